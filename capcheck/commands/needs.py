@@ -80,9 +80,7 @@ def _run(arguments: argparse.Namespace) -> int:
     inputs = [file.path for board in found for file in board.inputs]
     if found and arguments.profile is not None:
         words = report.cover_in_words(needs.cover, needs.share, of=report.shares_of(needs))
-        deliver(
-            profile_text(needs.cover, f"No machine, but what boards ask of one. {words}."), arguments.profile, inputs
-        )
+        deliver(profile_text(needs.cover, f"No machine, but what boards ask. {words}."), arguments.profile, inputs)
     for output, form in outputs:
         _deliver(needs, form, output, inputs, full=arguments.full or output is not None)
     return 0 if found else _UNUSABLE

@@ -93,7 +93,7 @@ def _weights(boards: Sequence[BoardNeeds]) -> dict[str, float]:
 
 
 def at_share(boards: Sequence[BoardNeeds], value: Callable[[BoardNeeds], float], share: float) -> float:
-    """Return the least value that a share of the boards, or of their quantities, does not exceed; infinite if unknown."""
+    """Return the least value that a share of the boards, or of their quantities, does not exceed; infinite if open."""
     weights, covered = _weights(boards), 0.0
     for board in sorted(boards, key=value):
         covered += weights[board.name]
