@@ -234,7 +234,7 @@ def test_no_board_is_no_success_and_writes_no_profile(tmp_path, run):
 
 @pytest.mark.parametrize("share", [0.25, 0.5, 0.75, 1.0])
 def test_a_profile_of_a_share_takes_the_boards_of_that_share_and_no_other(order, tmp_path, run, share):
-    """What the command writes is read as a machine; checked on it, the boards covered pass its limits, those left fail."""
+    """What the command writes is read as a machine; checked on it, the boards covered pass, those left fail."""
     profile = tmp_path / "p.machine.toml"
     code, out, _ = run("needs", order, "--cover", f"{share:.0%}", "--profile", profile, "--format", "json")
     assert code == 0
@@ -259,7 +259,6 @@ def test_tapes_trays_and_parts_are_told_by_the_share_that_has_no_more(order, run
     page = run("needs", order, "--format", "html")[1]
     assert "Feeders and parts" in page
     (tmp := order.with_name("year.csv")).write_text("board,per year\na,97\nb,1\nc,1\nd,1\n")
-    (row,) = (
-        line for line in run("needs", order, "--per-year", tmp)[1].splitlines() if line.startswith("parts placed ")
-    )
+    lines = run("needs", order, "--per-year", tmp)[1].splitlines()
+    (row,) = (line for line in lines if line.startswith("parts placed  "))
     assert row.split()[2:] == ["10"] * 5, "shares are of quantities: ten parts are what 97 of 100 boards have"

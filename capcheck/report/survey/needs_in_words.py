@@ -126,14 +126,18 @@ def feeding_rows(needs: Needs) -> tuple[FeedingRow, ...]:
     """Return how many part numbers on tapes of each width and in trays, and how many parts, the boards have."""
     tapes = sorted({tape for board in needs.boards for tape in board.tapes})
     rows: list[tuple[str, Callable[[BoardNeeds], float]]] = [
-        (f"part numbers on {tape} mm tape", lambda board, tape=tape: board.tapes.get(tape, 0)) for tape in tapes
+        *((f"part numbers on {tape} mm tape", _on_tape(tape)) for tape in tapes),
+        ("part numbers in trays, at most", lambda board: board.trays.high),
+        ("parts placed", lambda board: board.placements),
     ]
-    rows.append(("part numbers in trays, at most", lambda board: board.trays.high))
-    rows.append(("parts placed", lambda board: board.placements))
     return tuple(
         FeedingRow(words, tuple(_whole(at_share(needs.boards, value, share)) for share in SHARES))
         for words, value in rows
     )
+
+
+def _on_tape(tape: int) -> Callable[[BoardNeeds], float]:
+    return lambda board: board.tapes.get(tape, 0)
 
 
 def feeding_notes(needs: Needs) -> Iterator[str]:
