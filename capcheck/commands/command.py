@@ -93,6 +93,16 @@ def add_jobs(parser: argparse.ArgumentParser) -> None:
     )
 
 
+def add_keep_results(parser: argparse.ArgumentParser) -> None:
+    """Add the folder that a run which was stopped goes on from."""
+    parser.add_argument(
+        "--keep",
+        metavar="FOLDER",
+        type=Path,
+        help="keep the result of each board here, and take those of boards for which nothing changed",
+    )
+
+
 def add_cluster(parser: argparse.ArgumentParser) -> None:
     """Add the choice of other machines."""
     parser.add_argument(

@@ -8,7 +8,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from capcheck.commands.command import Command, add_cluster, add_jobs, positive, tell
+from capcheck.commands.command import Command, add_cluster, add_jobs, add_keep_results, positive, tell
 from capcheck.commands.output import (
     add_format,
     add_full,
@@ -53,6 +53,7 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
     )
     add_jobs(parser)
     add_cluster(parser)
+    add_keep_results(parser)
     add_format(parser, tuple(_ENDINGS))
     parser.set_defaults(format=None)
     add_outputs(parser)
@@ -75,6 +76,7 @@ def _run(arguments: argparse.Namespace) -> int:
             watch=boards,
             jobs=arguments.jobs,
             executor=executor,
+            keep=arguments.keep,
         )
     needs = report.Needs(found, unread, arguments.cover, arguments.hours_per_year)
     inputs = [file.path for board in found for file in board.inputs]

@@ -12,6 +12,7 @@ from capcheck.commands.command import (
     add_cluster,
     add_config,
     add_jobs,
+    add_keep_results,
     configuration_for,
     tell,
     warn_of_not_obeyed,
@@ -69,12 +70,7 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
     )
     add_jobs(parser)
     add_cluster(parser)
-    parser.add_argument(
-        "--keep",
-        metavar="FOLDER",
-        type=Path,
-        help="keep the result of each board here, and take those of boards for which nothing changed",
-    )
+    add_keep_results(parser)
     add_config(parser)
     add_format(parser, tuple(_ENDINGS))
     parser.set_defaults(format=None)

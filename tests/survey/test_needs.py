@@ -262,3 +262,19 @@ def test_tapes_trays_and_parts_are_told_by_the_share_that_has_no_more(order, run
     lines = run("needs", order, "--per-year", tmp)[1].splitlines()
     (row,) = (line for line in lines if line.startswith("parts placed  "))
     assert row.split()[2:] == ["10"] * 5, "shares are of quantities: ten parts are what 97 of 100 boards have"
+
+
+def test_what_boards_ask_is_kept_and_taken_while_nothing_changes(order, tmp_path, run, monkeypatch):
+    import capcheck.survey.needs as asking
+
+    where = ("needs", order, "--format", "json", "--jobs", "1", "--keep", tmp_path / "kept")
+    first = run(*where)
+    assert first == run(*where[:-2])
+    read = []
+    made = asking.read_board
+    monkeypatch.setattr(asking, "read_board", lambda path, **more: (read.append(path.name), made(path, **more))[1])
+    assert run(*where) == first
+    assert read == ["order"], "what is no board is looked into again"
+    (order / "b" / "board.toml").write_text((order / "b" / "board.toml").read_text() + "\n# read again\n")
+    run(*where)
+    assert read == ["order", "order", "b"]
