@@ -294,6 +294,8 @@ def test_nothing_read_is_no_success(shop, run):
     code, out, _ = run("survey", shop / "empty", "--line", shop / "low.line.toml", "--no-config")
     assert code == 2
     assert "0 boards; 1 board not read" in out
+    assert "in the way" not in out, "of no board it is not said that nothing stops it"
+    assert out.count(str(shop / "empty")) == 1, "the name once"
 
 
 def test_two_lines_of_one_name_are_refused():

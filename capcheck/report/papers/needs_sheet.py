@@ -17,6 +17,7 @@ from capcheck.report.survey import (
     headline_of_needs,
     open_by_limit,
     shares_of,
+    why_unread,
 )
 from capcheck.survey import Envelope, rounded
 from capcheck.values import shortened
@@ -51,7 +52,7 @@ def needs_page(needs: Needs) -> str:
         feeding_notes=list(feeding_notes(needs)),
         left=[f"{one.name}: {'; '.join(because(one.because, balls=one.balls))}" for one in found.left],
         open=[f"{words}: {shortened(names, 10_000)}" for words, names in open_by_limit(found)],
-        unread=[f"{one.name}: {one.error.problems[0]}" for one in needs.unread],
+        unread=[why_unread(one) for one in needs.unread],
         width=_WIDTH,
         height=_HEIGHT,
     )

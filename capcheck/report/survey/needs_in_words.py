@@ -11,6 +11,7 @@ from msgspec import Struct
 from capcheck.lexicon import cautions
 from capcheck.report.spreadsheet_cells import csv_text, with_cautions
 from capcheck.report.styled_lines import wrapped
+from capcheck.report.survey.obstacles_in_words import why_unread
 from capcheck.survey import (
     Because,
     BoardNeeds,
@@ -89,7 +90,7 @@ def needs_text(needs: Needs, width: int, *, full: bool = False) -> str:
         text = f"open: {limit} of {counted(len(names), 'board')}: {shortened(names, 10_000 if full else _MOST_NAMES)}"
         lines += wrapped(text, width, "  ", "      ")
     for unread in needs.unread:
-        lines += wrapped(f"not read: {unread.name}: {unread.error.problems[0]}", width, "  ", "      ")
+        lines += wrapped(f"not read: {why_unread(unread)}", width, "  ", "      ")
     lines += ["", *wrapped(cautions(), width)]
     return "".join(f"{visible(line)}\n" for line in lines)
 

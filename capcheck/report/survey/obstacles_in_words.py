@@ -8,7 +8,7 @@ from typing import Final
 from msgspec import Struct
 
 from capcheck.lexicon import plain_fact, sentence
-from capcheck.survey import Cause, CauseKind, Demand, Limit, Obstacle
+from capcheck.survey import Cause, CauseKind, Demand, Limit, Obstacle, Unread
 from capcheck.values import NUMBER, counted, show
 
 _MOST_STEPS: Final = 3
@@ -55,6 +55,12 @@ def obstacle_views(obstacles: Sequence[Obstacle]) -> tuple[ObstacleView, ...]:
         )
         for one in obstacles
     )
+
+
+def why_unread(one: Unread) -> str:
+    """Return why a board was not read, with its name once."""
+    why = str(one.error.problems[0])
+    return why if why.startswith(one.name) else f"{one.name}: {why}"
 
 
 def _how_many(one: Obstacle) -> str:
