@@ -27,7 +27,7 @@ from capcheck.model import (
     say,
 )
 from capcheck.packages import bodies_of, names_body
-from capcheck.values import Place
+from capcheck.values import Phase, Place, at_phase
 
 if TYPE_CHECKING:
     from capcheck.packages import Library
@@ -52,6 +52,7 @@ def read_board(
     *layers* its Gerber layers of mask, paste and copper stay unread, without *marks* the copper that only fiducials
     are found by. Raises :class:`~capcheck.values.InputError` with every fault found.
     """
+    at_phase(Phase.READING)
     with unpacked_files_kept():
         package = read_package(
             None if path is None else Path(path),
@@ -73,6 +74,7 @@ def _understood(package: Package, libraries: Sequence[str | Path] | Libraries, *
     stated = package.manifest
     package = _numbered_as_stated(package)
     placed, types = _mounted_as_stated(package)
+    at_phase(Phase.BODIES, 0, len(types))
     bodies: Sequence[Body] = bodies_of(types, size_codes=stated.size_codes, library=library, prefer=stated.prefer)
     decisions = list(package.decisions)
     found_lands = None

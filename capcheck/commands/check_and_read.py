@@ -103,7 +103,7 @@ def _checked(arguments: argparse.Namespace, settings: Settings) -> int:
     from capcheck.commands.delivered_report import deliver_told, outputs_of_check, refuse_quiet, told_of
     from capcheck.commands.progress import Working
     from capcheck.shop import shown
-    from capcheck.values import lengths_shown_in
+    from capcheck.values import lengths_shown_in, phases_heard_by
 
     if arguments.show_config:
         deliver_text(
@@ -129,7 +129,7 @@ def _checked(arguments: argparse.Namespace, settings: Settings) -> int:
             arguments, prepare(settings, devices_of(settings, arguments.machine), baseline=arguments.baseline)
         )
     with lengths_shown_in(settings.units):
-        with Working("reading and checking"):
+        with Working("reading and checking") as working, phases_heard_by(working.phase):
             none = None
             given = prepare(settings, devices_of(settings, arguments.machine), baseline=arguments.baseline)
             try:
@@ -146,7 +146,8 @@ def _checked(arguments: argparse.Namespace, settings: Settings) -> int:
             from capcheck.commands.several_boards import check_below
 
             return check_below(arguments, given, none)
-        told = told_of(report, arguments, settings, brief=arguments.quiet, in_pieces=True)
+        with Working("writing the report"):
+            told = told_of(report, arguments, settings, brief=arguments.quiet, in_pieces=True)
         deliver_told(told, arguments, settings, arguments.paths)
         if arguments.keep:
             keep_board(report, settings, who, arguments.label)

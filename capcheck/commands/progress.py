@@ -9,7 +9,7 @@ from contextlib import contextmanager
 from types import TracebackType
 from typing import TYPE_CHECKING, Final, Self, TextIO, TypeVar
 
-from capcheck.values import cut, visible
+from capcheck.values import Phase, cut, visible
 
 if TYPE_CHECKING:
     from rich.progress import Progress
@@ -42,13 +42,18 @@ class Working:
             if self._progress is not None:
                 self._progress.update(self._progress.task_ids[0], description=visible(text))
 
-    def count(self, done: int, known: int, text: str) -> None:
+    def count(self, done: int, known: int | None, text: str) -> None:
         """Say how much is done of what is known so far."""
         with self._lock:
             self.text, self._done, self._known = text, done, known
             if self._progress is not None:
                 task = self._progress.task_ids[0]
                 self._progress.update(task, description=visible(text), completed=done, total=known)
+
+    def phase(self, phase: Phase, done: int, of: int) -> None:
+        """Say which phase the work on a board is at."""
+        counts = f" {done} of {of}" if done else f": {of:,}" if of else ""
+        self.count(done, of or None, f"{phase}{counts}")
 
     @contextmanager
     def silent(self) -> Iterator[None]:

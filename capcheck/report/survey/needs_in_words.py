@@ -73,6 +73,9 @@ def cover_in_words(found: Cover, share: float, *, of: str = "boards") -> str:
 
 def needs_text(needs: Needs, width: int, *, full: bool = False) -> str:
     """Return what the boards ask as text for a width; with *full* no list is cut short."""
+    if not needs.boards:
+        lines = [*wrapped(headline_of_needs(needs), width), *_not_read(needs, width), "", *wrapped(cautions(), width)]
+        return "".join(f"{visible(line)}\n" for line in lines)
     of = "of the yearly quantity" if by_quantity(needs.boards) else "boards"
     lines = [*wrapped(headline_of_needs(needs), width), "", *_table(needs), *wrapped(_LEGEND.format(of=of), width), ""]
     shares = [f"{share:.0%}" for share in SHARES]
@@ -89,10 +92,13 @@ def needs_text(needs: Needs, width: int, *, full: bool = False) -> str:
     for limit, names in open_by_limit(found):
         text = f"open: {limit} of {counted(len(names), 'board')}: {shortened(names, 10_000 if full else _MOST_NAMES)}"
         lines += wrapped(text, width, "  ", "      ")
-    for unread in needs.unread:
-        lines += wrapped(f"not read: {why_unread(unread)}", width, "  ", "      ")
+    lines += _not_read(needs, width)
     lines += ["", *wrapped(cautions(), width)]
     return "".join(f"{visible(line)}\n" for line in lines)
+
+
+def _not_read(needs: Needs, width: int) -> list[str]:
+    return [line for one in needs.unread for line in wrapped(f"not read: {why_unread(one)}", width, "  ", "      ")]
 
 
 def shares_of(needs: Needs) -> str:
@@ -131,9 +137,13 @@ def feeding_rows(needs: Needs) -> tuple[FeedingRow, ...]:
         ("part numbers in trays, at most", lambda board: board.trays.high),
         ("parts placed", lambda board: board.placements),
     ]
-    return tuple(
-        FeedingRow(words, tuple(_whole(at_share(needs.boards, value, share)) for share in SHARES))
-        for words, value in rows
+    return (
+        ()
+        if not needs.boards
+        else tuple(
+            FeedingRow(words, tuple(_whole(at_share(needs.boards, value, share)) for share in SHARES))
+            for words, value in rows
+        )
     )
 
 
