@@ -55,6 +55,7 @@ FLOORS = {
         "own_files",
         "said_beside",
         "size_lists",
+        "seven_zip",
         "archive",
         "archive_names",
         "git_folder",

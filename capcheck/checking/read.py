@@ -27,7 +27,7 @@ from capcheck.model import (
     say,
 )
 from capcheck.packages import bodies_of, names_body
-from capcheck.values import Place
+from capcheck.values import Phase, Place, at_phase
 
 if TYPE_CHECKING:
     from capcheck.packages import Library
@@ -69,6 +69,7 @@ def read_board(
     *layers* its Gerber layers of mask, paste and copper stay unread, without *marks* the copper that only fiducials
     are found by. Raises :class:`~capcheck.values.InputError` with every fault found.
     """
+    at_phase(Phase.READING)
     with unpacked_files_kept():
         package = read_package(
             None if path is None else Path(path),
@@ -90,6 +91,7 @@ def _understood(package: Package, libraries: Sequence[str | Path] | Libraries, *
     stated = package.manifest
     package = _numbered_as_stated(package)
     placed, types = _mounted_as_stated(package)
+    at_phase(Phase.BODIES, 0, len(types))
     bodies: Sequence[Body] = bodies_of(types, size_codes=stated.size_codes, library=library, prefer=stated.prefer)
     decisions = list(package.decisions)
     found_lands = None
@@ -231,6 +233,11 @@ class Libraries:
         from capcheck.packages import load_library
 
         return _together([load_library(path) for path in self._paths])
+
+    def read(self) -> None:
+        """Read the package libraries now, for processes that will share them. Raises :class:`InputError`."""
+        if self._paths:
+            _ = self._whole
 
     def of_board(self, name: str, types: Sequence[PartName]) -> Library | None:
         """Return them as one for a board of this name with parts of these *types*; None where there is none.

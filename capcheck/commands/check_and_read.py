@@ -13,6 +13,7 @@ from capcheck.commands.command import (
     add_config,
     add_files,
     add_inputs,
+    add_jobs,
     add_rules,
     add_store,
     configuration_for,
@@ -23,6 +24,7 @@ from capcheck.commands.output import (
     add_format,
     add_full,
     add_output,
+    add_outputs,
     deliver,
     deliver_json,
     deliver_lines,
@@ -41,7 +43,7 @@ def _check_arguments(parser: argparse.ArgumentParser) -> None:
         "paths",
         nargs="*",
         metavar="PATH",
-        help="a folder with the board's files, or its board.toml; or several of them, an archive (zip, tar), or a"
+        help="a folder with the board's files, or its board.toml; or several of them, an archive (zip, tar, 7z), or a"
         " folder that holds folders and archives: a report for each board in them",
     )
     add_files(parser)
@@ -67,16 +69,10 @@ def _check_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--language", choices=customers_languages(), default="en", help="of the questions to the customer; default: en"
     )
-    parser.add_argument(
-        "--output",
-        action="append",
-        default=[],
-        metavar="FILE",
-        type=Path,
-        help="write to this file instead of standard output; may be given several times, and its ending names the"
-        " format: report.html, report.json; of several boards each has its own, with the board's name in its name, or"
-        " in the folder named here",
+    add_outputs(
+        parser, "; of several boards each has its own, with the board's name in its name, or in the folder named here"
     )
+    add_jobs(parser)
     parser.add_argument(
         "--quiet", action="store_true", help="print only verdicts and what fails; files are written in full"
     )
@@ -104,10 +100,10 @@ def _check(arguments: argparse.Namespace) -> int:
 
 def _checked(arguments: argparse.Namespace, settings: Settings) -> int:
     from capcheck.checking import check_prepared, devices_of, prepare
-    from capcheck.commands.delivered_report import deliver_report, refuse_quiet
+    from capcheck.commands.delivered_report import deliver_told, outputs_of_check, refuse_quiet, told_of
     from capcheck.commands.progress import Working
     from capcheck.shop import shown
-    from capcheck.values import lengths_shown_in
+    from capcheck.values import lengths_shown_in, phases_heard_by
 
     if arguments.show_config:
         deliver_text(
@@ -117,6 +113,7 @@ def _checked(arguments: argparse.Namespace, settings: Settings) -> int:
         )
         return 0
     refuse_quiet(arguments)
+    outputs_of_check(arguments)  # before any work
     who = ""
     if arguments.keep:
         from capcheck.commands.kept_board import keep_board, refuse_keep, who_brings_it
@@ -132,7 +129,7 @@ def _checked(arguments: argparse.Namespace, settings: Settings) -> int:
             arguments, prepare(settings, devices_of(settings, arguments.machine), baseline=arguments.baseline)
         )
     with lengths_shown_in(settings.units):
-        with Working("reading and checking"):
+        with Working("reading and checking") as working, phases_heard_by(working.phase):
             none = None
             given = prepare(settings, devices_of(settings, arguments.machine), baseline=arguments.baseline)
             try:
@@ -149,7 +146,9 @@ def _checked(arguments: argparse.Namespace, settings: Settings) -> int:
             from capcheck.commands.several_boards import check_below
 
             return check_below(arguments, given, none)
-        deliver_report(report, arguments, settings, arguments.paths)
+        with Working("writing the report"):
+            told = told_of(report, arguments, settings, brief=arguments.quiet, in_pieces=True)
+        deliver_told(told, arguments, settings, arguments.paths)
         if arguments.keep:
             keep_board(report, settings, who, arguments.label)
     return int(report.exit_code)

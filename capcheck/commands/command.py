@@ -93,6 +93,26 @@ def add_jobs(parser: argparse.ArgumentParser) -> None:
     )
 
 
+def add_keep_results(parser: argparse.ArgumentParser) -> None:
+    """Add the folder that a run which was stopped goes on from."""
+    parser.add_argument(
+        "--keep",
+        metavar="FOLDER",
+        type=Path,
+        help="keep the result of each board here, and take those of boards for which nothing changed",
+    )
+
+
+def add_cluster(parser: argparse.ArgumentParser) -> None:
+    """Add the choice of other machines."""
+    parser.add_argument(
+        "--cluster",
+        metavar="ADDRESS",
+        help="the scheduler of a dask cluster whose workers look at the boards, instead of processes here:"
+        " tcp://host:8786",
+    )
+
+
 def _jobs(text: str) -> int:
     """Return a number of processes; argparse turns the error into one line and exit code 2."""
     if not text.isdecimal() or not 1 <= int(text) <= _MOST_JOBS:

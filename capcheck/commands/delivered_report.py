@@ -6,35 +6,109 @@ import argparse
 import hashlib
 import os
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, TypeAlias
+
+from msgspec import Struct
 
 from capcheck.commands.command import warn_of_not_obeyed
-from capcheck.commands.output import deliver, deliver_lines
+from capcheck.commands.output import deliver, deliver_made_lines, outputs_of, width_for
 from capcheck.values import InputError
 
 if TYPE_CHECKING:
-    from capcheck.checking import Report
+    from capcheck.checking import ExitCode, Report, Verdict
+    from capcheck.model import InputFile
+    from capcheck.report import Line
     from capcheck.shop import Settings
 
 _LONGEST: Final = 100
+Content: TypeAlias = "tuple[Line, ...] | str | bytes | Iterator[str]"
+"""What stands in an output: lines with their styles, or a finished text or file, or a text in pieces."""
 
 
-def outputs_of(arguments: argparse.Namespace) -> list[tuple[Path | None, str]]:
-    """Return each file to write with its format, None for standard output.
+class Told(Struct, frozen=True):
+    """What is told of a board: how it ended, and what stands in each output and on the screen.
 
-    A format that was chosen holds for a single file; of several, each ending names its own.
+    It can be sent from one process to another, which a report, whose answers are worked out as they are asked for,
+    cannot.
     """
-    chosen: str | None = arguments.format
-    if not arguments.output:
-        return [(None, chosen or "text")]
-    if chosen and len(arguments.output) == 1:
-        return [(arguments.output[0], chosen)]
-    from capcheck.report import format_of_ending
 
-    return [(file, format_of_ending(file.suffix, chosen) or chosen or "text") for file in arguments.output]
+    inputs: tuple[InputFile, ...]
+    not_to_write: tuple[str, ...]
+    """The files that were read, none of which is written over."""
+    verdict: Verdict
+    exit_code: ExitCode
+    contents: tuple[Content, ...]
+    """One for each output that was asked for, in their order."""
+    brief: tuple[Line, ...] = ()
+    """Verdict and what fails alone; empty where nobody asked for it."""
+    brief_among_others: tuple[Line, ...] = ()
+    """The same with the name of the board, as it stands among those of others."""
+
+
+def outputs_of_check(arguments: argparse.Namespace) -> list[tuple[Path | None, str]]:
+    """Return each file to write with its format, None for standard output; a name without ending may be a folder's."""
+    if not arguments.output:
+        return [(None, arguments.format or "text")]
+    from capcheck.report import ENDINGS
+
+    return outputs_of(arguments, ENDINGS, without_ending="text")
+
+
+def told_of(
+    report: Report,
+    arguments: argparse.Namespace,
+    settings: Settings,
+    *,
+    name: str = "",
+    brief: bool = False,
+    in_pieces: bool = False,
+) -> Told:
+    """Return what is told of a board by *name*; with *brief* also verdict and what fails alone.
+
+    *in_pieces* lets what is long be made as it is written; such a record stays in this process.
+    """
+    from capcheck.report import styled_report
+
+    screen = partial(styled_report, report, width=width_for(None), full=False, quiet=True)
+    return Told(
+        inputs=tuple(report.inputs),
+        not_to_write=tuple(map(str, inputs_of(report, settings))),
+        verdict=report.verdict,
+        exit_code=report.exit_code,
+        contents=tuple(
+            _content(report, form, file, arguments, in_pieces=in_pieces) for file, form in outputs_of_check(arguments)
+        ),
+        brief=tuple(screen()) if brief else (),
+        brief_among_others=tuple(screen(name=name)) if brief and name else (),
+    )
+
+
+def _content(
+    report: Report, form: str, file: Path | None, arguments: argparse.Namespace, *, in_pieces: bool
+) -> Content:
+    """Return a report in one format; what a file holds is whole."""
+    if form == "text":
+        from capcheck.report import styled_report
+
+        if arguments.quiet and file is None:
+            return ()  # the screen shows the brief text
+        return tuple(styled_report(report, width=width_for(file), full=arguments.full))
+    from capcheck.lexicon import customers_language
+    from capcheck.report import load_format, pieces_of
+
+    with customers_language(arguments.language):
+        return pieces_of(form, report) if in_pieces else load_format(form).render(report)
+
+
+def deliver_content(content: Content, file: Path | None, inputs: Sequence[str]) -> None:
+    """Write what was made before to a file, or to standard output."""
+    if isinstance(content, tuple):
+        deliver_made_lines(content, file, inputs)
+    else:
+        deliver(content, file, inputs)
 
 
 def refuse_quiet(arguments: argparse.Namespace) -> None:
@@ -51,49 +125,28 @@ def inputs_of(report: Report, settings: Settings) -> list[str | Path]:
     return [*(f.path for f in report.inputs), *settings.libraries, *([] if found is None else [found])]
 
 
-def deliver_report(
-    report: Report, arguments: argparse.Namespace, settings: Settings, paths: Sequence[str], name: str = ""
+def deliver_told(
+    told: Told, arguments: argparse.Namespace, settings: Settings, paths: Sequence[str], name: str = ""
 ) -> None:
-    """Write the report of the one board in *paths*; where it had to be looked for, at *name*, a folder may take it."""
-    for output, form in outputs_of(arguments):
+    """Write what is told of the one board in *paths*; where it was looked for, at *name*, a folder may hold it."""
+    outputs = outputs_of_check(arguments)
+    warn_where_unsaid(outputs, settings)
+    for (output, form), content in zip(outputs, told.contents, strict=True):
         file = output
         if name and output is not None and output.is_dir():
             from capcheck.survey import common_folder
 
-            called = FileNames(common_folder(paths)).of(name)
-            file = file_in(output, form, called)
-        deliver_as(report, form, file, arguments, settings, quiet=arguments.quiet)
-    if arguments.quiet and arguments.output:
-        deliver_as(report, "text", None, arguments, settings, quiet=True)
+            file = file_in(output, form, FileNames(common_folder(paths)).of(name))
+        if not (arguments.quiet and output is None):
+            deliver_content(content, file, told.not_to_write)
+    if arguments.quiet:
+        deliver_content(told.brief, None, told.not_to_write)
 
 
-def deliver_as(
-    report: Report,
-    form: str,
-    output: Path | None,
-    arguments: argparse.Namespace,
-    settings: Settings,
-    *,
-    quiet: bool = False,
-    name: str = "",
-) -> None:
-    """Write a report in one format to one file, or to standard output; what a file holds is whole.
-
-    *name* is what a text on standard output calls the board, where there are several.
-    """
-    inputs = inputs_of(report, settings)
-    if form == "text":
-        from capcheck.report import styled_report
-
-        styled = partial(styled_report, report, quiet=quiet and output is None, name=name)
-        deliver_lines(styled, argparse.Namespace(output=output, full=arguments.full), inputs)
-        return
-    from capcheck.lexicon import customers_language
-    from capcheck.report import load_format
-
-    warn_of_not_obeyed(settings.configuration)
-    with customers_language(arguments.language):
-        deliver(load_format(form).render(report), output, inputs)
+def warn_where_unsaid(outputs: Sequence[tuple[Path | None, str]], settings: Settings) -> None:
+    """Say which configurations do not hold, where a format is asked for that does not name them itself."""
+    if any(form != "text" for _, form in outputs):
+        warn_of_not_obeyed(settings.configuration)
 
 
 def file_in(folder: Path, form: str, name: str) -> Path:

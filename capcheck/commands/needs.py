@@ -8,12 +8,22 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from capcheck.commands.command import Command, add_jobs, positive, tell
-from capcheck.commands.output import add_format, add_full, add_output, deliver, deliver_json, deliver_text, width_for
+from capcheck.commands.command import Command, add_cluster, add_jobs, add_keep_results, positive, tell
+from capcheck.commands.output import (
+    add_format,
+    add_full,
+    add_outputs,
+    deliver,
+    deliver_json,
+    deliver_text,
+    outputs_of,
+    width_for,
+)
 
 if TYPE_CHECKING:
     from capcheck.report import Needs
 
+_ENDINGS: Final = {"text": (".txt",), "html": (".html", ".htm"), "csv": (".csv",), "json": (".json",)}
 _UNUSABLE: Final = 2
 
 
@@ -42,41 +52,52 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
         "--profile", metavar="FILE", type=Path, help="write a machine profile of the limits that cover it, to compare"
     )
     add_jobs(parser)
-    add_format(parser, ("text", "json", "csv", "html"))
-    add_output(parser)
+    add_cluster(parser)
+    add_keep_results(parser)
+    add_format(parser, tuple(_ENDINGS))
+    parser.set_defaults(format=None)
+    add_outputs(parser)
     add_full(parser)
 
 
 def _run(arguments: argparse.Namespace) -> int:
     from capcheck import report
-    from capcheck.commands.progress import Working
-    from capcheck.survey import needs_of_boards, profile_text, read_quantities
+    from capcheck.commands.progress import Boards
+    from capcheck.survey import cluster, needs_of_boards, profile_text, read_quantities
 
+    outputs = outputs_of(arguments, _ENDINGS)
     quantities = None if arguments.per_year is None else read_quantities(arguments.per_year)
-    with Working("reading boards"):
-        boards, unread = needs_of_boards(
-            arguments.paths, libraries=arguments.library, quantities=quantities, tell=tell, jobs=arguments.jobs
+    with cluster(arguments.cluster) as executor, Boards("reading") as boards:
+        found, unread = needs_of_boards(
+            arguments.paths,
+            libraries=arguments.library,
+            quantities=quantities,
+            tell=boards.told(tell),
+            watch=boards,
+            jobs=arguments.jobs,
+            executor=executor,
+            keep=arguments.keep,
         )
-    needs = report.Needs(boards, unread, arguments.cover, arguments.hours_per_year)
-    inputs = [file.path for board in boards for file in board.inputs]
-    if boards and arguments.profile is not None:
-        words = report.cover_in_words(needs.cover, needs.share)
-        deliver(profile_text(needs.cover, f"A machine that is none: {words}."), arguments.profile, inputs)
-    _deliver(needs, arguments, inputs)
-    return 0 if boards else _UNUSABLE
+    needs = report.Needs(found, unread, arguments.cover, arguments.hours_per_year)
+    inputs = [file.path for board in found for file in board.inputs]
+    if found and arguments.profile is not None:
+        words = report.cover_in_words(needs.cover, needs.share, of=report.shares_of(needs))
+        deliver(profile_text(needs.cover, f"No machine, but what boards ask. {words}."), arguments.profile, inputs)
+    for output, form in outputs:
+        _deliver(needs, form, output, inputs, full=arguments.full or output is not None)
+    return 0 if found else _UNUSABLE
 
 
-def _deliver(needs: Needs, arguments: argparse.Namespace, inputs: list[str]) -> None:
+def _deliver(needs: Needs, form: str, output: Path | None, inputs: list[str], *, full: bool) -> None:
     from capcheck import report
 
-    if arguments.format == "json":
-        deliver_json(report.needs_json(needs), arguments.output, inputs)
-    elif arguments.format == "text":
-        full = arguments.full or arguments.output is not None
-        deliver_text(report.needs_text(needs, width_for(arguments.output), full=full), arguments.output, inputs)
+    if form == "json":
+        deliver_json(report.needs_json(needs), output, inputs)
+    elif form == "text":
+        deliver_text(report.needs_text(needs, width_for(output), full=full), output, inputs)
     else:
         makers: dict[str, Callable[[Needs], str]] = {"csv": report.needs_csv, "html": report.needs_page}
-        deliver(makers[arguments.format](needs), arguments.output, inputs)
+        deliver(makers[form](needs), output, inputs)
 
 
 COMMANDS: Final = (

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 import os
 import sys
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, Protocol
 
@@ -15,7 +15,7 @@ from capcheck.values import InputError, inert_lines
 if TYPE_CHECKING:
     from capcheck.report import Line
 
-_OUTPUTS: Final = ("output", "set_up_list", "hand_list")
+_OUTPUTS: Final = ("output", "set_up_list", "hand_list", "profile")
 _ANY: Final = ".capcheck"
 """Stands for whatever file will be written into a folder."""
 
@@ -61,8 +61,55 @@ def _each(value: object) -> list[object]:
     return value if isinstance(value, list) else [value]
 
 
-def deliver(content: str | bytes, output: Path | None = None, inputs: Iterable[str | Path] = ()) -> None:
-    """Write a finished text or file to *output*, whole or not at all, or to standard output.
+def add_outputs(parser: argparse.ArgumentParser, more: str = "") -> None:
+    """Add the choice of several files, each in the format that its ending names; *more* is said of them."""
+    parser.add_argument(
+        "--output",
+        action="append",
+        default=[],
+        metavar="FILE",
+        type=Path,
+        help="write to this file instead of standard output; may be given several times, and its ending names the"
+        f" format: report.html, report.json{more}",
+    )
+
+
+def outputs_of(
+    arguments: argparse.Namespace, endings: Mapping[str, Sequence[str]], *, without_ending: str | None = None
+) -> list[tuple[Path | None, str]]:
+    """Return each file to write with its format, None for standard output.
+
+    *endings* are those of files of each format, in the order in which an ending that several have names one. A format
+    that was chosen holds for a single file; of several, and where none was chosen, each ending names its own.
+    *without_ending* is the format of a name that has none. Raises :class:`InputError` for an ending that names none.
+    """
+    chosen: str | None = arguments.format
+    if not arguments.output:
+        return [(None, chosen or "text")]
+    if chosen and len(arguments.output) == 1:
+        return [(arguments.output[0], chosen)]
+    return [(file, _format_of(file, endings, chosen, without_ending)) for file in arguments.output]
+
+
+def _format_of(file: Path, endings: Mapping[str, Sequence[str]], chosen: str | None, without_ending: str | None) -> str:
+    having = [form for form, ends in endings.items() if file.suffix.lower() in ends]
+    if chosen in having:
+        return chosen or ""
+    otherwise = chosen or (without_ending if not file.suffix else None)
+    if not having and otherwise is None:
+        known = ", ".join(dict.fromkeys(end for ends in endings.values() for end in ends))
+        raise InputError.at(
+            str(file),
+            "has an ending that names no format" if file.suffix else "has no ending, and that names the format",
+            remedy=f"end it in one of {known}, or choose one with --format",
+        )
+    return having[0] if having else otherwise or ""
+
+
+def deliver(
+    content: str | bytes | Iterator[str], output: Path | None = None, inputs: Iterable[str | Path] = ()
+) -> None:
+    """Write a finished text or file, or a text in pieces, to *output*, whole or not at all, or to standard output.
 
     *output* is refused where it is one of the *inputs*.
     """
@@ -72,10 +119,10 @@ def deliver(content: str | bytes, output: Path | None = None, inputs: Iterable[s
     if isinstance(content, bytes) and sys.stdout.isatty():
         raise InputError.at("--format", "is a workbook and would fill the terminal", remedy="name --output FILE")
     try:
-        if isinstance(content, str):
-            sys.stdout.write(content)
-        else:
+        if isinstance(content, bytes):
             sys.stdout.buffer.write(content)
+        else:
+            sys.stdout.writelines([content] if isinstance(content, str) else content)
     except BrokenPipeError:
         raise
     except OSError as error:
@@ -96,15 +143,20 @@ def deliver_json(data: object, output: Path | None = None, inputs: Iterable[str 
 
 def deliver_lines(styled: StyledLines, arguments: argparse.Namespace, inputs: Iterable[str | Path] = ()) -> None:
     """Write lines made for a width, in full if that is asked for: in colour on a terminal, plain elsewhere."""
-    if arguments.output is None and sys.stdout.isatty():
+    lines = styled(width=width_for(arguments.output), full=arguments.full)
+    deliver_made_lines(lines, arguments.output, inputs)
+
+
+def deliver_made_lines(lines: Sequence[Line], output: Path | None = None, inputs: Iterable[str | Path] = ()) -> None:
+    """Write lines that were made before: in colour on a terminal, plain elsewhere."""
+    if output is None and sys.stdout.isatty():
         from capcheck.commands.terminal import write_lines
 
-        write_lines(styled(width=width_for(None), full=arguments.full))
+        write_lines(lines)
     else:
         from capcheck.report import plain
 
-        lines = styled(width=width_for(arguments.output), full=arguments.full)
-        deliver(inert_lines(plain(lines)), arguments.output, inputs)
+        deliver(inert_lines(plain(lines)), output, inputs)
 
 
 def width_for(output: Path | None) -> int:

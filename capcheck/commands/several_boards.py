@@ -11,18 +11,28 @@ from itertools import chain
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from capcheck.checking import ExitCode, Prepared, Report, check_prepared
+from capcheck.checking import ExitCode, Prepared, check_prepared
 from capcheck.commands.command import tell
-from capcheck.commands.delivered_report import FileNames, deliver_as, deliver_report, file_in, inputs_of, outputs_of
-from capcheck.commands.output import deliver_lines
-from capcheck.commands.progress import Working
+from capcheck.commands.delivered_report import (
+    FileNames,
+    Told,
+    deliver_content,
+    deliver_told,
+    file_in,
+    outputs_of_check,
+    told_of,
+    warn_where_unsaid,
+)
+from capcheck.commands.output import deliver_made_lines, width_for
+from capcheck.commands.progress import Boards
 from capcheck.commands.written_file import make_folder
-from capcheck.intake import NoPlacementsError, is_archive, start_ahead
+from capcheck.intake import NoPlacementsError, is_archive, shown, start_ahead
 from capcheck.model import Note
 from capcheck.survey import Checked, NotChecked, Outcome, checked_boards, common_folder, exit_code_of_all
-from capcheck.values import InputError, cut, inert_lines, lengths_shown_in
+from capcheck.values import InputError, cut, inert_lines, lengths_shown_in, visible
 
 if TYPE_CHECKING:
+    from capcheck.report import Line
     from capcheck.shop import Settings
 
 _MOST_PROBLEMS: Final = 5
@@ -72,36 +82,39 @@ def _checked(
     several = _Several(arguments, settings, paths)
     if len(paths) > 1:
         several.refuse_what_is_of_one()
+    given.libraries.read()  # once, before there are processes
 
-    def check(path: Path) -> Report:
+    def check(path: Path) -> Told:
         if path in failed:
             raise failed.pop(path)
         start_ahead(str(path), None)
-        with Working(f"reading and checking {path.name}"):
-            return check_prepared(given, path, new_only=arguments.new_only)
+        report = check_prepared(given, path, new_only=arguments.new_only)
+        return told_of(report, arguments, settings, name=shown(path), brief=several.brief)
 
-    with lengths_shown_in(settings.units):
-        outcomes = _noted(checked_boards(paths, check))
+    with lengths_shown_in(settings.units), Boards("checking") as boards:
+        outcomes = _noted(checked_boards(paths, check, jobs=arguments.jobs, watch=boards), boards)
         first, second = next(outcomes, None), next(outcomes, None)
         if first is None:
             raise InputError.at(", ".join(paths), "holds no board", remedy="name a folder with a board's files")
         if second is not None:
             several.refuse_what_is_of_one()
             for outcome in chain((first, second), outcomes):
-                several.tell(outcome)
+                with boards.silent():
+                    several.tell(outcome)
             return several.end()
         # A single board is told as it ever was.
         if isinstance(first, NotChecked):
             raise first.error
-        deliver_report(first.report, arguments, settings, paths, first.name)
+        deliver_told(first.report, arguments, settings, paths, first.name)
         return int(first.report.exit_code)
 
 
-def _noted(outcomes: Iterator[Outcome[Report]]) -> Iterator[Checked[Report] | NotChecked]:
+def _noted(outcomes: Iterator[Outcome[Told]], boards: Boards) -> Iterator[Checked[Told] | NotChecked]:
     """Yield the outcomes of boards, and say on standard error what was passed over."""
     for outcome in outcomes:
         if isinstance(outcome, Note):
-            tell(outcome)
+            with boards.silent():
+                tell(outcome)
         else:
             yield outcome
 
@@ -111,12 +124,13 @@ class _Several:
 
     def __init__(self, arguments: argparse.Namespace, settings: Settings, paths: Sequence[str]) -> None:
         self._arguments = arguments
+        self._outputs = outputs_of_check(arguments)
         self._settings = settings
-        self._outputs = outputs_of(arguments)
         self._names = FileNames(common_folder(paths))
         self._to_files = self._outputs[0][0] is not None
         self._as_text = self._to_files or self._outputs[0][1] == "text"
-        self._brief: bool = self._to_files or arguments.quiet
+        self.brief: bool = self._to_files or arguments.quiet
+        """Whether the screen shows verdicts and what fails alone."""
         self._verdicts: list[str | None] = []
         self._codes: list[ExitCode | None] = []
 
@@ -134,31 +148,35 @@ class _Several:
                 "--format", f"{form} of several boards is no single file", remedy="name a folder: --output reports"
             )
 
-    def tell(self, outcome: Checked[Report] | NotChecked) -> None:
+    def tell(self, outcome: Checked[Told] | NotChecked) -> None:
         """Write the report of a board, or say why there is none."""
+        if not self._codes:
+            warn_where_unsaid(self._outputs, self._settings)
         if isinstance(outcome, NotChecked):
             self._verdicts.append(None)
             self._codes.append(None)
             for problem in outcome.error.problems[:_MOST_PROBLEMS]:
                 sys.stderr.write(f"not checked: {inert_lines(cut(str(problem), _LONGEST_LINE))}\n")
             return
-        if self._verdicts and self._as_text and not self._brief:
+        if self._verdicts and self._as_text and not self.brief:
             sys.stdout.write("\n")
-        report, name = outcome.report, outcome.name
-        self._verdicts.append(report.verdict)
-        self._codes.append(report.exit_code)
+        told = outcome.report
+        self._verdicts.append(told.verdict)
+        self._codes.append(told.exit_code)
         if self._to_files:
-            called = self._names.of(name)
-            for output, form in self._outputs:
+            called = self._names.of(outcome.name)
+            for (output, form), content in zip(self._outputs, told.contents, strict=True):
                 if output is not None:
-                    self._write(report, form, self._file(output, form, called, inputs_of(report, self._settings)))
-        self._write(report, "text" if self._to_files else self._outputs[0][1], None, name)
+                    deliver_content(content, self._file(output, form, called, told.not_to_write), told.not_to_write)
+        if self.brief:
+            deliver_content(told.brief_among_others, None, told.not_to_write)
+        else:
+            (content,) = told.contents
+            named = (_headed(outcome.name), *content) if isinstance(content, tuple) else content
+            deliver_content(named, None, told.not_to_write)
         sys.stdout.flush()
 
-    def _write(self, report: Report, form: str, file: Path | None, name: str = "") -> None:
-        deliver_as(report, form, file, self._arguments, self._settings, quiet=self._brief, name=name)
-
-    def _file(self, output: Path, form: str, called: str, inputs: Sequence[str | Path]) -> Path:
+    def _file(self, output: Path, form: str, called: str, inputs: Sequence[str]) -> Path:
         """Return the file of a board: with its name in the one that was named, or in the folder."""
         if output.suffix and not output.is_dir():
             return output.with_name(f"{output.stem}-{called}{output.suffix}")
@@ -171,11 +189,15 @@ class _Several:
 
         alone = self._to_files and not self._arguments.quiet
         if self._as_text:
-            deliver_lines(
-                lambda width, **_: lines_of_boards(self._verdicts, width=width, alone=alone),
-                argparse.Namespace(output=None, full=False),
-            )
+            deliver_made_lines(lines_of_boards(self._verdicts, width=width_for(None), alone=alone))
         else:
             (line,) = lines_of_boards(self._verdicts, width=0, alone=False)
             sys.stderr.write(f"{line.text}\n")
         return int(exit_code_of_all(self._codes))
+
+
+def _headed(name: str) -> Line:
+    """Return the line that stands above the report of a board among others."""
+    from capcheck.report import Line
+
+    return Line(visible(name), "head")

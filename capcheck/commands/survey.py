@@ -3,24 +3,41 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from capcheck.commands.command import Command, add_config, add_jobs, configuration_for, tell, warn_of_not_obeyed
-from capcheck.commands.output import add_format, add_full, deliver, deliver_json, deliver_text, width_for
-from capcheck.values import InputError, counted
+from capcheck.commands.command import (
+    Command,
+    add_cluster,
+    add_config,
+    add_jobs,
+    add_keep_results,
+    configuration_for,
+    tell,
+    warn_of_not_obeyed,
+)
+from capcheck.commands.output import (
+    add_format,
+    add_full,
+    add_outputs,
+    deliver,
+    deliver_json,
+    deliver_text,
+    outputs_of,
+    width_for,
+)
 
 if TYPE_CHECKING:
     from capcheck.survey import Survey
 
 _ENDINGS: Final = {
-    ".txt": "text",
-    ".html": "html",
-    ".csv": "csv",
-    ".xlsx": "xlsx",
-    ".json": "json",
-    ".parquet": "parquet",
+    "text": (".txt",),
+    "html": (".html", ".htm"),
+    "csv": (".csv",),
+    "xlsx": (".xlsx",),
+    "json": (".json",),
+    "parquet": (".parquet",),
 }
 _UNUSABLE: Final = 2
 
@@ -52,35 +69,24 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
         help="seconds to plan the cycle of a board on a line; 0: no plan; default: 1",
     )
     add_jobs(parser)
-    parser.add_argument(
-        "--keep",
-        metavar="FOLDER",
-        type=Path,
-        help="keep the result of each board here, and take those of boards for which nothing changed",
-    )
+    add_cluster(parser)
+    add_keep_results(parser)
     add_config(parser)
-    add_format(parser, tuple(_ENDINGS.values()))
+    add_format(parser, tuple(_ENDINGS))
     parser.set_defaults(format=None)
-    parser.add_argument(
-        "--output",
-        action="append",
-        default=[],
-        metavar="FILE",
-        type=Path,
-        help="write to this file, in the format that its ending names; may be given several times",
-    )
+    add_outputs(parser)
     add_full(parser)
 
 
 def _run(arguments: argparse.Namespace) -> int:
     from capcheck.checking import devices_of
-    from capcheck.commands.progress import Working
+    from capcheck.commands.progress import Boards
     from capcheck.machines import read_line
     from capcheck.report import questions_asked
     from capcheck.shop import settle
-    from capcheck.survey import Surveyor, read_quantities, survey
+    from capcheck.survey import Surveyor, cluster, read_quantities, survey
 
-    outputs = list(_outputs(arguments))
+    outputs = outputs_of(arguments, _ENDINGS)
     configuration = configuration_for(arguments)
     warn_of_not_obeyed(configuration)
     settings = settle(configuration, board=None, libraries=arguments.library)
@@ -89,33 +95,20 @@ def _run(arguments: argparse.Namespace) -> int:
         lines = [of_shop]
     surveyor = Surveyor.prepared(settings, lines, questions_asked, arguments.plan_seconds, keep=arguments.keep)
     quantities = None if arguments.per_year is None else read_quantities(arguments.per_year)
-    with Working("surveying") as working:
+    with cluster(arguments.cluster) as executor, Boards("surveying") as boards:
         found = survey(
             arguments.paths,
             surveyor,
             quantities=quantities,
-            tell=tell,
+            tell=boards.told(tell),
             jobs=arguments.jobs,
-            done=lambda name, number: working.step(f"{counted(number, 'board')}, last {name}"),
+            executor=executor,
+            watch=boards,
         )
     inputs = [file.path for line in lines for file in line.inputs]
     for output, form in outputs:
         _deliver(found, form, output, inputs, full=arguments.full or output is not None)
     return 0 if found.boards else _UNUSABLE
-
-
-def _outputs(arguments: argparse.Namespace) -> Iterator[tuple[Path | None, str]]:
-    """Yield each file to write with its format, None for standard output."""
-    if not arguments.output:
-        yield None, arguments.format or "text"
-    for file in arguments.output:
-        form = arguments.format if len(arguments.output) == 1 else None
-        form = form or _ENDINGS.get(file.suffix.lower())
-        if form is None:
-            raise InputError.at(
-                str(file), "has an ending that names no format", remedy=f"end it in one of {', '.join(_ENDINGS)}"
-            )
-        yield file, form
 
 
 def _deliver(found: Survey, form: str, output: Path | None, inputs: list[str], *, full: bool) -> None:

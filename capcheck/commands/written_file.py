@@ -124,19 +124,20 @@ def _target(path: Path) -> str:
         return "where it leads"
 
 
-def write_file(path: Path, content: str | bytes, inputs: Iterable[str | Path] = ()) -> None:
+def write_file(path: Path, content: str | bytes | Iterator[str], inputs: Iterable[str | Path] = ()) -> None:
     """Write *content* to *path* whole or not at all; texts as UTF-8. Raises :class:`InputError`.
 
     It is written beside and renamed; a file that was there keeps its mode and owner.
     """
     refuse_output(path, inputs)
-    data = content.encode(errors="backslashreplace") if isinstance(content, str) else content
+    pieces = iter([content]) if isinstance(content, str | bytes) else content
     temporary = path.parent / f".capcheck-{os.urandom(8).hex()}.tmp"
     flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_BINARY", 0)
     try:
         with os.fdopen(os.open(temporary, flags, 0o666), "wb") as file:
             _take_after(path, file.fileno())
-            file.write(data)
+            for piece in pieces:
+                file.write(piece.encode(errors="backslashreplace") if isinstance(piece, str) else piece)
         temporary.replace(path)
     except OSError as error:
         raise _cannot(path, error) from None

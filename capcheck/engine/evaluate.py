@@ -17,6 +17,7 @@ from capcheck.engine.tightest import Closest
 from capcheck.engine.truth import Counts, record, truth_of
 from capcheck.engine.view import View
 from capcheck.facts import Session, not_compared
+from capcheck.values import Phase, at_phase
 
 
 class Answers(Struct):
@@ -47,7 +48,8 @@ def answer(rules: Sequence[Rule], session: Session, missing: Sequence[str] = ())
     """
     answers = Answers(rules)
     on_heads = []
-    for rule in rules:
+    for number, rule in enumerate(rules):
+        at_phase(Phase.RULES, number, len(rules))
         answers.counts[rule.id] = Counts()
         lacking = [m for m in missing if m in rule.needs or (m == "line" and _needs_line(rule))]
         if lacking:

@@ -69,9 +69,38 @@ def collect_fiducials(
     Rows without a place are left out; one at the place of a stated fiducial gives it its name. A circle at the place
     of another fiducial gives it its diameter, that of copper before that of the outline.
     """
-    found = _with_rows([_as_stated(number, f) for number, f in enumerate(stated, 1)], placements)
-    found = _with_copper(found, drawn)
-    return tuple(found if outline is None else _with_circles(found, outline))
+    found = _Found([_as_stated(number, f) for number, f in enumerate(stated, 1)])
+    _add_rows(found, placements)
+    _add_copper(found, drawn)
+    if outline is not None:
+        _add_circles(found, outline)
+    return tuple(found.all)
+
+
+class _Found:
+    """The fiducials found so far, and which of them lie at a place, without a look at all others."""
+
+    def __init__(self, stated: Iterable[FoundFiducial]) -> None:
+        self.all: list[FoundFiducial] = []
+        self._cells: dict[tuple[int, int], list[int]] = {}
+        for fiducial in stated:
+            self.append(fiducial)
+
+    def append(self, fiducial: FoundFiducial) -> None:
+        """Add a fiducial at a place of its own."""
+        self._cells.setdefault(_cell(fiducial.x_mm, fiducial.y_mm), []).append(len(self.all))
+        self.all.append(fiducial)
+
+    def at(self, x: float, y: float) -> list[int]:
+        """Return the numbers of those at a place, in the order in which they were found."""
+        column, row = _cell(x, y)
+        near = (self._cells.get((column + i, row + j), ()) for i in (-1, 0, 1) for j in (-1, 0, 1))
+        return sorted(n for numbers in near for n in numbers if self.all[n].is_at(x, y))
+
+
+def _cell(x: float, y: float) -> tuple[int, int]:
+    """Return a square as wide as two places of one fiducial may lie apart."""
+    return math.floor(x / SAME_FIDUCIAL_MM), math.floor(y / SAME_FIDUCIAL_MM)
 
 
 def _as_stated(number: int, stated: Fiducial) -> FoundFiducial:
@@ -87,52 +116,50 @@ def _as_stated(number: int, stated: Fiducial) -> FoundFiducial:
     )
 
 
-def _with_rows(found: list[FoundFiducial], placements: Placements) -> list[FoundFiducial]:
+def _add_rows(found: _Found, placements: Placements) -> None:
     for row in np.flatnonzero(placements.kind == Kind.FIDUCIAL).tolist():
         x, y, side = float(placements.x_mm[row]), float(placements.y_mm[row]), Side(int(placements.side[row]))
         if not (math.isfinite(x) and math.isfinite(y)):
             continue
-        same = next((n for n, f in enumerate(found) if f.side == side and f.is_at(x, y)), None)
+        same = next((n for n in found.at(x, y) if found.all[n].side == side), None)
         if same is None:
             place = Place(placements.files[placements.file[row]], int(placements.row[row]))
             found.append(FoundFiducial(x, y, side, name=placements.ref[row], row=row, place=place))
-        elif found[same].row < 0:
-            found[same] = replace(found[same], name=placements.ref[row], row=row)
-    return found
+        elif found.all[same].row < 0:
+            found.all[same] = replace(found.all[same], name=placements.ref[row], row=row)
 
 
-def _with_copper(found: list[FoundFiducial], drawn: Iterable[Mark]) -> list[FoundFiducial]:
+def _add_copper(found: _Found, drawn: Iterable[Mark]) -> None:
+    every = found.all
     sizes: dict[tuple[Side, str], tuple[Interval, str]] = {}
     for mark in drawn:
         side, size = Side.BOTTOM if mark.side == "bottom" else Side.TOP, Interval.exactly(mark.diameter_mm)
-        there = [n for n, f in enumerate(found) if f.side == side and f.is_at(mark.x_mm, mark.y_mm)]
+        there = [n for n in found.at(mark.x_mm, mark.y_mm) if every[n].side == side]
         for n in there:
-            if found[n].row >= 0:
-                sizes[side, found[n].name.partition("/")[0]] = size, mark.file
-            if not found[n].diameter.is_known:
-                found[n] = replace(found[n], diameter=size, sized_by=mark.file)
+            if every[n].row >= 0:
+                sizes[side, every[n].name.partition("/")[0]] = size, mark.file
+            if not every[n].diameter.is_known:
+                every[n] = replace(every[n], diameter=size, sized_by=mark.file)
         if not there and not mark.listed:
             name, place = f"mark at {mark.x_mm:.2f}, {mark.y_mm:.2f}", Place(mark.file)
             found.append(FoundFiducial(mark.x_mm, mark.y_mm, side, size, certain=mark.certain, name=name, place=place))
     # The further circuits of a panel, whose layers show one, repeat the first.
-    for n, one in enumerate(found):
+    for n, one in enumerate(every):
         if one.row >= 0 and "/" in one.name and not one.diameter.is_known:
             size, file = sizes.get((one.side, one.name.partition("/")[0]), (one.diameter, ""))
-            found[n] = replace(one, diameter=size, sized_by=file)
-    return found
+            every[n] = replace(one, diameter=size, sized_by=file)
 
 
-def _with_circles(found: list[FoundFiducial], outline: Outline) -> list[FoundFiducial]:
+def _add_circles(found: _Found, outline: Outline) -> None:
     for x, y, diameter in outline.marks:
         if not all(map(math.isfinite, (x, y, diameter))):
             continue
-        size, there = Interval.exactly(diameter), [n for n, f in enumerate(found) if f.is_at(x, y)]
+        size, there = Interval.exactly(diameter), found.at(x, y)
         for n in there:
-            if not found[n].diameter.is_known:
-                found[n] = replace(found[n], diameter=size, sized_by=outline.source)
+            if not found.all[n].diameter.is_known:
+                found.all[n] = replace(found.all[n], diameter=size, sized_by=outline.source)
         if not there:
             found.append(FoundFiducial(x, y, Side.UNKNOWN, size, certain=False, name=f"circle {x:g}, {y:g}"))
-    return found
 
 
 def shown_on(

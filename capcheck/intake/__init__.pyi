@@ -7,9 +7,12 @@ from .archive import (
     removed_at_the_end as removed_at_the_end,
     shown as shown,
     unpacked as unpacked,
+    unpacked_elsewhere as unpacked_elsewhere,
     unpacked_files_kept as unpacked_files_kept,
+    unpacked_from as unpacked_from,
 )
 from .archive_names import as_given as as_given
+from .confined import decoded as decoded, encoded as encoded
 from .drills import (
     Program as Program,
     points_of_drill as points_of_drill,

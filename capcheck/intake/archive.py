@@ -9,7 +9,7 @@ from __future__ import annotations
 import os
 import re
 import stat
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from functools import partial
 from pathlib import Path
@@ -19,6 +19,7 @@ import msgspec
 from msgspec import Struct, field
 
 from capcheck.intake.confined import Reader
+from capcheck.intake.seven_zip import LIBRARY, SIGN, SevenZip, locked
 from capcheck.values import InputError
 
 if TYPE_CHECKING:
@@ -27,7 +28,9 @@ if TYPE_CHECKING:
 
 _SUFFIX: Final = ".zip"
 _TARS: Final = (".tar", ".tgz", ".tar.gz", ".tbz2", ".tar.bz2", ".txz", ".tar.xz")
-_CLOSED: Final = frozenset({".7z", ".rar", ".gz", ".bz2", ".xz", ".z"})
+_SEVEN: Final = ".7z"
+_CLOSED: Final = frozenset({".rar", ".gz", ".bz2", ".xz", ".z"})
+_OPENED: Final = (_SUFFIX, _SEVEN, *_TARS)
 _DENSEST: Final = 200
 _SMALL: Final = 1 << 20
 _LARGEST_FILE: Final = 24 * 1024 * 1024
@@ -88,7 +91,7 @@ class Unpacked(Struct):
 
 def is_archive(file: Path) -> bool:
     """Whether a file is an archive by its name; workbooks are archives too, and are none here."""
-    return file.suffix.lower() in {_SUFFIX, *_CLOSED, *_TARS}
+    return file.suffix.lower() in {_SUFFIX, _SEVEN, *_CLOSED, *_TARS}
 
 
 def unpacked_from() -> dict[str, str]:
@@ -156,6 +159,18 @@ def _remove(folders: Sequence[str]) -> None:
         del _UNPACKED[folder]
 
 
+@contextmanager
+def unpacked_elsewhere(folders: Mapping[str, str]) -> Iterator[None]:
+    """Know in the block what another process has unpacked, as its :func:`unpacked_from` tells; it stays that one's."""
+    before = dict(_UNPACKED)
+    _UNPACKED.update(folders)
+    try:
+        yield
+    finally:
+        _UNPACKED.clear()
+        _UNPACKED.update(before)
+
+
 def shown(path: Path) -> str:
     """Return a path as the user knows it: that of an unpacked file is the archive's, with the member behind it."""
     text = str(path)
@@ -166,7 +181,7 @@ def shown(path: Path) -> str:
 
 
 def _unpack(file: Path, limits: Limits) -> Unpacked:
-    if not file.name.lower().endswith((_SUFFIX, *_TARS)):
+    if not file.name.lower().endswith(_OPENED):
         raise InputError.at(str(file), "archives of this form are not opened", remedy=_REMEDY)
     import tempfile
 
@@ -178,7 +193,8 @@ def _unpack(file: Path, limits: Limits) -> Unpacked:
     root.mkdir()
     done = Unpacked(root)
     following: int | None = 0
-    reader = Reader(f"{__name__}:{read_here.__name__}", _REMEDY)
+    libraries = (LIBRARY,) if file.suffix.lower() == _SEVEN else ()
+    reader = Reader(f"{__name__}:{read_here.__name__}", _REMEDY, libraries)
     while following is not None:
         portion = reader.read(str(file), Portion, Asked(limits, following))
         for number, member in enumerate(portion.members, following):
@@ -194,7 +210,7 @@ def _plain(name: str) -> str:
 
 
 def _stem(name: str) -> str:
-    ending = max((end for end in (_SUFFIX, *_TARS) if name.lower().endswith(end)), key=len)
+    ending = max((end for end in _OPENED if name.lower().endswith(end)), key=len)
     return name[: -len(ending)]
 
 
@@ -229,7 +245,8 @@ def read_here(file: str, argument: bytes) -> Portion:
     asked = msgspec.msgpack.decode(argument, type=Asked)
     with Path(file).open("rb") as stream:
         try:
-            form = _of_zip if stream.read(2) == b"PK" else _of_tar
+            sign = stream.read(len(SIGN))
+            form = _of_zip if sign.startswith(b"PK") else _of_seven_zip if sign == SIGN else _of_tar
             stream.seek(0)
             return _portion(file, Path(file).stat().st_size, form(file, stream, asked.limits), asked)
         except (InputError, MemoryError):
@@ -249,6 +266,15 @@ def _of_zip(_file: str, stream: IO[bytes], _limits: Limits) -> Sequence[_Entry]:
         if not entry.is_dir():
             entries.append(_Entry(entry.filename, entry.file_size, kind, partial(archive.read, entry)))
     return entries
+
+
+def _of_seven_zip(file: str, stream: IO[bytes], _limits: Limits) -> Sequence[_Entry]:
+    archive = SevenZip(file, stream, _LARGEST_FILE)
+    plain: Kind = "closed" if archive.is_locked else "file"
+    return [
+        _Entry(one.name, one.size, "link" if one.is_link else plain, partial(archive.read, one.name))
+        for one in archive.files
+    ]
 
 
 def _of_tar(file: str, stream: IO[bytes], limits: Limits) -> Sequence[_Entry]:
@@ -288,7 +314,7 @@ def _portion(file: str, packed: int, declared: Sequence[_Entry], asked: Asked) -
     if len(entries) > limits.files or size > limits.size or dense:
         raise _too_much(file, len(entries) + len(large), size)
     if any(entry.kind == "closed" for entry in entries):
-        raise InputError.at(file, "it is protected by a password", remedy=_REMEDY)
+        raise locked(file)
     part = Portion(links=links, too_large=[entry.name for entry in large])
     read = 0
     for number, entry in enumerate(entries[asked.first :], asked.first):

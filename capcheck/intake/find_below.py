@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator, Mapping, Sequence
-from itertools import chain, islice, pairwise
+from itertools import chain, combinations, islice, pairwise
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, Self
 
@@ -36,6 +36,8 @@ _LARGEST: Final = 8 * 1024 * 1024
 _TABLES: Final = frozenset({".csv", ".tsv", ".txt", ".xls", ".xlsx", ".ods", ".pos", ".xy", ".mnt", ".mnb", ""})
 _HELD: Final = {"placements": "find.held placements", "BOM": "find.held BOM", "outline": "find.held outline"}
 _FEW: Final = 5
+_VARIANTS: Final = 3
+"""Folders that place the same parts, each otherwise, that are no corrections of one another."""
 _TELLING: Final = (Role.PART_NUMBER, Role.VALUE, Role.FITTED)
 """Columns in which two lists of one board differ."""
 
@@ -117,8 +119,8 @@ def _boards_apart(files: Sequence[Path], opened: OpenedFiles) -> list[str]:
     """Return the names of the folders that are a board each; none where the files make up one board.
 
     They are boards where two of them place the same references in ways that have nothing to do with each other, or
-    otherwise and each beside its own list of parts. A copy, a list of the other side and a lone list of a few moved
-    parts are of one board.
+    otherwise and each beside its own list of parts, or where three or more place them, each otherwise: those are
+    variants. A copy, a list of the other side and a lone list of a few moved parts are of one board.
     """
     placed = [file for file in files if looks_like(opened.known.get(str(file), [])) == "placements"]
     if len({file.parent for file in placed}) < 2:
@@ -135,7 +137,18 @@ def _boards_apart(files: Sequence[Path], opened: OpenedFiles) -> list[str]:
     own_lists = {name: _lists_of_a_board(groups[name], opened) for name in boards}
     if any(_are_apart(lists[a], lists[b], opened, own_lists[a], own_lists[b]) for a, b in pairwise(boards)):
         return boards
+    if len(boards) >= _VARIANTS and all(
+        _place_otherwise(lists[a], lists[b], opened) for a, b in combinations(boards, 2)
+    ):
+        return boards
     return []
+
+
+def _place_otherwise(one: Sequence[Path], other: Sequence[Path], opened: OpenedFiles) -> bool:
+    """Whether two folders place the same parts, and some of them otherwise."""
+    here, there = ({k: v for f in own for k, v in places_of(opened.tables(f)).items()} for own in (one, other))
+    shared = here.keys() & there.keys()
+    return 2 * len(shared) > max(len(here), len(there)) and any(here[ref] != there[ref] for ref in shared)
 
 
 def _lists_of_a_board(files: Sequence[Path], opened: OpenedFiles) -> dict[str, bytes]:

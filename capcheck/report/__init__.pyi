@@ -9,8 +9,8 @@ from .formats import (
     ENDINGS as ENDINGS,
     ONE_AFTER_ANOTHER as ONE_AFTER_ANOTHER,
     format_names as format_names,
-    format_of_ending as format_of_ending,
     load_format as load_format,
+    pieces_of as pieces_of,
 )
 from .json_encoding import json_text as json_text
 from .json_schema import report_schema as report_schema
@@ -74,6 +74,7 @@ from .survey import (
     needs_csv as needs_csv,
     needs_json as needs_json,
     needs_text as needs_text,
+    shares_of as shares_of,
     survey_csv as survey_csv,
     survey_json as survey_json,
     survey_parquet as survey_parquet,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Any, TypeVar
 
 from msgspec import UNSET, Struct
@@ -40,21 +40,22 @@ from capcheck.values import shown_unit
 _Json = TypeVar("_Json", bound=Struct)
 
 
-def report_json(report: Report) -> ReportJson:
-    """Return the whole report."""
+def report_fields(report: Report) -> dict[str, object]:
+    """Return the whole report by the names of :class:`ReportJson`; what is long is an iterator, made as it is asked."""
     line = report.line
-    return ReportJson(
-        **(_read(report.board) | {"inputs": report.inputs}),
-        verdict=report.verdict,
-        line=None if line is None else LineJson(line.name, [m.name for m in line.machines]),
-        counts=report.totals,
-        panel=UNSET if report.in_panel is None else _panel(report.in_panel.panel),
-        unanswered=[sentence(why) for why in report.unanswered] or UNSET,
-        notes=[_note(note) for note in report.notes],
-        parts=[PartJson(**part) for part in parts_json(report.board, report.row_results())],
-        findings=[_finding(f) for f in (*report.findings, *report.known) if f.waits_for is None],
-        waiting=[_finding(f) for f in report.findings if f.waits_for is not None],
-        rules=[
+    fields: dict[str, object] = {
+        **_read(report.board),
+        "inputs": report.inputs,
+        "verdict": report.verdict,
+        "line": None if line is None else LineJson(line.name, [m.name for m in line.machines]),
+        "counts": report.totals,
+        "panel": UNSET if report.in_panel is None else _panel(report.in_panel.panel),
+        "unanswered": [sentence(why) for why in report.unanswered] or UNSET,
+        "notes": [_note(note) for note in report.notes],
+        "parts": (PartJson(**part) for part in parts_json(report.board, report.row_results())),
+        "findings": (_finding(f) for f in (*report.findings, *report.known) if f.waits_for is None),
+        "waiting": (_finding(f) for f in report.findings if f.waits_for is not None),
+        "rules": [
             _same(
                 RuleJson,
                 item.counts,
@@ -66,15 +67,16 @@ def report_json(report: Report) -> ReportJson:
             )
             for item in rules_asked(report)
         ],
-        gone=[known_json(known) for known in report.gone] or UNSET,
-    )
+        "gone": [known_json(known) for known in report.gone] or UNSET,
+    }
+    return {name: fields[name] for name in ReportJson.__struct_fields__ if fields[name] is not UNSET}
 
 
 def read_json(board: Board) -> dict[str, object]:
     """Return what was understood of the files, before any rule."""
     notes = [*(Note(sentence_of_decision(d), d.place) for d in board.decisions), *board.notes]
     notes += [Note(d.said, d.place) for d in board.discrepancies]
-    return {**_read(board), "notes": [_note(note) for note in notes], "parts": parts_json(board)}
+    return {**_read(board), "notes": [_note(note) for note in notes], "parts": list(parts_json(board))}
 
 
 def _read(board: Board) -> dict[str, Any]:
@@ -140,15 +142,14 @@ def known_json(known: Known) -> KnownJson:
     return _same(KnownJson, known)
 
 
-def parts_json(board: Board, results: Sequence[PartResult] | None = None) -> list[dict[str, Any]]:
-    """Return every row of the placement data by the names of :class:`PartJson`.
+def parts_json(board: Board, results: Sequence[PartResult] | None = None) -> Iterator[dict[str, Any]]:
+    """Yield every row of the placement data by the names of :class:`PartJson`.
 
     *results* are those of the rows, for outcome and heads.
     """
     placements = board.placements
     bodies = [*map(_body, board.bodies), _body(Body())]
     names = [*board.types, PartName()]
-    parts = []
     for row, ref in enumerate(placements.ref):
         index, side = int(placements.part_type[row]), Side(int(placements.side[row]))
         part = {
@@ -169,8 +170,7 @@ def parts_json(board: Board, results: Sequence[PartResult] | None = None) -> lis
         if results is not None:
             result = results[row]
             part |= {"outcome": result.outcome, "taken_by": list(result.taken_by)}
-        parts.append(part)
-    return parts
+        yield part
 
 
 def _body(body: Body) -> dict[str, Any]:

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
 _MOST_CHARACTERS: Final = 32_000
 """A cell holds 32,767 characters (the limit of the file format, ECMA-376)."""
+_MANY_ROWS: Final = 20_000
 _LINE_PX: Final = 20
 _HIGHEST_PX: Final = 545
 """A row is at most 409.5 pt high (the limit of the file format, ECMA-376); 0.75 pt are a px."""
@@ -52,9 +53,10 @@ class Picture(Struct, frozen=True):
 class Workbook:
     """A workbook being written; its bytes are the same for the same cells, whenever it is written."""
 
-    def __init__(self) -> None:
+    def __init__(self, rows: int = 0) -> None:
+        """Begin a workbook of so many *rows*; one of very many is kept in files until it is whole, not in memory."""
         self._stream = io.BytesIO()
-        self._book = _workbook(self._stream)
+        self._book = _workbook(self._stream, in_files=rows > _MANY_ROWS)
         self._formats = {name: self._book.add_format(look) for name, look in _FORMATS.items()}
         self._choices: dict[tuple[str, ...], int] = {}
         self._choices_title = "choices"
@@ -97,11 +99,12 @@ class Workbook:
         for column, name in enumerate(map(str, head)):
             sheet.set_column(column, column, widths.get(name, 11), None, {"hidden": name in hidden})
             sheet.write_string(0, column, name, self._formats["head"])
-            for row, cells in enumerate(rows, 1):
+        for row, cells in enumerate(rows, 1):  # row by row: what lies in files is not gone back to
+            for column, heading in enumerate(head):
                 look = (looks or {}).get((row, column), "")
                 drawn = (pictures or {}).get((row, column))
                 value = drawn.text if drawn is not None else cells[column]
-                self._cell(sheet, row, column, value, wrap=wrap, outcome=name == marked, look=look)
+                self._cell(sheet, row, column, value, wrap=wrap, outcome=heading == marked, look=look)
         for (row, column), offered in (choices or {}).items():
             self._offer(sheet, row, column, tuple(offered))
         for (row, column), picture in (pictures or {}).items():
@@ -176,7 +179,7 @@ def _height_px(texts: Iterable[tuple[str, int]], picture: Picture) -> int:
     return min(max(math.ceil(picture.height) + _LINE_PX + 4, lines * _LINE_PX), _HIGHEST_PX)
 
 
-def _workbook(stream: io.BytesIO) -> xlsxwriter.Workbook:
+def _workbook(stream: io.BytesIO, *, in_files: bool) -> xlsxwriter.Workbook:
     try:
         import xlsxwriter
     except ImportError:
@@ -187,7 +190,8 @@ def _workbook(stream: io.BytesIO) -> xlsxwriter.Workbook:
         ) from None
     from datetime import datetime
 
-    options = {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
+    options = {"in_memory": not in_files, "constant_memory": in_files}
+    options |= dict.fromkeys(("strings_to_formulas", "strings_to_urls", "strings_to_numbers"), False)
     book = xlsxwriter.Workbook(stream, options)
     book.set_properties({"created": datetime.fromisoformat(_FRESH)})
     return book

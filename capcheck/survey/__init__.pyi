@@ -3,6 +3,7 @@ from .coverage import (
     Because as Because,
     Cover as Cover,
     Envelope as Envelope,
+    at_share as at_share,
     by_quantity as by_quantity,
     cover as cover,
     envelopes as envelopes,
@@ -11,6 +12,7 @@ from .each_board import (
     Checked as Checked,
     NotChecked as NotChecked,
     Outcome as Outcome,
+    Watch as Watch,
     checked_boards as checked_boards,
     common_folder as common_folder,
     exit_code_of_all as exit_code_of_all,
@@ -39,3 +41,4 @@ from .results import (
     Survey as Survey,
     Unread as Unread,
 )
+from .sent_work import cluster as cluster

@@ -11,7 +11,6 @@ from msgspec.structs import replace
 from capcheck.checking import Report, parts_by_outcome
 from capcheck.engine import Comparison, FactValue, Finding, NumberFact, Rule
 from capcheck.facts import Catalogue
-from capcheck.lexicon import sentence
 from capcheck.survey.results import Case, Cause, CauseKind, Demand, Limit, LineResult
 from capcheck.values import Interval
 
@@ -36,7 +35,7 @@ def line_result(report: Report) -> LineResult:
         slots_needed=Interval(float(needed.low[0]), float(needed.high[0])),
         slots=Interval(float(there.low[0]), float(there.high[0])),
         cases=tuple(_cases(report, live)),
-        panel="" if report.in_panel is None else sentence(report.in_panel.said),
+        panel=None if report.in_panel is None else report.in_panel.said,
     )
 
 
@@ -44,7 +43,7 @@ def _cases(report: Report, live: list[Finding]) -> Iterator[Case]:
     """Yield each cause once: of several findings of one cause that which asks most of its limit."""
     rules = {rule.id: rule for rule in report.answers.rules}
     for said in report.unanswered:
-        yield Case(Cause(CauseKind.UNANSWERED, said.key, sentence(said)))
+        yield Case(Cause(CauseKind.UNANSWERED, said.key, said=said))
     found: dict[Cause, list[Case]] = {}
     for finding in live:
         if finding.waits_for is not None:

@@ -16,6 +16,7 @@ from capcheck.machines import Line
 from capcheck.model import InputFile, Note
 from capcheck.shop import Settings
 from capcheck.survey.board_on_line import line_result
+from capcheck.survey.each_board import Watch
 from capcheck.survey.kept_results import Results
 from capcheck.survey.named_boards import named_boards
 from capcheck.survey.obstacles import obstacles_of
@@ -128,7 +129,10 @@ def _planned(report: Report, line: Line, seconds: float) -> tuple[Interval | Non
     """Return the line time for each board, and boards an hour while the line runs; None where it cannot be planned."""
     from capcheck.planning import PlanSettings, plan_input, plan_line
 
-    given = plan_input([report])
+    try:
+        given = plan_input([report])
+    except InputError:  # nothing of it is for a head: it has no cycle, and is a board all the same
+        return None, None
     found = plan_line(
         given.job, line, given.can, given.reasons, settings=PlanSettings(time_limit=seconds, gap=_GAP, thorough=False)
     )
@@ -144,13 +148,13 @@ def survey(
     *,
     quantities: Mapping[str, float] | None = None,
     tell: Callable[[Note], None] = lambda _: None,
-    done: Callable[[str, int], None] = lambda *_: None,
+    watch: Watch = lambda *_: None,
     jobs: int = 1,
     executor: Executor | None = None,
 ) -> Survey:
     """Return the boards that *paths* name or hold on the lines of the *surveyor*; the rest is as in named_boards."""
     found = named_boards(
-        paths, surveyor.on_all, quantities=quantities, tell=tell, done=done, jobs=jobs, executor=executor
+        paths, surveyor.on_all, quantities=quantities, tell=tell, watch=watch, jobs=jobs, executor=executor
     )
     boards = tuple(BoardResult(b.name, b.per_year, b.result.questions, b.result.on) for b in found.boards)
     return Survey(

@@ -92,6 +92,16 @@ def _weights(boards: Sequence[BoardNeeds]) -> dict[str, float]:
     return {name: weight / total for name, weight in own.items()}
 
 
+def at_share(boards: Sequence[BoardNeeds], value: Callable[[BoardNeeds], float], share: float) -> float:
+    """Return the least value that a share of the boards, or of their quantities, does not exceed; infinite if open."""
+    weights, covered = _weights(boards), 0.0
+    for board in sorted(boards, key=value):
+        covered += weights[board.name]
+        if covered >= share - 1e-9:
+            return value(board)
+    return math.inf
+
+
 def _envelope(limit: ProfileLimit, boards: Sequence[BoardNeeds], weights: Mapping[str, float]) -> Envelope:
     needs = {board.name: need for board in boards if (need := board.needs.get(limit.key)) is not None}
     silent = sum(weights[name] for name, need in needs.items() if not _is_end(need.known))

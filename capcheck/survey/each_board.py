@@ -26,6 +26,9 @@ _DEEPEST: Final = 12
 _SPLIT: Final = "split it into several runs"
 _SAME: Final = "boards.same files"
 
+Watch: TypeAlias = Callable[[int, int, str], None]
+"""Hears how many folders and archives are done, of how many that are known so far, and the name of the last."""
+
 
 class OfBoard(Protocol):
     """What comes out of a check of one board: a report, or what was taken from several."""
@@ -64,17 +67,23 @@ class _OfArchive(Struct, Generic[Result_co], frozen=True):
 
 
 def checked_boards(
-    paths: Sequence[str | Path], check: Callable[[Path], Result_co], *, jobs: int = 1, executor: Executor | None = None
+    paths: Sequence[str | Path],
+    check: Callable[[Path], Result_co],
+    *,
+    jobs: int = 1,
+    executor: Executor | None = None,
+    watch: Watch = lambda *_: None,
 ) -> Iterator[Outcome[Result_co]]:
     """Yield an outcome for each board that *paths* name or hold, in their order, as it comes.
 
     What an archive holds is there until the next outcome is asked for. With several *jobs* as many processes check, or
     what *executor* offers, and results have to be of a form that can be sent; outcomes and order are the same.
+    *watch* hears how many of the folders and archives known so far are done.
     """
     with Workers(partial(_at, check), jobs, executor) as workers:
-        search = _Search(check, workers if jobs > 1 or executor is not None else None)
+        search = _Search(check, workers if jobs > 1 or executor is not None else None, watch)
         named = [Path(path) for path in paths]
-        search.send_ahead(named)
+        search.expect(named)
         for path in named:
             yield from search.named(path)
 
@@ -124,21 +133,37 @@ class _Search(Generic[Result_co]):
     """What was looked at so far, and what archives may still hold."""
 
     def __init__(
-        self, check: Callable[[Path], Result_co], workers: Workers[Result_co | _OfArchive[Result_co]] | None = None
+        self,
+        check: Callable[[Path], Result_co],
+        workers: Workers[Result_co | _OfArchive[Result_co]] | None = None,
+        watch: Watch = lambda *_: None,
     ) -> None:
         self._check = check
         self._workers = workers
+        self._watch = watch
+        self._expected = 0
+        self._ended = 0
+        self._sent: set[Path] = set()
         self._seen: set[tuple[int, int]] = set()
         self._boards: dict[frozenset[str], str] = {}
         self._places = 0
         self._left = OF_MANY_BOARDS
 
-    def send_ahead(self, paths: Sequence[Path]) -> None:
-        """Have the processes begin with paths of the user's own; what is unpacked here is known here alone."""
-        if self._workers is not None:
-            for path in paths:
-                if shown(path) == str(path):
-                    self._workers.send_ahead(path)
+    def expect(self, paths: Sequence[Path]) -> None:
+        """Have the processes begin with paths. An archive is one's own, but where there is nothing else to do."""
+        self._expected += len(paths)
+        if self._workers is None:
+            return
+        for path in paths:
+            of_archive = shown(path) != str(path)
+            if path.is_file() and is_archive(path):
+                # One in another takes of the other's limits; the only one is looked into here, to share its boards.
+                whole = not of_archive and not (len(paths) == 1 and self._workers.see_unpacked)
+            else:
+                whole = not of_archive or self._workers.see_unpacked
+            if whole:
+                self._sent.add(path)
+                self._workers.send_ahead(path)
 
     def outcomes(self, path: Path) -> Generator[Outcome[Result_co], None, NoPlacementsError | None]:
         """Yield the outcomes of an archive; return why there is no board in it, if there is none."""
@@ -147,13 +172,24 @@ class _Search(Generic[Result_co]):
     def named(self, path: Path) -> Iterator[Outcome[Result_co]]:
         """Yield the outcomes of a path that the user named; there is one at least."""
         if self._known(path):
+            self._end(path)
             yield Note(say("boards.named twice"), Place(str(path)))
             return
         found = yield from self._outcomes(path, 0)
         if isinstance(found, NoPlacementsError):
             yield NotChecked(shown(path), found)
 
+    def _end(self, path: Path) -> None:
+        self._ended += 1
+        self._watch(self._ended, self._expected, shown(path))
+
     def _outcomes(self, path: Path, depth: int) -> Generator[Outcome[Result_co], None, NoPlacementsError | None]:
+        """Yield the outcomes of a path that is expected; return as the next one does."""
+        found = yield from self._outcomes_of(path, depth)
+        self._end(path)
+        return found
+
+    def _outcomes_of(self, path: Path, depth: int) -> Generator[Outcome[Result_co], None, NoPlacementsError | None]:
         """Yield the outcomes of a path; return the error of a folder in which there is nothing of a board."""
         name = shown(path)
         self._places += 1
@@ -183,13 +219,13 @@ class _Search(Generic[Result_co]):
             yield Note(say(_SAME, other=other), Place(board.name))
 
     def _checked(self, path: Path) -> Result_co:
-        if self._workers is None or shown(path) != str(path):
+        if self._workers is None or path not in self._sent:
             return self._check(path)
         return cast("Result_co", self._workers(path))  # what is no archive is checked
 
     def _in_archive(self, path: Path, depth: int) -> Generator[Outcome[Result_co], None, NoPlacementsError | None]:
         name, before = shown(path), self._left
-        if self._workers is not None and name == str(path):
+        if path in self._sent:
             return (yield from self._from_process(path))
         if name == str(path):
             before = OF_MANY_BOARDS  # one within another takes of what is left to the outermost
@@ -200,7 +236,7 @@ class _Search(Generic[Result_co]):
                     yield Note(say("boards.links in an archive", count=content.links), Place(name))
                 for file in content.too_large:
                     yield NotChecked(name, InputError.at(name, f"{file} is too large to be unpacked", remedy=_SPLIT))
-                return (yield from self._outcomes(_without_wrapping(content.folder), depth + 1))
+                return (yield from self._outcomes_of(_without_wrapping(content.folder), depth + 1))
         except InputError as error:
             yield NotChecked(name, error)
         return None
@@ -226,12 +262,12 @@ class _Search(Generic[Result_co]):
         bare: list[Path] = []
         found = False
         inside = _in_it(folder)
-        self.send_ahead([path for path in inside if leads_inside(path, folder)])
+        self.expect([path for path in inside if leads_inside(path, folder)])
         for path in inside:
             if not leads_inside(path, folder):
                 yield Note(say("boards.link outside"), Place(shown(path)))
             elif self._known(path):
-                continue
+                self._end(path)
             elif (yield from self._outcomes(path, depth + 1)) is None:
                 found = True
             else:

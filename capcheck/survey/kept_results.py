@@ -18,10 +18,11 @@ from msgspec import Struct
 
 import capcheck
 from capcheck import __version__
+from capcheck.intake import decoded, encoded
 from capcheck.values import InputError
 
 Kept = TypeVar("Kept", bound=Struct)
-_FORM: Final = "1"
+_FORM: Final = "2"
 _LARGEST: Final = 500_000_000
 """Bytes of a board's folder that are looked through; what holds more is worked out each time."""
 _CHUNK: Final = 1 << 20
@@ -50,12 +51,12 @@ class Results:
         if key is None:
             return work(path)
         file = self._folder / f"{key}.msgpack"
-        with contextlib.suppress(OSError, msgspec.MsgspecError):
-            return msgspec.msgpack.decode(file.read_bytes(), type=form)
+        with contextlib.suppress(OSError, msgspec.MsgspecError, ValueError):
+            return decoded(file.read_bytes(), form)
         result = work(path)
         part = file.with_name(f"{file.name}.{os.getpid()}")
         with contextlib.suppress(OSError):  # a full disk costs the keeping, not the result
-            part.write_bytes(msgspec.msgpack.encode(result))
+            part.write_bytes(encoded(result))
             part.replace(file)
         return result
 

@@ -10,7 +10,7 @@ from typing import Generic, Protocol, TypeVar
 from msgspec import Struct
 
 from capcheck.model import InputFile, Note
-from capcheck.survey.each_board import NotChecked, checked_boards
+from capcheck.survey.each_board import NotChecked, Watch, checked_boards
 from capcheck.survey.quantities import Quantities
 from capcheck.survey.results import Unread
 
@@ -56,28 +56,29 @@ def named_boards(
     *,
     quantities: Mapping[str, float] | None = None,
     tell: Callable[[Note], None] = lambda _: None,
-    done: Callable[[str, int], None] = lambda *_: None,
+    watch: Watch = lambda *_: None,
     jobs: int = 1,
     executor: Executor | None = None,
 ) -> NamedBoards[Result_co]:
     """Return what *work* makes of the boards that *paths* name or hold; a broken one stops no other.
 
     *quantities* are boards a year by the name of the board, its folder or archive; a board's own ``per_year`` counts
-    where they have none. *tell* hears what was passed over, *done* the name and number of each board, as they come.
-    *jobs* processes work at once, or what *executor* offers.
+    where they have none. *tell* hears what was passed over, *watch* how far it is. *jobs* processes work at once,
+    or what *executor* offers.
     """
     of_boards = Quantities(quantities or {})
     boards: list[NamedBoard[Result_co]] = []
+    taken: set[str] = set()
     unread: list[Unread] = []
-    for outcome in checked_boards(paths, work, jobs=jobs, executor=executor):
+    for outcome in checked_boards(paths, work, jobs=jobs, executor=executor, watch=watch):
         if isinstance(outcome, Note):
             tell(outcome)
         elif isinstance(outcome, NotChecked):
             unread.append(Unread(outcome.name, outcome.error))
         else:
             found = outcome.report
-            name = outcome.name if any(board.name == found.name for board in boards) else found.name
+            name = outcome.name if found.name in taken else found.name
+            taken.add(name)
             per_year = of_boards.of(found.name, outcome.name, found.per_year)
             boards.append(NamedBoard(name, per_year, found))
-            done(name, len(boards))
     return NamedBoards(tuple(boards), tuple(unread), of_boards.unused)

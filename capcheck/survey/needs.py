@@ -20,6 +20,8 @@ from capcheck.checking import Libraries, read_board
 from capcheck.facts import FACTS, Session
 from capcheck.machines import tape_widths
 from capcheck.model import Board, Body, InputFile, LeadStyle, Mounting, Note, Packaging
+from capcheck.survey.each_board import Watch
+from capcheck.survey.kept_results import Results
 from capcheck.survey.named_boards import named_boards
 from capcheck.survey.results import Unread
 from capcheck.values import LENGTH, MASS, Dimension, Interval, shortened
@@ -226,14 +228,23 @@ def needs_of_boards(
     libraries: Sequence[str | Path] = (),
     quantities: Mapping[str, float] | None = None,
     tell: Callable[[Note], None] = lambda _: None,
+    watch: Watch = lambda *_: None,
     jobs: int = 1,
     executor: Executor | None = None,
+    keep: Path | None = None,
 ) -> tuple[list[BoardNeeds], list[Unread]]:
-    """Return what the boards that *paths* name or hold ask, and those that could not be read, as named_boards does."""
-    shared = Libraries(libraries)
+    """Return what the boards that *paths* name or hold ask, and those that could not be read, as named_boards does.
 
-    def asked(path: Path) -> BoardNeeds:
+    *keep* is a folder for what each asks, which is taken from there while nothing changes.
+    """
+    shared = Libraries(libraries)
+    kept = None if keep is None else Results(keep, ["needs", *map(Path, libraries)])
+
+    def read(path: Path) -> BoardNeeds:
         return needs_of(read_board(path, libraries=shared))
 
-    found = named_boards(paths, asked, quantities=quantities, tell=tell, jobs=jobs, executor=executor)
+    def asked(path: Path) -> BoardNeeds:
+        return read(path) if kept is None else kept.of(path, BoardNeeds, read)
+
+    found = named_boards(paths, asked, quantities=quantities, tell=tell, watch=watch, jobs=jobs, executor=executor)
     return [replace(b.result, name=b.name, per_year=b.per_year) for b in found.boards], list(found.unread)

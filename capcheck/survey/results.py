@@ -7,6 +7,7 @@ import enum
 from msgspec import Struct
 
 from capcheck.checking import Verdict
+from capcheck.model import Said
 from capcheck.values import Dimension, InputError, Interval
 
 
@@ -39,14 +40,16 @@ class Limit(Struct, frozen=True):
 class Cause(Struct, frozen=True):
     """What stands in the way of a board on a line; the same for all the boards in whose way it stands.
 
-    *about* is the rule of what stops, and the fact that is missing of what is undecided.
+    *about* is the rule of what stops, and the fact that is missing of what is undecided; *title* and *remedy* are the
+    rule's own. *said* is why a check is no answer.
     """
 
     kind: CauseKind
     about: str
-    title: str
+    title: str = ""
     remedy: str = ""
     limit: Limit | None = None
+    said: Said | None = None
 
 
 class Demand(Struct, frozen=True):
@@ -99,8 +102,8 @@ class LineResult(Struct, frozen=True):
     slots_needed: Interval
     slots: Interval
     cases: tuple[Case, ...]
-    panel: str = ""
-    """The panel in words in which the board would be built; empty where it builds as sent, or not at all."""
+    panel: Said | None = None
+    """The panel in which the board would be built; None where it builds as sent, or not at all."""
     cycle: Interval | None = None
     per_hour: Interval | None = None
 

@@ -8,13 +8,15 @@ board one more try in a process of its own, and no other board anything.
 from __future__ import annotations
 
 import multiprocessing
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from concurrent.futures import Executor, Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from pathlib import Path
 from types import TracebackType
 from typing import Generic, Self, TypeVar, cast
 
+from capcheck.intake import unpacked_elsewhere, unpacked_from
+from capcheck.survey.sent_work import SentWork, one_at_a_time
 from capcheck.values import InputError
 
 Result = TypeVar("Result")
@@ -22,8 +24,9 @@ _WORK: dict[int, Callable[[Path], object]] = {}
 """What the processes do, by the number of its workers: they are forked with it, and nothing of it has to be sent."""
 
 
-def _done(number: int, path: str) -> object:
-    return _WORK[number](Path(path))
+def _done(number: int, path: str, unpacked: Mapping[str, str]) -> object:
+    with unpacked_elsewhere(unpacked):
+        return _WORK[number](Path(path))
 
 
 def _ready() -> None:
@@ -42,6 +45,7 @@ class Workers(Generic[Result]):
         self._jobs = jobs
         self._given = executor
         self._pool: Executor | None = executor
+        self._sent = None if executor is None else SentWork(work, executor)
         self._ahead: dict[str, Future[Result]] = {}
 
     def __enter__(self) -> Self:
@@ -62,16 +66,22 @@ class Workers(Generic[Result]):
         pool.submit(_ready).result()
         return pool
 
+    @property
+    def see_unpacked(self) -> bool:
+        """Whether what this process has unpacked is there for the others; another machine's do not see it."""
+        return self._pool is not None and self._given is None
+
     def send_ahead(self, path: Path) -> None:
         """Have the work on *path* begin, if there are processes for it; it will be asked for later, or not at all."""
         if self._pool is not None and str(path) not in self._ahead:
             self._ahead[str(path)] = self._submitted(self._pool, path)
 
     def _submitted(self, pool: Executor, path: Path) -> Future[Result]:
-        if pool is self._given:
-            return pool.submit(self._work, path)
+        if self._sent is not None and pool is self._given:
+            function, arguments = self._sent()
+            return cast("Future[Result]", pool.submit(function, *arguments, str(path)))
         try:
-            return cast("Future[Result]", pool.submit(_done, self._number, str(path)))
+            return cast("Future[Result]", pool.submit(_done, self._number, str(path), dict(unpacked_from())))
         except BrokenProcessPool as error:
             broken: Future[Result] = Future()
             broken.set_exception(error)
@@ -84,23 +94,27 @@ class Workers(Generic[Result]):
         """
         future = self._ahead.pop(str(path), None)
         if future is None:
-            return self._work(path)
+            return cast("Result", one_at_a_time(self._work, str(path)))
         try:
             return future.result()
         except BrokenProcessPool:
+            if self._given is not None:
+                raise _ends_all(path) from None
             return self._alone(path)
+        except Exception as error:
+            if type(error).__name__ == "KilledWorker":  # of a library that is loaded only where it is used
+                raise _ends_all(path) from None
+            raise
 
     def _alone(self, path: Path) -> Result:
         """Return the result of one more try: another board may have ended the processes, or this one."""
-        if self._pool is not None and self._pool is not self._given:
+        if self._pool is not None:
             self._renew(self._pool)
         try:
             with self._processes(1) as pool:
                 return self._submitted(pool, path).result()
         except BrokenProcessPool:
-            raise InputError.at(
-                str(path), "ends the process that checks it, twice", "nothing was proved", "check it by itself"
-            ) from None
+            raise _ends_all(path) from None
 
     def _renew(self, broken: Executor) -> None:
         """Start processes anew for what was sent ahead and has no result."""
@@ -109,3 +123,9 @@ class Workers(Generic[Result]):
         for path, future in self._ahead.items():
             if not future.done() or future.cancelled() or isinstance(future.exception(), BrokenProcessPool):
                 self._ahead[path] = self._submitted(self._pool, Path(path))
+
+
+def _ends_all(path: Path) -> InputError:
+    return InputError.at(
+        str(path), "ends the process that checks it, twice", "nothing was proved", "check it by itself"
+    )

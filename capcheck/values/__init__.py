@@ -21,6 +21,7 @@ from capcheck.values.errors import (
 from capcheck.values.interval import UNKNOWN as UNKNOWN, UNKNOWN_SIZE as UNKNOWN_SIZE, Interval as Interval
 from capcheck.values.own_tables import own_table as own_table
 from capcheck.values.patterns import pattern as pattern
+from capcheck.values.phases import Phase as Phase, at_phase as at_phase, phases_heard_by as phases_heard_by
 from capcheck.values.plain_files import refuse_special as refuse_special
 from capcheck.values.refs import (
     first_circuit as first_circuit,

@@ -12,6 +12,7 @@ import tarfile
 import zipfile
 from pathlib import Path
 
+import py7zr
 import pytest
 from hypothesis import given, settings, strategies as st
 
@@ -78,6 +79,10 @@ def packed(path, folder):
         with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as archive:
             for file in files:
                 archive.write(file, file.relative_to(folder))
+    elif path.suffix == ".7z":
+        with py7zr.SevenZipFile(path, "w") as archive:
+            for file in files:
+                archive.write(file, str(file.relative_to(folder)))
     else:
         with tarfile.open(path, "w:gz" if path.suffix in {".gz", ".tgz"} else "w") as archive:
             for file in files:
@@ -115,7 +120,7 @@ def test_neither_order_nor_company_changes_what_is_said_of_a_board(order, shelf)
     assert code == 1  # one was not checked
 
 
-@pytest.mark.parametrize("ending", [".zip", ".tar", ".tgz", ".tar.gz"])
+@pytest.mark.parametrize("ending", [".zip", ".tar", ".tgz", ".tar.gz", ".7z"])
 def test_what_an_archive_holds_is_checked_as_a_folder_is(check, shelf, here, ending):
     packed(here / f"order{ending}", shelf)
     assert check("shelf", "--output", "a.json")[0] == check(f"order{ending}", "--output", "b.json")[0]
@@ -287,12 +292,13 @@ def declaring(path, size):
         ("declared", "it holds 3 files of 12,000 MB"),
         ("declared in a tar", "10,000 MB"),
         ("cut", "the archive is damaged"),
-        ("7z", "archives of this form are not opened"),
+        ("7z", "the archive is damaged"),
+        ("rar", "archives of this form are not opened"),
         ("bomb", "more than is unpacked of one archive"),
     ],
 )
 def test_an_archive_that_is_not_opened_is_told_and_stops_nothing(check, shelf, here, kind, said):
-    bad = here / {"7z": "bad.7z", "declared in a tar": "bad.tar"}.get(kind, "bad.zip")
+    bad = here / {"7z": "bad.7z", "rar": "bad.rar", "declared in a tar": "bad.tar"}.get(kind, "bad.zip")
     if kind == "declared in a tar":
         entry = tarfile.TarInfo("placements.csv")
         entry.size = 10_000_000_000
@@ -407,3 +413,75 @@ def test_a_single_board_loads_nothing_that_several_need(here):
     done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True, cwd=here)
     loaded = set(done.stdout.splitlines())
     assert loaded.isdisjoint({"capcheck.survey", "capcheck.commands.several_boards", "tarfile", "glob"})
+
+
+@pytest.mark.parametrize("options", [(), ("--quiet",), ("--format", "lines"), ("--full",)])
+def test_several_processes_print_what_one_prints(check, shelf, here, options):
+    (shelf / "broken").mkdir()
+    (shelf / "broken" / "board.toml").write_text("placements = 5\n")
+    packed(here / "quote.zip", shelf)
+    paths = (shelf / "two", "shelf", "quote.zip", "nowhere")
+    assert check(*paths, *options, "--jobs", "3") == check(*paths, *options, "--jobs", "1")
+
+
+def test_several_processes_write_what_one_writes(check, shelf, here):
+    packed(here / "quote.zip", shelf)
+    told = []
+    for jobs in ("1", "2"):
+        outputs = [option for ending in ("html", "json", "csv") for option in ("--output", f"r{jobs}/x.{ending}")]
+        Path(f"r{jobs}").mkdir()
+        told.append(check(shelf, "quote.zip", *outputs, "--jobs", jobs))
+    assert told[0] == told[1]
+    assert len(list(Path("r1").iterdir())) == 8 * 3
+    assert {f.name: f.read_bytes() for f in Path("r1").iterdir()} == {
+        f.name: f.read_bytes() for f in Path("r2").iterdir()
+    }
+
+
+@pytest.mark.usefixtures("shelf")
+def test_a_board_that_ends_its_process_does_not_stop_the_others(check, monkeypatch):
+    made, here_ = answers.read_board, os.getpid()
+
+    def killing(path, **options):
+        if Path(path).name == "one" and os.getpid() != here_:
+            os.kill(os.getpid(), 9)
+        return made(path, **options)
+
+    monkeypatch.setattr(answers, "read_board", killing)
+    code, out, err = check("shelf", "--quiet", "--jobs", "2")
+    assert code == 1
+    assert out.splitlines()[-1].startswith("4 boards: ")
+    assert out.splitlines()[-1].endswith("1 not checked")
+    assert "not checked: shelf/one: ends the process that checks it, twice" in err
+
+
+@pytest.mark.parametrize("command", ["check", "survey", "needs"])
+@pytest.mark.parametrize("ending", [".docx", ".pdf"])
+def test_an_ending_that_names_no_format_is_refused_before_any_work(run, shelf, command, ending):
+    line = () if command == "needs" else ("--line", "l.line.toml")
+    code, out, err = run(command, shelf / "one", *line, "--output", f"r{ending}")
+    assert (code, out) == (2, "")
+    assert "names no format" in err
+    assert not Path(f"r{ending}").exists()
+    assert run(command, shelf / "one", *line, "--output", f"r{ending}", "--format", "json")[0] < 2
+    assert json.loads(Path(f"r{ending}").read_text(encoding="utf-8"))["schema"]
+
+
+def test_a_7z_archive_with_a_password_is_told(check, here):
+    file = board(here / "one") / "placements.csv"
+    for hidden_names in (False, True):
+        with py7zr.SevenZipFile(here / "bad.7z", "w", password="x y", header_encryption=hidden_names) as archive:  # noqa: S106
+            archive.write(file, "placements.csv")
+        code, out, err = check("bad.7z")
+        assert (code, out) == (2, "")
+        assert "protected by a password" in err
+
+
+def test_a_7z_archive_without_the_library_says_what_to_install(here):
+    """The reading process has it not: what it imports is looked for among our own modules alone."""
+    with py7zr.SevenZipFile(here / "x.7z", "w") as archive:
+        archive.write(board(here / "one") / "placements.csv", "placements.csv")
+    program = "import sys; sys.modules['py7zr'] = None; from capcheck.intake.archive import read_here, Asked, Limits"
+    program += "; import msgspec; read_here('x.7z', msgspec.msgpack.encode(Asked(Limits(9, 9999, 3))))"
+    done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=False, cwd=here)
+    assert 'pip install "capcheck[7z]"' in done.stderr

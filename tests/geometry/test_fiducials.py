@@ -85,6 +85,18 @@ def test_marks_come_from_placements_outline_and_board_file_each_once():
     assert sentence(marks[0].diameter_source) == "board.toml"
 
 
+@given(st.lists(st.tuples(st.integers(-9, 9), st.integers(-9, 9), st.integers(0, 1)), min_size=1, max_size=40))
+def test_rows_at_one_place_are_one_mark_whatever_lies_between(places):
+    """On a grid of 0.07 mm: what is within 0.2 mm of the first found at a place is that one, as compared one by one."""
+    listed = rows(*((0.07 * x, 0.07 * y, side, Kind.FIDUCIAL) for x, y, side in places))
+    wanted = []
+    for x, y, side in places:
+        if not any(side == s and math.hypot(0.07 * x - a, 0.07 * y - b) <= 0.2 for a, b, s in wanted):
+            wanted.append((0.07 * x, 0.07 * y, side))
+    found = collect_fiducials(listed, None)
+    assert [(one.x_mm, one.y_mm, int(one.side)) for one in found] == wanted
+
+
 def test_a_stated_mark_takes_the_name_of_the_row_at_its_place_and_keeps_its_own_shape():
     marks = collect_fiducials(rows((5, 5, 0, Kind.FIDUCIAL)), None, [Stated(5.1, 5, 1.2, shape="cross")])
     assert [(m.name, m.row, m.shape, m.diameter.high) for m in marks] == [("FID0", 0, "cross", 1.2)]

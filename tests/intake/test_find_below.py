@@ -140,10 +140,12 @@ OTHER = "Ref,X (mm),Y (mm),Rotation,Side\n" + "".join(f"R{i},{i * i % 11}.5,{i *
         ({"a_in_p__csv": PLACED, "b_in_p__csv": OTHER}, True),
         ({"a_in_p__csv": PLACED, "a_in_b__csv": PARTS, "b_in_p__csv": MOVED, "b_in_b__csv": PARTS}, True),
         ({"a_in_p__csv": PLACED, "b_in_p__csv": MOVED}, False),
+        ({f"{n}_in_p__csv": PLACED.replace("R8,8.5", f"R8,{n}.5") for n in (1, 2, 3)}, True),
+        ({f"{n}_in_p__csv": PLACED for n in (1, 2, 3)}, False),
         ({"a_in_p__csv": PLACED, "a_in_b__csv": PARTS, "b_in_p__csv": PLACED, "b_in_b__csv": PARTS}, False),
         ({"a_in_p__csv": PLACED, "b_in_p__csv": PLACED.replace("R", "C").replace("Cef", "Ref")}, False),
     ],
-    ids=["other places", "two packages", "one list moved", "a copy", "other parts"],
+    ids=["other places", "two packages", "one list moved", "three variants", "three copies", "a copy", "other parts"],
 )
 def test_boards_that_lie_side_by_side_are_not_taken_for_one(tmp_path, packed, files, several):
     if packed:

@@ -231,3 +231,51 @@ def test_no_board_is_no_success_and_writes_no_profile(tmp_path, run):
     profile = tmp_path / "p.machine.toml"
     assert run("needs", tmp_path / "empty", "--profile", profile)[0] == 2
     assert not profile.exists()
+
+
+@pytest.mark.parametrize("share", [0.25, 0.5, 0.75, 1.0])
+def test_a_profile_of_a_share_takes_the_boards_of_that_share_and_no_other(order, tmp_path, run, share):
+    """What the command writes is read as a machine; checked on it, the boards covered pass, those left fail."""
+    profile = tmp_path / "p.machine.toml"
+    code, out, _ = run("needs", order, "--cover", f"{share:.0%}", "--profile", profile, "--format", "json")
+    assert code == 0
+    left = {one["board"] for one in json.loads(out)["cover"]["left"]}
+    stopped = set()
+    for name in "abcd":
+        report = check(order / name, line=line_of_machines([profile]))
+        if any(f.rule in OF_PROFILE and f.outcome == "fail" for f in report.findings):
+            stopped.add(name)
+    assert stopped == left
+    assert len(left) <= 4 * (1 - share) + 1e-9
+
+
+def test_tapes_trays_and_parts_are_told_by_the_share_that_has_no_more(order, run):
+    text = run("needs", order)[1]
+    (row,) = (line for line in text.splitlines() if line.startswith("parts placed "))
+    assert row.split() == ["parts", "placed", *["1"] * 5]
+    path = order / "a" / "placements.csv"
+    path.write_text(path.read_text() + "".join(f"U{n},{n},30,0,top,v1,C1608,1.6,0.8,2\n" for n in range(5, 14)))
+    (row,) = (line for line in run("needs", order)[1].splitlines() if line.startswith("parts placed "))
+    assert row.split() == ["parts", "placed", "1", "10", "10", "10", "10"]
+    page = run("needs", order, "--format", "html")[1]
+    assert "Feeders and parts" in page
+    (tmp := order.with_name("year.csv")).write_text("board,per year\na,97\nb,1\nc,1\nd,1\n")
+    lines = run("needs", order, "--per-year", tmp)[1].splitlines()
+    (row,) = (line for line in lines if line.startswith("parts placed  "))
+    assert row.split()[2:] == ["10"] * 5, "shares are of quantities: ten parts are what 97 of 100 boards have"
+
+
+def test_what_boards_ask_is_kept_and_taken_while_nothing_changes(order, tmp_path, run, monkeypatch):
+    import capcheck.survey.needs as asking
+
+    where = ("needs", order, "--format", "json", "--jobs", "1", "--keep", tmp_path / "kept")
+    first = run(*where)
+    assert first == run(*where[:-2])
+    read = []
+    made = asking.read_board
+    monkeypatch.setattr(asking, "read_board", lambda path, **more: (read.append(path.name), made(path, **more))[1])
+    assert run(*where) == first
+    assert read == ["order"], "what is no board is looked into again"
+    (order / "b" / "board.toml").write_text((order / "b" / "board.toml").read_text() + "\n# read again\n")
+    run(*where)
+    assert read == ["order", "order", "b"]

@@ -294,6 +294,8 @@ def test_nothing_read_is_no_success(shop, run):
     code, out, _ = run("survey", shop / "empty", "--line", shop / "low.line.toml", "--no-config")
     assert code == 2
     assert "0 boards; 1 board not read" in out
+    assert "in the way" not in out, "of no board it is not said that nothing stops it"
+    assert out.count(str(shop / "empty")) == 1, "the name once"
 
 
 def test_two_lines_of_one_name_are_refused():
@@ -353,3 +355,43 @@ def test_a_folder_for_results_that_cannot_be_made_is_said(shop, run):
     code, _, err = run("survey", shop / "order", *args)
     assert code == 2
     assert "cannot hold results" in err
+
+
+def test_a_kept_result_is_the_result_itself_and_holds_no_sentence(shop, run):
+    """What is kept is data, also of a check that is no answer and of a board in a panel; the report makes the words."""
+    import msgspec
+
+    board(shop / "order" / "bare", 2, toml='not_fitted = ["L1"]\n')
+    board(shop / "order" / "tiny", 2, toml='length = "12 mm"\nwidth = "12 mm"\nthickness = "1.6 mm"\n')
+    line(
+        shop,
+        "low",
+        LOW + '[board]\nmin_length = "50 mm"\nmin_width = "50 mm"\nmax_length = "300 mm"\nmax_width = "300 mm"\n',
+    )
+    where = ("survey", shop / "order", "--line", shop / "low.line.toml", "--keep", shop / "kept")
+    options = ("--plan-seconds", "0", "--no-config", "--format", "json", "--jobs", "1")
+    first = run(*where, *options)
+    assert run(*where, *options) == first
+    rows = {row["board"]: row for row in json.loads(first[1])["boards"]}
+    assert "panel of" in rows["tiny"]["panel"]
+    assert rows["bare"]["verdict"] == "unanswered"
+    assert rows["bare"]["stops"]
+    kept = [msgspec.msgpack.decode(file.read_bytes()) for file in (shop / "kept").iterdir()]
+    (tiny,) = (one for one in kept if one["name"] == "tiny")
+    (bare,) = (one for one in kept if one["name"] == "bare")
+    assert set(tiny["on"][0]["panel"]) == {"key", "values"}
+    assert rows["tiny"]["panel"] not in str(tiny)
+    assert rows["bare"]["stops"] not in str(bare)
+
+
+def test_a_board_with_nothing_for_a_head_is_in_the_table_without_a_cycle(shop, run):
+    """All of it is fitted by hand: a plan has nothing to place, and the board is not lost for that."""
+    path = board(shop / "order" / "hand", 2) / "board.toml"
+    path.write_text(path.read_text().replace('"surface"', '"through hole"'))
+    args = ("--line", shop / "high.line.toml", "--no-config", "--format", "json")
+    code, out, _ = run("survey", shop / "order", *args)
+    assert code == 0
+    data = json.loads(out)
+    assert data["not_read"] == []
+    (row,) = (row for row in data["boards"] if row["board"] == "hand")
+    assert (row["parts"], row["by_hand"], row["cycle_s_min"]) == (1, 1, None)

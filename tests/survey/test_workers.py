@@ -16,11 +16,12 @@ from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from capcheck.model import Note
 from capcheck.survey import Checked, NotChecked, checked_boards
 from capcheck.survey.workers import Workers
-from capcheck.values import InputError, Place, Problem
+from capcheck.values import InputError, Interval, Place, Problem
 
 # Invented parts; no size is asked.
 ROWS = "Ref,X [mm],Y [mm],Rotation,Side,Value,Footprint\nR1,{x},5,0,top,1k,R0603\nR2,9,9,0,top,1k,R0603\n"
@@ -185,3 +186,38 @@ def test_a_plan_made_before_does_not_hold_up_the_processes(tmp_path):
     surveyed = ["survey", *where, "--no-config", "--jobs", "2", "--output", str(tmp_path / "survey.json")]
     both = f"from capcheck.cli import main; main({planned!r}); raise SystemExit(main({surveyed!r}))"
     assert subprocess.run([sys.executable, "-c", both], timeout=120, check=False).returncode == 0
+
+
+def test_the_boards_of_an_only_archive_are_shared_among_the_processes(order):
+    """A quote is one archive: each board of it goes to whatever process is free, also one in an archive within."""
+    outer = order.with_name("outer.zip")
+    with zipfile.ZipFile(outer, "w") as archive:
+        archive.write(order.with_name("two.zip"), "two.zip")
+        for name in ("b0", "b1", "b2", "b3"):
+            for file in (order / name).iterdir():
+                archive.write(file, f"{name}/{file.name}")
+
+    def who(path: Path):
+        found = needs(path)
+        return replace(found, trays=Interval(os.getpid(), os.getpid()))
+
+    alone = told(checked_boards([outer], needs))
+    assert [name for kind, name, _ in alone if kind == "checked"] == [
+        f"{outer}/{name}" for name in ("b0", "b1", "b2", "b3", "two.zip/p", "two.zip/q")
+    ]
+    found = list(checked_boards([outer], who, jobs=2))
+    assert told(found) == alone
+    assert os.getpid() not in {int(one.report.trays.low) for one in found if isinstance(one, Checked)}
+    assert all(str(outer) in file.path for one in found if isinstance(one, Checked) for file in one.report.inputs), (
+        "files are named by their archive"
+    )
+
+
+def test_how_far_a_search_is_grows_to_all_that_is_known(order):
+    for jobs in (1, 2):
+        heard = []
+        paths = [order / "b1", order, order.with_name("two.zip"), order / "b1"]
+        list(checked_boards(paths, needs, jobs=jobs, watch=lambda *what, heard=heard: heard.append(what)))
+        assert [done for done, _, _ in heard] == list(range(1, len(heard) + 1))
+        assert all(done <= known for done, known, _ in heard)
+        assert heard[-1][0] == heard[-1][1]

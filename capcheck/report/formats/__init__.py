@@ -6,6 +6,7 @@ with a hyphen for each underscore. It is imported only when its format is asked 
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
 from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, Protocol, cast
@@ -36,12 +37,6 @@ ONE_AFTER_ANOTHER: Final = frozenset({"text", "lines", "github"})
 """The formats of which several reports may follow one another in one stream."""
 
 
-def format_of_ending(ending: str, chosen: str | None = None) -> str | None:
-    """Return the format of files with this ending; the one *chosen* where it is among those that have it."""
-    having = [name for name, endings in ENDINGS.items() if ending.lower() in endings]
-    return chosen if chosen in having else having[0] if having else None
-
-
 class Format(Protocol):
     """What a module of this folder offers."""
 
@@ -61,3 +56,10 @@ def format_names() -> list[str]:
 def load_format(name: str) -> Format:
     """Return one of :func:`format_names`, imported. What is wrong with its module is raised, not passed over."""
     return cast("Format", import_module(f"{__name__}.{name.replace('-', '_')}"))
+
+
+def pieces_of(name: str, report: Report) -> str | bytes | Iterator[str]:
+    """Return the whole report, in pieces made as they are asked for where the format knows them."""
+    module = load_format(name)
+    pieces: Callable[[Report], Iterator[str]] | None = getattr(module, "pieces", None)
+    return module.render(report) if pieces is None else pieces(report)

@@ -27,7 +27,7 @@ def render(report: Report) -> bytes:
         "taken_by": 40,
         "value": 14,
     }
-    with Workbook() as book:
+    with Workbook(len(report.board.placements)) as book:
         book.sheet("parts", parts_table(report.board, report), widths, marked="outcome")
         book.sheet("report", _about(report), {"what": 24, "value": 90}, wrap=True)
     return book.content

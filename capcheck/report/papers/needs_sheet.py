@@ -7,7 +7,18 @@ from collections.abc import Callable, Iterator
 from msgspec import Struct
 
 from capcheck.report.papers.sheets import rendered
-from capcheck.report.survey import SHARES, Needs, because, cover_in_words, headline_of_needs, open_by_limit
+from capcheck.report.survey import (
+    SHARES,
+    Needs,
+    because,
+    cover_in_words,
+    feeding_notes,
+    feeding_rows,
+    headline_of_needs,
+    open_by_limit,
+    shares_of,
+    why_unread,
+)
 from capcheck.survey import Envelope, rounded
 from capcheck.values import shortened
 
@@ -34,12 +45,14 @@ def needs_page(needs: Needs) -> str:
     return rendered(
         "needs.html",
         said=headline_of_needs(needs),
-        cover=cover_in_words(found, needs.share),
+        cover=cover_in_words(found, needs.share, of=shares_of(needs)),
         shares=[f"{share:.0%}" for share in SHARES],
         limits=[_drawn(one) for one in needs.envelopes],
+        feeding=feeding_rows(needs),
+        feeding_notes=list(feeding_notes(needs)),
         left=[f"{one.name}: {'; '.join(because(one.because, balls=one.balls))}" for one in found.left],
         open=[f"{words}: {shortened(names, 10_000)}" for words, names in open_by_limit(found)],
-        unread=[f"{one.name}: {one.error.problems[0]}" for one in needs.unread],
+        unread=[why_unread(one) for one in needs.unread],
         width=_WIDTH,
         height=_HEIGHT,
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from msgspec import Struct
 
 from capcheck.report.papers.sheets import rendered
-from capcheck.report.survey import ObstacleView, cells_of, headline, obstacle_views
+from capcheck.report.survey import ObstacleView, cells_of, headline, obstacle_views, why_unread
 from capcheck.survey import LineResult, Survey
 
 _NAMES = ("parts", "undecided", "by hand", "slots", "cycle s", "boards per hour")
@@ -56,6 +56,11 @@ def survey_page(survey: Survey) -> str:
         "survey.html",
         said=headline(survey),
         boards=boards,
-        lines=[_Line(line, obstacle_views(of)) for line, of in zip(survey.lines, survey.obstacles, strict=True)],
-        unread=[f"{one.name}: {one.error.problems[0]}" for one in survey.unread],
+        lines=[
+            _Line(line, obstacle_views(of))
+            for line, of in zip(survey.lines, survey.obstacles, strict=True)
+            if survey.boards
+        ],
+        unread=[why_unread(one) for one in survey.unread],
+        unused=survey.without_quantity,
     )

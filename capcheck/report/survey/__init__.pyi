@@ -3,13 +3,16 @@ from .needs_in_words import (
     Needs as Needs,
     because as because,
     cover_in_words as cover_in_words,
+    feeding_notes as feeding_notes,
+    feeding_rows as feeding_rows,
     headline_of_needs as headline_of_needs,
     needs_csv as needs_csv,
     needs_json as needs_json,
     needs_text as needs_text,
     open_by_limit as open_by_limit,
+    shares_of as shares_of,
 )
-from .obstacles_in_words import ObstacleView as ObstacleView, obstacle_views as obstacle_views
+from .obstacles_in_words import ObstacleView as ObstacleView, obstacle_views as obstacle_views, why_unread as why_unread
 from .survey_as_data import (
     survey_csv as survey_csv,
     survey_json as survey_json,

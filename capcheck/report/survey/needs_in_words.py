@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import math
-import statistics
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from typing import Final
 
 from msgspec import Struct
@@ -12,12 +11,14 @@ from msgspec import Struct
 from capcheck.lexicon import cautions
 from capcheck.report.spreadsheet_cells import csv_text, with_cautions
 from capcheck.report.styled_lines import wrapped
+from capcheck.report.survey.obstacles_in_words import why_unread
 from capcheck.survey import (
     Because,
     BoardNeeds,
     Cover,
     Envelope,
     Unread,
+    at_share,
     by_quantity,
     by_whom,
     cover,
@@ -72,11 +73,16 @@ def cover_in_words(found: Cover, share: float, *, of: str = "boards") -> str:
 
 def needs_text(needs: Needs, width: int, *, full: bool = False) -> str:
     """Return what the boards ask as text for a width; with *full* no list is cut short."""
+    if not needs.boards:
+        lines = [*wrapped(headline_of_needs(needs), width), *_not_read(needs, width), "", *wrapped(cautions(), width)]
+        return "".join(f"{visible(line)}\n" for line in lines)
     of = "of the yearly quantity" if by_quantity(needs.boards) else "boards"
     lines = [*wrapped(headline_of_needs(needs), width), "", *_table(needs), *wrapped(_LEGEND.format(of=of), width), ""]
-    lines += _feeding(needs, width)
+    shares = [f"{share:.0%}" for share in SHARES]
+    lines += _aligned([("feeders and parts", *shares), *((row.words, *row.values) for row in feeding_rows(needs))])
+    lines += [line for note in feeding_notes(needs) for line in wrapped(note, width)]
     found = needs.cover
-    lines += ["", *wrapped(cover_in_words(found, needs.share, of=_noun(needs)), width)]
+    lines += ["", *wrapped(cover_in_words(found, needs.share, of=shares_of(needs)), width)]
     most = len(found.left) if full else _MOST_LEFT
     for one in found.left[:most]:
         why = "; ".join(because(one.because, balls=one.balls))
@@ -86,13 +92,17 @@ def needs_text(needs: Needs, width: int, *, full: bool = False) -> str:
     for limit, names in open_by_limit(found):
         text = f"open: {limit} of {counted(len(names), 'board')}: {shortened(names, 10_000 if full else _MOST_NAMES)}"
         lines += wrapped(text, width, "  ", "      ")
-    for unread in needs.unread:
-        lines += wrapped(f"not read: {unread.name}: {unread.error.problems[0]}", width, "  ", "      ")
+    lines += _not_read(needs, width)
     lines += ["", *wrapped(cautions(), width)]
     return "".join(f"{visible(line)}\n" for line in lines)
 
 
-def _noun(needs: Needs) -> str:
+def _not_read(needs: Needs, width: int) -> list[str]:
+    return [line for one in needs.unread for line in wrapped(f"not read: {why_unread(one)}", width, "  ", "      ")]
+
+
+def shares_of(needs: Needs) -> str:
+    """Return what the shares are of, in words."""
     return "yearly quantity" if by_quantity(needs.boards) else "boards"
 
 
@@ -102,26 +112,50 @@ def _table(needs: Needs) -> Iterator[str]:
         cells = ("" if (at := one.at(share)) is None else rounded(at, one.limit) for share in SHARES)
         proved = f"{one.reached[-1].proved:.0%}" if one.reached else "0%"
         rows.append((one.limit.words, *cells, proved, str(len(one.open) or "")))
+    yield from _aligned(rows)
+
+
+def _aligned(rows: Sequence[Sequence[str]]) -> Iterator[str]:
     widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
     for row in rows:
         first, *others = zip(row, widths, strict=True)
         yield "  ".join([first[0].ljust(first[1]), *(cell.rjust(width) for cell, width in others)]).rstrip()
 
 
-def _feeding(needs: Needs, width: int) -> Iterator[str]:
-    """Yield what the boards ask beside limits: balls, tapes, trays, placements."""
+class FeedingRow(Struct, frozen=True):
+    """Something that a line has to hold or place, and how much of it does for each of the shares."""
+
+    words: str
+    values: tuple[str, ...]
+
+
+def feeding_rows(needs: Needs) -> tuple[FeedingRow, ...]:
+    """Return how many part numbers on tapes of each width and in trays, and how many parts, the boards have."""
+    tapes = sorted({tape for board in needs.boards for tape in board.tapes})
+    rows: list[tuple[str, Callable[[BoardNeeds], float]]] = [
+        *((f"part numbers on {tape} mm tape", _on_tape(tape)) for tape in tapes),
+        ("part numbers in trays, at most", lambda board: board.trays.high),
+        ("parts placed", lambda board: board.placements),
+    ]
+    return (
+        ()
+        if not needs.boards
+        else tuple(
+            FeedingRow(words, tuple(_whole(at_share(needs.boards, value, share)) for share in SHARES))
+            for words, value in rows
+        )
+    )
+
+
+def _on_tape(tape: int) -> Callable[[BoardNeeds], float]:
+    return lambda board: board.tapes.get(tape, 0)
+
+
+def feeding_notes(needs: Needs) -> Iterator[str]:
+    """Yield what is said of ball grids, and of the parts that are placed in a year."""
     boards = needs.boards
     sure, perhaps = sum(b.balls is True for b in boards), sum(b.balls is None for b in boards)
-    yield from wrapped(
-        f"ball grids: {counted(sure, 'board')}" + (f", and perhaps {perhaps} more" if perhaps else ""), width
-    )
-    for tape in sorted({tape for board in boards for tape in board.tapes}):
-        numbers = [board.tapes.get(tape, 0) for board in boards]
-        yield f"part numbers on {tape} mm tape: {statistics.median(numbers):g} in the middle, {max(numbers)} at most"
-    most = [board.trays.high for board in boards]
-    yield f"part numbers in trays: {_whole(statistics.median(most))} in the middle, {_whole(max(most))} at most"
-    placements = [board.placements for board in boards]
-    yield f"parts: {statistics.median(placements):g} in the middle, {max(placements)} at most"
+    yield f"ball grids: {counted(sure, 'board')}" + (f", and perhaps {perhaps} more" if perhaps else "")
     if by_quantity(boards):
         year = sum(board.placements * (board.per_year or 0) for board in boards)
         hour = f", {year / needs.hours:,.0f} an hour in {needs.hours:,g} hours" if needs.hours else ""
@@ -174,7 +208,7 @@ def needs_json(needs: Needs) -> dict[str, object]:
     found = needs.cover
     return {
         "schema": SCHEMA,
-        "shares_of": _noun(needs),
+        "shares_of": shares_of(needs),
         "boards": [
             {
                 "board": board.name,

@@ -7,8 +7,8 @@ from typing import Final
 
 from msgspec import Struct
 
-from capcheck.lexicon import plain_fact
-from capcheck.survey import Cause, CauseKind, Demand, Limit, Obstacle
+from capcheck.lexicon import plain_fact, sentence
+from capcheck.survey import Cause, CauseKind, Demand, Limit, Obstacle, Unread
 from capcheck.values import NUMBER, counted, show
 
 _MOST_STEPS: Final = 3
@@ -57,6 +57,12 @@ def obstacle_views(obstacles: Sequence[Obstacle]) -> tuple[ObstacleView, ...]:
     )
 
 
+def why_unread(one: Unread) -> str:
+    """Return why a board was not read, with its name once."""
+    why = str(one.error.problems[0])
+    return why if why.startswith(one.name) else f"{one.name}: {why}"
+
+
 def _how_many(one: Obstacle) -> str:
     boards = counted(len(one.boards), "board")
     return f"{boards}, {one.per_year:,.0f} a year" if one.per_year else boards
@@ -66,9 +72,14 @@ def _what(cause: Cause, needed: Demand | None) -> str:
     if cause.kind is CauseKind.UNDECIDED:
         return f"{_datum(cause.about)} not known"
     if cause.limit is None:
-        return cause.title
+        return title_of(cause)
     now = "" if needed is None else f" is {_value(needed.now, cause.limit)}"
     return f"{cause.title}: {plain_fact(cause.limit.fact)}{now}{_of(cause.limit)}"
+
+
+def title_of(cause: Cause) -> str:
+    """Return what a cause is called: the rule's title, or why the check is no answer."""
+    return cause.title if cause.said is None else sentence(cause.said)
 
 
 def _datum(fact: str) -> str:

@@ -7,9 +7,9 @@ import math
 from collections.abc import Sequence
 from typing import Final
 
-from capcheck.lexicon import cautions
+from capcheck.lexicon import cautions, sentence
 from capcheck.report.spreadsheet_cells import csv_text, with_cautions
-from capcheck.report.survey.obstacles_in_words import obstacle_views
+from capcheck.report.survey.obstacles_in_words import obstacle_views, title_of
 from capcheck.report.survey.survey_as_text import headline
 from capcheck.survey import LineResult, Obstacle, Survey
 from capcheck.values import InputError, Interval
@@ -22,7 +22,7 @@ def _cells(result: LineResult) -> dict[str, object]:
     """Return the columns of a board on a line; an end that is not known is None."""
     return {
         "verdict": result.verdict,
-        "panel": result.panel,
+        "panel": "" if result.panel is None else sentence(result.panel),
         "parts": result.parts,
         "proved": result.proved,
         "not_placeable": result.stopped,
@@ -32,7 +32,7 @@ def _cells(result: LineResult) -> dict[str, object]:
         **_ends("slots", result.slots),
         **_ends("cycle_s", result.cycle),
         **_ends("boards_per_hour", result.per_hour),
-        "stops": "; ".join(dict.fromkeys(case.cause.title for case in result.stops)),
+        "stops": "; ".join(dict.fromkeys(title_of(case.cause) for case in result.stops)),
     }
 
 

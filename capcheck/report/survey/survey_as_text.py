@@ -8,7 +8,7 @@ from typing import Final
 from capcheck.lexicon import cautions
 from capcheck.report.plan import count, ends
 from capcheck.report.styled_lines import wrapped
-from capcheck.report.survey.obstacles_in_words import ObstacleView, obstacle_views
+from capcheck.report.survey.obstacles_in_words import ObstacleView, obstacle_views, why_unread
 from capcheck.survey import LineResult, Survey
 from capcheck.values import counted, cut, shortened, visible
 
@@ -48,16 +48,16 @@ def headline(survey: Survey) -> str:
 def survey_text(survey: Survey, width: int, *, full: bool = False) -> str:
     """Return the survey as text for a width; with *full* no list is cut short."""
     lines = [*wrapped(headline(survey), width), ""]
-    lines += _table(survey, width)
-    lines += wrapped(_LEGEND, width)
-    for number, line in enumerate(survey.lines):
+    if survey.boards:
+        lines += [*_table(survey, width), *wrapped(_LEGEND, width)]
+    for number, line in enumerate(survey.lines if survey.boards else ()):
         views = obstacle_views(survey.obstacles[number])
         lines += ["", f"What stands in the way on {line}" if views else f"Nothing stands in the way on {line}"]
         lines += _obstacles(views, width, full=full)
     if survey.unread:
         lines += ["", "Not read"]
         for one in survey.unread:
-            lines += wrapped(f"{one.name}: {one.error.problems[0]}", width, "  ", "      ")
+            lines += wrapped(why_unread(one), width, "  ", "      ")
     if survey.without_quantity:
         names = ", ".join(survey.without_quantity)
         lines += ["", *wrapped(f"in the list of quantities, not among the boards: {names}", width)]
