@@ -3,7 +3,7 @@ from .answer import (
     check_as_settled as check_as_settled,
     check_board as check_board,
     check_prepared as check_prepared,
-    with_habit as with_habit,
+    check_read as check_read,
 )
 from .part_outcomes import parts_by_outcome as parts_by_outcome, refs_mounted as refs_mounted
 from .prepared import (
@@ -13,6 +13,7 @@ from .prepared import (
     prepare as prepare,
 )
 from .read import Libraries as Libraries, parts_of_types as parts_of_types, read_board as read_board
+from .read_prepared import read_prepared as read_prepared
 from .report import (
     Count as Count,
     ExitCode as ExitCode,

@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from msgspec import Struct
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from capcheck.checking.read import Libraries
 from capcheck.engine import Rule, choose, rule_files
@@ -29,6 +30,21 @@ class Prepared(Struct, frozen=True):
     inputs: Sequence[InputFile] = ()
     answers: Sequence[GivenAnswer] = ()
     """What customers have answered."""
+    by_layers: dict[tuple[object, ...], Prepared] = field(default_factory=dict)
+    """What was prepared for boards of the run that are settled otherwise, by the layers that hold for them."""
+
+    def of_board(self, path: str | Path) -> Prepared:
+        """Return what a board of the run needs, by the layers of the configuration that are its own.
+
+        Raises :class:`~capcheck.values.InputError`.
+        """
+        settings = self.settings.of_board(path)
+        if settings.layers == self.settings.layers:
+            return self
+        if settings.layers not in self.by_layers:
+            devices = self.devices if settings.line == self.settings.line else devices_of(settings)
+            self.by_layers[settings.layers] = replace(prepare(settings, devices), baseline=self.baseline)
+        return self.by_layers[settings.layers]
 
 
 def prepare(

@@ -8,7 +8,16 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from capcheck.commands.command import Command, add_jobs, positive, tell
+from capcheck.commands.command import (
+    Command,
+    add_jobs,
+    add_settling,
+    configuration_for,
+    positive,
+    settings_of,
+    tell,
+    warn_of_not_obeyed,
+)
 from capcheck.commands.output import add_format, add_full, add_output, deliver, deliver_json, deliver_text, width_for
 
 if TYPE_CHECKING:
@@ -42,6 +51,7 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
         "--profile", metavar="FILE", type=Path, help="write a machine profile of the limits that cover it, to compare"
     )
     add_jobs(parser)
+    add_settling(parser)
     add_format(parser, ("text", "json", "csv", "html"))
     add_output(parser)
     add_full(parser)
@@ -49,13 +59,17 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
 
 def _run(arguments: argparse.Namespace) -> int:
     from capcheck import report
+    from capcheck.checking import prepare
     from capcheck.commands.progress import Working
     from capcheck.survey import needs_of_boards, profile_text, read_quantities
 
     quantities = None if arguments.per_year is None else read_quantities(arguments.per_year)
+    configuration = configuration_for(arguments)
+    warn_of_not_obeyed(configuration)
+    shop = prepare(settings_of(arguments, configuration), None)
     with Working("reading boards"):
         boards, unread = needs_of_boards(
-            arguments.paths, libraries=arguments.library, quantities=quantities, tell=tell, jobs=arguments.jobs
+            arguments.paths, shop=shop, quantities=quantities, tell=tell, jobs=arguments.jobs
         )
     needs = report.Needs(boards, unread, arguments.cover, arguments.hours_per_year)
     inputs = [file.path for board in boards for file in board.inputs]

@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING, Final
 
 from capcheck.commands.command import (
     Command,
-    add_config,
     add_inputs,
-    add_store,
+    add_settling,
     configuration_for,
+    settings_of,
     warn_of_not_obeyed,
 )
 from capcheck.commands.output import add_format, add_output, deliver, deliver_json, width_for
@@ -30,38 +30,26 @@ def _part_arguments(parser: argparse.ArgumentParser) -> None:
         "ref", metavar="REF", help="reference of the part, such as U3; with a store and no board, a part number"
     )
     add_inputs(parser)
-    add_config(parser)
-    add_store(parser)
+    add_settling(parser)
     add_format(parser)
     add_output(parser)
 
 
 def _part(arguments: argparse.Namespace) -> int:
-    from capcheck.checking import libraries_of, read_board
+    from capcheck.checking import libraries_of, prepare, read_prepared
     from capcheck.lexicon import cautions
-    from capcheck.shop import settle
 
     configuration = configuration_for(arguments)
     warn_of_not_obeyed(configuration)
-    settings = settle(
-        configuration,
-        board=arguments.path,
-        libraries=arguments.library,
-        store=arguments.store,
-        customer=arguments.customer,
-    )
+    settings = settings_of(arguments, configuration, arguments.path)
     libraries = libraries_of(settings)
     if settings.store is not None and not (arguments.path or arguments.placements or settings.board):
         # Without a board the name is a part number's.
         lines = _kept(settings, arguments.ref)
         deliver("".join(f"{visible(line)}\n" for line in lines), arguments.output, [settings.store])
         return 0
-    board = read_board(
-        arguments.path or (None if arguments.placements else settings.board),
-        placements=arguments.placements,
-        bom=arguments.bom,
-        outline=arguments.outline,
-        libraries=libraries,
+    board = read_prepared(
+        prepare(settings, None), placements=arguments.placements, bom=arguments.bom, outline=arguments.outline
     )
     row = _row_of(board, arguments.ref)
     library = libraries.of_board(board.name, board.types)

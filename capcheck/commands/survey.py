@@ -7,7 +7,17 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from capcheck.commands.command import Command, add_config, add_jobs, configuration_for, tell, warn_of_not_obeyed
+from capcheck.commands.command import (
+    Command,
+    add_config,
+    add_jobs,
+    add_rules,
+    add_store,
+    configuration_for,
+    settings_of,
+    tell,
+    warn_of_not_obeyed,
+)
 from capcheck.commands.output import add_format, add_full, deliver, deliver_json, deliver_text, width_for
 from capcheck.values import InputError, counted
 
@@ -59,6 +69,9 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
         help="keep the result of each board here, and take those of boards for which nothing changed",
     )
     add_config(parser)
+    add_store(parser)
+    add_rules(parser)
+    parser.add_argument("--strict", action="store_true", help="warnings and undecided rules fail too")
     add_format(parser, tuple(_ENDINGS.values()))
     parser.set_defaults(format=None)
     parser.add_argument(
@@ -77,14 +90,14 @@ def _run(arguments: argparse.Namespace) -> int:
     from capcheck.commands.progress import Working
     from capcheck.machines import read_line
     from capcheck.report import questions_asked
-    from capcheck.shop import settle
+    from capcheck.shop import named_line
     from capcheck.survey import Surveyor, read_quantities, survey
 
     outputs = list(_outputs(arguments))
     configuration = configuration_for(arguments)
     warn_of_not_obeyed(configuration)
-    settings = settle(configuration, board=None, libraries=arguments.library)
-    lines = [read_line(path) for path in arguments.line]
+    settings = settings_of(arguments, configuration)
+    lines = [read_line(named_line(settings.configuration, name)) for name in arguments.line]
     if not lines and (of_shop := devices_of(settings)) is not None:
         lines = [of_shop]
     surveyor = Surveyor.prepared(settings, lines, questions_asked, arguments.plan_seconds, keep=arguments.keep)

@@ -34,9 +34,10 @@ from .settings import (
     Settings as Settings,
     all_rules as all_rules,
     chosen_rules as chosen_rules,
+    named_line as named_line,
     settle as settle,
-    shown as shown,
 )
+from .settings_shown import shown as shown
 from .starting_files import templates as templates
 from .trust import (
     as_text as as_text,

@@ -11,7 +11,7 @@ from typing import Final
 from msgspec import Struct
 from msgspec.structs import replace
 
-from capcheck.checking import Prepared, Report, check_board, prepare, read_board, with_habit
+from capcheck.checking import Prepared, Report, check_read, prepare, read_prepared
 from capcheck.machines import Line
 from capcheck.model import InputFile, Note
 from capcheck.shop import Settings
@@ -71,20 +71,9 @@ class Surveyor(Struct, frozen=True):
         return self._on_all(path) if self.kept is None else self.kept.of(path, BoardOnLines, self._on_all)
 
     def _on_all(self, path: Path) -> BoardOnLines:
-        settings = self.given.settings
-        board = with_habit(read_board(path, libraries=self.given.libraries), settings.panel)
-        reports = [
-            check_board(
-                board,
-                line,
-                self.given.rules,
-                settings.choice.catalogue,
-                strict=settings.strict,
-                rule_inputs=self.given.inputs,
-                settings=settings,
-            )
-            for line in self.lines
-        ]
+        given = self.given.of_board(path)
+        board = read_prepared(given, path)
+        reports = [check_read(given, board, line) for line in self.lines]
         results = tuple(self._result(report, line) for report, line in zip(reports, self.lines, strict=True))
         questions = max(map(self.questions, reports))
         return BoardOnLines(board.name, tuple(board.inputs), board.manifest.per_year, questions, results)
@@ -108,7 +97,8 @@ def _beside_the_board(given: Prepared, lines: Sequence[Line], plan_seconds: floa
 
         with open_store(given.settings.store, create=False, read_only=True) as store:
             yield f"{store.state()} {given.settings.customer}"
-    if given.settings.waivers:
+    whole = given.settings.configuration.as_written
+    if whole.waiver or any(layer.waiver for layer in (*whole.customers.values(), *whole.boards.values())):
         yield dt.date.today().isoformat()  # noqa: DTZ011 - a waiver ends on the day of whoever runs this
     for rule in given.rules:
         yield f"{rule.entry!r} {rule.limits!r}"

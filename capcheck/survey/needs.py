@@ -16,10 +16,11 @@ from typing import Final
 from msgspec import Struct
 from msgspec.structs import replace
 
-from capcheck.checking import Libraries, read_board
+from capcheck.checking import Prepared, prepare, read_prepared
 from capcheck.facts import FACTS, Session
 from capcheck.machines import tape_widths
 from capcheck.model import Board, Body, InputFile, LeadStyle, Mounting, Note, Packaging
+from capcheck.shop import Settings
 from capcheck.survey.named_boards import named_boards
 from capcheck.survey.results import Unread
 from capcheck.values import LENGTH, MASS, Dimension, Interval, shortened
@@ -223,17 +224,20 @@ def by_whom(need: Need) -> str:
 def needs_of_boards(
     paths: Sequence[str | Path],
     *,
-    libraries: Sequence[str | Path] = (),
+    shop: Prepared | None = None,
     quantities: Mapping[str, float] | None = None,
     tell: Callable[[Note], None] = lambda _: None,
     jobs: int = 1,
     executor: Executor | None = None,
 ) -> tuple[list[BoardNeeds], list[Unread]]:
-    """Return what the boards that *paths* name or hold ask, and those that could not be read, as named_boards does."""
-    shared = Libraries(libraries)
+    """Return what the boards that *paths* name or hold ask, and those that could not be read, as named_boards does.
+
+    They are read as the *shop* has it, with its libraries and what it assumes.
+    """
+    shared = prepare(Settings(), None) if shop is None else shop
 
     def asked(path: Path) -> BoardNeeds:
-        return needs_of(read_board(path, libraries=shared))
+        return needs_of(read_prepared(shared, path))
 
     found = named_boards(paths, asked, quantities=quantities, tell=tell, jobs=jobs, executor=executor)
     return [replace(b.result, name=b.name, per_year=b.per_year) for b in found.boards], list(found.unread)
