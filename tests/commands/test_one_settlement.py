@@ -30,7 +30,7 @@ TROUBLES = {
     "a rule of the shop that fails": 'rules = ["shop-rules"]\n',
     "that rule waived": 'rules = ["shop-rules"]\n' + WAIVER.format(rule="low-parts-only"),
     "that rule only warns": 'rules = ["shop-rules"]\n[outcomes]\nlow-parts-only = "warn"\n',
-    "what fails is waived": WAIVER.format(rule="*"),
+    "what fails is waived": "".join(map(WAIVER.format_map, [{"rule": r} for r in ("*-body", "*-height", "ball-*")])),
     "strict": "strict = true\n",
     "a layer of the board": 'rules = ["shop-rules"]\n[boards."{board}"]\n'
     'limits = {{ "low-parts-only.most" = "90 mm" }}\n',
