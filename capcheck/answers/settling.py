@@ -59,6 +59,11 @@ class _Asked(Struct, frozen=True):
         return self.part.every if self.part is not None else self.question.every
 
     @property
+    def words(self) -> str:
+        """What is asked, and of which part."""
+        return self.question.ask if self.part is None else f"{self.question.ask} {self.part.name}"
+
+    @property
     def about(self) -> str:
         return f"{self.question.type}: {self.part.name}" if self.part is not None else self.question.type
 

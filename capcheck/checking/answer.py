@@ -36,6 +36,7 @@ from capcheck.shop import (
     Configuration,
     Settings,
     answered_of,
+    answers_given,
     read_configuration,
     settle,
     waived,
@@ -43,7 +44,7 @@ from capcheck.shop import (
 from capcheck.values import LENGTH, Place
 
 if TYPE_CHECKING:
-    from capcheck.shop import Known
+    from capcheck.shop import GivenAnswer, Known
 
 _MOST_GONE: Final = 5
 _SEARCHED: Final = frozenset({"part.free_ring", "part.parting_distance"})
@@ -99,12 +100,14 @@ def check_as_settled(
     baseline: str | Path | None = None,
     new_only: bool = False,
     every: Sequence[Rule] | None = None,
+    answers: Sequence[GivenAnswer] = (),
 ) -> Report:
     """Return the report on the board that *settings* or the files name. Raises as :func:`check` does.
 
-    *every* are the rules that :func:`~capcheck.shop.all_rules` read before, where many boards share them.
+    *every* are the rules that :func:`~capcheck.shop.all_rules` read before, where many boards share them; *answers* are
+    given in this run.
     """
-    given = prepare(settings, devices, baseline=baseline, every=every)
+    given = prepare(settings, devices, baseline=baseline, every=every, answers=answers)
     return check_prepared(given, placements=placements, bom=bom, outline=outline, new_only=new_only)
 
 
@@ -142,7 +145,7 @@ def check_read(
         baseline=given.baseline,
         new_only=new_only,
         as_sent=as_sent,
-        answered=answered_of(given.answers, board.name),
+        answered=answered_of([*answers_given(settings, board.name), *given.answers], board.name),
     )
 
 

@@ -43,6 +43,7 @@ def read_board(
     outline_alone: bool = False,
     layers: bool = True,
     marks: bool = True,
+    stated: Path | None = None,
 ) -> Board:
     """Return the board that a folder, a board.toml or single files describe.
 
@@ -50,7 +51,8 @@ def read_board(
     *libraries* are package libraries of the shop, the first that knows a part wins. With
     *outline_alone* a board without placements is read too: there is something to see, though nothing to check. Without
     *layers* its Gerber layers of mask, paste and copper stay unread, without *marks* the copper that only fiducials
-    are found by. Raises :class:`~capcheck.values.InputError` with every fault found.
+    are found by. *stated* is a board.toml of the shop's own, read instead of the folder's. Raises
+    :class:`~capcheck.values.InputError` with every fault found.
     """
     with unpacked_files_kept():
         package = read_package(
@@ -61,6 +63,7 @@ def read_board(
             outline_alone=outline_alone,
             names_body=names_body,
             layers=layers,
+            stated=stated,
         )
         return _understood(package, libraries, marks=marks)
 

@@ -43,6 +43,7 @@ def read_prepared(
         outline_alone=outline_alone,
         layers=asks_for_lands(name for rule in given.rules for name in rule.facts),
         marks=asks_for_marks(name for rule in given.rules for name in rule.facts),
+        stated=settings.board_file,
     )
     return _as_assumed(_with_habit(board, settings), settings)
 

@@ -45,6 +45,9 @@ def _part(arguments: argparse.Namespace) -> int:
     libraries = libraries_of(settings)
     if settings.store is not None and not (arguments.path or arguments.placements or settings.board):
         # Without a board the name is a part number's.
+        if arguments.format == "json":
+            deliver_json({**_kept_data(settings.store, arguments.ref), "cautions": cautions()}, arguments.output, [])
+            return 0
         lines = _kept(settings, arguments.ref)
         deliver("".join(f"{visible(line)}\n" for line in lines), arguments.output, [settings.store])
         return 0
@@ -75,6 +78,15 @@ def _kept(settings: Settings, number: str) -> list[str]:
 
     with open_store(settings.store, create=False, read_only=True) as store:
         return ["in the shop's store:", *(f"  {line}" for line in lines_of_part(store, number))]
+
+
+def _kept_data(address: str, number: str) -> dict[str, object]:
+    """Return what the shop's store knows of a part number, as data."""
+    from capcheck.commands.library import data_of_part
+    from capcheck.store import open_store
+
+    with open_store(address, create=False, read_only=True) as store:
+        return {"schema": "capcheck-part/1", "part_number": number, **data_of_part(store, number)}
 
 
 def _row_of(board: Board, ref: str) -> int:

@@ -95,18 +95,20 @@ def read_package(
     outline_alone: bool = False,
     names_body: NamesBody = _knows_no_packages,
     layers: bool = False,
+    stated: Path | None = None,
 ) -> Package:
     """Return what the files of a board say, reconciled.
 
     *path* is a folder or the board.toml in it; files named here win over those of board.toml, and those over what is
     found by content. *names_body* tells which texts name a body that is placed. With *outline_alone* an outline
     suffices, and there are no placements. With *layers* the package names its Gerber layers, which the reading process
-    then begins with. Raises :class:`InputError` with every problem of a file at once.
+    then begins with. *stated* is the shop's own board.toml, instead of that of the folder. Raises :class:`InputError`
+    with every problem of a file at once.
     """
     if outline_alone and outline is not None and path is None and not placements and bom is None:
         return _only_the_outline(outline)
     with named_by_archive(), _collector_at_rest():
-        return as_given(_read(choose_sources(path, placements, bom, outline), names_body, layers=layers))
+        return as_given(_read(choose_sources(path, placements, bom, outline, stated), names_body, layers=layers))
 
 
 def _only_the_outline(file: Path) -> Package:

@@ -3,6 +3,7 @@ from .answered import (
     GivenAnswer as GivenAnswer,
     answered_of as answered_of,
     answers_as_text as answers_as_text,
+    answers_given as answers_given,
     read_answers as read_answers,
 )
 from .baseline import (

@@ -122,6 +122,9 @@ class BoardLayer(LayerFile):
     """What holds for one board, or for all below a folder, in ``[boards."FOLDER"]``: it changes only what it names."""
 
     customer: str = Field("", description="whose board it is")
+    board_file: str | None = Field(
+        None, description="the shop's own board.toml of it, read instead of the folder's: see capcheck answers --into"
+    )
 
 
 class ConfigurationFile(LayerFile):

@@ -79,6 +79,8 @@ class Settings(Struct, frozen=True):
     """Everything that a check depends on beside the board's own files."""
 
     board: Path | None = None
+    board_file: Path | None = None
+    """The shop's own board.toml of the board, read instead of the folder's."""
     line: Path | None = None
     libraries: Sequence[Path] = ()
     answers: Path | None = None
@@ -172,6 +174,7 @@ def settle(
     )
     return Settings(
         board=Path(board) if board else configuration.beside(values.board) if values.board else None,
+        board_file=_board_file(configuration),
         line=None if machines else _line(configuration, line),
         libraries=[Path(p) for p in libraries] or [configuration.beside(p) for p in values.libraries],
         answers=configuration.beside(values.answers) if values.answers else None,
@@ -219,6 +222,12 @@ def _store(configuration: Configuration) -> str | None:
     if stated is None or "://" in stated:
         return stated
     return str(configuration.beside(stated))
+
+
+def _board_file(configuration: Configuration) -> Path | None:
+    boards = (configuration.as_written.boards[layer[1]] for layer in configuration.layers if layer[:1] == (BOARDS,))
+    named = [board.board_file for board in boards if board.board_file is not None]
+    return configuration.beside(named[-1]) if named else None
 
 
 def _whose(configuration: Configuration) -> str:

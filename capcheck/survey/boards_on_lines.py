@@ -92,6 +92,9 @@ def _beside_the_board(given: Prepared, lines: Sequence[Line], plan_seconds: floa
     for file in (*given.inputs, *(file for line in lines for file in line.inputs)):
         yield file.sha256
     yield from given.settings.libraries
+    of_boards = [layer.board_file for layer in given.settings.configuration.as_written.boards.values()]
+    own = [given.settings.configuration.beside(name) for name in of_boards if name is not None]
+    yield from (path for path in (given.settings.answers, *own) if path is not None and path.exists())
     if given.settings.store is not None:
         from capcheck.store import open_store
 

@@ -262,6 +262,27 @@ def test_board_answers_may_be_written_elsewhere(desk, run, fill, tmp_path):
     assert [line for line in before.decode().splitlines() if line not in lines] == []
 
 
+def test_the_next_check_reads_what_was_written_elsewhere(desk, run, fill, listed):
+    """The customer's folder stays as it came: the shop's own file of the board is named in its configuration."""
+    (desk / "boards").mkdir()
+    before = {path: path.read_bytes() for path in (desk / "board").iterdir()}
+    path = fill({"size-code": {"your choice": "metric"}})
+    out = run("answers", path, "--board", "board", "--into", "boards/board.toml", "--write", *BY)[1]
+    assert "written: capcheck.toml" in out
+    assert 'board_file = "boards/board.toml"' in (desk / "capcheck.toml").read_text()
+    assert {path: path.read_bytes() for path in (desk / "board").iterdir()} == before
+    assert "size-code" not in {row["key"] for row in listed()}
+    parts = json.loads(run("read", "board", "--format", "json")[1])["parts"]
+    assert next(part for part in parts if part["ref"] == "C55")["body_mm"]["length"][1] < 0.5
+    # A second list adds to the same file, and the board's name and files stay what they were.
+    row = next(row for row in listed() if row["key"].startswith("not-in-bom:"))
+    path = fill({row["key"]: {"your choice": "leave it off"}})
+    out = run("answers", path, "--board", "board", "--write", *BY)[1]
+    assert "written: boards/board.toml" in out
+    assert "R120" in (desk / "boards" / "board.toml").read_text()
+    assert {path: path.read_bytes() for path in (desk / "board").iterdir()} == before
+
+
 def test_a_thickness_is_read_in_any_form_and_one_in_inches_is_not_taken_for_mm(run, fill, make_board, listed):
     board = make_board(["R1,20,20,0,top,10k,0805"])
     rows = listed(board)
