@@ -34,7 +34,7 @@ if TYPE_CHECKING:
 _NEW_BOARD: Final = "# What the files of this board do not say; entries below were answered by the customer.\n"
 _ANSWERS: Final = "answers.csv"
 _NOT_FITTED: Final = "not_fitted"
-_KEPT: Final = frozenset({State.WRITTEN, State.NOTED, State.WAITS, State.WORDS})
+_KEPT: Final = frozenset({State.WRITTEN, State.HOLDS, State.NOTED, State.WAITS, State.WORDS})
 
 
 class Keeper(Protocol):
@@ -300,7 +300,7 @@ def _kept(told: Told, board: str, answering: Answering) -> list[GivenAnswer]:
         one.key,
         one.asked,
         one.answer,
-        one.closes and one.state in {State.WRITTEN, State.NOTED},
+        one.closes and one.state in {State.WRITTEN, State.HOLDS, State.NOTED},
         answering.by,
         str(answering.on),
         f"{Path(one.place.file).name}:{one.place.row}",

@@ -64,6 +64,7 @@ from capcheck.model import (
     BomLine,
     Decision,
     Discrepancy,
+    Flags,
     Kind,
     Manifest,
     Note,
@@ -321,10 +322,29 @@ def _fitted(
     manifest: Manifest,
 ) -> FittedByBoth:
     both = fitted_by_both([f.fitted for f in files], joined, lines)
-    if not manifest.not_fitted:
-        return both
-    off = set(expand_references(", ".join(manifest.not_fitted), set(base))[0])
-    return both.without(np.fromiter((ref in off for ref in base), dtype=np.bool_, count=len(base)))
+
+    def rows(stated: Sequence[str]) -> Flags:
+        named = set(expand_references(", ".join(stated), set(base))[0]) if stated else set()
+        return np.fromiter((ref in named for ref in base), dtype=np.bool_, count=len(base))
+
+    if manifest.fitted:
+        both = both.with_fitted(rows(manifest.fitted))
+    return both.without(rows(manifest.not_fitted)) if manifest.not_fitted else both
+
+
+def _settled_as_fitted(found: Iterable[Discrepancy], fitted: Sequence[str]) -> list[Discrepancy]:
+    """Return what the files disagree about, without what board.toml settles: that these parts are fitted."""
+    kept = []
+    for told in found:
+        on = set(expand_references(", ".join(fitted), set(told.refs))[0]) if told.topic in _OF_FITTING else set()
+        rest = tuple(ref for ref in told.refs if ref not in on)
+        if rest or not told.refs:
+            kept.append(replace(told, refs=rest) if len(rest) < len(told.refs) else told)
+    return kept
+
+
+_OF_FITTING: Final = frozenset({Topic.FITTED_OR_NOT, Topic.FITTED_AGAINST_A_TEXT, Topic.ROW_IN_QUESTION})
+"""What is open only until somebody says that the part is fitted."""
 
 
 def _disagreements(
@@ -334,7 +354,7 @@ def _disagreements(
     placed = board.placements
     used, refs_of = sorted(set(placed.part_type[placed.fitted].tolist()) - {-1}), _refs_of_types(placed)
     circuits = board.located.panel.circuits if board.located.panel else 1
-    return [
+    found = [
         *missing_places(board.files, placed),
         *part_or_not(board.files, placed),
         *doubts_about_rows(board.files, placed, board.lines),
@@ -348,6 +368,7 @@ def _disagreements(
         *compare_types(board.types, used, refs_of),
         *choices_of_two(board.types, used, refs_of, names_body),
     ]
+    return _settled_as_fitted(found, sources.manifest.fitted) if sources.manifest.fitted else found
 
 
 def _refs_of_types(placed: Placements) -> Callable[[Iterable[int]], list[str]]:

@@ -87,6 +87,10 @@ class FittedByBoth(Struct, frozen=True):
         """Return the same with the rows *off* not fitted and settled, as board.toml can state."""
         return FittedByBoth(self.fitted & ~off, {key: rows & ~off for key, rows in self.disputed.items()})
 
+    def with_fitted(self, on: Flags) -> FittedByBoth:
+        """Return the same with the rows *on* fitted and settled, as board.toml can state."""
+        return FittedByBoth(self.fitted | on, {key: rows & ~on for key, rows in self.disputed.items()})
+
 
 def fitted_by_both(files: Sequence[FittedColumn], joined: Joined | None, lines: Sequence[BomLine]) -> FittedByBoth:
     """Return which placements are fitted by the placement *files* and the BOM *lines*.
