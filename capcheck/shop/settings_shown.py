@@ -39,8 +39,6 @@ def shown(settings: Settings) -> list[str]:
     rows += [(key, _text(value), settings.origins.get(key, DEFAULT)) for key, value in values.items()]
     if settings.board_file is not None:
         rows.append(("board_file", str(settings.board_file), _origin(settings, "board_file")))
-    if settings.board_file is not None:
-        rows.append(("board_file", str(settings.board_file), _origin(settings, "board_file")))
     rows.append(
         ("assumed.thickness", _length(settings.assumed.thickness) or "-", _origin(settings, "assumed", "thickness"))
     )

@@ -80,7 +80,8 @@ class Surveyor(Struct, frozen=True):
 
     def _result(self, report: Report, line: Line) -> LineResult:
         result = line_result(report)
-        if not self.plan_seconds or result.stops:
+        # A board of parts that are all placed by hand has no plan, and is answered all the same.
+        if not self.plan_seconds or result.stops or not any(taker.on_heads for taker in report.takers):
             return result
         cycle, per_hour = _planned(report, line, self.plan_seconds)
         return replace(result, cycle=cycle, per_hour=per_hour)
