@@ -71,9 +71,9 @@ def answered(desk):
     return {one.question.key: [(a.text, a.settles, a.given.who, a.goes_to) for a in one.answers] for one in standing}
 
 
-def test_what_is_answered_and_asked_is_kept_in_the_store_and_in_no_file(kept, desk, run, fill, listed):
-    before = {row["key"] for row in listed()}
-    size_code = next(key for key in before if key.startswith("size-code"))
+@pytest.mark.usefixtures("kept")
+def test_what_is_answered_and_asked_is_kept_in_the_store_and_in_no_file(desk, run, fill, listed):
+    size_code = "size-code"
     path = fill({BALLS: {"ball diameter [mm]": "0.6"}, size_code: {"your choice": "metric"}})
     shown = run("answers", path, "--board", "board")[1]
     assert "nothing was written" in shown
@@ -92,7 +92,8 @@ def test_what_is_answered_and_asked_is_kept_in_the_store_and_in_no_file(kept, de
     assert "nothing to write" in again
 
 
-def test_answers_of_a_file_hold_beside_those_of_the_store(kept, desk, run, fill, listed):
+@pytest.mark.usefixtures("kept")
+def test_answers_of_a_file_hold_beside_those_of_the_store(desk, run, fill, listed):
     """What was answered before there was a store is not asked again."""
     without = desk / "without.toml"
     without.write_text('line = "lines/full.line.toml"\nanswers = "answers.csv"\n')
@@ -103,12 +104,14 @@ def test_answers_of_a_file_hold_beside_those_of_the_store(kept, desk, run, fill,
     assert packaging not in {row["key"] for row in listed()}
 
 
-def test_a_board_that_is_kept_leaves_its_questions_in_the_store(kept, desk, run, listed):
+@pytest.mark.usefixtures("kept")
+def test_a_board_that_is_kept_leaves_its_questions_in_the_store(desk, run, listed):
     assert run("check", "board", "--keep", "--by", "Ada Example")[0] in {0, 1}
     assert {row["key"] for row in listed()} <= answered(desk).keys()
 
 
-def test_what_the_store_knows_of_a_number_is_told_as_data_too(kept, run, fill):
+@pytest.mark.usefixtures("kept")
+def test_what_the_store_knows_of_a_number_is_told_as_data_too(run, fill):
     path = fill({BALLS: {"ball diameter [mm]": "0,6 mm"}})
     assert run("answers", path, "--board", "board", "--write", *BY)[0] == 0
     code, out, _ = run("part", "W-36002", "--format", "json")

@@ -8,9 +8,7 @@ import subprocess
 import sys
 
 import pytest
-from hypothesis import given as hypothesis_given
-from hypothesis import settings as settings_of_hypothesis
-from hypothesis import strategies as st
+from hypothesis import given as hypothesis_given, settings as settings_of_hypothesis, strategies as st
 
 from capcheck.checking import Libraries, read_board
 from capcheck.lexicon import sentence
