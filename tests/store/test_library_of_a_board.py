@@ -133,10 +133,10 @@ def test_no_figure_of_a_list_or_the_store_is_passed_over_where_they_differ(tmp_p
     values |= {
         name: (SAID[name][one % 2], SAID[name][other % 2]) for name, (one, other) in values.items() if name in SAID
     }
-    for first, second in (("length", "width"),):
-        if first in values and second in values:  # which side is which is another matter
-            values = {n: (v[0] + 10, v[1] + 10) if n == first else v for n, v in values.items()}
-    titles = ",".join(name.replace("_", " ") for name in values)
+    if {"length", "width"} <= values.keys():  # which side is which is another matter
+        values["length"] = (values["length"][0] + 10, values["length"][1] + 10)
+    units = {name: " [g]" if name == "mass" else " [mm]" for name in MEASURES}
+    titles = ",".join(name.replace("_", " ") + units.get(name, "") for name in values)
     cells = ",".join(str(one) for one, _ in values.values())
     rows = f"part number,{titles}\nAB123,{cells}\n"
     address = str(folder / "parts.db")

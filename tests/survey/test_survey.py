@@ -353,3 +353,14 @@ def test_a_folder_for_results_that_cannot_be_made_is_said(shop, run):
     code, _, err = run("survey", shop / "order", *args)
     assert code == 2
     assert "cannot hold results" in err
+
+
+def test_a_board_of_parts_that_are_all_placed_by_hand_is_answered_without_a_cycle(tmp_path, capsys):
+    folder = board(tmp_path / "by-hand", 3.0, 4.0)
+    manifest = folder / "board.toml"
+    manifest.write_text(manifest.read_text().replace('"surface"', '"through hole"'))
+    low = line(tmp_path, "low", LOW)
+    assert main(["survey", str(folder), "--line", str(low), "--no-config", "--format", "json"]) == 0
+    found = json.loads(capsys.readouterr().out)
+    assert len(found["boards"]) == 1
+    assert not found.get("unread")
