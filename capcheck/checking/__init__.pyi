@@ -13,7 +13,6 @@ from .prepared import (
     prepare as prepare,
 )
 from .read import Libraries as Libraries, parts_of_types as parts_of_types, read_board as read_board
-from .read_prepared import read_prepared as read_prepared
 from .report import (
     Count as Count,
     ExitCode as ExitCode,
@@ -23,3 +22,4 @@ from .report import (
     Verdict as Verdict,
     exit_code_of as exit_code_of,
 )
+from .settled_board import read_prepared as read_prepared

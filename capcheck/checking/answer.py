@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING, Final
 from msgspec.structs import replace
 
 from capcheck.checking.prepared import Prepared, line_or_machines, prepare
-from capcheck.checking.read_prepared import read_prepared
 from capcheck.checking.report import Report
+from capcheck.checking.settled_board import read_prepared
 from capcheck.engine import (
     Answers,
     Constant,

@@ -35,6 +35,7 @@ from capcheck.intake.compare import (
     reconcile,
     same_spot,
     settle_lists,
+    settled_as_fitted,
     told_of_data,
 )
 from capcheck.intake.found import Found
@@ -332,21 +333,6 @@ def _fitted(
     return both.without(rows(manifest.not_fitted)) if manifest.not_fitted else both
 
 
-def _settled_as_fitted(found: Iterable[Discrepancy], fitted: Sequence[str]) -> list[Discrepancy]:
-    """Return what the files disagree about, without what board.toml settles: that these parts are fitted."""
-    kept = []
-    for told in found:
-        on = set(expand_references(", ".join(fitted), set(told.refs))[0]) if told.topic in _OF_FITTING else set()
-        rest = tuple(ref for ref in told.refs if ref not in on)
-        if rest or not told.refs:
-            kept.append(replace(told, refs=rest) if len(rest) < len(told.refs) else told)
-    return kept
-
-
-_OF_FITTING: Final = frozenset({Topic.FITTED_OR_NOT, Topic.FITTED_AGAINST_A_TEXT, Topic.ROW_IN_QUESTION})
-"""What is open only until somebody says that the part is fitted."""
-
-
 def _disagreements(
     board: _Reconciled, sources: Sources, tables: Sequence[Table], names_body: NamesBody, *, unit_settled: bool
 ) -> list[Discrepancy]:
@@ -368,7 +354,7 @@ def _disagreements(
         *compare_types(board.types, used, refs_of),
         *choices_of_two(board.types, used, refs_of, names_body),
     ]
-    return _settled_as_fitted(found, sources.manifest.fitted) if sources.manifest.fitted else found
+    return settled_as_fitted(found, sources.manifest.fitted) if sources.manifest.fitted else found
 
 
 def _refs_of_types(placed: Placements) -> Callable[[Iterable[int]], list[str]]:

@@ -16,7 +16,7 @@ from pydantic import BaseModel
 from capcheck.intake import shown
 
 if TYPE_CHECKING:
-    from capcheck.shop.configuration import ConfigurationFile, LayerFile
+    from capcheck.shop.configuration_file import ConfigurationFile, LayerFile
 
 Layer = tuple[str, ...]
 """The keys of a layer's table in the file: none for the shop's, else ``customers`` or ``boards`` and a name."""

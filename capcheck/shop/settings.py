@@ -13,7 +13,8 @@ from msgspec.structs import replace
 from capcheck.engine import choose, load_rules, rule_files, shipped_rules
 from capcheck.facts import FACTS, Catalogue
 from capcheck.model import PanelAssumptions
-from capcheck.shop.configuration import Assumed, Configuration, Unit, WaiverEntry
+from capcheck.shop.configuration import Configuration
+from capcheck.shop.configuration_file import Assumed, Unit, WaiverEntry
 from capcheck.shop.layers import BOARDS, layer_name
 from capcheck.shop.permission import refuse_code
 from capcheck.values import InputError, Place, Problem, nearest
