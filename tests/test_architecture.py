@@ -105,6 +105,7 @@ FLOORS = {
         "planner",
         "candidate_changes",
         "what_if",
+        "accepted_parts",
         "board_passage",
         "line_comparison",
         "line_from_stock",

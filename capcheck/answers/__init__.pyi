@@ -1,3 +1,4 @@
+from .asked_in_store import questions_to_keep as questions_to_keep
 from .destinations import (
     Destinations as Destinations,
     Keeper as Keeper,

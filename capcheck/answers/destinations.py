@@ -5,6 +5,7 @@ All of it is worked out before anything is written, and each file is written who
 
 from __future__ import annotations
 
+import os
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, Protocol
@@ -27,12 +28,13 @@ if TYPE_CHECKING:
     import datetime as dt
 
     from capcheck.answers.settling import Answering
+    from capcheck.answers.store_keeper import StoreKeeper
     from capcheck.shop import Configuration
 
 _NEW_BOARD: Final = "# What the files of this board do not say; entries below were answered by the customer.\n"
 _ANSWERS: Final = "answers.csv"
 _NOT_FITTED: Final = "not_fitted"
-_KEPT: Final = frozenset({State.WRITTEN, State.NOTED, State.WAITS, State.WORDS})
+_KEPT: Final = frozenset({State.WRITTEN, State.HOLDS, State.NOTED, State.WAITS, State.WORDS})
 
 
 class Keeper(Protocol):
@@ -56,6 +58,9 @@ class Keeper(Protocol):
 
     def commit(self) -> None:
         """Write what is in no file, all or nothing."""
+
+    def written(self) -> str:
+        """Return what :meth:`commit` writes and where, in words; empty where it writes nothing."""
 
 
 class LibraryKeeper:
@@ -91,6 +96,10 @@ class LibraryKeeper:
     def commit(self) -> None:
         """Do nothing: the file is written as files are."""
 
+    def written(self) -> str:
+        """Return nothing: the file is named as files are."""
+        return ""
+
 
 class Destinations(Struct, frozen=True):
     """The files that answers go to; None where there is none.
@@ -104,6 +113,10 @@ class Destinations(Struct, frozen=True):
     answers: Path | None
     begins_as: Path | None = None
     """The board.toml that *board* begins as where it is another file that is not there yet."""
+    store: StoreKeeper | None = None
+    """Keeps what was answered, instead of the file; also where figures go to a list."""
+    layer: str = ""
+    """The board's folder, as the configuration is to name it with *board*, where it does not yet."""
 
 
 class Told(Struct, frozen=True):
@@ -123,6 +136,8 @@ class Planned(Struct, frozen=True):
     waivers: tuple[Mapping[str, object], ...]
     lacking: tuple[str, ...]
     """What was answered and has no place to go: ``library``, ``configuration``."""
+    kept: tuple[GivenAnswer, ...] = ()
+    """What was answered, as it is kept."""
 
 
 def planned(
@@ -149,17 +164,31 @@ def planned(
     if destinations.keeper is not None:
         files |= destinations.keeper.files()
     kept = [answer for one in told if one.settled.state in _KEPT for answer in _kept(one, board, answering)]
-    kept = [answer for answer in kept if answer not in before]
-    if (waivers or kept) and destinations.configuration.path is None:
+    known = {_said(answer) for answer in before}
+    kept = [answer for answer in kept if _said(answer) not in known]
+    if destinations.store is not None:
+        destinations.store.answer(kept)
+    listed = kept if destinations.store is None else []
+    named = destinations.layer if destinations.board in files else ""
+    if (waivers or listed) and destinations.configuration.path is None:
         lacking.add("configuration")
-    else:
-        path = destinations.answers or destinations.configuration.beside(_ANSWERS)
-        if waivers or (kept and destinations.answers is None):
-            named = None if destinations.answers is not None else path.name
-            files[destinations.configuration.path or path] = _configured(destinations.configuration, waivers, named)
-        if kept:
-            files[path] = _as_csv([*before, *kept])
-    return Planned(tuple(told), files, waivers, tuple(sorted(lacking)))
+        return Planned(tuple(told), files, waivers, tuple(sorted(lacking)), tuple(kept))
+    path = destinations.answers or destinations.configuration.beside(_ANSWERS)
+    prefix = destinations.configuration.prefix
+    edits = [Edit((*prefix, "answers"), path.name)] if listed and destinations.answers is None else []
+    if named and destinations.configuration.path is not None:
+        file = os.path.relpath(destinations.board or "", destinations.configuration.folder)
+        edits.append(Edit((*prefix, "boards", named, "board_file"), Path(file).as_posix()))
+    if waivers or edits:
+        files[destinations.configuration.path or path] = _configured(destinations.configuration, waivers, edits)
+    if listed:
+        files[path] = _as_csv([*before, *listed])
+    return Planned(tuple(told), files, waivers, tuple(sorted(lacking)), tuple(kept))
+
+
+def _said(answer: GivenAnswer) -> tuple[object, ...]:
+    """Return what makes two answers one: where they were kept may differ."""
+    return answer.board, answer.key, answer.asked, answer.answer, answer.closes, answer.by, answer.on
 
 
 def _stated(answers: Sequence[Settled], keeper: Keeper | None, taken: frozenset[str]) -> tuple[list[Told], set[str]]:
@@ -244,14 +273,13 @@ def _waivers(one: Settled, board: str, by: str, until: dt.date, gone: set[str]) 
     )
 
 
-def _configured(configuration: Configuration, waivers: Sequence[Mapping[str, object]], answers: str | None) -> bytes:
+def _configured(configuration: Configuration, waivers: Sequence[Mapping[str, object]], edits: Sequence[Edit]) -> bytes:
     path = configuration.path
     assert path is not None  # noqa: S101 - the caller has seen to it
     text = read_text(path, "configuration")
     if waivers:
         text = with_tables(text, (*configuration.prefix, "waiver"), waivers)
-    if answers is not None:
-        text, _ = with_entries(text, [Edit((*configuration.prefix, "answers"), answers)])
+    text, _ = with_entries(text, edits)
     data = tomli.loads(text)
     for step in configuration.prefix:
         data = data[step]
@@ -272,7 +300,7 @@ def _kept(told: Told, board: str, answering: Answering) -> list[GivenAnswer]:
         one.key,
         one.asked,
         one.answer,
-        one.closes and one.state in {State.WRITTEN, State.NOTED},
+        one.closes and one.state in {State.WRITTEN, State.HOLDS, State.NOTED},
         answering.by,
         str(answering.on),
         f"{Path(one.place.file).name}:{one.place.row}",

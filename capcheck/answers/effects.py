@@ -17,10 +17,11 @@ _TABLE: Final = Path(__file__).with_name("effects.toml")
 class Effect(Struct, frozen=True, forbid_unknown_fields=True):
     """What one box does, as the head of ``effects.toml`` says."""
 
-    does: Literal["noted", "waits", "settle", "accept", "write"] = "write"
+    does: Literal["noted", "holds", "waits", "settle", "settle other", "accept", "write"] = "write"
     board: Mapping[str, str] = {}
-    refs: Literal["", "not_fitted", "provided", "bought"] = ""
+    refs: Literal["", "fitted", "not_fitted", "provided", "bought"] = ""
     of: Literal["all", "named", "but named"] = "all"
+    rest: Literal["", "fitted", "not_fitted"] = ""
     table: Literal["", "mounting", "kinds", "part_numbers"] = ""
     as_: str = msgspec.field(default="", name="as")
     body: Mapping[str, str] = {}

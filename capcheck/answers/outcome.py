@@ -16,6 +16,7 @@ class State(enum.StrEnum):
     """What became of an answer; the value is the heading under which it is told."""
 
     WRITTEN = "to be written"
+    HOLDS = "confirmed: it stays as it was read"
     NOTED = "noted, for a person to act on"
     WAITS = "the customer sends something; stays open"
     WORDS = "in words where a figure or a choice was asked; for a person to read, stays open"

@@ -59,6 +59,11 @@ class _Asked(Struct, frozen=True):
         return self.part.every if self.part is not None else self.question.every
 
     @property
+    def words(self) -> str:
+        """What is asked, and of which part."""
+        return self.question.ask if self.part is None else f"{self.question.ask} {self.part.name}"
+
+    @property
     def about(self) -> str:
         return f"{self.question.type}: {self.part.name}" if self.part is not None else self.question.type
 
@@ -213,11 +218,14 @@ class _Settling:
         noted = self._as(State.NOTED, closes=True, closes_rows=rows)
         if effect.does == "noted":
             return noted
+        if effect.does == "holds":
+            return replace(noted, state=State.HOLDS)
         if effect.does == "accept":
             accepted = tuple(self._acceptances(asked))
             return replace(noted, state=State.WRITTEN, acceptances=accepted) if accepted else noted
-        if effect.does == "settle":
-            edits = _edits_of_line(asked.question.settle)
+        if effect.does.startswith("settle"):
+            read = asked.question
+            edits = _edits_of_line(read.settle) if effect.does == "settle" else _edits_of_other(read)
             return replace(noted, state=State.WRITTEN, edits=edits) if edits else noted
         written = replace(noted, state=State.WRITTEN)
         try:
@@ -231,7 +239,11 @@ class _Settling:
         for key, template in effect.board.items():
             yield Edit(tuple(key.split(".")), self._value(key, template, fills, asked))
         if effect.refs:
-            yield Edit((effect.refs,), _designators(effect.of, fills, asked.refs))
+            named = _designators(effect.of, fills, asked.refs)
+            yield Edit((effect.refs,), named)
+            rest = tuple(ref for ref in asked.refs if ref not in set(named))
+            if effect.rest and rest:
+                yield Edit((effect.rest,), rest)
         if effect.table:
             value = self._value(effect.table, effect.as_, fills, asked)
             yield from (Edit((effect.table, ref), value) for ref in asked.refs)
@@ -259,12 +271,23 @@ class _Settling:
         wanted, seen = set(asked.refs), set[tuple[str, str]]()
         for finding in self._report.findings:
             ref = finding.subject.ref
-            if finding.waived or finding.rule not in rules or ref is None or (finding.rule, ref) in seen:
+            if finding.waived or finding.rule not in rules or (finding.rule, ref or "*") in seen:
+                continue
+            reason = f"accepted by the customer: {self._text}"
+            if ref is None:
+                if asked.part is None and not finding.undecided:
+                    seen.add((finding.rule, "*"))
+                    yield Acceptance(finding.rule, "*", self._worst(finding.rule), reason)
                 continue
             if wanted.issuperset(one.partition("/")[0] for one in refs_of_subject(ref)):
                 seen.add((finding.rule, ref))
-                reason = f"accepted by the customer: {self._text}"
                 yield Acceptance(finding.rule, _literally(ref), _margin(finding), reason)
+
+    def _worst(self, rule: str) -> str | None:
+        """Return how far beyond its limit the board lies by a rule on no part; None where one has no distance."""
+        found = [f for f in self._report.findings if f.rule == rule and f.subject.ref is None and not f.undecided]
+        margins = [(f.margin.low, _margin(f)) for f in found if f.margin is not None and math.isfinite(f.margin.low)]
+        return min(margins)[1] if margins and len(margins) == len(found) else None
 
 
 class _UnclearError(ValueError):
@@ -295,7 +318,28 @@ def _edits_of_line(line: str) -> tuple[Edit, ...]:
         stated = tomli.loads(line) if line and _OPEN not in line else {}
     except tomli.TOMLDecodeError:
         return ()
-    return tuple(Edit((key,), value) for key, value in stated.items() if isinstance(value, str))
+    return tuple(_flat(stated))
+
+
+def _flat(stated: Mapping[str, object], *above: str) -> Iterator[Edit]:
+    """Yield the entries of a line that may be a table: ``outline = { file = "edge.dxf", unit = "mm" }``."""
+    for key, value in stated.items():
+        if isinstance(value, str):
+            yield Edit((*above, key), value)
+        elif isinstance(value, dict):
+            yield from _flat(value, *above, key)
+
+
+def _edits_of_other(question: Question) -> tuple[Edit, ...]:
+    """Return the entries of a reading's own line, for the other file, sheet or unit; none where there is no other."""
+    name, _, sheet = str(question.values.get("other", "")).partition(" [")
+    others = {"unit": str(question.values.get("other_unit", "")), "bom_sheet": sheet.removesuffix("]")}
+    named = {"bom": name, "placements": name, "outline": name, **others}
+    edits = _edits_of_line(question.settle)
+    changed = [edit for edit in edits if edit.path[-1] in named]
+    if len(changed) != 1 or not named[changed[0].path[-1]] or "," in name:
+        return ()
+    return tuple(replace(e, value=named[e.path[-1]]) if e is changed[0] else e for e in edits)
 
 
 def _literally(ref: str) -> str:

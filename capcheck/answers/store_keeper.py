@@ -1,20 +1,51 @@
-"""The shop's store as the keeper of figures that customers state: an older figure is superseded there, never lost."""
+"""The shop's store as the keeper of figures and answers: what is older is superseded there, never lost."""
 
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
+
+from msgspec import structs
 
 from capcheck.packages import CellChange, LibraryFile, Statement, written
-from capcheck.store import EVERYONE, Given, PartKey, Scope, Statement as Stated, is_server, open_store
+from capcheck.store import (
+    EVERYONE,
+    Answer,
+    BoardKey,
+    Given,
+    PartKey,
+    Question,
+    Scope,
+    Statement as Stated,
+    is_server,
+    open_store,
+)
+from capcheck.values import counted
+
+if TYPE_CHECKING:
+    from capcheck.shop import GivenAnswer
 
 
 class StoreKeeper:
     """Takes statements for the store at *address*; a part that only a reference names is of the *board* alone."""
 
-    def __init__(self, address: str, *, by: str, on: dt.date, board: str, customer: str = "", where: str = "") -> None:
+    def __init__(
+        self,
+        address: str,
+        *,
+        by: str,
+        on: dt.date,
+        board: str,
+        customer: str = "",
+        where: str = "",
+        asked: Mapping[str, Question] | None = None,
+    ) -> None:
         self._address = address
+        self._board = BoardKey(board, customer)
+        self._asked = asked or {}
+        self._answers: list[Answer] = []
         moment = dt.datetime.combine(on, dt.time(12), tzinfo=dt.UTC)
         self._given = Given(by, moment, "answered", where)
         self._of_board = Scope(customer=customer, board=board)
@@ -69,11 +100,30 @@ class StoreKeeper:
         library.path.write_bytes(library.content())
         return library.path
 
+    def answer(self, answers: Sequence[GivenAnswer]) -> None:
+        """Take what was answered; it is written with the figures, by :meth:`commit`."""
+        for one in answers:
+            given = structs.replace(self._given, who=one.by, where=one.where)
+            goes = one.goes_to.replace("library", "store")
+            self._answers.append(Answer(one.key, one.asked, one.answer, given, goes, one.closes))
+
     def commit(self) -> None:
-        """Write what was taken, in one transaction. Raises :class:`~capcheck.values.InputError`."""
-        if self._taken:
-            with open_store(self._address) as store:
-                store.record([stated for one in self._taken for stated in self._as_stated(one)])
+        """Write figures and answers, in one transaction. Raises :class:`~capcheck.values.InputError`."""
+        if not (self._taken or self._answers):
+            return
+        stated = [stated for one in self._taken for stated in self._as_stated(one)]
+        with open_store(self._address) as store:
+            # An answer needs its question there; a list that went out before the store was kept has none in it.
+            store.ask(self._board, [self._asked[a.key] for a in self._answers if a.key in self._asked], self._given)
+            store.answer(self._board, self._answers, stated)
+
+    def written(self) -> str:
+        """Return where figures and answers go, with how many of each."""
+        told = [
+            *([counted(len(self._taken), "part")] if self._taken else []),
+            *([counted(len(self._answers), "answer")] if self._answers else []),
+        ]
+        return f"{self.name} ({' and '.join(told)})" if told else ""
 
     def _as_stated(self, statement: Statement) -> Iterator[Stated]:
         key = statement.key

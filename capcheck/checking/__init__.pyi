@@ -3,7 +3,7 @@ from .answer import (
     check_as_settled as check_as_settled,
     check_board as check_board,
     check_prepared as check_prepared,
-    with_habit as with_habit,
+    check_read as check_read,
 )
 from .part_outcomes import parts_by_outcome as parts_by_outcome, refs_mounted as refs_mounted
 from .prepared import (
@@ -22,3 +22,4 @@ from .report import (
     Verdict as Verdict,
     exit_code_of as exit_code_of,
 )
+from .settled_board import read_prepared as read_prepared

@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING, Final
 from msgspec.structs import replace
 
 from capcheck.checking.prepared import Prepared, line_or_machines, prepare
-from capcheck.checking.read import read_board
 from capcheck.checking.report import Report
+from capcheck.checking.settled_board import read_prepared
 from capcheck.engine import (
     Answers,
     Constant,
@@ -27,16 +27,16 @@ from capcheck.engine import (
     needed,
     walk,
 )
-from capcheck.facts import FACTS, Catalogue, Session, asks_for_lands, asks_for_marks, not_compared, travel_notes
+from capcheck.facts import FACTS, Catalogue, Session, not_compared, travel_notes
 from capcheck.lexicon import sentence_of_decision
 from capcheck.machines import Line
-from capcheck.model import NOTHING, Board, InputFile, Note, PanelAssumptions, say
+from capcheck.model import NOTHING, Board, InputFile, Note, say
 from capcheck.shop import (
-    COMMAND_LINE,
     Choice,
     Configuration,
     Settings,
     answered_of,
+    answers_given,
     read_configuration,
     settle,
     waived,
@@ -44,7 +44,7 @@ from capcheck.shop import (
 from capcheck.values import LENGTH, Place
 
 if TYPE_CHECKING:
-    from capcheck.shop import Known
+    from capcheck.shop import GivenAnswer, Known
 
 _MOST_GONE: Final = 5
 _SEARCHED: Final = frozenset({"part.free_ring", "part.parting_distance"})
@@ -100,12 +100,14 @@ def check_as_settled(
     baseline: str | Path | None = None,
     new_only: bool = False,
     every: Sequence[Rule] | None = None,
+    answers: Sequence[GivenAnswer] = (),
 ) -> Report:
     """Return the report on the board that *settings* or the files name. Raises as :func:`check` does.
 
-    *every* are the rules that :func:`~capcheck.shop.all_rules` read before, where many boards share them.
+    *every* are the rules that :func:`~capcheck.shop.all_rules` read before, where many boards share them; *answers* are
+    given in this run.
     """
-    given = prepare(settings, devices, baseline=baseline, every=every)
+    given = prepare(settings, devices, baseline=baseline, every=every, answers=answers)
     return check_prepared(given, placements=placements, bom=bom, outline=outline, new_only=new_only)
 
 
@@ -122,22 +124,19 @@ def check_prepared(
 
     Raises as :func:`check` does.
     """
+    board = read_prepared(given, path, placements=placements, bom=bom, outline=outline)
+    given = given if path is None else given.of_board(path)
+    return check_read(given, board, given.devices, new_only=new_only)
+
+
+def check_read(
+    given: Prepared, board: Board, line: Line | None, *, new_only: bool = False, as_sent: bool = False
+) -> Report:
+    """Return the report on a board that :func:`read_prepared` read, against a line; *given* is of this board."""
     settings = given.settings
-    # The board that a configuration names is for runs that name none: files named beside it would be mixed with it.
-    if path is None and (not placements or settings.origins.get("board") == COMMAND_LINE):
-        path = settings.board
-    board = read_board(
-        path,
-        placements=placements,
-        bom=bom,
-        outline=outline,
-        libraries=given.libraries,
-        layers=asks_for_lands(name for rule in given.rules for name in rule.facts),
-        marks=asks_for_marks(name for rule in given.rules for name in rule.facts),
-    )
     return check_board(
-        with_habit(board, settings.panel),
-        given.devices,
+        board,
+        line,
         given.rules,
         settings.choice.catalogue,
         strict=settings.strict,
@@ -145,16 +144,9 @@ def check_prepared(
         settings=settings,
         baseline=given.baseline,
         new_only=new_only,
-        answered=answered_of(given.answers, board.name),
+        as_sent=as_sent,
+        answered=answered_of([*answers_given(settings, board.name), *given.answers], board.name),
     )
-
-
-def with_habit(board: Board, habit: PanelAssumptions) -> Board:
-    """Return the board with the shop's habit for panels, as far as its own board.toml states no other."""
-    own = board.manifest.panel_proposal
-    stated = {key: getattr(own, key) for key in own.model_fields_set}
-    manifest = board.manifest.model_copy(update={"panel_proposal": habit.model_copy(update=stated)})
-    return replace(board, manifest=manifest)
 
 
 def check_board(
@@ -182,7 +174,14 @@ def check_board(
     missing = [name for name, there in _there(board, line).items() if not there]
 
     def answers_of(whole: Board, chosen: Sequence[Rule]) -> tuple[Session, Answers]:
-        session = Session(catalogue, whole, line, settings.product_class, reach=neighbour_reach(chosen))
+        session = Session(
+            catalogue,
+            whole,
+            line,
+            settings.product_class,
+            settings.stencil_thickness,
+            reach=neighbour_reach(chosen),
+        )
         return session, answer(chosen, session, missing)
 
     session, answers = answers_of(board, rules)

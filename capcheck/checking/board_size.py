@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
+from msgspec.structs import replace
 
 from capcheck.geometry import bare_mass, board_area
 from capcheck.intake import Package
@@ -45,6 +46,13 @@ def board_size(package: Package | Board, bodies: Sequence[Body]) -> tuple[BoardS
     if manifest.thickness is not None:
         thickness = Measure(Interval.exactly(manifest.thickness), Basis.STATED, "board.toml thickness")
     return BoardSize(length, width, thickness, _mass(package, bodies, length, width, thickness)), notes
+
+
+def with_thickness(board: Board, thickness: Measure) -> Board:
+    """Return the board of another thickness, with the mass that follows from it."""
+    size = board.size
+    mass = _mass(board, board.bodies, size.length, size.width, thickness)
+    return replace(board, size=BoardSize(size.length, size.width, thickness, mass))
 
 
 def _stated(side: str, value_mm: float, drawn: Measure | None, notes: list[Note]) -> Measure:

@@ -6,13 +6,14 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from msgspec import Struct
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from capcheck.checking.read import Libraries
 from capcheck.engine import Rule, choose, rule_files
 from capcheck.machines import Line, line_of_machines, read_line
 from capcheck.model import InputFile
-from capcheck.shop import GivenAnswer, Settings, all_rules, read_answers, refuse_unknown
+from capcheck.shop import GivenAnswer, Settings, all_rules, refuse_unknown
 
 if TYPE_CHECKING:
     from capcheck.shop import Known
@@ -28,7 +29,22 @@ class Prepared(Struct, frozen=True):
     baseline: Sequence[Known] | None = None
     inputs: Sequence[InputFile] = ()
     answers: Sequence[GivenAnswer] = ()
-    """What customers have answered."""
+    """What customers answer in this run, beside what the shop keeps of theirs."""
+    by_layers: dict[tuple[object, ...], Prepared] = field(default_factory=dict)
+    """What was prepared for boards of the run that are settled otherwise, by the layers that hold for them."""
+
+    def of_board(self, path: str | Path) -> Prepared:
+        """Return what a board of the run needs, by the layers of the configuration that are its own.
+
+        Raises :class:`~capcheck.values.InputError`.
+        """
+        settings = self.settings.of_board(path)
+        if settings.layers == self.settings.layers:
+            return self
+        if settings.layers not in self.by_layers:
+            devices = self.devices if settings.line == self.settings.line else devices_of(settings)
+            self.by_layers[settings.layers] = replace(prepare(settings, devices), baseline=self.baseline)
+        return self.by_layers[settings.layers]
 
 
 def prepare(
@@ -37,10 +53,11 @@ def prepare(
     *,
     baseline: str | Path | None = None,
     every: Sequence[Rule] | None = None,
+    answers: Sequence[GivenAnswer] = (),
 ) -> Prepared:
     """Return rules, earlier report and libraries of the settings; a library is read when the first board needs it.
 
-    *every* are all rules, where they were read before.
+    *every* are all rules, where they were read before; *answers* are given in this run.
     """
     every = all_rules(settings.choice) if every is None else every
     rules = choose(every, settings.choice.select, settings.choice.ignore)
@@ -50,7 +67,6 @@ def prepare(
         from capcheck.shop import read_report
 
         old = read_report(baseline)
-    answers = read_answers(settings.answers) if settings.answers is not None else ()
     return Prepared(settings, devices, rules, libraries_of(settings), old, _rule_inputs(settings), answers)
 
 

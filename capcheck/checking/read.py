@@ -60,6 +60,7 @@ def read_board(
     outline_alone: bool = False,
     layers: bool = True,
     marks: bool = True,
+    stated: Path | None = None,
 ) -> Board:
     """Return the board that a folder, a board.toml or single files describe.
 
@@ -67,7 +68,8 @@ def read_board(
     *libraries* are package libraries of the shop, the first that knows a part wins. With
     *outline_alone* a board without placements is read too: there is something to see, though nothing to check. Without
     *layers* its Gerber layers of mask, paste and copper stay unread, without *marks* the copper that only fiducials
-    are found by. Raises :class:`~capcheck.values.InputError` with every fault found.
+    are found by. *stated* is a board.toml of the shop's own, read instead of the folder's. Raises
+    :class:`~capcheck.values.InputError` with every fault found.
     """
     at_phase(Phase.READING)
     with unpacked_files_kept():
@@ -79,6 +81,7 @@ def read_board(
             outline_alone=outline_alone,
             names_body=names_body,
             layers=layers,
+            stated=stated,
         )
         return _understood(package, libraries, marks=marks)
 
@@ -179,20 +182,21 @@ def _without_drawn_parts(package: Package, placed: Placements, bodies: Sequence[
 def _without_effect(board: Board) -> list[Note]:
     """Return a note on entries of board.toml that name no reference of the data: a slip there would go unseen."""
     stated = board.manifest
-    if not (stated.not_fitted or stated.kinds or stated.mounting or stated.part_numbers):
+    if not (stated.not_fitted or stated.fitted or stated.kinds or stated.mounting or stated.part_numbers):
         return []
     refs = {ref.partition("/")[0] for ref in board.placements.ref}
     refs |= {ref for line in board.bom or () for ref in line.refs}
 
-    def entry(number: int) -> Place:
-        return Place("board.toml", column=f"not_fitted[{number + 1}]")
+    def naming_none(key: str, texts: Sequence[str]) -> list[str]:
+        def entry(number: int) -> Place:
+            return Place("board.toml", column=f"{key}[{number + 1}]")
+
+        each = zip(texts, expand_each(texts, refs, entry), strict=True)
+        return [text for text, (named, _) in each if not refs.intersection(named)]
 
     idle = {
-        "not_fitted": [
-            text
-            for text, (named, _) in zip(stated.not_fitted, expand_each(stated.not_fitted, refs, entry), strict=True)
-            if not refs.intersection(named)
-        ],
+        "not_fitted": naming_none("not_fitted", stated.not_fitted),
+        "fitted": naming_none("fitted", stated.fitted),
         "kinds": [t for t in stated.kinds if not _names_any(t, refs)],
         "mounting": [t for t in stated.mounting if not _names_any(t, refs)],
         "part_numbers": [t for t in stated.part_numbers if not _names_any(t, refs)],

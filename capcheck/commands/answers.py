@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import argparse
 import datetime as dt
+import os
 import shutil
 import tempfile
 from collections.abc import Mapping
@@ -27,10 +28,10 @@ from capcheck.commands.written_file import refuse_output, write_file
 from capcheck.values import InputError
 
 if TYPE_CHECKING:
-    from capcheck.answers import Answering, Destinations, Planned
+    from capcheck.answers import Answering, Destinations, Keeper, Planned
     from capcheck.checking import Report
     from capcheck.machines import Line
-    from capcheck.shop import Settings
+    from capcheck.shop import GivenAnswer, Settings
 
 _BOARD_FILE: Final = "board.toml"
 _HOLDS: Final = dt.timedelta(days=365)
@@ -82,7 +83,6 @@ def _answers(arguments: argparse.Namespace) -> int:
     )
     from capcheck.checking import check_as_settled, devices_of
     from capcheck.commands.progress import Working
-    from capcheck.shop import read_answers
 
     today = dt.date.today()  # noqa: DTZ011  the shop's own calendar day
     on = _day("--on", arguments.on) or today
@@ -98,10 +98,10 @@ def _answers(arguments: argparse.Namespace) -> int:
     line = devices_of(settings, arguments.machine)
     with Working("reading and checking"):
         report = check_as_settled(_with_libraries_there(settings), line)
-        before = read_answers(settings.answers) if settings.answers is not None else []
+        before = _answered(settings, report.board.name)
         now = asked_now(report)
         filled = read_filled_list(arguments.file, now, {asked.version for asked in now.values()})
-        destinations = _destinations(arguments, settings, answering, report.board.name)
+        destinations = _destinations(arguments, settings, answering, report)
         plan = planned(
             settle_answers(filled, report, answering, before),
             destinations,
@@ -115,14 +115,26 @@ def _answers(arguments: argparse.Namespace) -> int:
         _write(plan, [arguments.file, *(file.path for file in report.inputs)], destinations)
     if arguments.format == "json":
         counts = {"before": _counts(report), "after": None if after is None else _counts(after)}
-        written = bool(arguments.write and plan.files)
+        kept = any(keeper.written() for keeper in _keepers(destinations))
+        written = bool(arguments.write and (plan.files or kept))
         deliver_json({**answers_as_data(plan, filled.without_key), "counts": counts, "written": written})
     else:
         name = destinations.keeper.name if destinations.keeper is not None else "library"
         lines = answers_as_text(plan, name, destinations.board, filled.without_key)
-        deliver_text("".join(f"{text}\n" for text in [*lines, *_end(report, after, plan, written=arguments.write)]))
+        deliver_text(
+            "".join(f"{text}\n" for text in [*lines, *_end(report, after, plan, destinations, written=arguments.write)])
+        )
     refused = {State.DOUBTED, State.CHANGED, State.UNKNOWN}
     return 1 if any(one.settled.state in refused for one in plan.told) else 0
+
+
+def _answered(settings: Settings, board: str) -> list[GivenAnswer]:
+    """Return what was answered so far: of this board, where the store keeps it, else all that the file holds."""
+    from capcheck.shop import answers_given, read_answers
+
+    if settings.store is not None:
+        return answers_given(settings, board)
+    return read_answers(settings.answers) if settings.answers is not None else []
 
 
 def _day(option: str, text: str | None) -> dt.date | None:
@@ -140,25 +152,34 @@ def _with_libraries_there(settings: Settings) -> Settings:
 
 
 def _destinations(
-    arguments: argparse.Namespace, settings: Settings, answering: Answering, board_name: str
+    arguments: argparse.Namespace, settings: Settings, answering: Answering, report: Report
 ) -> Destinations:
-    from capcheck.answers import Destinations, Keeper, LibraryKeeper, StoreKeeper
+    from capcheck.answers import Destinations, LibraryKeeper, StoreKeeper, questions_to_keep
 
     library = next(iter(settings.libraries), None)
     board, own = settings.board, None
     if board is not None and board.exists():
         own = board / _BOARD_FILE if board.is_dir() else board if board.suffix == ".toml" else None
     keeper: Keeper | None = None if library is None else LibraryKeeper(library)
-    if settings.store is not None and not arguments.library:
-        keeper = StoreKeeper(
+    store = None
+    if settings.store is not None:
+        store = StoreKeeper(
             settings.store,
             by=answering.by,
             on=answering.on,
-            board=board_name,
+            board=report.board.name,
             customer=settings.customer,
             where=arguments.file.name,
+            asked=questions_to_keep(report),
         )
-    return Destinations(keeper, arguments.into or own, settings.configuration, settings.answers, own)
+        keeper = keeper if arguments.library else store
+    into = arguments.into or settings.board_file
+    layer = ""
+    if into is not None and into != settings.board_file and own is not None:
+        layer = Path(os.path.relpath(own.parent.resolve(), settings.configuration.folder.resolve())).as_posix()
+    return Destinations(
+        keeper, into or own, settings.configuration, settings.answers, settings.board_file or own, store, layer
+    )
 
 
 def _write(plan: Planned, inputs: list[Path | str], destinations: Destinations) -> None:
@@ -174,11 +195,17 @@ def _write(plan: Planned, inputs: list[Path | str], destinations: Destinations) 
     others = [path for path in inputs if Path(path).resolve() not in own]
     for path in plan.files:
         refuse_output(path, others)
-    if destinations.keeper is not None:
-        destinations.keeper.commit()
+    for keeper in _keepers(destinations):
+        keeper.commit()
     # What was answered comes last: where writing breaks off, the list can be read again.
     for path in sorted(plan.files, key=lambda path: path == destinations.answers):
         write_file(path, plan.files[path], others)
+
+
+def _keepers(destinations: Destinations) -> list[Keeper]:
+    """Return what keeps figures and answers, each once."""
+    both = [destinations.keeper, destinations.store]
+    return list({id(keeper): keeper for keeper in both if keeper is not None}.values())
 
 
 def _tried(plan: Planned, destinations: Destinations, settings: Settings, line: Line | None) -> Report | None:
@@ -189,7 +216,7 @@ def _tried(plan: Planned, destinations: Destinations, settings: Settings, line: 
     from capcheck.shop import read_configuration
 
     board = settings.board
-    if not plan.files or board is None:
+    if not (plan.files or plan.kept) or board is None:
         return None
     folder = board if board.is_dir() else board.parent
     if not folder.is_dir() or sum(f.stat().st_size for f in folder.rglob("*") if f.is_file()) > _LARGEST:
@@ -205,19 +232,18 @@ def _tried(plan: Planned, destinations: Destinations, settings: Settings, line: 
         waivers = settings.waivers
         if configuration.path in placed:
             changed = read_configuration(placed[configuration.path])
-            waivers = changed.values.waiver
-            configuration = replace(configuration, values=changed.values, text=changed.text)
-        answers = placed.get(settings.answers) if settings.answers is not None else None
-        answers = answers or next((p for path, p in placed.items() if path.name == "answers.csv"), settings.answers)
+            held = replace(configuration, values=changed.values, whole=None, text=changed.text)
+            configuration = held.for_board(board, settings.customer)
+            waivers = configuration.values.waiver
         tried = replace(
             settings,
             board=copy if board.is_dir() else copy / board.name,
             libraries=libraries,
             waivers=waivers,
             configuration=configuration,
-            answers=answers,
+            board_file=None if destinations.board in placed else settings.board_file,
         )
-        return check_as_settled(tried, line)
+        return check_as_settled(tried, line, answers=plan.kept)
 
 
 def _placed(files: Mapping[Path, bytes], destinations: Destinations, folder: Path, copy: Path) -> dict[Path, Path]:
@@ -239,7 +265,9 @@ def _counts(report: Report) -> dict[str, int]:
     return counts | {"questions": len(questions_by_key(report))}
 
 
-def _end(report: Report, after: Report | None, plan: Planned, *, written: bool) -> list[str]:
+def _end(
+    report: Report, after: Report | None, plan: Planned, destinations: Destinations, *, written: bool
+) -> list[str]:
     now = _counts(report)
     lines = []
     if after is not None:
@@ -249,10 +277,11 @@ def _end(report: Report, after: Report | None, plan: Planned, *, written: bool) 
             f"undecided checks: {now['undecided']} before, {then['undecided']} {when};"
             f" questions: {now['questions']} before, {then['questions']} {when}"
         )
+    places = [*map(str, plan.files), *(told for keeper in _keepers(destinations) if (told := keeper.written()))]
     if written:
-        lines += [f"written: {path}" for path in plan.files] or ["nothing to write"]
+        lines += [f"written: {place}" for place in places] or ["nothing to write"]
     else:
-        lines.append("nothing was written; to write it: --write" if plan.files else "nothing to write")
+        lines.append("nothing was written; to write it: --write" if places else "nothing to write")
     return lines
 
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Final
 
 from msgspec import Struct
 
-from capcheck.commands.command import Command, add_config, warn_of_not_obeyed
+from capcheck.commands.command import Command, add_config, add_rules, add_store, settings_of, warn_of_not_obeyed
 from capcheck.commands.output import deliver_text
 from capcheck.values import InputError
 
@@ -42,7 +42,9 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
         help="where boards are looked for: folders with a board.toml; default: here",
     )
     parser.add_argument("--line", metavar="FILE", help="line file, or a name of the configuration")
+    add_rules(parser)
     add_config(parser)
+    add_store(parser)
     parser.add_argument("--strict", action="store_true", help="warnings and undecided rules fail too")
 
 
@@ -70,12 +72,12 @@ def _run(arguments: argparse.Namespace) -> int:
 def _result(folder: Path, arguments: argparse.Namespace) -> _Result | None:
     """Return what comes out for a board, or nothing where no changed file is about it."""
     from capcheck.checking import check_as_settled, devices_of
-    from capcheck.shop import Configuration, configuration_of, settle
+    from capcheck.shop import Configuration, configuration_of
 
     try:
         named = [str(folder / BOARD_FILE)]
         configuration = Configuration() if arguments.no_config else configuration_of(named, arguments.config)
-        settings = settle(configuration, board=named[0], line=arguments.line, strict=arguments.strict)
+        settings = settings_of(arguments, configuration, named[0])
         line = devices_of(settings)
         if arguments.changed and not _is_concerned(folder, settings, line, arguments.changed):
             return None

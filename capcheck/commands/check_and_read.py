@@ -15,6 +15,7 @@ from capcheck.commands.command import (
     add_inputs,
     add_jobs,
     add_rules,
+    add_settling,
     add_store,
     configuration_for,
     settings_of,
@@ -176,7 +177,7 @@ def _files_of(board: Path | None) -> list[Path]:
 
 def _read_arguments(parser: argparse.ArgumentParser) -> None:
     add_inputs(parser)
-    add_store(parser)
+    add_settling(parser)
     add_format(parser, ("text", "json", "csv", "svg"))
     add_output(parser)
     add_full(parser)
@@ -184,14 +185,16 @@ def _read_arguments(parser: argparse.ArgumentParser) -> None:
 
 def _read(arguments: argparse.Namespace) -> int:
     from capcheck import report
-    from capcheck.checking import Libraries, read_board
+    from capcheck.checking import prepare, read_prepared
 
-    board = read_board(
-        arguments.path,
+    configuration = configuration_for(arguments)
+    warn_of_not_obeyed(configuration)
+    settings = settings_of(arguments, configuration, arguments.path)
+    board = read_prepared(
+        prepare(settings, None),
         placements=arguments.placements,
         bom=arguments.bom,
         outline=arguments.outline,
-        libraries=Libraries(arguments.library, arguments.store, arguments.customer),
         outline_alone=True,
     )
     inputs = [file.path for file in board.inputs]

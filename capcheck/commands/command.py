@@ -140,25 +140,50 @@ def _board_of(arguments: argparse.Namespace) -> list[str]:
     return [*paths, *given.get("placements", ()), *(path for path in single if path)]
 
 
-def settings_of(arguments: argparse.Namespace, configuration: Configuration, board: str | Path | None) -> Settings:
-    """Return what holds for a board by the configuration and the arguments, which go before it."""
+def settings_of(
+    arguments: argparse.Namespace,
+    configuration: Configuration,
+    board: str | Path | None = None,
+    *,
+    place: str | Path | None = None,
+) -> Settings:
+    """Return what holds for a board by the configuration and the arguments, which go before it.
+
+    What a command has no argument for is as the configuration says. *place* is where the board's files come from,
+    where *board* is a copy of them.
+    """
     from capcheck.shop import settle
 
+    given = vars(arguments)
+    line = given.get("line")
+    files = [*given.get("placements", ()), given.get("bom"), given.get("outline")]
+    if place is None and board is None:
+        place = next((file for file in files if file), None)
+    # No line is asked for where a command has none, or takes several.
+    without = "line" not in given or (isinstance(line, list) and bool(line))
     return settle(
         configuration,
         board=board,
-        line=arguments.line,
-        machines=bool(arguments.machine),
-        libraries=arguments.library,
-        store=arguments.store,
-        customer=arguments.customer,
-        rules=arguments.rules,
-        select=names(arguments.select),
-        ignore=names(arguments.ignore),
-        strict=arguments.strict,
-        units=vars(arguments).get("units"),
+        line=line if isinstance(line, str) else None,
+        machines=bool(given.get("machine")) or without,
+        libraries=given.get("library", ()),
+        store=given.get("store"),
+        customer=given.get("customer", ""),
+        rules=given.get("rules", ()),
+        select=names(given.get("select", "")),
+        ignore=names(given.get("ignore", "")),
+        strict=given.get("strict", False),
+        units=given.get("units"),
         limits=limits_of(arguments),
+        place=place,
     )
+
+
+def add_settling(parser: argparse.ArgumentParser) -> None:
+    """Add the arguments that say what holds, for a command that reads boards and answers no rules of its own choice."""
+    add_config(parser)
+    add_store(parser)
+    add_limit(parser)
 
 
 def limits_of(arguments: argparse.Namespace) -> dict[str, dict[str, str | float]]:
@@ -166,7 +191,7 @@ def limits_of(arguments: argparse.Namespace) -> dict[str, dict[str, str | float]
     from capcheck.values import InputError
 
     found: dict[str, dict[str, str | float]] = {}
-    for text in arguments.limit:
+    for text in vars(arguments).get("limit", ()):
         name, equals, value = (part.strip() for part in text.partition("="))
         rule, dot, limit = name.rpartition(".")
         if not (equals and dot and rule and limit and value):
@@ -192,6 +217,13 @@ def warn_of_not_obeyed(configuration: Configuration) -> None:
 def add_rules(parser: argparse.ArgumentParser) -> None:
     """Add the arguments that choose rules."""
     parser.add_argument("--rules", action="append", default=[], type=Path, metavar="DIR", help="further rule files")
+    add_limit(parser)
+    parser.add_argument("--select", default="", metavar="IDS", help="answer only these rules or tags, with commas")
+    parser.add_argument("--ignore", default="", metavar="IDS", help="leave out these rules or tags, with commas")
+
+
+def add_limit(parser: argparse.ArgumentParser) -> None:
+    """Add the argument that changes limits for one run."""
     parser.add_argument(
         "--limit",
         action="append",
@@ -199,8 +231,6 @@ def add_rules(parser: argparse.ArgumentParser) -> None:
         metavar="RULE.NAME=VALUE",
         help='change a limit for this run: "fiducial-count.least=3"',
     )
-    parser.add_argument("--select", default="", metavar="IDS", help="answer only these rules or tags, comma-separated")
-    parser.add_argument("--ignore", default="", metavar="IDS", help="leave out these rules or tags, comma-separated")
 
 
 def names(text: str) -> tuple[str, ...]:

@@ -85,10 +85,20 @@ def _checks(arguments: argparse.Namespace) -> Callable[[Path], Report]:
     def check(folder: Path) -> Report:
         from capcheck.checking import check_as_settled, devices_of
 
-        settings = settings_of(arguments, configuration(), folder)
+        settings = settings_of(arguments, configuration(), folder, place=_place(arguments.old, arguments.new))
         return check_as_settled(settings, devices_of(settings, arguments.machine))
 
     return check
+
+
+def _place(old: str, new: str) -> Path:
+    """Return where the board lies, by which layers of the configuration are found: one place for both revisions."""
+    from capcheck.intake import is_git_folder
+
+    named = [Path(name) for name in (new, old) if Path(name).exists() and not name.endswith(".json")]
+    of_git = [Path(name.partition(":")[2] or ".") for name in (new, old) if is_git_folder(name)]
+    folders = [path for path in named if path.is_dir() or path.suffix == ".toml"]
+    return next(iter([*folders, *of_git, *named, Path(new)]))
 
 
 COMMANDS: Final = (

@@ -1,4 +1,4 @@
-"""A board that was checked is kept in the shop's store: revision, parts with what its files state, and the result."""
+"""A board that was checked is kept in the shop's store: revision, parts, what its files state, result, questions."""
 
 from __future__ import annotations
 
@@ -39,6 +39,7 @@ def refuse_keep(settings: Settings) -> None:
 def keep_board(report: Report, settings: Settings, who: str, label: str) -> None:
     """Write the revision, its parts and the result into the store; say on standard error what is new in it."""
     from capcheck import __version__
+    from capcheck.answers import questions_to_keep
     from capcheck.store import BoardKey, Given, Result, Revision, open_store, used_parts, worth_offering
 
     board = BoardKey(report.board.name, settings.customer)
@@ -58,6 +59,7 @@ def keep_board(report: Report, settings: Settings, who: str, label: str) -> None
     result = Result(board, whole, line, report.verdict, counts, given, __version__)
     with open_store(settings.store or "") as store:
         is_new = store.keep_revision(Revision(board, whole, tuple(files), given, label), used, [result])
+        store.ask(board, list(questions_to_keep(report).values()), given)
         offered = store.changes(worth_offering(used, given, settings_scope(settings)))
         told = f"kept in {store.address}: {report.board.name}, {'a new revision' if is_new else 'a revision known'}"
     fresh = sum(change.kind != "same" for change in offered)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import datetime as dt
+import math
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
@@ -240,6 +241,47 @@ def lines_of_part(store: Store, number: str) -> list[str]:
         boards.setdefault(called, []).append(f"{use.label or use.given.date} ({len(use.used.refs)} a board)")
     lines += [f"  used on {board}: {', '.join(revisions)}" for board, revisions in boards.items()]
     return lines
+
+
+def data_of_part(store: Store, number: str) -> dict[str, object]:
+    """Return the same as data: each figure that stands or stood, and the boards that use the part."""
+    from capcheck.store import PartKey
+
+    key = PartKey(part_number=number)
+    return {
+        "figures": [
+            {
+                "field": figure.field,
+                "value": _as_data(figure.value),
+                "for": str(figure.scope),
+                "who": figure.given.who,
+                "on": figure.given.date,
+                "source": figure.given.source,
+                "where": figure.given.where,
+                "link": figure.given.link,
+                "until": None if figure.superseded is None else figure.superseded.date().isoformat(),
+            }
+            for figure in store.history(key)
+        ],
+        "boards": [
+            {
+                "board": use.board.name,
+                "customer": use.board.customer,
+                "revision": use.label or use.given.date,
+                "refs": list(use.used.refs),
+            }
+            for use in store.used_on([key])
+        ],
+    }
+
+
+def _as_data(value: object) -> object:
+    """Return a measure as its bounds, an open one as null."""
+    from capcheck.values import Interval
+
+    if not isinstance(value, Interval):
+        return value
+    return [end if math.isfinite(end) else None for end in (value.low, value.high)]
 
 
 def _line(figure: Figure) -> str:

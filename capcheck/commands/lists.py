@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING, Final
 
 from capcheck.commands.command import (
     Command,
-    add_config,
     add_inputs,
-    add_store,
+    add_settling,
     configuration_for,
+    settings_of,
     warn_of_not_obeyed,
 )
 from capcheck.commands.output import add_format, add_output, deliver, deliver_json, deliver_text, width_for
@@ -45,26 +45,17 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--reels", metavar="FILE", type=Path, help="CSV with part number and parts per container, to count reels"
     )
-    add_config(parser)
-    add_store(parser)
+    add_settling(parser)
     add_format(parser, ("text", "csv", "json"))
     add_output(parser)
 
 
 def _run(arguments: argparse.Namespace) -> int:
     from capcheck.report import list_csv, list_json, list_text
-    from capcheck.shop import settle
 
     configuration = configuration_for(arguments)
     warn_of_not_obeyed(configuration)
-    settings = settle(
-        configuration,
-        board=arguments.path,
-        line=arguments.line,
-        libraries=arguments.library,
-        store=arguments.store,
-        customer=arguments.customer,
-    )
+    settings = settings_of(arguments, configuration, arguments.path)
     listed, files = _listed(arguments, settings)
     inputs: list[str | Path] = [*(file.path for file in files), *settings.libraries]
     if arguments.format == "json":
@@ -98,14 +89,10 @@ def _listed(arguments: argparse.Namespace, settings: Settings) -> tuple[PartList
 
 
 def _board(arguments: argparse.Namespace, settings: Settings) -> Board:
-    from capcheck.checking import libraries_of, read_board
+    from capcheck.checking import prepare, read_prepared
 
-    return read_board(
-        arguments.path or (None if arguments.placements else settings.board),
-        placements=arguments.placements,
-        bom=arguments.bom,
-        outline=arguments.outline,
-        libraries=libraries_of(settings),
+    return read_prepared(
+        prepare(settings, None), placements=arguments.placements, bom=arguments.bom, outline=arguments.outline
     )
 
 

@@ -8,7 +8,18 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from capcheck.commands.command import Command, add_cluster, add_jobs, add_keep_results, positive, tell
+from capcheck.commands.command import (
+    Command,
+    add_cluster,
+    add_jobs,
+    add_keep_results,
+    add_settling,
+    configuration_for,
+    positive,
+    settings_of,
+    tell,
+    warn_of_not_obeyed,
+)
 from capcheck.commands.output import (
     add_format,
     add_full,
@@ -54,6 +65,7 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
     add_jobs(parser)
     add_cluster(parser)
     add_keep_results(parser)
+    add_settling(parser)
     add_format(parser, tuple(_ENDINGS))
     parser.set_defaults(format=None)
     add_outputs(parser)
@@ -62,15 +74,19 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
 
 def _run(arguments: argparse.Namespace) -> int:
     from capcheck import report
+    from capcheck.checking import prepare
     from capcheck.commands.progress import Boards
     from capcheck.survey import cluster, needs_of_boards, profile_text, read_quantities
 
     outputs = outputs_of(arguments, _ENDINGS)
     quantities = None if arguments.per_year is None else read_quantities(arguments.per_year)
+    configuration = configuration_for(arguments)
+    warn_of_not_obeyed(configuration)
+    shop = prepare(settings_of(arguments, configuration), None)
     with cluster(arguments.cluster) as executor, Boards("reading") as boards:
         found, unread = needs_of_boards(
             arguments.paths,
-            libraries=arguments.library,
+            shop=shop,
             quantities=quantities,
             tell=boards.told(tell),
             watch=boards,

@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING, Final
 
 from capcheck.commands.command import (
     Command,
-    add_config,
     add_inputs,
-    add_store,
+    add_settling,
     configuration_for,
+    settings_of,
     warn_of_not_obeyed,
 )
 from capcheck.commands.output import add_format, add_output, deliver, deliver_json, width_for
@@ -30,38 +30,29 @@ def _part_arguments(parser: argparse.ArgumentParser) -> None:
         "ref", metavar="REF", help="reference of the part, such as U3; with a store and no board, a part number"
     )
     add_inputs(parser)
-    add_config(parser)
-    add_store(parser)
+    add_settling(parser)
     add_format(parser)
     add_output(parser)
 
 
 def _part(arguments: argparse.Namespace) -> int:
-    from capcheck.checking import libraries_of, read_board
+    from capcheck.checking import libraries_of, prepare, read_prepared
     from capcheck.lexicon import cautions
-    from capcheck.shop import settle
 
     configuration = configuration_for(arguments)
     warn_of_not_obeyed(configuration)
-    settings = settle(
-        configuration,
-        board=arguments.path,
-        libraries=arguments.library,
-        store=arguments.store,
-        customer=arguments.customer,
-    )
+    settings = settings_of(arguments, configuration, arguments.path)
     libraries = libraries_of(settings)
     if settings.store is not None and not (arguments.path or arguments.placements or settings.board):
         # Without a board the name is a part number's.
+        if arguments.format == "json":
+            deliver_json({**_kept_data(settings.store, arguments.ref), "cautions": cautions()}, arguments.output, [])
+            return 0
         lines = _kept(settings, arguments.ref)
         deliver("".join(f"{visible(line)}\n" for line in lines), arguments.output, [settings.store])
         return 0
-    board = read_board(
-        arguments.path or (None if arguments.placements else settings.board),
-        placements=arguments.placements,
-        bom=arguments.bom,
-        outline=arguments.outline,
-        libraries=libraries,
+    board = read_prepared(
+        prepare(settings, None), placements=arguments.placements, bom=arguments.bom, outline=arguments.outline
     )
     row = _row_of(board, arguments.ref)
     library = libraries.of_board(board.name, board.types)
@@ -87,6 +78,15 @@ def _kept(settings: Settings, number: str) -> list[str]:
 
     with open_store(settings.store, create=False, read_only=True) as store:
         return ["in the shop's store:", *(f"  {line}" for line in lines_of_part(store, number))]
+
+
+def _kept_data(address: str, number: str) -> dict[str, object]:
+    """Return what the shop's store knows of a part number, as data."""
+    from capcheck.commands.library import data_of_part
+    from capcheck.store import open_store
+
+    with open_store(address, create=False, read_only=True) as store:
+        return {"schema": "capcheck-part/1", "part_number": number, **data_of_part(store, number)}
 
 
 def _row_of(board: Board, ref: str) -> int:

@@ -9,12 +9,22 @@ import time
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, Self
 
-from capcheck.commands.command import Command, add_store, positive
+from capcheck.commands.command import (
+    Command,
+    add_config,
+    add_rules,
+    add_store,
+    configuration_for,
+    positive,
+    settings_of,
+    warn_of_not_obeyed,
+)
 from capcheck.commands.output import add_format, add_output, deliver, deliver_json, deliver_text, width_for
 
 if TYPE_CHECKING:
     from types import TracebackType
 
+    from capcheck.checking import Prepared
     from capcheck.commands.progress import Working
     from capcheck.planning import Planned, PlanSettings, Supply
 
@@ -31,6 +41,9 @@ def _common(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--library", action="append", default=[], metavar="FILE", help="package library of the shop")
     add_store(parser)
+    add_rules(parser)
+    add_config(parser)
+    parser.add_argument("--strict", action="store_true", help="what warns or is undecided fails too")
     parser.add_argument("--no-split", action="store_true", help="a part number stands on one machine only")
     parser.add_argument(
         "--set-up",
@@ -93,9 +106,22 @@ def _settings(arguments: argparse.Namespace, time_limit: float) -> PlanSettings:
     )
 
 
+def _shop(arguments: argparse.Namespace, boards: list[str]) -> Prepared:
+    """Return what holds for the boards: rules, limits, waivers, libraries, as a check of each would have it."""
+    from capcheck.checking import prepare
+
+    arguments.paths = boards
+    configuration = configuration_for(arguments)
+    warn_of_not_obeyed(configuration)
+    # A line may be of a board's own layer: where there is one board, its own holds for what is not named.
+    return prepare(settings_of(arguments, configuration, boards[0] if len(boards) == 1 else None), None)
+
+
 def _plan_arguments(parser: argparse.ArgumentParser) -> None:
     _common(parser)
-    parser.add_argument("--line", required=True, metavar="FILE", help="line file")
+    parser.add_argument(
+        "--line", metavar="FILE", help="line file, or a name of the configuration; default: the configuration's"
+    )
     parser.add_argument("--what-if", action="store_true", help="also try single changes, and say what each brings")
     parser.add_argument(
         "--spare",
@@ -116,18 +142,23 @@ def _plan_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def _plan(arguments: argparse.Namespace) -> int:
-    from capcheck.checking import Libraries, exit_code_of
+    from capcheck.checking import devices_of, exit_code_of
     from capcheck.planning import plan
+    from capcheck.values import InputError
 
     boards, yearly = _boards(arguments.boards)
+    shop = _shop(arguments, boards)
+    line = devices_of(shop.settings)
+    if line is None:
+        raise InputError.at("--line", "is needed: the configuration names no line", remedy="name a line file")
     with _Searching(arguments) as search:
         planned = plan(
             boards,
-            arguments.line,
+            line,
             per_year=yearly,
             settings=_settings(arguments, _WHAT_IF_SECONDS if arguments.what_if else _PLAN_SECONDS),
             changes=arguments.what_if,
-            libraries=Libraries(arguments.library, arguments.store, arguments.customer),
+            shop=shop,
             supply=_supply(arguments),
             spare=[profile for path in arguments.spare for profile in _profiles(path)],
             progress=search.tell,
@@ -136,7 +167,7 @@ def _plan(arguments: argparse.Namespace) -> int:
     inputs += arguments.spare
     _deliver_plan(arguments, planned, inputs)
     _deliver_lists(arguments, planned, inputs)
-    return int(exit_code_of(planned.plan.verdict))
+    return int(exit_code_of(planned.plan.verdict, strict=shop.settings.strict))
 
 
 def _deliver_plan(arguments: argparse.Namespace, planned: Planned, inputs: list[str | Path]) -> None:
@@ -249,7 +280,8 @@ def _compare_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def _compare(arguments: argparse.Namespace) -> int:
-    from capcheck.checking import Libraries, exit_code_of
+    from capcheck.checking import exit_code_of
+    from capcheck.shop import named_line
     from capcheck.values import InputError
 
     boards, yearly = _boards(arguments.boards)
@@ -257,19 +289,20 @@ def _compare(arguments: argparse.Namespace) -> int:
         raise InputError.at(
             "command line", "lines are compared, or one is composed", remedy="name --line twice or more, or --stock"
         )
+    shop = _shop(arguments, boards)
     if arguments.stock is not None:
-        return _composed(arguments, boards, yearly)
+        return _composed(arguments, boards, yearly, shop)
     from capcheck.planning import compare
     from capcheck.report import comparison_json, comparison_page, comparison_text
 
     with _Searching(arguments) as search:
         comparison = compare(
             boards,
-            arguments.line,
+            [named_line(shop.settings.configuration, name) for name in arguments.line],
             per_year=yearly,
             by=arguments.by,
             settings=_settings(arguments, _COMPARE_SECONDS),
-            libraries=Libraries(arguments.library, arguments.store, arguments.customer),
+            shop=shop,
             supply=_supply(arguments),
             progress=search.tell,
         )
@@ -279,11 +312,11 @@ def _compare(arguments: argparse.Namespace) -> int:
         deliver(comparison_page(comparison), arguments.output, comparison.inputs)
     else:
         deliver_text(comparison_text(comparison, width_for(arguments.output)), arguments.output, comparison.inputs)
-    return int(exit_code_of(comparison.verdict))
+    return int(exit_code_of(comparison.verdict, strict=shop.settings.strict))
 
 
-def _composed(arguments: argparse.Namespace, boards: list[str], yearly: list[float | None]) -> int:
-    from capcheck.checking import Libraries, exit_code_of
+def _composed(arguments: argparse.Namespace, boards: list[str], yearly: list[float | None], shop: Prepared) -> int:
+    from capcheck.checking import exit_code_of
     from capcheck.planning import compose
     from capcheck.report import composed_json, composed_page, composed_text
     from capcheck.values import LENGTH, InputError, UnitError, read_quantity
@@ -302,7 +335,7 @@ def _composed(arguments: argparse.Namespace, boards: list[str], yearly: list[flo
             max_machines=arguments.max_machines,
             max_length_mm=length,
             settings=_settings(arguments, _COMPARE_SECONDS),
-            libraries=Libraries(arguments.library, arguments.store, arguments.customer),
+            shop=shop,
             supply=_supply(arguments),
             progress=search.tell_lines,
         )
@@ -312,7 +345,8 @@ def _composed(arguments: argparse.Namespace, boards: list[str], yearly: list[flo
         deliver(composed_page(found, arguments.by), arguments.output, found.inputs)
     else:
         deliver_text(composed_text(found, arguments.by, width_for(arguments.output)), arguments.output, found.inputs)
-    return int(exit_code_of("fail" if found.row is None else found.row.verdict))
+    verdict = "fail" if found.row is None else found.row.verdict
+    return int(exit_code_of(verdict, strict=shop.settings.strict))
 
 
 COMMANDS: Final = (

@@ -13,7 +13,10 @@ from capcheck.commands.command import (
     add_config,
     add_jobs,
     add_keep_results,
+    add_rules,
+    add_store,
     configuration_for,
+    settings_of,
     tell,
     warn_of_not_obeyed,
 )
@@ -72,6 +75,9 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
     add_cluster(parser)
     add_keep_results(parser)
     add_config(parser)
+    add_store(parser)
+    add_rules(parser)
+    parser.add_argument("--strict", action="store_true", help="warnings and undecided rules fail too")
     add_format(parser, tuple(_ENDINGS))
     parser.set_defaults(format=None)
     add_outputs(parser)
@@ -83,14 +89,14 @@ def _run(arguments: argparse.Namespace) -> int:
     from capcheck.commands.progress import Boards
     from capcheck.machines import read_line
     from capcheck.report import questions_asked
-    from capcheck.shop import settle
+    from capcheck.shop import named_line
     from capcheck.survey import Surveyor, cluster, read_quantities, survey
 
     outputs = outputs_of(arguments, _ENDINGS)
     configuration = configuration_for(arguments)
     warn_of_not_obeyed(configuration)
-    settings = settle(configuration, board=None, libraries=arguments.library)
-    lines = [read_line(path) for path in arguments.line]
+    settings = settings_of(arguments, configuration)
+    lines = [read_line(named_line(settings.configuration, name)) for name in arguments.line]
     if not lines and (of_shop := devices_of(settings)) is not None:
         lines = [of_shop]
     surveyor = Surveyor.prepared(settings, lines, questions_asked, arguments.plan_seconds, keep=arguments.keep)

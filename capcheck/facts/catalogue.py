@@ -40,7 +40,7 @@ SCOPES: Final[dict[str, str]] = {
     "line": "the line as a whole",
 }
 
-INPUTS: Final = ("board", "line", "product_class", "reach", "session")
+INPUTS: Final = ("board", "line", "product_class", "stencil_thickness", "reach", "session")
 """What a provider may ask for beside facts: the board as read, the line, the class of product (1 to 3, or None), how
 far in mm the rules in use look for neighbours, and the session itself."""
 
@@ -184,6 +184,8 @@ class Session(Struct):
     board: Board
     line: Line | None = None
     product_class: int | None = None
+    stencil_thickness: float | None = None
+    """In mm."""
     reach: float = 0.0
     calls: Counter[str] = field(default_factory=Counter)
     """How often each provider ran, by fact."""

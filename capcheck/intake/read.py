@@ -35,6 +35,7 @@ from capcheck.intake.compare import (
     reconcile,
     same_spot,
     settle_lists,
+    settled_as_fitted,
     told_of_data,
 )
 from capcheck.intake.found import Found
@@ -64,6 +65,7 @@ from capcheck.model import (
     BomLine,
     Decision,
     Discrepancy,
+    Flags,
     Kind,
     Manifest,
     Note,
@@ -95,18 +97,20 @@ def read_package(
     outline_alone: bool = False,
     names_body: NamesBody = _knows_no_packages,
     layers: bool = False,
+    stated: Path | None = None,
 ) -> Package:
     """Return what the files of a board say, reconciled.
 
     *path* is a folder or the board.toml in it; files named here win over those of board.toml, and those over what is
     found by content. *names_body* tells which texts name a body that is placed. With *outline_alone* an outline
     suffices, and there are no placements. With *layers* the package names its Gerber layers, which the reading process
-    then begins with. Raises :class:`InputError` with every problem of a file at once.
+    then begins with. *stated* is the shop's own board.toml, instead of that of the folder. Raises :class:`InputError`
+    with every problem of a file at once.
     """
     if outline_alone and outline is not None and path is None and not placements and bom is None:
         return _only_the_outline(outline)
     with named_by_archive(), _collector_at_rest():
-        return as_given(_read(choose_sources(path, placements, bom, outline), names_body, layers=layers))
+        return as_given(_read(choose_sources(path, placements, bom, outline, stated), names_body, layers=layers))
 
 
 def _only_the_outline(file: Path) -> Package:
@@ -319,10 +323,14 @@ def _fitted(
     manifest: Manifest,
 ) -> FittedByBoth:
     both = fitted_by_both([f.fitted for f in files], joined, lines)
-    if not manifest.not_fitted:
-        return both
-    off = set(expand_references(", ".join(manifest.not_fitted), set(base))[0])
-    return both.without(np.fromiter((ref in off for ref in base), dtype=np.bool_, count=len(base)))
+
+    def rows(stated: Sequence[str]) -> Flags:
+        named = set(expand_references(", ".join(stated), set(base))[0]) if stated else set()
+        return np.fromiter((ref in named for ref in base), dtype=np.bool_, count=len(base))
+
+    if manifest.fitted:
+        both = both.with_fitted(rows(manifest.fitted))
+    return both.without(rows(manifest.not_fitted)) if manifest.not_fitted else both
 
 
 def _disagreements(
@@ -332,7 +340,7 @@ def _disagreements(
     placed = board.placements
     used, refs_of = sorted(set(placed.part_type[placed.fitted].tolist()) - {-1}), _refs_of_types(placed)
     circuits = board.located.panel.circuits if board.located.panel else 1
-    return [
+    found = [
         *missing_places(board.files, placed),
         *part_or_not(board.files, placed),
         *doubts_about_rows(board.files, placed, board.lines),
@@ -346,6 +354,7 @@ def _disagreements(
         *compare_types(board.types, used, refs_of),
         *choices_of_two(board.types, used, refs_of, names_body),
     ]
+    return settled_as_fitted(found, sources.manifest.fitted) if sources.manifest.fitted else found
 
 
 def _refs_of_types(placed: Placements) -> Callable[[Iterable[int]], list[str]]:

@@ -54,8 +54,17 @@ class Sources(Struct, frozen=True):
         return [file for file in named if file is not None]
 
 
-def choose_sources(path: Path | None, placements: Sequence[Path], bom: Path | None, outline: Path | None) -> Sources:
-    """Return the files to read; raises :class:`InputError` where none is given or found."""
+def choose_sources(
+    path: Path | None,
+    placements: Sequence[Path],
+    bom: Path | None,
+    outline: Path | None,
+    shops: Path | None = None,
+) -> Sources:
+    """Return the files to read; *shops* is a board.toml of the shop's own, which is read instead of the folder's.
+
+    Raises :class:`InputError` where none is given or found.
+    """
     manifest, folder, manifest_file, opened = Manifest(), None, None, OpenedFiles()
     if path is not None:
         if not path.exists():
@@ -66,7 +75,10 @@ def choose_sources(path: Path | None, placements: Sequence[Path], bom: Path | No
             raise InputError.at(
                 str(path), "is neither a folder nor a board.toml", "", f"for a placement file write --placements {path}"
             )
-        if os.path.lexists(toml):
+        if shops is not None:
+            manifest, manifest_file = load_manifest(shops), str(shops)
+            _refuse_outside(manifest, folder, shops)
+        elif os.path.lexists(toml):
             if path.is_dir():
                 refuse_outside(folder, toml.name, Place(str(toml)))
             manifest, manifest_file = load_manifest(toml), str(toml)

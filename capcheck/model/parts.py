@@ -55,6 +55,7 @@ class Basis(enum.StrEnum):
 
     STATED = "stated"
     LIBRARY = "shop library"
+    ASSUMED = "assumed by the shop"
     DECODED = "decoded from a name"
     PUBLISHED = "published outline"
     BOUND = "bound of the family"

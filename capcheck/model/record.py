@@ -80,6 +80,8 @@ class Topic(enum.StrEnum):
     SEVERAL_NUMBERS = "one value, several numbers"
     TWO_VALUES = "two values"
     REVISION = "revision"
+    THICKNESS = "thickness"
+    """The thickness of a board that states none."""
     STATED_ELSEWHERE = "stated otherwise for another board"
     """A size of a part number that the files of two boards state differently."""
 

@@ -5,9 +5,9 @@ Everything here is optional. What is stated overrides whatever the files' eviden
 
 # Annotations are not kept as text here: pydantic would compile each of them anew at every start.
 from pathlib import Path
-from typing import Annotated, Final, Literal
+from typing import Annotated, Final, Literal, Self
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 
 from capcheck.values import (
     LENGTH,
@@ -202,6 +202,11 @@ class Manifest(Section):
     not_fitted: list[str] = Field(
         [], max_length=_MOST_ENTRIES, description="references that stay empty; ranges are allowed"
     )
+    fitted: list[str] = Field(
+        [],
+        max_length=_MOST_ENTRIES,
+        description="references that are fitted, whatever the files say; ranges are allowed",
+    )
     provided: list[str] = Field(
         [], max_length=_MOST_ENTRIES, description="references of parts that the customer provides; ranges are allowed"
     )
@@ -250,6 +255,13 @@ class Manifest(Section):
         PanelAssumptions(), description="gap, rails and greatest size of a panel that is proposed"
     )
     fiducials: list[Fiducial] = Field([], description="marks that the placement files do not list")
+
+    @model_validator(mode="after")
+    def _fitted_or_not(self) -> Self:
+        """Refuse a reference that is fitted and not."""
+        if both := sorted({*self.fitted} & {*self.not_fitted}):
+            raise ValueError(f"{both[0]} stands in fitted and in not_fitted; keep one of them")
+        return self
 
 
 def load_manifest(path: Path) -> Manifest:

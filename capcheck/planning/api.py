@@ -9,8 +9,7 @@ from typing import Final
 from msgspec import Struct
 from msgspec.structs import replace
 
-from capcheck.checking import Libraries, Report, check_board, read_board
-from capcheck.engine import Rule
+from capcheck.checking import Prepared, Report, check_read, prepare, read_prepared
 from capcheck.machines import Line, line_of_machines, read_line
 from capcheck.model import Board, Said, say
 from capcheck.planning.board_passage import in_panels, judged, open_passages, stopping, stops
@@ -22,7 +21,7 @@ from capcheck.planning.plan_data import Plan, PlanSettings
 from capcheck.planning.planner import plan_line
 from capcheck.planning.search import Deadline, Progress
 from capcheck.planning.what_if import Change, what_if
-from capcheck.shop import Choice, chosen_rules
+from capcheck.shop import Settings
 from capcheck.values import InputError
 
 _PLANNING: Final = 0.5
@@ -42,26 +41,27 @@ class Planned(Struct, frozen=True):
 class _Boards(Struct, frozen=True):
     """Boards as they were read, once for all the lines that they are checked against."""
 
-    boards: Sequence[Board]
-    rules: Sequence[Rule]
+    boards: Sequence[tuple[Board, Prepared]]
+    """Each with what holds for it: rules, limits, waivers."""
 
     @classmethod
-    def read(cls, paths: Sequence[str | Path], libraries: Sequence[str | Path] | Libraries) -> _Boards:
-        """Read the boards and the rules that ship. Raises :class:`~capcheck.values.InputError`."""
-        rules = chosen_rules(Choice())
-        return cls([read_board(path, libraries=libraries) for path in paths], rules)
+    def read(cls, paths: Sequence[str | Path], libraries: Sequence[str | Path], shop: Prepared | None) -> _Boards:
+        """Read the boards as the *shop* has it, else with *libraries* and by the rules that ship. Raises InputError."""
+        shop = prepare(Settings(libraries=[Path(file) for file in libraries]), None) if shop is None else shop
+        return cls([(read_prepared(shop, path), shop.of_board(path)) for path in paths])
 
     def against(self, line: Line, *, as_sent: bool = False) -> tuple[Report, ...]:
         """Check the boards against a line, in a panel where it does not take them *as_sent*."""
-        return tuple(check_board(board, line, self.rules, as_sent=as_sent) for board in self.boards)
+        return tuple(check_read(given, board, line, as_sent=as_sent) for board, given in self.boards)
 
     def carried(self, reports: Sequence[Report]) -> _Boards:
         """Return the boards as a line carries them, of which *reports* are: in the panels that would be ordered."""
-        return _Boards([report.carried.board for report in reports], self.rules)
+        return _Boards([(report.carried.board, given) for report, (_, given) in zip(reports, self.boards, strict=True)])
 
     def inputs(self, *lines: Line) -> tuple[str, ...]:
         """Return the paths of the files of the boards and of *lines*."""
-        files = [*(board.inputs for board in self.boards), *(line.inputs for line in lines)]
+        files = [*(board.inputs for board, _ in self.boards), *(line.inputs for line in lines)]
+        files += [given.inputs for _, given in self.boards]
         return tuple(file.path for listed in files for file in listed)
 
 
@@ -72,7 +72,8 @@ def plan(
     per_year: Sequence[float | None] | None = None,
     settings: PlanSettings | None = None,
     changes: bool = False,
-    libraries: Sequence[str | Path] | Libraries = (),
+    libraries: Sequence[str | Path] = (),
+    shop: Prepared | None = None,
     supply: Supply | None = None,
     spare: Sequence[str | Path] = (),
     progress: Progress | None = None,
@@ -81,12 +82,13 @@ def plan(
 
     *per_year* are yearly quantities, one for each board. With *changes* single changes that would help are tried, in
     half of the time limit, each of the machine profiles *spare* as a machine more among them.
-    *supply* is what the shop knows of reels and of placing by hand.
+    *supply* is what the shop knows of reels and of placing by hand, *shop* its rules, limits,
+    waivers and libraries, which else are those that ship and *libraries*.
     Raises :class:`~capcheck.values.InputError`.
     """
     settings = settings or PlanSettings()
     devices = line if isinstance(line, Line) else read_line(line)
-    read = _Boards.read(boards, libraries)
+    read = _Boards.read(boards, libraries, shop)
     reports = read.against(devices)
     given = plan_input(reports, per_year, supply)
     end = Deadline.after(settings.time_limit)
@@ -132,7 +134,8 @@ def compare(
     per_year: Sequence[float | None] | None = None,
     by: str = "cycle",
     settings: PlanSettings | None = None,
-    libraries: Sequence[str | Path] | Libraries = (),
+    libraries: Sequence[str | Path] = (),
+    shop: Prepared | None = None,
     supply: Supply | None = None,
     progress: Progress | None = None,
 ) -> Comparison:
@@ -143,7 +146,7 @@ def compare(
     if not lines:
         raise InputError.at("lines", "no line is named", remedy="name two or more to compare")
     devices = [read_line(line) for line in lines]
-    read = _Boards.read(boards, libraries)
+    read = _Boards.read(boards, libraries, shop)
     asked = []
     for line in devices:
         reports = read.against(line)
@@ -162,7 +165,8 @@ def compose(
     max_machines: int = 4,
     max_length_mm: float | None = None,
     settings: PlanSettings | None = None,
-    libraries: Sequence[str | Path] | Libraries = (),
+    libraries: Sequence[str | Path] = (),
+    shop: Prepared | None = None,
     supply: Supply | None = None,
     progress: Callable[[int, int], None] | None = None,
 ) -> Composed:
@@ -174,7 +178,7 @@ def compose(
     if max_machines < 1:
         raise InputError.at("max-machines", f"{max_machines} machines make no line", remedy="allow one or more")
     devices = line_of_machines([Path(profile) for profile in stock])
-    read = _Boards.read(boards, libraries)
+    read = _Boards.read(boards, libraries, shop)
     # Each machine alone could ask for another panel: one that the whole stock takes is carried by any line of it.
     in_stock = read.against(devices)
     carried = read.carried(in_stock)

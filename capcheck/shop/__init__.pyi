@@ -3,6 +3,7 @@ from .answered import (
     GivenAnswer as GivenAnswer,
     answered_of as answered_of,
     answers_as_text as answers_as_text,
+    answers_given as answers_given,
     read_answers as read_answers,
 )
 from .baseline import (
@@ -21,10 +22,10 @@ from .baseline import (
 )
 from .configuration import (
     Configuration as Configuration,
-    ConfigurationFile as ConfigurationFile,
     NotObeyed as NotObeyed,
     read_configuration as read_configuration,
 )
+from .configuration_file import ConfigurationFile as ConfigurationFile
 from .in_force import configuration_of as configuration_of
 from .permission import python_of as python_of
 from .schemas import DRAFT as DRAFT, schema_name as schema_name, schema_of_file as schema_of_file
@@ -34,9 +35,10 @@ from .settings import (
     Settings as Settings,
     all_rules as all_rules,
     chosen_rules as chosen_rules,
+    named_line as named_line,
     settle as settle,
-    shown as shown,
 )
+from .settings_shown import shown as shown
 from .starting_files import templates as templates
 from .trust import (
     as_text as as_text,

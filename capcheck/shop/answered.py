@@ -1,4 +1,7 @@
-"""What customers have answered, as the shop keeps it: a CSV file with a row for each answer, the latest last."""
+"""What customers have answered, as the shop keeps it: in its store, else in a CSV file; read alike from both.
+
+The file has a row for each answer, the latest last.
+"""
 
 from __future__ import annotations
 
@@ -6,12 +9,15 @@ import csv
 import io
 from collections.abc import Iterable, Sequence
 from pathlib import Path
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from msgspec import Struct
 from msgspec.structs import astuple
 
 from capcheck.values import InputError, Place, read_text
+
+if TYPE_CHECKING:
+    from capcheck.shop.settings import Settings
 
 ANSWER_COLUMNS: Final = ("board", "key", "version", "answer", "closes", "by", "on", "from", "goes to")
 _YES: Final = "yes"
@@ -31,6 +37,39 @@ class GivenAnswer(Struct, frozen=True):
     on: str
     where: str = ""
     goes_to: str = ""
+
+
+def answers_given(settings: Settings, board: str) -> list[GivenAnswer]:
+    """Return what was answered of the *board* of this name: what the file of answers holds, then what the store does.
+
+    Raises :class:`~capcheck.values.InputError`.
+    """
+    listed = read_answers(settings.answers) if settings.answers is not None else []
+    return [*(one for one in listed if one.board == board), *_in_store(settings, board)]
+
+
+def _in_store(settings: Settings, board: str) -> list[GivenAnswer]:
+    if settings.store is None:
+        return []
+    from capcheck.store import BoardKey, open_store
+
+    with open_store(settings.store, create=False, read_only=True) as store:
+        standing = store.questions(BoardKey(board, settings.customer), only_open=False)
+    return [
+        GivenAnswer(
+            board,
+            one.question.key,
+            answer.fingerprint,
+            answer.text,
+            answer.settles,
+            answer.given.who,
+            answer.given.date,
+            answer.given.where,
+            answer.goes_to,
+        )
+        for one in standing
+        for answer in one.answers
+    ]
 
 
 def read_answers(path: Path) -> list[GivenAnswer]:

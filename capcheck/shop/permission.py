@@ -16,7 +16,8 @@ from capcheck.values import InputError, Place, Problem
 def python_of(configuration: Configuration) -> list[Path]:
     """Return the Python files that a configuration names: facts, and rules. Raises :class:`InputError`."""
     facts = [configuration.beside(name) for name in configuration.values.facts]
-    return [*facts, *_python_rules(configuration.beside(name) for name in configuration.values.rules)]
+    rules = dict.fromkeys(configuration.beside(name) for _, name in configuration.rule_paths())
+    return [*facts, *_python_rules(rules)]
 
 
 def _python_rules(folders: Iterable[Path]) -> list[Path]:
@@ -49,10 +50,11 @@ def refuse_code(configuration: Configuration, rules: Sequence[Path]) -> None:
 
 def _refuse_in_board_folder(configuration: Configuration) -> None:
     values = configuration.values
-    named = [("facts", name) for name in values.facts] + [("rules", name) for name in values.rules]
+    named: list[tuple[tuple[str, ...], str]] = [(("facts",), name) for name in values.facts]
+    named += [((*layer, "rules"), name) for layer, name in configuration.rule_paths()]
     problems = [
         Problem(
-            configuration.where(key),
+            configuration.where(*key),
             f'"{name}" lies in the board\'s own folder',
             "a customer's folder is data, and no rule in it is obeyed",
             f"move it elsewhere, or name the configuration: --config {configuration.path}",

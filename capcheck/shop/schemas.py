@@ -92,7 +92,7 @@ def _board() -> Schema:
 
 
 def _configuration() -> Schema:
-    from capcheck.shop.configuration import ConfigurationFile
+    from capcheck.shop.configuration_file import ConfigurationFile
     from capcheck.values import schema_of_any_quantity
 
     found = _of_model(ConfigurationFile)

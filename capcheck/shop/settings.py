@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
@@ -12,7 +13,9 @@ from msgspec.structs import replace
 from capcheck.engine import choose, load_rules, rule_files, shipped_rules
 from capcheck.facts import FACTS, Catalogue
 from capcheck.model import PanelAssumptions
-from capcheck.shop.configuration import Configuration, Unit, WaiverEntry
+from capcheck.shop.configuration import Configuration
+from capcheck.shop.configuration_file import Assumed, Unit, WaiverEntry
+from capcheck.shop.layers import BOARDS, layer_name
 from capcheck.shop.permission import refuse_code
 from capcheck.values import InputError, Place, Problem, nearest
 
@@ -77,6 +80,8 @@ class Settings(Struct, frozen=True):
     """Everything that a check depends on beside the board's own files."""
 
     board: Path | None = None
+    board_file: Path | None = None
+    """The shop's own board.toml of the board, read instead of the folder's."""
     line: Path | None = None
     libraries: Sequence[Path] = ()
     answers: Path | None = None
@@ -87,10 +92,24 @@ class Settings(Struct, frozen=True):
     strict: bool = False
     product_class: int | None = None
     units: Unit = "mm"
+    stencil_thickness: float | None = None
+    """In mm, as far as the shop states it."""
+    assumed: Assumed = field(default_factory=Assumed)
     panel: PanelAssumptions = field(default_factory=PanelAssumptions)
     waivers: Sequence[WaiverEntry] = ()
     configuration: Configuration = field(default_factory=Configuration)
     origins: Mapping[str, str] = field(default_factory=dict)
+    again: Callable[..., Settings] | None = None
+    """Settles for another board by the same configuration and command line."""
+
+    def of_board(self, board: str | Path) -> Settings:
+        """Return what holds for a board of the same run, by the layers that are its own."""
+        return replace(self, board=Path(board)) if self.again is None else self.again(board=board)
+
+    @property
+    def layers(self) -> tuple[object, ...]:
+        """What is another one where another board of the same run is settled otherwise."""
+        return self.configuration.layers, self.customer
 
 
 def settle(
@@ -108,13 +127,18 @@ def settle(
     strict: bool = False,
     units: Unit | None = None,
     limits: Mapping[str, Mapping[str, str | float]] | None = None,
+    place: str | Path | None = None,
 ) -> Settings:
-    """Return the settings: what is given here wins over *configuration*, key by key.
+    """Return the settings: what is given here wins over *configuration*, key by key, and a layer of it over the outer.
 
-    *machines* says that machine profiles were named, which leaves no room for a line. *line* may be one of the
-    configuration's names. *limits* go before the configuration's, limit by limit. Raises
+    Which layers hold is told by the *place* where the board's files came from, else by the *board*, and by the
+    *customer*. *machines* says that machine profiles were named, which leaves no room for a line. *line* may be one of
+    the configuration's names. *limits* go before the configuration's, limit by limit. Raises
     :class:`~capcheck.values.InputError`.
     """
+    whole = configuration.as_written
+    given_board = place or board or (configuration.beside(whole.board) if whole.board else None)
+    configuration = configuration.for_board(given_board, customer)
     values = configuration.values
     given: dict[str, object] = {
         "board": board,
@@ -131,8 +155,10 @@ def settle(
     origins = {
         key: COMMAND_LINE if given.get(key) else _origin(configuration, key)
         for key in type(values).model_fields
-        if key not in {"lines", "waiver"}
+        if key not in {"lines", "waiver", "customers", "boards"}
     }
+    if not customer and configuration.customer != values.customer:
+        origins["customer"] = _whose(configuration)
     if machines:
         origins["line"] = COMMAND_LINE
     folders = [Path(p) for p in rules] or [configuration.beside(p) for p in values.rules]
@@ -149,19 +175,37 @@ def settle(
     )
     return Settings(
         board=Path(board) if board else configuration.beside(values.board) if values.board else None,
+        board_file=_board_file(configuration),
         line=None if machines else _line(configuration, line),
         libraries=[Path(p) for p in libraries] or [configuration.beside(p) for p in values.libraries],
         answers=configuration.beside(values.answers) if values.answers else None,
         store=store or _store(configuration),
-        customer=customer or values.customer,
+        customer=configuration.customer,
         choice=choice,
         strict=strict or values.strict,
         product_class=values.product_class,
+        stencil_thickness=values.stencil_thickness,
         units=units or values.units,
+        assumed=values.assumed,
         panel=values.panel,
         waivers=values.waiver,
         configuration=configuration,
         origins=origins,
+        again=partial(
+            settle,
+            configuration,
+            line=line,
+            machines=machines,
+            libraries=libraries,
+            store=store,
+            customer=customer,
+            rules=rules,
+            select=select,
+            ignore=ignore,
+            strict=strict,
+            units=units,
+            limits=limits,
+        ),
     )
 
 
@@ -181,8 +225,28 @@ def _store(configuration: Configuration) -> str | None:
     return str(configuration.beside(stated))
 
 
+def _board_file(configuration: Configuration) -> Path | None:
+    boards = (configuration.as_written.boards[layer[1]] for layer in configuration.layers if layer[:1] == (BOARDS,))
+    named = [board.board_file for board in boards if board.board_file is not None]
+    return configuration.beside(named[-1]) if named else None
+
+
+def _whose(configuration: Configuration) -> str:
+    """Return the layer that says whose board it is: its folder's, else the customer's own, which names the folder."""
+    inward = [layer for layer in reversed(configuration.layers) if layer]
+    of_board = (layer for layer in inward if layer[0] == BOARDS and configuration.as_written.boards[layer[1]].customer)
+    return layer_name(next(of_board, inward[-1]))
+
+
 def _origin(configuration: Configuration, key: str) -> str:
-    return str(replace(configuration.where(key), column=None)) if key in configuration.stated else DEFAULT
+    if key not in configuration.stated:
+        return DEFAULT
+    return f"{configuration.layer_of(key)}  {replace(configuration.where(key), column=None)}"
+
+
+def named_line(configuration: Configuration, name: str | Path) -> Path:
+    """Return the line file of a name of the configuration, or the file itself. Raises InputError."""
+    return _line(configuration, name) or Path(name)
 
 
 def _line(configuration: Configuration, given: str | Path | None) -> Path | None:
@@ -212,72 +276,3 @@ def _catalogue(configuration: Configuration) -> Catalogue:
     from capcheck.facts import shop_catalogue
 
     return shop_catalogue(files)
-
-
-def shown(settings: Settings) -> list[str]:
-    """Return a line for each value in force: key, value, and where it comes from."""
-    choice = settings.choice
-    rows: list[tuple[str, str, str]] = []
-    origin = settings.origins
-    in_force = settings.configuration
-
-    def add(key: str, value: object) -> None:
-        rows.append((key, _text(value), origin.get(key, DEFAULT)))
-
-    if in_force.path is not None:
-        rows.append(("configuration", str(in_force.path), COMMAND_LINE if in_force.is_named else "found"))
-    add("board", settings.board)
-    add("line", settings.line)
-    add("rules", [str(p) for p in (shipped_rules(), *choice.folders)])
-    add("facts", settings.configuration.values.facts)
-    add("libraries", [str(p) for p in settings.libraries])
-    add("answers", settings.answers)
-    add("store", None if settings.store is None else _without_password(settings.store))
-    add("customer", settings.customer or None)
-    add("select", choice.select)
-    add("ignore", choice.ignore)
-    add("strict", settings.strict)
-    add("product_class", settings.product_class)
-    add("units", settings.units)
-    rows += [
-        (f"panel.{name}", _text(getattr(settings.panel, name)), _place(in_force.where("panel", name)))
-        for name in sorted(settings.panel.model_fields_set)
-    ]
-    rows += [
-        (f"losses.{name}", ", ".join(f"{k} {v}" for k, v in row.model_dump(exclude_unset=True).items()), place)
-        for name, row in in_force.values.losses.items()
-        for place in [_place(in_force.where("losses", name))]
-    ]
-    for rule, limits in choice.limits.items():
-        for name, value in limits.items():
-            rows.append((f"limits.{rule}.{name}", str(value), _place(choice.where_limit(rule, name))))
-    for rule, outcome in choice.outcomes.items():
-        rows.append((f"outcomes.{rule}", outcome, _place(choice.origin.where("outcomes", rule))))
-    for number, waiver in enumerate(settings.waivers):
-        text = f"{waiver.rule} until {waiver.until}, {waiver.who}: {waiver.reason}"
-        rows.append((f"waiver {number + 1}", text, _place(choice.origin.where("waiver", number))))
-    rows += [("not obeyed", str(other.path), "") for other in in_force.not_obeyed]
-    widths = [max(len(row[i]) for row in rows) for i in (0, 1)]
-    widths[1] = min(widths[1], 60)
-    return [f"{key:{widths[0]}}  {value:{widths[1]}}  {place}" for key, value, place in rows]
-
-
-def _without_password(store: str) -> str:
-    scheme, separator, rest = store.partition("://")
-    if not separator:
-        return store
-    return f"{scheme}://{rest.rpartition('@')[0].partition(':')[0]}@{rest.rpartition('@')[2]}" if "@" in rest else store
-
-
-def _place(where: Place) -> str:
-    if where.file == "--limit":
-        return COMMAND_LINE
-    return where.file if where.row is None else f"{where.file}:{where.row}"
-
-
-def _text(value: object) -> str:
-    if value is None or (isinstance(value, list | tuple) and not value):
-        return "-"
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    return ", ".join(map(str, value)) if isinstance(value, list | tuple) else str(value)

@@ -19,7 +19,8 @@ from capcheck.values import Exponents, InputError, Place, Problem, counted, near
 
 if TYPE_CHECKING:
     from capcheck.model import Board
-    from capcheck.shop.configuration import Configuration, WaiverEntry
+    from capcheck.shop.configuration import Configuration
+    from capcheck.shop.configuration_file import WaiverEntry
 
 EXPIRED: Final = "waiver-expired"
 UNUSED: Final = "waiver-unused"

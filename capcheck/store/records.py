@@ -212,7 +212,8 @@ class Answer(Struct, frozen=True):
     fingerprint: str
     text: str
     given: Given
-    goes_to: Literal["store", "board.toml", "waiver", "noted"] = "noted"
+    goes_to: str = "noted"
+    """What it was written to: ``store``, ``board.toml``, ``waiver``, several with commas, or ``noted``."""
     settles: bool = True
 
 

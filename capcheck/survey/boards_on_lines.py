@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import datetime as dt
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import Executor
 from pathlib import Path
 from typing import Final
@@ -11,13 +10,13 @@ from typing import Final
 from msgspec import Struct
 from msgspec.structs import replace
 
-from capcheck.checking import Prepared, Report, check_board, prepare, read_board, with_habit
+from capcheck.checking import Prepared, Report, check_read, prepare, read_prepared
 from capcheck.machines import Line
 from capcheck.model import InputFile, Note
 from capcheck.shop import Settings
 from capcheck.survey.board_on_line import line_result
 from capcheck.survey.each_board import Watch
-from capcheck.survey.kept_results import Results
+from capcheck.survey.kept_results import Results, beside_the_board
 from capcheck.survey.named_boards import named_boards
 from capcheck.survey.obstacles import obstacles_of
 from capcheck.survey.results import BoardResult, LineResult, Survey
@@ -64,7 +63,7 @@ class Surveyor(Struct, frozen=True):
                 "lines", f'two lines are named "{twice[0]}"', "columns of the survey bear their names", "rename one"
             )
         given = prepare(settings, None)
-        kept = None if keep is None else Results(keep, _beside_the_board(given, lines, plan_seconds))
+        kept = None if keep is None else Results(keep, [f"{plan_seconds:g}", *beside_the_board(given, lines)])
         return cls(lines, given, questions, plan_seconds, kept)
 
     def on_all(self, path: Path) -> BoardOnLines:
@@ -72,47 +71,20 @@ class Surveyor(Struct, frozen=True):
         return self._on_all(path) if self.kept is None else self.kept.of(path, BoardOnLines, self._on_all)
 
     def _on_all(self, path: Path) -> BoardOnLines:
-        settings = self.given.settings
-        board = with_habit(read_board(path, libraries=self.given.libraries), settings.panel)
-        reports = [
-            check_board(
-                board,
-                line,
-                self.given.rules,
-                settings.choice.catalogue,
-                strict=settings.strict,
-                rule_inputs=self.given.inputs,
-                settings=settings,
-            )
-            for line in self.lines
-        ]
+        given = self.given.of_board(path)
+        board = read_prepared(given, path)
+        reports = [check_read(given, board, line) for line in self.lines]
         results = tuple(self._result(report, line) for report, line in zip(reports, self.lines, strict=True))
         questions = max(map(self.questions, reports))
         return BoardOnLines(board.name, tuple(board.inputs), board.manifest.per_year, questions, results)
 
     def _result(self, report: Report, line: Line) -> LineResult:
         result = line_result(report)
-        if not self.plan_seconds or result.stops:
+        # A board of parts that are all placed by hand has no plan, and is answered all the same.
+        if not self.plan_seconds or result.stops or not any(taker.on_heads for taker in report.takers):
             return result
         cycle, per_hour = _planned(report, line, self.plan_seconds)
         return replace(result, cycle=cycle, per_hour=per_hour)
-
-
-def _beside_the_board(given: Prepared, lines: Sequence[Line], plan_seconds: float) -> Iterator[str | Path]:
-    """Yield what a result hangs on beside the board: lines, rules, libraries, configuration, and the day of waivers."""
-    yield f"{plan_seconds:g}"
-    for file in (*given.inputs, *(file for line in lines for file in line.inputs)):
-        yield file.sha256
-    yield from given.settings.libraries
-    if given.settings.store is not None:
-        from capcheck.store import open_store
-
-        with open_store(given.settings.store, create=False, read_only=True) as store:
-            yield f"{store.state()} {given.settings.customer}"
-    if given.settings.waivers:
-        yield dt.date.today().isoformat()  # noqa: DTZ011 - a waiver ends on the day of whoever runs this
-    for rule in given.rules:
-        yield f"{rule.entry!r} {rule.limits!r}"
 
 
 class BoardOnLines(Struct, frozen=True):

@@ -7,9 +7,10 @@ What cannot be read, or says something else, is worked out anew.
 from __future__ import annotations
 
 import contextlib
+import datetime as dt
 import hashlib
 import os
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import Final, TypeVar
 
@@ -18,7 +19,9 @@ from msgspec import Struct
 
 import capcheck
 from capcheck import __version__
+from capcheck.checking import Prepared
 from capcheck.intake import decoded, encoded
+from capcheck.machines import Line
 from capcheck.values import InputError
 
 Kept = TypeVar("Kept", bound=Struct)
@@ -26,6 +29,26 @@ _FORM: Final = "2"
 _LARGEST: Final = 500_000_000
 """Bytes of a board's folder that are looked through; what holds more is worked out each time."""
 _CHUNK: Final = 1 << 20
+
+
+def beside_the_board(given: Prepared, lines: Sequence[Line] = ()) -> Iterator[str | Path]:
+    """Yield what a result hangs on beside the board: lines, rules, libraries, configuration, and the day of waivers."""
+    for file in (*given.inputs, *(file for line in lines for file in line.inputs)):
+        yield file.sha256
+    yield from given.settings.libraries
+    of_boards = [layer.board_file for layer in given.settings.configuration.as_written.boards.values()]
+    own = [given.settings.configuration.beside(name) for name in of_boards if name is not None]
+    yield from (path for path in (given.settings.answers, *own) if path is not None and path.exists())
+    if given.settings.store is not None:
+        from capcheck.store import open_store
+
+        with open_store(given.settings.store, create=False, read_only=True) as store:
+            yield f"{store.state()} {given.settings.customer}"
+    whole = given.settings.configuration.as_written
+    if whole.waiver or any(layer.waiver for layer in (*whole.customers.values(), *whole.boards.values())):
+        yield dt.date.today().isoformat()  # noqa: DTZ011 - a waiver ends on the day of whoever runs this
+    for rule in given.rules:
+        yield f"{rule.entry!r} {rule.limits!r}"
 
 
 class Results:

@@ -16,12 +16,13 @@ from typing import Final
 from msgspec import Struct
 from msgspec.structs import replace
 
-from capcheck.checking import Libraries, read_board
+from capcheck.checking import Prepared, prepare, read_prepared
 from capcheck.facts import FACTS, Session
 from capcheck.machines import tape_widths
 from capcheck.model import Board, Body, InputFile, LeadStyle, Mounting, Note, Packaging
+from capcheck.shop import Settings
 from capcheck.survey.each_board import Watch
-from capcheck.survey.kept_results import Results
+from capcheck.survey.kept_results import Results, beside_the_board
 from capcheck.survey.named_boards import named_boards
 from capcheck.survey.results import Unread
 from capcheck.values import LENGTH, MASS, Dimension, Interval, shortened
@@ -225,7 +226,7 @@ def by_whom(need: Need) -> str:
 def needs_of_boards(
     paths: Sequence[str | Path],
     *,
-    libraries: Sequence[str | Path] = (),
+    shop: Prepared | None = None,
     quantities: Mapping[str, float] | None = None,
     tell: Callable[[Note], None] = lambda _: None,
     watch: Watch = lambda *_: None,
@@ -235,13 +236,14 @@ def needs_of_boards(
 ) -> tuple[list[BoardNeeds], list[Unread]]:
     """Return what the boards that *paths* name or hold ask, and those that could not be read, as named_boards does.
 
-    *keep* is a folder for what each asks, which is taken from there while nothing changes.
+    They are read as the *shop* has it, with its libraries and what it assumes. *keep* is a folder for what each asks,
+    which is taken from there while nothing changes.
     """
-    shared = Libraries(libraries)
-    kept = None if keep is None else Results(keep, ["needs", *map(Path, libraries)])
+    shared = prepare(Settings(), None) if shop is None else shop
+    kept = None if keep is None else Results(keep, ["needs", *beside_the_board(shared)])
 
     def read(path: Path) -> BoardNeeds:
-        return needs_of(read_board(path, libraries=shared))
+        return needs_of(read_prepared(shared, path))
 
     def asked(path: Path) -> BoardNeeds:
         return read(path) if kept is None else kept.of(path, BoardNeeds, read)

@@ -3,9 +3,12 @@
 Figures: boards and sizes are invented.
 """
 
+import csv
 import datetime as dt
 import io
 import json
+import zipfile
+from xml.sax.saxutils import escape
 
 import pytest
 from openpyxl import load_workbook
@@ -260,6 +263,69 @@ def test_board_answers_may_be_written_elsewhere(desk, run, fill, tmp_path):
     # It is the board's own file with the answers in it, and may take its place.
     lines = into.read_text().splitlines()
     assert [line for line in before.decode().splitlines() if line not in lines] == []
+
+
+def test_the_next_check_reads_what_was_written_elsewhere(desk, run, fill, listed):
+    """The customer's folder stays as it came: the shop's own file of the board is named in its configuration."""
+    (desk / "boards").mkdir()
+    before = {path: path.read_bytes() for path in (desk / "board").iterdir()}
+    path = fill({"size-code": {"your choice": "metric"}})
+    out = run("answers", path, "--board", "board", "--into", "boards/board.toml", "--write", *BY)[1]
+    assert "written: capcheck.toml" in out
+    assert 'board_file = "boards/board.toml"' in (desk / "capcheck.toml").read_text()
+    assert {path: path.read_bytes() for path in (desk / "board").iterdir()} == before
+    assert "size-code" not in {row["key"] for row in listed()}
+    parts = json.loads(run("read", "board", "--format", "json")[1])["parts"]
+    assert next(part for part in parts if part["ref"] == "C55")["body_mm"]["length"][1] < 0.5
+    # A second list adds to the same file, and the board's name and files stay what they were.
+    row = next(row for row in listed() if row["key"].startswith("not-in-bom:"))
+    path = fill({row["key"]: {"your choice": "leave it off"}})
+    out = run("answers", path, "--board", "board", "--write", *BY)[1]
+    assert "written: boards/board.toml" in out
+    assert "R120" in (desk / "boards" / "board.toml").read_text()
+    assert {path: path.read_bytes() for path in (desk / "board").iterdir()} == before
+
+
+def as_ods(path, table):
+    """Write a sheet as an office suite of open documents saves it: texts with paragraphs, one number as a number."""
+    spaces = ("office", "table", "text")
+    names = " ".join(f'xmlns:{name}="urn:oasis:names:tc:opendocument:xmlns:{name}:1.0"' for name in spaces)
+
+    def cell(text):
+        try:
+            number = f'office:value-type="float" office:value="{float(text)}"'
+        except ValueError:
+            number = 'office:value-type="string"'
+        return f"<table:table-cell {number}><text:p>{escape(text)}</text:p></table:table-cell>"
+
+    rows = "".join(f"<table:table-row>{''.join(map(cell, row))}</table:table-row>" for row in table)
+    kind = "application/vnd.oasis.opendocument.spreadsheet"
+    with zipfile.ZipFile(path, "w") as archive:
+        archive.writestr("mimetype", kind)
+        archive.writestr(
+            "META-INF/manifest.xml",
+            '<manifest:manifest xmlns:manifest="urn:oasis:names:tc:opendocument:xmlns:manifest:1.0">'
+            f'<manifest:file-entry manifest:full-path="/" manifest:media-type="{kind}"/></manifest:manifest>',
+        )
+        archive.writestr(
+            "content.xml",
+            f'<?xml version="1.0"?><office:document-content {names}><office:body><office:spreadsheet>'
+            f'<table:table table:name="Sheet1">{rows}</table:table>'
+            "</office:spreadsheet></office:body></office:document-content>",
+        )
+
+
+def test_a_list_that_comes_back_as_an_open_document_says_the_same(run, fill, tmp_path):
+    filled = fill({BALLS: {"ball diameter [mm]": "0.6"}, "size-code": {"your choice": "metric"}})
+    table = list(csv.reader(io.StringIO(filled.read_text(encoding="utf-8"), newline="")))
+    as_ods(tmp_path / "filled.ods", table)
+
+    def told(path):
+        data = json.loads(run("answers", path, "--board", "board", "--format", "json")[1])
+        return [{k: v for k, v in one.items() if k not in {"file", "sheet", "row"}} for one in data["answers"]]
+
+    assert told(tmp_path / "filled.ods") == told(filled)
+    assert {one["key"] for one in told(filled)} == {BALLS, "size-code"}
 
 
 def test_a_thickness_is_read_in_any_form_and_one_in_inches_is_not_taken_for_mm(run, fill, make_board, listed):

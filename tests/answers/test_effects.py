@@ -49,6 +49,7 @@ def test_what_is_written_is_taken_by_board_toml(type_):
             text = blank if template[:2] in {"{1", "{2"} else customers_catalogue().filled(template, VALUES)
             edits.append(Edit(tuple(key.split(".")), text))
         edits += [Edit((effect.refs,), ("R1", "R2"))] if effect.refs else []
+        edits += [Edit((effect.rest,), ("R3",))] if effect.rest else []
         edits += [Edit((effect.table, "R1"), effect.as_)] if effect.table else []
         text, changes = with_entries("", edits)
         assert len(changes) == len(edits)

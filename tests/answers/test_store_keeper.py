@@ -4,12 +4,13 @@ Figures: invented.
 """
 
 import datetime as dt
+import json
 
 import pytest
 
 from capcheck.answers import StoreKeeper
 from capcheck.packages import Key, Statement
-from capcheck.store import PartKey, open_store
+from capcheck.store import BoardKey, PartKey, open_store
 from capcheck.values import Interval
 
 BALLS = "body-size:17cfd"
@@ -62,3 +63,71 @@ def test_another_figure_of_the_store_is_told_before_it_is_superseded(kept, desk)
     assert [figure.value.low for figure in kept()] == [0.5]
     with open_store(desk / "parts.db", create=False, read_only=True) as store:
         assert [figure.value.low for figure in store.history(PART)] == [0.6, 0.5]
+
+
+def answered(desk):
+    with open_store(desk / "parts.db", create=False, read_only=True) as store:
+        standing = store.questions(BoardKey("Irrigation controller"), only_open=False)
+    return {one.question.key: [(a.text, a.settles, a.given.who, a.goes_to) for a in one.answers] for one in standing}
+
+
+@pytest.mark.usefixtures("kept")
+def test_what_is_answered_and_asked_is_kept_in_the_store_and_in_no_file(desk, run, fill, listed):
+    size_code = "size-code"
+    path = fill({BALLS: {"ball diameter [mm]": "0.6"}, size_code: {"your choice": "metric"}})
+    shown = run("answers", path, "--board", "board")[1]
+    assert "nothing was written" in shown
+    assert answered(desk) == {}
+    code, out, _ = run("answers", path, "--board", "board", "--write", *BY)
+    assert code == 0
+    assert "written: parts.db (1 part and" in out
+    found = answered(desk)
+    assert found[size_code][0][1:] == (True, "Ada Example", "board.toml")
+    assert found[BALLS][0][1:] == (True, "Ada Example", "store")
+    assert not (desk / "answers.csv").exists()
+    assert "answers" not in (desk / "capcheck.toml").read_text()
+    assert not {row["key"] for row in listed()} & {size_code, BALLS}
+    again = run("answers", path, "--board", "board", "--write", *BY)[1]
+    assert "answered before" in again
+    assert "nothing to write" in again
+
+
+@pytest.mark.usefixtures("kept")
+def test_answers_of_a_file_hold_beside_those_of_the_store(desk, run, fill, listed):
+    """What was answered before there was a store is not asked again."""
+    without = desk / "without.toml"
+    without.write_text('line = "lines/full.line.toml"\nanswers = "answers.csv"\n')
+    packaging = next(row["key"] for row in listed() if row["key"].startswith("not-in-bom"))
+    path = fill({packaging: {"your choice": "leave it off"}})
+    assert run("answers", path, "--board", "board", "--write", *BY, "--config", without)[0] in {0, 1}
+    (desk / "capcheck.toml").write_text((desk / "capcheck.toml").read_text() + 'answers = "answers.csv"\n')
+    assert packaging not in {row["key"] for row in listed()}
+
+
+@pytest.mark.usefixtures("kept")
+def test_a_board_that_is_kept_leaves_its_questions_in_the_store(desk, run, listed):
+    assert run("check", "board", "--keep", "--by", "Ada Example")[0] in {0, 1}
+    assert {row["key"] for row in listed()} <= answered(desk).keys()
+
+
+@pytest.mark.usefixtures("kept")
+def test_what_the_store_knows_of_a_number_is_told_as_data_too(run, fill):
+    path = fill({BALLS: {"ball diameter [mm]": "0,6 mm"}})
+    assert run("answers", path, "--board", "board", "--write", *BY)[0] == 0
+    code, out, _ = run("part", "W-36002", "--format", "json")
+    told = json.loads(out)
+    assert code == 0
+    (figure,) = told["figures"]
+    assert (figure["field"], figure["value"], figure["who"]) == ("ball_diameter", [0.6, 0.6], "Ada Example")
+    assert told["boards"] == []
+
+
+def test_a_list_named_beside_the_store_takes_the_figures_and_the_store_the_answers(kept, desk, run, fill):
+    path = fill({BALLS: {"ball diameter [mm]": "0.6"}})
+    (desk / "own.csv").write_text("part number,ball diameter [mm]\n")
+    out = run("answers", path, "--board", "board", "--write", *BY, "--library", "own.csv")[1]
+    assert "written: own.csv" in out
+    assert "written: parts.db (1 answer)" in out
+    assert "0.6" in (desk / "own.csv").read_text()
+    assert kept() == []
+    assert BALLS in answered(desk)

@@ -10,7 +10,8 @@ from pathlib import Path
 import pytest
 
 from capcheck.shop.configuration import read_configuration
-from capcheck.shop.settings import chosen_rules, settle, shown
+from capcheck.shop.settings import chosen_rules, settle
+from capcheck.shop.settings_shown import shown
 from capcheck.values.errors import InputError
 
 RULE = """

@@ -14,7 +14,8 @@ import pytest
 from capcheck.machines.line import LineFile, Station, read_machine
 from capcheck.machines.profile import BoardLimits, Feeders, FiducialLimits, Head, MachineProfile, Timing
 from capcheck.model.stated import Manifest, load_manifest
-from capcheck.shop.configuration import ConfigurationFile, read_configuration
+from capcheck.shop.configuration import read_configuration
+from capcheck.shop.configuration_file import ConfigurationFile
 from capcheck.shop.starting_files import templates
 
 if TYPE_CHECKING:

@@ -3,15 +3,17 @@
 Figures: invented.
 """
 
+import datetime as dt
 import subprocess
 import sys
 
 import pytest
+from hypothesis import given as hypothesis_given, settings as settings_of_hypothesis, strategies as st
 
 from capcheck.checking import Libraries, read_board
 from capcheck.lexicon import sentence
 from capcheck.model import PartName
-from capcheck.store import EVERYONE, BoardKey, PartKey, Revision, Scope, Statement, Used, open_store
+from capcheck.store import EVERYONE, BoardKey, Given, PartKey, Revision, Scope, Statement, Used, open_store
 from capcheck.values import Interval
 
 PLACED = "Ref,Value,Footprint,X (mm),Y (mm),Rotation,Side\nU1,,HOUSE9,10,20,0,top\nU2,4K7,HOUSE8,30,40,0,top\n"
@@ -88,15 +90,69 @@ def test_a_part_of_another_value_or_number_is_not_taken(folder, address, given, 
     assert height(folder, address).basis != "shop library"
 
 
-def test_a_list_in_the_repository_goes_before_the_store_and_the_other_figure_is_told(folder, address, given, tmp_path):
-    keep(address, given(), NUMBER, 1, 1)
-    listed = tmp_path / "packages.csv"
-    listed.write_text("part number,height [mm]\nAB123,1.4\n")
+def body_beside(folder, address, listed, rows, board_toml='name = "Lamp"\n'):
+    listed.write_text(rows)
+    (folder / "board.toml").write_text(board_toml)
     board = read_board(folder, libraries=Libraries((listed,), address))
-    body = board.bodies[int(board.placements.part_type[0])]
-    assert body.height.source == "shop library packages.csv:2"
+    return board.bodies[int(board.placements.part_type[0])]
+
+
+def test_a_list_and_the_store_that_differ_both_count_until_somebody_settles_it(folder, address, given, tmp_path):
+    keep(address, given(), NUMBER, 1, 1)
+    listed, rows = tmp_path / "packages.csv", "part number,height [mm]\nAB123,1.4\n"
+    body = body_beside(folder, address, listed, rows)
+    assert body.height.value == Interval(1, 1.4)
     (told,) = map(sentence, body.conflicts)
     assert "shop library packages.csv:2 says 1.4 mm, shop's library, answered by Ada, 2026-03-01 says 1 mm" in told
+    assert "capcheck library import" in told
+    preferred = body_beside(folder, address, listed, rows, 'name = "Lamp"\nprefer = "library"\n')
+    assert preferred.height.value == Interval(1.4, 1.4)
+    # An entry that says the same ends it.
+    agreed = body_beside(folder, address, listed, rows.replace("1.4", "1.0"))
+    assert (agreed.height.value, agreed.conflicts) == (Interval(1, 1), ())
+
+
+MEASURES = ("length", "width", "height", "pitch", "ball_diameter", "lead_width", "mass")
+SAID = {"mounting": ("surface", "through hole"), "lead_style": ("gull wing", "no lead"), "pins": (8, 10)}
+
+
+@settings_of_hypothesis(max_examples=40)
+@hypothesis_given(
+    st.lists(st.sampled_from([*MEASURES, *SAID]), min_size=1, max_size=6, unique=True),
+    st.lists(st.integers(1, 4), min_size=9, max_size=9),
+    st.lists(st.integers(1, 4), min_size=9, max_size=9),
+)
+def test_no_figure_of_a_list_or_the_store_is_passed_over_where_they_differ(tmp_path_factory, fields, listed, kept):
+    folder = tmp_path_factory.mktemp("either")
+    board = folder / "lamp"
+    board.mkdir()
+    (board / "placements.csv").write_text(PLACED)
+    (board / "bom.csv").write_text(BOM)
+    sides = zip([*MEASURES, *SAID], listed, kept, strict=False)
+    values = {name: (one, other) for name, one, other in sides if name in fields}
+    values |= {
+        name: (SAID[name][one % 2], SAID[name][other % 2]) for name, (one, other) in values.items() if name in SAID
+    }
+    if {"length", "width"} <= values.keys():  # which side is which is another matter
+        values["length"] = (values["length"][0] + 10, values["length"][1] + 10)
+    units = {name: " [g]" if name == "mass" else " [mm]" for name in MEASURES}
+    titles = ",".join(name.replace("_", " ") + units.get(name, "") for name in values)
+    cells = ",".join(str(one) for one, _ in values.values())
+    rows = f"part number,{titles}\nAB123,{cells}\n"
+    address = str(folder / "parts.db")
+    figures = {n: Interval(v[1], v[1]) if n in MEASURES else v[1] for n, v in values.items()}
+    moment = dt.datetime(2026, 3, 1, 12, tzinfo=dt.UTC)
+    with open_store(address) as store:
+        store.record([Statement(NUMBER, figures, Given("Ada", moment, "answered"))])
+    body = body_beside(board, address, folder / "packages.csv", rows)
+    for name, (one, other) in values.items():
+        found = getattr(body, name)
+        if name in MEASURES:
+            measure = found if hasattr(found, "low") and not hasattr(found, "value") else found.value
+            assert measure.low <= min(one, other), name
+            assert measure.high >= max(one, other), name
+        elif one != other:
+            assert found is None, name
 
 
 def test_sides_from_two_people_are_one_size_that_names_both(store, given):

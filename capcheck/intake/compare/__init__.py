@@ -7,6 +7,7 @@ from capcheck.intake.compare.against_bom import (
     fitted_or_not as fitted_or_not,
     join as join,
     reconcile as reconcile,
+    settled_as_fitted as settled_as_fitted,
 )
 from capcheck.intake.compare.blocking_questions import (
     left_out as left_out,

@@ -5,12 +5,20 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from itertools import repeat
+from typing import Final
 
 import numpy as np
 from msgspec import Struct
+from msgspec.structs import replace
 
 from capcheck.intake.compare.part_numbers import check_part_numbers
-from capcheck.intake.tables import FittedColumn, ambiguous_nc, is_not_fitted_title, says_not_fitted
+from capcheck.intake.tables import (
+    FittedColumn,
+    ambiguous_nc,
+    expand_references,
+    is_not_fitted_title,
+    says_not_fitted,
+)
 from capcheck.model import BomLine, Discrepancy, Flags, Ints, Kind, Placements, Severity, Topic, say
 from capcheck.values import Place
 
@@ -86,6 +94,10 @@ class FittedByBoth(Struct, frozen=True):
     def without(self, off: Flags) -> FittedByBoth:
         """Return the same with the rows *off* not fitted and settled, as board.toml can state."""
         return FittedByBoth(self.fitted & ~off, {key: rows & ~off for key, rows in self.disputed.items()})
+
+    def with_fitted(self, on: Flags) -> FittedByBoth:
+        """Return the same with the rows *on* fitted and settled, as board.toml can state."""
+        return FittedByBoth(self.fitted | on, {key: rows & ~on for key, rows in self.disputed.items()})
 
 
 def fitted_by_both(files: Sequence[FittedColumn], joined: Joined | None, lines: Sequence[BomLine]) -> FittedByBoth:
@@ -294,3 +306,18 @@ def _quantities(lines: Sequence[BomLine], circuits: int) -> list[Discrepancy]:
 def _is_counted(refs: Sequence[str]) -> bool:
     """Whether a line's references can be counted: one name in words, such as ``feet``, stands for several."""
     return len(refs) > 1 or (len(refs) == 1 and " " not in refs[0] and any(map(str.isdigit, refs[0])))
+
+
+_OF_FITTING: Final = frozenset({Topic.FITTED_OR_NOT, Topic.FITTED_AGAINST_A_TEXT, Topic.ROW_IN_QUESTION})
+"""What is open only until somebody says that the part is fitted."""
+
+
+def settled_as_fitted(found: Iterable[Discrepancy], fitted: Sequence[str]) -> list[Discrepancy]:
+    """Return what the files disagree about, without what board.toml settles: that these parts are fitted."""
+    kept = []
+    for told in found:
+        on = set(expand_references(", ".join(fitted), set(told.refs))[0]) if told.topic in _OF_FITTING else set()
+        rest = tuple(ref for ref in told.refs if ref not in on)
+        if rest or not told.refs:
+            kept.append(replace(told, refs=rest) if len(rest) < len(told.refs) else told)
+    return kept

@@ -251,6 +251,13 @@ def _holds_for_all(hull: Candidate, field: str) -> bool:
     return one_value and (field == "pins" or (field == "pitch" and hull.lead_style is LeadStyle.GULL_WING))
 
 
+def are_two_keepers(one: Candidate, other: Candidate) -> bool:
+    """Whether one figure stands in the shop's store and the other in a list of its bodies."""
+    both = one.trust is Trust.LIBRARY and other.trust is Trust.LIBRARY
+    # The store says who stated a figure, a list where it stands.
+    return both and bool(one.scheme.key) != bool(other.scheme.key)
+
+
 def conflict_said(
     field: str, used: Candidate, others: Sequence[Candidate], values: tuple[str, str], *, settled: bool
 ) -> Said:
@@ -281,6 +288,8 @@ def _what_settles(field: str, used: Candidate, other: Candidate) -> Said:
     """Return what would settle which of two sources counts."""
     if field == "mounting":
         return say("packages.mounting settles")
+    if are_two_keepers(used, other):
+        return say("packages.one keeper settles")
     if Trust.LIBRARY in {used.trust, other.trust}:
         return say("packages.library settles")
     if used.trust is Trust.STATED and other.column is Column.FOOTPRINT:

@@ -1,7 +1,8 @@
 """What counts where sources of one part exclude each other: all from the one to the other, until somebody settles it.
 
 A footprint that says 12 mm tall and a bill of materials that says 1.2 mm leave both possible: nothing that lies between
-is proved. What settles it is ``prefer`` in board.toml, or a row of the shop's own library against names.
+is proved. What settles it is ``prefer`` in board.toml, or a row of the shop's own library against names. A list and the
+store of one shop that differ are two such sources.
 """
 
 from __future__ import annotations
@@ -14,7 +15,13 @@ from msgspec.structs import replace
 
 from capcheck.lexicon import sentence
 from capcheck.model import UNKNOWN_MEASURE, Basis, Body, Measure, say
-from capcheck.packages.bodies.conflicts import DISPUTED_FIELDS, body_conflict, conflict_said, field_conflict
+from capcheck.packages.bodies.conflicts import (
+    DISPUTED_FIELDS,
+    are_two_keepers,
+    body_conflict,
+    conflict_said,
+    field_conflict,
+)
 from capcheck.packages.candidate import MEASURED, OF_THE_BOM, Candidate, Column, Trust, distinct, sides
 from capcheck.packages.names import opposed
 
@@ -96,8 +103,9 @@ def disputes(
 def _is_settled(used: Candidate, other: Candidate, prefer: Prefer | None) -> bool:
     """Whether somebody who may do so has said which of two sources counts."""
     if used.trust is Trust.LIBRARY:
-        # The shop's own word against names; against a stated size it goes first only where board.toml says so.
-        return True
+        # The shop's own word against names; against a stated size it goes first only where board.toml says so. Its
+        # list against its store is nobody's word yet.
+        return prefer == "library" or not are_two_keepers(used, other)
     if prefer == "footprint":
         return used.column is Column.FOOTPRINT and other.column in OF_THE_BOM | {Column.STATED}
     if prefer == "bom":

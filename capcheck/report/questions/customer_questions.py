@@ -242,6 +242,7 @@ def _worded(gathered: _Gathered, catalogue: Catalogue, parts: Parts) -> Question
         else ()
     )
     values: dict[str, object] = {
+        **_type(gathered.type).usual,
         **gathered.causes[0].values,
         **gathered.values,
         "n": len(refs),

@@ -34,6 +34,7 @@ class QuestionType(Struct, frozen=True, forbid_unknown_fields=True):
     covers: tuple[str, ...] = ()
     needs: str = ""
     figures: tuple[str, ...] = ()
+    usual: Mapping[str, float] = {}
 
     @property
     def listed(self) -> bool:

@@ -1,0 +1,75 @@
+"""A board read for a check, with what the shop knows of its parts, orders by habit and assumes."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from msgspec.structs import replace
+
+from capcheck.checking.board_size import with_thickness
+from capcheck.checking.prepared import Prepared
+from capcheck.checking.read import read_board
+from capcheck.facts import asks_for_lands, asks_for_marks
+from capcheck.model import Basis, Board, Decision, Measure, Topic, say
+from capcheck.shop import COMMAND_LINE, Settings
+from capcheck.values import Interval
+
+
+def read_prepared(
+    given: Prepared,
+    path: str | Path | None = None,
+    *,
+    placements: Sequence[str | Path] = (),
+    bom: str | Path | None = None,
+    outline: str | Path | None = None,
+    outline_alone: bool = False,
+) -> Board:
+    """Return the board in *path*, of the settings or of the files, with what the shop knows and assumes of it.
+
+    *outline_alone* is as for :func:`read_board`. Raises :class:`~capcheck.values.InputError`.
+    """
+    given = given if path is None else given.of_board(path)
+    settings = given.settings
+    # The board that a configuration names is for runs that name none: files named beside it would be mixed with it.
+    if path is None and (not placements or settings.origins.get("board") == COMMAND_LINE):
+        path = settings.board
+    board = read_board(
+        path,
+        placements=placements,
+        bom=bom,
+        outline=outline,
+        libraries=given.libraries,
+        outline_alone=outline_alone,
+        layers=asks_for_lands(name for rule in given.rules for name in rule.facts),
+        marks=asks_for_marks(name for rule in given.rules for name in rule.facts),
+        stated=settings.board_file,
+    )
+    return _as_assumed(_with_habit(board, settings), settings)
+
+
+def _with_habit(board: Board, settings: Settings) -> Board:
+    """Return the board with the shop's habit for panels, as far as its own board.toml states no other."""
+    own = board.manifest.panel_proposal
+    stated = {key: getattr(own, key) for key in own.model_fields_set}
+    manifest = board.manifest.model_copy(update={"panel_proposal": settings.panel.model_copy(update=stated)})
+    return replace(board, manifest=manifest)
+
+
+def _as_assumed(board: Board, settings: Settings) -> Board:
+    """Return the board with the thickness that the shop assumes, where its files state none."""
+    thickness = settings.assumed.thickness
+    if thickness is None or board.size.thickness.value.is_known:
+        return board
+    where = settings.configuration.where("assumed", "thickness")
+    place = replace(where, column=None)
+    assumed = say("checking.thickness assumed", thickness=thickness)
+    decision = Decision(
+        Topic.THICKNESS,
+        assumed,
+        say("checking.assumed by the shop", layer=settings.configuration.layer_of("assumed", "thickness")),
+        settle=f'thickness = "{thickness:g} mm"',
+        place=place,
+    )
+    measure = Measure(Interval.exactly(thickness), Basis.ASSUMED, f"assumed by the shop, {place}")
+    return replace(with_thickness(board, measure), decisions=[*board.decisions, decision])

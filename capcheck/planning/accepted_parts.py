@@ -1,0 +1,66 @@
+"""Parts that the shop has accepted by a waiver: that no head takes them, or none is proved to, fails no plan either."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import Final
+
+from msgspec.structs import replace
+
+from capcheck.checking import Report
+from capcheck.model import Said, say
+from capcheck.planning.plan_data import Plan
+
+_ON_HEADS: Final = "part on head"
+_OF_PARTS: Final = frozenset(
+    {"planning.cannot be placed", "planning.no place found in time", "planning.parts not proved"}
+)
+"""Sentences on single parts that checks answer too."""
+
+
+def without_accepted(found: Plan, reports: Sequence[Report]) -> Plan:
+    """Return the plan without what stands against a pass for accepted parts alone; a note tells of them instead."""
+    placeable, proved = _accepted(found, reports)
+    if not placeable:
+        return found
+    told = say("planning.parts accepted", parts=sorted(placeable))
+    return replace(
+        found,
+        failed=tuple(_rest(found.failed, placeable)),
+        warned=tuple(_rest(found.warned, proved)),
+        notes=(*found.notes, told),
+    )
+
+
+def _accepted(found: Plan, reports: Iterable[Report]) -> tuple[set[str], set[str]]:
+    """Return the part numbers of which no head needs to take the part, and those of which none needs to be proved to.
+
+    Each of their references has a waived finding on the heads, and none that fails, or none at all, that counts.
+    """
+    waived, failing, live = set[tuple[str, str]](), set[tuple[str, str]](), set[tuple[str, str]]()
+    for report in reports:
+        for finding in report.findings:
+            if finding.subject.kind != _ON_HEADS or finding.subject.ref is None:
+                continue
+            place = report.board.name, finding.subject.ref
+            (waived if finding.waived else live).add(place)
+            if not finding.waived and finding.outcome == "fail":
+                failing.add(place)
+    parts = {
+        part.name: {(of.board, ref) for of, refs in zip(found.job.passes, part.refs, strict=True) for ref in refs}
+        for part in found.job.parts
+    }
+    placeable = {name for name, places in parts.items() if places & waived and not places & failing}
+    return placeable, {name for name in placeable if not parts[name] & live}
+
+
+def _rest(said: Iterable[Said], accepted: set[str]) -> Iterable[Said]:
+    """Yield what is said, each statement on parts without those that are accepted."""
+    for one in said:
+        if one.key not in _OF_PARTS:
+            yield one
+            continue
+        parts: Sequence[object] = one.values["parts"]  # type: ignore[assignment]  # a list by the sentence's own rule
+        rest = [part for part in parts if (part[0] if isinstance(part, tuple) else part) not in accepted]
+        if rest:
+            yield say(one.key, **{**one.values, "parts": rest})

@@ -1,0 +1,111 @@
+"""One configuration holds alike for every command: limits, waivers, rules of the shop, by the board's own layers.
+
+Figures: invented limits, boards and machines.
+"""
+
+import json
+import shutil
+
+import pytest
+
+RULE = """
+[[rule]]
+id = "low-parts-only"
+title = "The part fits under the cover"
+finding = "The part is too tall for the cover"
+subject = "part"
+require = "part.height <= limits.most"
+outcome = "{outcome}"
+message = "{{part.ref}}: {{part.height}} tall, the cover leaves {{limits.most}}"
+why = "The cover presses on tall parts."
+remedy = "Choose a lower part."
+basis = "drawing of the cover"
+limits = {{ most = "{most}" }}
+"""
+WAIVER = '[[waiver]]\nrule = "{rule}"\nreason = "seen in the sample"\nwho = "Ada"\nuntil = 2099-12-31\n'
+BOARD = "irrigation-controller"
+TROUBLES = {
+    "as it ships": "",
+    "a limit that fails": '[limits]\n"fiducial-count.least" = 9\n[outcomes]\nfiducial-count = "fail"\n',
+    "a rule of the shop that fails": 'rules = ["shop-rules"]\n',
+    "that rule waived": 'rules = ["shop-rules"]\n' + WAIVER.format(rule="low-parts-only"),
+    "that rule only warns": 'rules = ["shop-rules"]\n[outcomes]\nlow-parts-only = "warn"\n',
+    "what fails is waived": "".join(map(WAIVER.format_map, [{"rule": r} for r in ("*-body", "*-height", "ball-*")])),
+    "strict": "strict = true\n",
+    "a layer of the board": 'rules = ["shop-rules"]\n[boards."{board}"]\n'
+    'limits = {{ "low-parts-only.most" = "90 mm" }}\n',
+    "a layer of its customer": 'rules = ["shop-rules"]\n[customers.Umbra]\nboards = ["."]\n'
+    '[[customers.Umbra.waiver]]\nrule = "low-parts-only"\nreason = "x"\nwho = "Ada"\nuntil = 2099-12-31\n',
+    "assumed": '[assumed]\nthickness = "9 mm"\n',
+}
+
+
+@pytest.fixture
+def desk(shop, tmp_path, monkeypatch):
+    shutil.copytree(shop, tmp_path / "shop")
+    (tmp_path / "shop" / "shop-rules").mkdir()
+    (tmp_path / "shop" / "shop-rules" / "cover.toml").write_text(RULE.format(outcome="fail", most="1 mm"))
+    monkeypatch.chdir(tmp_path / "shop")
+    return tmp_path / "shop"
+
+
+@pytest.mark.parametrize("line", ["chip", "mixed", "full"])
+@pytest.mark.parametrize("trouble", TROUBLES)
+def test_check_plan_and_compare_come_to_one_verdict_and_exit_code(desk, run, trouble, line):
+    text = TROUBLES[trouble]
+    (desk / "capcheck.toml").write_text(text.format(board=BOARD) if "{board}" in text else text)
+    told = (BOARD, "--line", f"lines/{line}.line.toml", "--format", "json")
+    check, plan, compare = (
+        run(command, *told, *(() if command == "check" else ("--time-limit", "1")))
+        for command in ("check", "plan", "compare")
+    )
+    verdict = json.loads(check[1])["verdict"]
+    assert (verdict, check[0]) == (json.loads(plan[1])["verdict"], plan[0])
+    assert (verdict, check[0]) == (json.loads(compare[1])["lines"][0]["verdict"], compare[0])
+    failing = {"a rule of the shop that fails", "a limit that fails"}
+    if trouble in failing and line == "mixed":
+        assert verdict == "fail"
+
+
+def test_a_limit_of_one_run_is_taken_by_every_command_that_answers_rules(desk, run):
+    line = "lines/mixed.line.toml"
+    (desk / "capcheck.toml").write_text('[outcomes]\nfiducial-count = "fail"\n')
+    limit = ("--limit", "fiducial-count.least=9")
+    for command in ("check", "plan", "compare"):
+        assert run(command, BOARD, "--line", line)[0] == 0, command
+        assert run(command, BOARD, "--line", line, *limit)[0] == 1, command
+    (desk / BOARD / "board.toml").touch()
+    assert run("boards", "--under", BOARD, "--line", line, *limit)[0] == 1
+    code, out, _ = run("survey", BOARD, "--line", line, "--plan-seconds", "0", "--format", "json", *limit)
+    assert (code, json.loads(out)["boards"][0]["verdict"]) == (0, "fail")
+
+
+def test_several_boards_of_one_run_are_judged_each_by_its_own_layer(desk, run):
+    shutil.copytree(desk / BOARD, desk / "twin")
+    (desk / "capcheck.toml").write_text(
+        '[outcomes]\nfiducial-count = "fail"\n[boards.twin]\nlimits = { "fiducial-count.least" = 9 }\n'
+    )
+    folder = desk / "reports"
+    code, _, _ = run(
+        "check", BOARD, "twin", "--line", "lines/mixed.line.toml", "--format", "json", "--output", f"{folder}/"
+    )
+    verdicts = {path.stem: json.loads(path.read_text())["verdict"] for path in folder.glob("*.json")}
+    assert (code, verdicts) == (1, {BOARD: "warn", "twin": "fail"})
+
+
+def test_what_is_assumed_counts_is_told_and_asked_of_the_customer(desk, run):
+    manifest = desk / BOARD / "board.toml"
+    if manifest.exists():
+        manifest.write_text("".join(r for r in manifest.read_text().splitlines(True) if not r.startswith("thickness")))
+    (desk / "capcheck.toml").write_text('[assumed]\nthickness = "1.2 mm"\n')
+    told = (BOARD, "--line", "lines/mixed.line.toml", "--format")
+    report = json.loads(run("check", *told, "json")[1])
+    assert report["board"]["thickness_mm"] == [1.2, 1.2]
+    assert any("thickness" in note["message"] and "assumes" in note["message"] for note in report["notes"])
+    assert "We quote a board of 1.2 mm." in run("check", *told, "questions")[1]
+    read = json.loads(run("read", BOARD, "--format", "json")[1])
+    assert read["board"]["thickness_mm"] == [1.2, 1.2]
+    (desk / "capcheck.toml").unlink()
+    report = json.loads(run("check", *told, "json")[1])
+    assert report["board"]["thickness_mm"] != [1.2, 1.2]
+    assert "We quote a board of 1.6 mm." in run("check", *told, "questions")[1]
