@@ -16,7 +16,6 @@ from capcheck.checking.read import read_board
 from capcheck.checking.report import Report
 from capcheck.engine import (
     Answers,
-    Constant,
     FactValue,
     Finding,
     Rule,
@@ -24,8 +23,9 @@ from capcheck.engine import (
     adopted,
     answer,
     folded,
+    lengths_named,
     needed,
-    walk,
+    with_derived,
 )
 from capcheck.facts import FACTS, Catalogue, Session, asks_for_lands, asks_for_marks, not_compared, travel_notes
 from capcheck.lexicon import sentence_of_decision
@@ -182,7 +182,9 @@ def check_board(
     missing = [name for name, there in _there(board, line).items() if not there]
 
     def answers_of(whole: Board, chosen: Sequence[Rule]) -> tuple[Session, Answers]:
-        session = Session(catalogue, whole, line, settings.product_class, reach=neighbour_reach(chosen))
+        known = with_derived(catalogue, (rule.derived for rule in chosen))
+        reach = neighbour_reach(chosen)
+        session = Session(known, whole, line, settings.product_class, settings.customer, reach=reach)
         return session, answer(chosen, session, missing)
 
     session, answers = answers_of(board, rules)
@@ -196,6 +198,7 @@ def check_board(
         from capcheck.checking.ordered_panel import judged_in_panel
 
         in_panel = judged_in_panel(session, board, answers, answered=answers_of, live=live)
+    catalogue = session.catalogue
     if in_panel is not None:
         answers = in_panel.answers
     answers.findings += _not_compared(answers, session) if settings.choice.select else ()
@@ -277,14 +280,8 @@ def _not_compared(answers: Answers, session: Session) -> Iterator[Finding]:
 
 def neighbour_reach(rules: Sequence[Rule]) -> float:
     """Return the largest length in mm that a rule on gaps or parting names, so that a shop's wider one is found."""
-    trees = [
-        tree
-        for r in rules
-        for tree in (r.require, r.when)
-        if tree is not None and any(name.startswith("pair.") or name in _SEARCHED for name in r.facts)
-    ]
-    nodes = (node for tree in trees for node in walk(tree) if isinstance(node, Constant))
-    return max((n.value for n in nodes if n.dimension.exponents == LENGTH.exponents), default=0.0)
+    searching = [r for r in rules if any(name.startswith("pair.") or name in _SEARCHED for name in r.facts)]
+    return max((length for rule in searching for length in lengths_named(rule)), default=0.0)
 
 
 def _against(report: Report, baseline: Sequence[Known], *, new_only: bool) -> Report:

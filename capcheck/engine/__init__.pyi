@@ -5,6 +5,7 @@ from .collect import (
     load_rules as load_rules,
     rule_files as rule_files,
 )
+from .derived_facts import lengths_named as lengths_named, with_derived as with_derived
 from .evaluate import Answers as Answers, answer as answer
 from .examples import as_written as as_written, faults_of as faults_of, run_examples as run_examples
 from .findings import (
@@ -26,6 +27,7 @@ from .python_rules import (
     example as example,
     rule as rule,
 )
-from .rules import Level as Level, Rule as Rule, entry_schema as entry_schema
+from .rule_entries import Level as Level, entry_schema as entry_schema
+from .rules import Rule as Rule
 from .truth import Counts as Counts
 from .waiting import adopted as adopted, folded as folded, needed as needed
