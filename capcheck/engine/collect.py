@@ -114,7 +114,9 @@ def _toml_file(path: Path) -> _File:
         Problem(
             Place(file, line_of(text, (key,)), key),
             f'the key "{key}" is not known',
-            remedy=nearest(key, ("rule", *KEYS)) or f"rules start with [[rule]]; beside them stand {', '.join(KEYS)}",
+            remedy="; ".join(
+                filter(None, (nearest(key, KEYS), f"rules start with [[rule]], beside them may stand {', '.join(KEYS)}"))
+            ),
         )
         for key in data
         if key not in {"rule", *KEYS}

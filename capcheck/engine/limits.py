@@ -30,7 +30,7 @@ _NO_NUMBER: Final = pattern(r"\s*[+-]?(nan|inf|infinity)\b.*", re.IGNORECASE)
 def read_limit(text: object) -> Limit:
     """Return a limit from ``"3 mm"`` or a bare number. Raises :class:`ExpressionError`."""
     if isinstance(text, int | float) and not isinstance(text, bool):
-        if not math.isfinite(text):
+        if isinstance(text, float) and not math.isfinite(text):
             raise ExpressionError(f"{text} is not a number that anything can be held to; {_no_limit(str(text))}")
         if not abs(text) <= _LARGEST:
             raise ExpressionError("the number is too large; nothing that a rule compares is near it")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import math
 from collections.abc import Mapping, Sequence
 from functools import reduce
 from typing import Final, TypeVar
@@ -35,6 +36,8 @@ from capcheck.values import NUMBER, dimension_of, nearest
 
 Of = TypeVar("Of")
 MAX_DEPTH: Final = 40
+_SIGNS: Final = "0123456789.+-− "
+"""What a quantity begins with."""
 FUNCTIONS: Final = ("min", "max", "abs", "is_known")
 _ALIKE: Final = {
     "average": "sum(…) / count(…)",
@@ -119,6 +122,8 @@ class Reader:
 
     def constant(self, tree: ast.expr, value: float | str) -> NumberNode:
         """Return the number or quantity that is written out."""
+        if isinstance(value, float) and math.isinf(value):
+            raise ExpressionError(f"{self.text(tree)[:40]} is too large; nothing that a rule compares is near it")
         limit = read_limit(value)
         return Constant(limit.dimension, self.text(tree), limit.value)
 
@@ -355,6 +360,11 @@ class Reader:
             limits = [read_limit(value) for value in self.set_named(tree)]
         else:
             items = tree.elts if isinstance(tree, ast.Tuple | ast.List) else []
+            for item in items:
+                if isinstance(item, ast.Constant) and isinstance(item.value, str) and not item.value[:1].strip(_SIGNS):
+                    continue
+                if _is_text(item):
+                    raise ExpressionError(f'"{text}": {kind_of(subject)} cannot be one of some texts')
             nodes = [self.number(item, depth) for item in items]
             if not all(isinstance(node, Constant) for node in nodes):
                 raise ExpressionError(f'"{text}": a list holds numbers, quantities, limits and constants')

@@ -139,9 +139,9 @@ def _of_class(board: Board, of: Callable[[PartClass], _Said]) -> list[_Said | No
 
 
 def _classes() -> tuple[str, ...]:
-    from capcheck.packages import part_classes
+    from capcheck.packages import class_names
 
-    return tuple(sorted({row.name for row in part_classes()}))
+    return class_names()
 
 
 @facts.text("part.part_class", "class of parts known by their names, such as 'key switch'", choices=_classes)
