@@ -27,7 +27,7 @@ from capcheck.engine import (
     needed,
     with_derived,
 )
-from capcheck.facts import FACTS, Catalogue, Session, asks_for_lands, asks_for_marks, not_compared, travel_notes
+from capcheck.facts import FACTS, Catalogue, Session, asks_for_lands, asks_for_marks, columns_not_there, not_compared, titles_of_bom, travel_notes
 from capcheck.lexicon import sentence_of_decision
 from capcheck.machines import Line
 from capcheck.model import NOTHING, Board, InputFile, Note, PanelAssumptions, say
@@ -207,7 +207,7 @@ def check_board(
         decided = [r.id for r in rules if not any(r.id in skipped for skipped in answers.skipped.values())]
         marked = waived(findings, board, settings.waivers, settings.configuration, rules=decided, today=today)
         findings = sorted(adopted(marked, answers.whole_rules, catalogue), key=_order)
-    notices = _of_configuration(settings.configuration)
+    notices = [*_of_configuration(settings.configuration), *_of_columns(board, rules)]
     notes = [
         *notices,
         *(Note(sentence_of_decision(d), d.place) for d in board.decisions),
@@ -320,6 +320,14 @@ def _of_configuration(configuration: Configuration) -> list[Note]:
     held = configuration.path
     in_force = [] if held is None else [Note(say("shop.in force", file=str(held)))]
     return [*in_force, *(Note(other.said) for other in configuration.not_obeyed)]
+
+
+def _of_columns(board: Board, rules: Sequence[Rule]) -> Iterator[Note]:
+    """Yield a note on each column that rules ask for and the BOM has not: a title may be spelled otherwise."""
+    asked = {rule.id: (*rule.facts, *rule.message_facts) for rule in rules}
+    for title in columns_not_there(board, [name for names in asked.values() for name in names]):
+        asking = [rule for rule, names in asked.items() if title in columns_not_there(board, names)]
+        yield Note(say("checking.no column", title=title, rules=asking, columns=titles_of_bom(board)))
 
 
 def _there(board: Board, line: Line | None) -> dict[str, bool]:

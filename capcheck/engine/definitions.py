@@ -171,6 +171,7 @@ def _table(name: str, rows: Sequence[_Row], catalogue: Catalogue) -> LimitTable:
     columns = [title for title in titles if "." not in title]
     head = rows[0].place
     problems = [*_of_titles(name, facts, columns, catalogue, head)]
+    is_sound = not problems
     dimensions: dict[str, Dimension] = {}
     read: list[TableRow] = []
     wide: list[TableRow] = []
@@ -187,7 +188,7 @@ def _table(name: str, rows: Sequence[_Row], catalogue: Catalogue) -> LimitTable:
             except ExpressionError as error:
                 problems.append(Problem(row.place, f"{column}: {error}"))
         keys = tuple(str(row.cells[fact]) or EVERY for fact in facts)
-        if not problems:
+        if is_sound:
             problems += _of_keys(keys, facts, catalogue, row.place)
             problems += _never_reached(TableRow(keys, limits, row.place), earlier, wide, facts)
         read.append(TableRow(keys, limits, row.place))
@@ -234,7 +235,7 @@ def _of_titles(
             continue
         if found.kind != "text":
             yield Problem(
-                place, f"{fact} is {found.kind_text}", "a table is looked up by texts", "use a fact that is a text"
+                place, f"{fact} is a {found.kind_text}", "a table is looked up by texts", "use a fact that is a text"
             )
     for column in columns:
         if not _NAME.fullmatch(column):

@@ -48,7 +48,7 @@ def read_expression(
     """
     node = read_node(text, catalogue, limits, shared=shared, subject=subject, values=values)
     if not isinstance(node, TruthNode):
-        raise ExpressionError(f'"{spelled(text)}" is not true or false; compare it with something')
+        raise ExpressionError(f'"{spelled(text)}" is not true or false; compare it with something, such as <= limits.most')
     return node
 
 

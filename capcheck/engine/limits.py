@@ -55,5 +55,5 @@ def read_limit(text: object) -> Limit:
 
 def _no_limit(text: str) -> str:
     if "nan" in text.casefold():
-        return "a comparison with it is never true"
+        return "a comparison with it is never true: state the limit, or leave the comparison out"
     return "for no limit leave the comparison out, or ignore the rule"

@@ -25,7 +25,10 @@ def why_never(when: TruthNode) -> str:
     """Return why a condition can never hold, with the two pieces that exclude one another; empty where it can."""
     reasons = [_contradiction(case) for case in _cases(when)]
     if all(reasons):
-        return f"can never hold, so that the rule would never be applied: {reasons[0]}"
+        return (
+            f'"{when.text}" can never hold, so that the rule would never be applied: {reasons[0]}; mend one of them, or '
+            "join them with or"
+        )
     return ""
 
 

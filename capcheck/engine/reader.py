@@ -112,6 +112,8 @@ class Reader:
                 return self.named(self.text(tree))
             case ast.Constant(value=value) if isinstance(value, int | float | str) and not isinstance(value, bool):
                 return self.constant(tree, value)
+            case ast.Name(id="true" | "false" | "yes" | "no" as name):
+                raise ExpressionError(f'"{name}" is no fact; a yes-or-no fact stands alone: write part.located or not part.located')
             case ast.Name(id=name):
                 raise ExpressionError(f'"{name}" is not a fact; facts are written scope.name, like part.height')
             case ast.Tuple(elts=[ast.Constant(value=int()), *_]):
@@ -138,7 +140,8 @@ class Reader:
         """Return a piece that must be a number."""
         node = self.node(tree, depth)
         if not isinstance(node, NumberNode):
-            raise ExpressionError(f"{kind_of(node)} stands where a number is expected")
+            cure = "; a text is compared by ==, in, starts with or the like" if isinstance(node, TextNode) else ""
+            raise ExpressionError(f"{kind_of(node)} stands where a number is expected{cure}")
         return node
 
     def named(self, name: str) -> Node:
@@ -176,6 +179,9 @@ class Reader:
         try:
             return fact_node(self.known.catalogue[name])
         except UnknownFactError as error:
+            if name.startswith("pair.") and name.count(".") > 1 and not name.startswith(("pair.first.", "pair.second.")):
+                told = f'there is no fact "{name}"; the two parts of a pair are pair.first and pair.second'
+                raise ExpressionError(told) from None
             if name.count(".") > 1 and not name.startswith("pair."):
                 raise ExpressionError(f'"{name}" is not allowed in a rule; facts are written scope.name') from None
             raise ExpressionError(str(error)) from None
@@ -354,10 +360,18 @@ class Reader:
             raise ExpressionError(f'"{text}": {subject.name} is a text and is compared with texts in quotes')
         return tuple(t for tree in trees for t in self.texts(tree))
 
+    def quantity_of_set(self, value: str | float, tree: ast.expr, subject: NumberNode) -> Limit:
+        """Return a member of a named set as a quantity."""
+        try:
+            return read_limit(value)
+        except ExpressionError as error:
+            name = self.text(tree)
+            raise ExpressionError(f"{kind_of(subject)} is compared with {name}, which holds texts: {error}") from None
+
     def numbers(self, tree: ast.expr, subject: NumberNode, text: str, depth: int) -> tuple[float, ...]:
         """Return the numbers of a list or of a named set, of the dimension of what is compared with them."""
         if self.is_set(tree):
-            limits = [read_limit(value) for value in self.set_named(tree)]
+            limits = [self.quantity_of_set(value, tree, subject) for value in self.set_named(tree)]
         else:
             items = tree.elts if isinstance(tree, ast.Tuple | ast.List) else []
             for item in items:

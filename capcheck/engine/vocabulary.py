@@ -10,7 +10,7 @@ from msgspec import Struct
 from capcheck.engine.definitions import Definitions
 from capcheck.engine.limits import Limit
 from capcheck.engine.nodes import FlagFact, Node, NumberFact, NumberNode, SetNode, TextNode, TruthNode
-from capcheck.values import nearest
+from capcheck.values import Dimension, nearest
 
 if TYPE_CHECKING:
     from capcheck.engine.subjects import Subject
@@ -48,10 +48,15 @@ def fact_node(fact: Fact) -> Node:
     return TextNode(fact.name, fact.choices)
 
 
+def with_article(dimension: Dimension) -> str:
+    """Return a dimension as a sentence names it: ``a length``, ``an angle``."""
+    return f"{'an' if dimension.name[0] in 'aeiou' else 'a'} {dimension}"
+
+
 def kind_of(node: Node) -> str:
     """Return what *node* is, with its text: ``a length (part.height)``."""
     if isinstance(node, NumberNode):
-        return f"a {node.dimension} ({node.text})"
+        return f"{with_article(node.dimension)} ({node.text})"
     if isinstance(node, TruthNode):
         return f"true or false ({node.text})"
     return f"a text ({node.text})" if isinstance(node, TextNode) else f"a set of texts ({node.text})"

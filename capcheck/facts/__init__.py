@@ -24,6 +24,7 @@ from capcheck.facts.pair import not_compared as not_compared
 from capcheck.facts.panel import steps_of as steps_of
 from capcheck.facts.panel_proposal import panel_to_order as panel_to_order
 from capcheck.facts.part import part_label as part_label
+from capcheck.facts.part_as_stated import columns_not_there as columns_not_there, titles_of_bom as titles_of_bom
 from capcheck.facts.place import doubt as doubt
 from capcheck.facts.python_files import (
     approve as approve,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from typing import Final
 
 import numpy as np
@@ -13,7 +13,7 @@ from capcheck.facts.pair import of_one_member
 from capcheck.facts.part import part_rows, type_of_part
 from capcheck.facts.place import frame_certain
 from capcheck.model import Board, BomLine, Family, Floats, Side
-from capcheck.values import LENGTH, NUMBER, nearest, pattern
+from capcheck.values import LENGTH, NUMBER, pattern
 
 facts = Catalogue()
 
@@ -111,6 +111,18 @@ def _titles(board: Board) -> dict[str, str]:
     return {_title(title): title for line in board.bom or () for title in line.cells}
 
 
+def columns_not_there(board: Board, names: Iterable[str]) -> list[str]:
+    """Return the titles of columns that facts of these names ask for and that the BOM, where there is one, has not."""
+    there = _titles(board)
+    titles = [match[3] for name in names if (match := _COLUMN.search(name.replace("pair.first", "part")))]
+    return [title for title in dict.fromkeys(titles) if board.bom and _title(title) not in there]
+
+
+def titles_of_bom(board: Board) -> list[str]:
+    """Return the titles of the BOM's columns, as they stand in the file."""
+    return list(_titles(board).values())
+
+
 def _column_of(scope: str, title: str) -> Provider:
     key = _title(title)
 
@@ -121,8 +133,7 @@ def _column_of(scope: str, title: str) -> Provider:
             return line.cells.get(there.get(key, "")) or None
 
         found = [of(line) for line in board.bom or ()] if scope == "bom" else _line_of_part(session, board, of)
-        hint = nearest(title, there.values()) or f"its columns are {', '.join(there.values())}"
-        lacking = "" if key in there else f'the BOM has no column "{title}"; {hint}'
+        lacking = "" if key in there else f'the BOM has no column "{title}"'
         return Texts.of(found, lambda row: lacking)  # noqa: ARG005  said of every row
 
     return provide
