@@ -27,7 +27,17 @@ from capcheck.engine import (
     needed,
     with_derived,
 )
-from capcheck.facts import FACTS, Catalogue, Session, asks_for_lands, asks_for_marks, columns_not_there, not_compared, titles_of_bom, travel_notes
+from capcheck.facts import (
+    FACTS,
+    Catalogue,
+    Session,
+    asks_for_lands,
+    asks_for_marks,
+    columns_not_there,
+    not_compared,
+    titles_of_bom,
+    travel_notes,
+)
 from capcheck.lexicon import sentence_of_decision
 from capcheck.machines import Line
 from capcheck.model import NOTHING, Board, InputFile, Note, PanelAssumptions, say

@@ -21,7 +21,7 @@ from capcheck.engine.nodes import (
     TruthNode,
     every_fact_of,
 )
-from capcheck.facts import Numbers, Truths
+from capcheck.facts import Numbers, Truths, expected
 from capcheck.model import Flags, Floats
 from capcheck.values import shortened
 
@@ -55,14 +55,16 @@ def _spread(truth: Truths, count: int) -> tuple[Flags, Flags]:
 
 def _where(members: Members, condition: Callable[[Environment], Truths | None], ways: Iterable[Environment]) -> Truths:
     """Return which members a condition holds for, either way round, of those that are members at all."""
-    yes, no = np.zeros(members.count, dtype=np.bool_), np.ones(members.count, dtype=np.bool_)
+    found = []
     for env in ways:
         truth = condition(env)
         if truth is None:
-            yes, no = np.ones_like(yes), np.zeros_like(no)
+            found = [(np.ones(members.count, dtype=np.bool_), np.zeros(members.count, dtype=np.bool_))]
             break
-        of_way = _spread(truth, members.count)
-        yes, no = yes | of_way[0], no & of_way[1]
+        found.append(_spread(truth, members.count))
+    (yes, no), *others = found
+    for other_yes, other_no in others:
+        yes, no = yes | other_yes, no & other_no
     if members.sure is not None:
         yes, no = yes & members.sure.yes, no | members.sure.no
     return Truths(yes, no)
@@ -105,6 +107,9 @@ class NumberAggregate(NumberNode, frozen=True, eq=False):
 
     def evaluate(self, env: Environment) -> Numbers:
         """Return the intervals of all results possible, one for each row that asks, or one for all."""
+        return expected(env.keep(self, self._evaluated), Numbers)
+
+    def _evaluated(self, env: Environment) -> Numbers:
         members = env.members(self.scope, self.of)
         members, chosen, value = self._chosen(members)
         low, high = [], []
@@ -124,15 +129,17 @@ class NumberAggregate(NumberNode, frozen=True, eq=False):
         if self.value is None:
             return members, _where(members, where, ways), None
         each = [(_where(members, where, (env,)), self.value.evaluate(env)) for env in ways]
+        if len(each) == 1:
+            (truth, value), shape = each[0], (members.count,)
+            return members, truth, Numbers(np.broadcast_to(value.low, shape), np.broadcast_to(value.high, shape))
         truths = Truths(np.concatenate([t.yes for t, _ in each]), np.concatenate([t.no for t, _ in each]))
         low, high = (
             np.concatenate([np.broadcast_to(ends, (members.count,)) for ends in of_ways])
             for of_ways in ([v.low for _, v in each], [v.high for _, v in each])
         )
-        if len(each) > 1:
-            twice = np.tile(np.arange(members.count), 2)
-            whole = None if members.whole is None else members.whole[twice]
-            members = replace(members, count=len(twice), sure=None, whole=whole, names=members.names.take(twice))
+        twice = np.tile(np.arange(members.count), 2)
+        whole = None if members.whole is None else members.whole[twice]
+        members = replace(members, count=len(twice), sure=None, whole=whole, names=members.names.take(twice))
         return members, truths, Numbers(low, high)
 
     @staticmethod
@@ -143,12 +150,9 @@ class NumberAggregate(NumberNode, frozen=True, eq=False):
         low, high = np.broadcast_to(value.low, sure.shape), np.broadcast_to(value.high, sure.shape)
         if self.operation == "sum":
             return _sum(low, high, sure, maybe, more)
-        sign = 1.0 if self.operation == "least" else -1.0
-        inner, outer = (high, low) if sign > 0 else (low, high)
-        near = np.min(sign * outer, where=maybe, initial=np.inf)
-        far = np.min(sign * inner, where=sure, initial=np.inf)
-        near = -np.inf if more else near
-        return (float(near), float(far)) if sign > 0 else (float(-far), float(-near))
+        if self.operation == "least":
+            return (-np.inf if more else _min(low, maybe)), _min(high, sure)
+        return _max(low, sure), (np.inf if more else _max(high, maybe))
 
     def note(self, env: Environment, row: int) -> str:
         """Return which members make the number what it is, and which leave it open."""
@@ -170,10 +174,18 @@ class NumberAggregate(NumberNode, frozen=True, eq=False):
         return "; ".join(filter(None, told))
 
 
+def _min(values: Floats, among: Flags) -> float:
+    return float(values[among].min(initial=np.inf))
+
+
+def _max(values: Floats, among: Flags) -> float:
+    return float(values[among].max(initial=-np.inf))
+
+
 def _sum(low: Floats, high: Floats, sure: Flags, maybe: Flags, more: float) -> tuple[float, float]:
     perhaps = maybe & ~sure
-    least = np.sum(low, where=sure) + np.sum(np.minimum(low, 0.0), where=perhaps)
-    most = np.sum(high, where=sure) + np.sum(np.maximum(high, 0.0), where=perhaps)
+    least = low[sure].sum() + np.minimum(low[perhaps], 0.0).sum()
+    most = high[sure].sum() + np.maximum(high[perhaps], 0.0).sum()
     if more or np.isnan(least) or np.isnan(most):
         return (-np.inf if more or np.isnan(least) else float(least)), np.inf
     return round(float(least), _NANOMETRE), round(float(most), _NANOMETRE)
@@ -198,6 +210,9 @@ class TruthAggregate(TruthNode, frozen=True, eq=False):
 
     def evaluate(self, env: Environment) -> Truths:
         """Return the truths, one for each row that asks, or one for all."""
+        return expected(env.keep(self, self._evaluated), Truths)
+
+    def _evaluated(self, env: Environment) -> Truths:
         members = env.members(self.scope, self.of)
         found = self._deciding(members)
         low, high = [], []
@@ -246,7 +261,7 @@ def _names(members: Members, chosen: Flags) -> str:
 
 
 def open_facts(node: Node, env: Environment) -> tuple[str, ...]:
-    """Return the facts of members that leave an aggregate open: those unknown somewhere, else those known too widely."""
+    """Return the facts of members that leave an aggregate open: those unknown somewhere, else the wide ones."""
     assert isinstance(node, NumberAggregate | TruthAggregate)  # noqa: S101  for the type checker
     members = env.members(node.scope, node.of)
     unknown, wide = [], []

@@ -12,10 +12,11 @@ from msgspec import Struct
 
 from capcheck.engine.definitions import KEYS, NOTHING_SHARED, Definitions, FactEntry, read_definitions
 from capcheck.engine.derived_facts import derived_fact
-from capcheck.engine.expression import ExpressionError
 from capcheck.engine.guidelines import shipped_rules
+from capcheck.engine.limits import ExpressionError
 from capcheck.engine.python_rules import ENDING, PythonRule
-from capcheck.engine.rules import ChangedLimitError, Rule, RuleEntry, RuleError, build_rule
+from capcheck.engine.rule_entries import RuleEntry
+from capcheck.engine.rules import ChangedLimitError, Rule, RuleError, build_rule
 from capcheck.facts import Catalogue
 from capcheck.values import (
     InputError,
@@ -115,7 +116,9 @@ def _toml_file(path: Path) -> _File:
             Place(file, line_of(text, (key,)), key),
             f'the key "{key}" is not known',
             remedy="; ".join(
-                filter(None, (nearest(key, KEYS), f"rules start with [[rule]], beside them may stand {', '.join(KEYS)}"))
+                filter(
+                    None, (nearest(key, KEYS), f"rules start with [[rule]], beside them may stand {', '.join(KEYS)}")
+                )
             ),
         )
         for key in data
@@ -231,9 +234,7 @@ def load_rules(
             if found:
                 continue
             overrides = (limits or {}).get(item.entry.id)
-            built = _built(
-                item, path, rules, catalogue=catalogue, overrides=overrides, place=place, shared=shared
-            )
+            built = _built(item, path, rules, catalogue=catalogue, overrides=overrides, place=place, shared=shared)
             if isinstance(built, Problem):
                 problems.append(built)
             else:

@@ -16,8 +16,8 @@ from msgspec import Struct, field
 from pydantic import BaseModel, ConfigDict, Field
 
 from capcheck.engine.limit_tables import EVERY, LimitTable, TableRow, fits
-from capcheck.engine.text_tests import folded
 from capcheck.engine.limits import ExpressionError, Limit, read_limit
+from capcheck.engine.text_tests import folded
 from capcheck.facts import Catalogue, UnknownFactError
 from capcheck.values import Dimension, InputError, Place, Problem, line_of, nearest, pattern, read_text
 
@@ -34,7 +34,8 @@ class FactEntry(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True)
 
     name: str = Field(
-        pattern=r"^[a-z]+\.[a-z][a-z0-9_]*$", description="scope and name, like part.area; the scope is what it is about"
+        pattern=r"^[a-z]+\.[a-z][a-z0-9_]*$",
+        description="scope and name, like part.area; the scope is what it is about",
     )
     expression: str = Field(min_length=1, description="what it is worked out by")
     help: str = Field(min_length=4, description="what it says, in a few words without a stop")
@@ -130,9 +131,12 @@ def _rows(value: object, path: Path, text: str, name: str) -> tuple[list[_Row], 
         raise InputError.at(
             here,
             "is no table of limits",
-            remedy=f'write {name} = [{{ "part.package_family" = "soic", most = "2 mm" }}, …] or {name} = {{ file = "limits.csv" }}',
+            remedy=f'write {name} = [{{ "part.package_family" = "soic", most = "2 mm" }}, …] or '
+            f'{name} = {{ file = "limits.csv" }}',
         )
-    return [_Row(item, _at(path, text, "tables", name, at, next(iter(item), ""))) for at, item in enumerate(items)], None
+    return [
+        _Row(item, _at(path, text, "tables", name, at, next(iter(item), ""))) for at, item in enumerate(items)
+    ], None
 
 
 def _rows_of_csv(file: Path, named: Place) -> list[_Row]:
@@ -155,13 +159,15 @@ def _rows_of_csv(file: Path, named: Place) -> list[_Row]:
             raise InputError.at(
                 where,
                 f"has {len(stated)} cells, the titles are {len(titles)}",
-                remedy='a cell with a comma stands in double quotes; write decimals with a point: 1.2 mm',
+                remedy="a cell with a comma stands in double quotes; write decimals with a point: 1.2 mm",
             )
         rows.append(_Row(dict(zip(titles, stated, strict=True)), where))
         if len(rows) > _MOST_ROWS:
             raise InputError.at(where, f"a table of limits has at most {_MOST_ROWS} rows")
     if not rows:
-        raise InputError.at(str(file), "holds no limits", remedy="the first line has titles, like part.package_family,most")
+        raise InputError.at(
+            str(file), "holds no limits", remedy="the first line has titles, like part.package_family,most"
+        )
     return rows
 
 
@@ -223,7 +229,7 @@ def _of_titles(
             place,
             f"tables.{name} looks nothing up",
             "a column with the name of a text fact says what its rows are found by",
-            'add one, such as part.package_family, part.part_number or board.customer',
+            "add one, such as part.package_family, part.part_number or board.customer",
         )
     if not columns:
         yield Problem(place, f"tables.{name} has no limits", remedy="add a column, such as most")
@@ -239,7 +245,9 @@ def _of_titles(
             )
     for column in columns:
         if not _NAME.fullmatch(column):
-            yield Problem(place, f'"{column}" is not a name that an expression can use', remedy="such as most, least_gap")
+            yield Problem(
+                place, f'"{column}" is not a name that an expression can use', remedy="such as most, least_gap"
+            )
 
 
 def _limit(cell: object, column: str, dimensions: dict[str, Dimension]) -> float | None:

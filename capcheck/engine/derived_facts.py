@@ -12,8 +12,9 @@ from msgspec.structs import replace
 from capcheck.engine.aggregates import names_members_of_a_pair
 from capcheck.engine.choices import NumberIn
 from capcheck.engine.definitions import Definitions, FactEntry
-from capcheck.engine.expression import ExpressionError, read_value
+from capcheck.engine.expression import read_value
 from capcheck.engine.limit_tables import LookedUp
+from capcheck.engine.limits import ExpressionError
 from capcheck.engine.nodes import Constant, Node, NumberNode, TruthNode, every_fact_of, facts_of, walk
 from capcheck.engine.pair_symmetry import is_symmetric
 from capcheck.engine.rules import Rule, needs_of_members
@@ -67,7 +68,9 @@ def derived_fact(entry: FactEntry, catalogue: Catalogue, shared: Definitions, wh
         dimension=node.dimension if isinstance(node, NumberNode) else NUMBER,
         help=entry.help,
         provider=_provider(node, subject),
-        needs=next(chain((n for name in used if (n := catalogue[name].needs) is not None), needs_of_members(node)), None),
+        needs=next(
+            chain((n for name in used if (n := catalogue[name].needs) is not None), needs_of_members(node)), None
+        ),
         where=where,
         text_of=" ".join(entry.expression.split()),
         uses=used,

@@ -116,7 +116,7 @@ def worked_out_value(node: WorkedOut, view: View, row: int) -> FactValue:
     source = note if isinstance(inner, LookedUp) else ""
     note = "" if source and not source.startswith("no row") else note
     if isinstance(column, Truths):
-        text = {True: "yes", False: "no"}.get(column.value(at)) if column.value(at) is not None else None
+        text = "yes" if column.yes[at] else "no" if column.no[at] else None
         return FactValue(node.text, text=text, note=note, source=source)
     low, high = float(column.low[at]), float(column.high[at])
     dimension = node.dimension if isinstance(node, NumberNode) else NUMBER

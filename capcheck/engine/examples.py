@@ -7,8 +7,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from msgspec import Struct
 from msgspec.structs import replace
 
-from capcheck.engine.expression import Limit
 from capcheck.engine.limit_tables import LookedUp
+from capcheck.engine.limits import Limit
 from capcheck.engine.nodes import Comparison, Constant, Node, NumberNode, TruthNode, walk
 from capcheck.engine.rule_entries import ExampleEntry
 from capcheck.engine.rules import Rule, RuleError, build_rule
@@ -16,7 +16,7 @@ from capcheck.engine.shop_code import attempted
 from capcheck.engine.stated_facts import ExampleError, stated
 from capcheck.engine.truth import truth_of
 from capcheck.facts import Catalogue
-from capcheck.values import pattern, show, show_number, shown_unit
+from capcheck.values import Dimension, pattern, show, show_number, shown_unit
 
 
 class ExampleResult(Struct, frozen=True):
@@ -71,7 +71,15 @@ def as_written(rule: Rule, catalogue: Catalogue) -> Rule:
     """Return the rule with the limits of its own file, which its examples are about."""
     if not rule.changed_limits:
         return rule
-    return build_rule(rule.entry, catalogue, file=rule.file, row=rule.row, function=rule.function, takes=rule.takes, shared=rule.shared)
+    return build_rule(
+        rule.entry,
+        catalogue,
+        file=rule.file,
+        row=rule.row,
+        function=rule.function,
+        takes=rule.takes,
+        shared=rule.shared,
+    )
 
 
 def run_examples(rules: Sequence[Rule], catalogue: Catalogue) -> list[ExampleResult]:
@@ -129,26 +137,30 @@ def unnoticed_limits(rules: Sequence[Rule], catalogue: Catalogue) -> list[Unnoti
         def is_unnoticed(other: Rule | None, rule: Rule = rule, before: list[str] = before) -> bool:
             return other is None or [_outcome_or_error(other, catalogue, e) for e in rule.entry.example] == before
 
-        for name, text in rule.entry.limits.items():
-            for changed in _steps(text, rule.limits[name]):
-                if is_unnoticed(_with_limit(rule, catalogue, name, changed)):
-                    found.append(Unnoticed(rule.id, name, str(changed)))
-        for name, step in _shared_limits(rule).items():
-            for by, how in ((step, "raised"), (-step, "lowered")):
-                if is_unnoticed(_with_shared(rule, catalogue, name, by)):
-                    found.append(Unnoticed(rule.id, name, f"{how} by {show_number(step)}"))
+        found += [
+            Unnoticed(rule.id, name, str(changed))
+            for name, text in rule.entry.limits.items()
+            for changed in _steps(text, rule.limits[name])
+            if is_unnoticed(_with_limit(rule, catalogue, name, changed))
+        ]
+        found += [
+            Unnoticed(rule.id, name, f"{'raised' if by > 0 else 'lowered'} by {show(abs(by), abs(by), dimension)}")
+            for name, (step, dimension) in _shared_limits(rule).items()
+            for by in (step, -step)
+            if is_unnoticed(_with_shared(rule, catalogue, name, by))
+        ]
     return found
 
 
-def _shared_limits(rule: Rule) -> dict[str, float]:
+def _shared_limits(rule: Rule) -> dict[str, tuple[float, Dimension]]:
     """Return the constants and columns of tables that a rule names, with the step by which each is changed."""
     trees = [tree for tree in (rule.require, rule.when) if tree is not None]
     found = {}
     for node in (n for tree in trees for n in walk(tree)):
         if isinstance(node, LookedUp):
-            found[node.text] = min(_step_of(row.limits[node.column]) for row in node.table.rows)
+            found[node.text] = min(_step_of(row.limits[node.column]) for row in node.table.rows), node.dimension
         elif isinstance(node, Constant) and node.text.startswith("constants."):
-            found[node.text] = _step_of(node.value)
+            found[node.text] = _step_of(node.value), node.dimension
     return found
 
 

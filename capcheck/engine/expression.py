@@ -1,9 +1,9 @@
 """Expressions of rules: text to a checked tree. A small language of its own, read with ``ast``; nothing is ever run.
 
 Allowed are comparisons, ``and``/``or``/``not``, ``+ - * /``, ``min``, ``max``, ``abs``, ``x if c else y``, ``in``,
-``starts with``/``ends with``/``contains``/``matches``, ``is_known(fact)``, what is asked of many (``count(part, where …)``,
-``sum``, ``least``, ``greatest``, ``any``, ``all``), facts (``part.height``), limits and the rule's own values
-(``limits.NAME``, ``values.NAME``), what its file shares (``constants.NAME``, ``sets.NAME``, ``tables.NAME.COLUMN``),
+``starts with``/``ends with``/``contains``/``matches``, ``is_known(fact)``, what is asked of many
+(``count(part, where …)``, ``sum``, ``least``, ``greatest``, ``any``, ``all``), facts (``part.height``), limits and the rule's own
+values (``limits.NAME``, ``values.NAME``), what its file shares (``constants.NAME``, ``sets.NAME``, ``tables.NAME.COLUMN``),
 numbers, and texts. A text that begins with a number is a quantity (``'3 mm'``). Names and dimensions are checked here,
 before any board is read.
 """
@@ -16,10 +16,10 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, Final
 
 from capcheck.engine.definitions import NOTHING_SHARED, Definitions
-from capcheck.engine.limits import ExpressionError as ExpressionError, Limit as Limit, read_limit as read_limit
+from capcheck.engine.limits import ExpressionError, Limit
 from capcheck.engine.nodes import Node, NumberNode, TruthNode
 from capcheck.engine.reader import Reader
-from capcheck.engine.vocabulary import Vocabulary, fact_node as fact_node, never_a_value as never_a_value
+from capcheck.engine.vocabulary import Vocabulary
 from capcheck.engine.wording import as_python, slip, spelled
 from capcheck.values import pattern
 
@@ -48,7 +48,9 @@ def read_expression(
     """
     node = read_node(text, catalogue, limits, shared=shared, subject=subject, values=values)
     if not isinstance(node, TruthNode):
-        raise ExpressionError(f'"{spelled(text)}" is not true or false; compare it with something, such as <= limits.most')
+        raise ExpressionError(
+            f'"{spelled(text)}" is not true or false; compare it with something, such as <= limits.most'
+        )
     return node
 
 

@@ -43,7 +43,9 @@ class LimitTable(Struct, frozen=True):
     def shifted(self, column: str, by: float) -> LimitTable:
         """Return the table with every limit of a column changed by *by*."""
         rows = tuple(
-            TableRow(row.keys, {**row.limits, column: None if (old := row.limits[column]) is None else old + by}, row.place)
+            TableRow(
+                row.keys, {**row.limits, column: None if (old := row.limits[column]) is None else old + by}, row.place
+            )
             for row in self.rows
         )
         return LimitTable(self.name, self.facts, self.dimensions, rows)

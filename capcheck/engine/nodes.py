@@ -29,6 +29,10 @@ class Environment(Protocol):
         """Return the things of *scope* that belong to the subject, to its side or to the board."""
         ...
 
+    def keep(self, node: Node, work: Callable[[Environment], Column]) -> Column:
+        """Return the result of *work* for a *node*, worked out once for all that ask in this environment."""
+        ...
+
     def turned(self) -> Environment:
         """Return the same with the two members of each pair exchanged."""
         ...

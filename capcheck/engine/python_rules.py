@@ -15,7 +15,6 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 from msgspec import Struct
 
-from capcheck.engine.expression import fact_node
 from capcheck.engine.nodes import (
     Comparison,
     Constant,
@@ -26,11 +25,12 @@ from capcheck.engine.nodes import (
     NumberNode,
     TruthNode as _TruthNode,
 )
+from capcheck.engine.vocabulary import fact_node
 from capcheck.facts import Column, Numbers, Truths, UnknownFactError, fact_of_parameter
 from capcheck.values import DIMENSIONS, nearest
 
 if TYPE_CHECKING:
-    from capcheck.engine.expression import Limit
+    from capcheck.engine.limits import Limit
     from capcheck.facts import Catalogue
 
 ENDING: Final = ".rules.py"
@@ -130,8 +130,8 @@ def truth_of_function(
 ) -> FunctionTruth:
     """Return the node of a rule's function, whose parameters *takes* declares.
 
-    Raises :class:`UnknownFactError` for a parameter that is neither fact nor limit, and :class:`UndeclaredError` for one
-    whose dimension is not declared, or is another one.
+    Raises :class:`UnknownFactError` for a parameter that is neither fact nor limit, and :class:`UndeclaredError` for
+    one whose dimension is not declared, or is another one.
     """
     operands = [
         (name, _node(fact_of_parameter(name), catalogue, limits)) for name in inspect.signature(function).parameters
@@ -184,6 +184,10 @@ class _Fixed:
 
     def members(self, scope: str, of: str) -> Members:
         raise LookupError(f"two columns have no {scope} of {of}")
+
+    def keep(self, node: Node, work: Callable[[Environment], Column]) -> Column:  # noqa: ARG002  nothing is asked twice
+        """Return the result of *work*."""
+        return work(self)
 
     def turned(self) -> _Fixed:
         return self

@@ -26,8 +26,8 @@ def why_never(when: TruthNode) -> str:
     reasons = [_contradiction(case) for case in _cases(when)]
     if all(reasons):
         return (
-            f'"{when.text}" can never hold, so that the rule would never be applied: {reasons[0]}; mend one of them, or '
-            "join them with or"
+            f'"{when.text}" can never hold, so that the rule would never be applied: {reasons[0]}; '
+            "mend one of them, or join them with or"
         )
     return ""
 
@@ -119,4 +119,3 @@ def _of_numbers(node: Comparison, left: NumberNode, right: NumberNode, operation
     if low[0] > high[0] or (low[0] == high[0] and not (low[1] and high[1])):
         return f'"{low[2]}" excludes "{high[2]}"'
     return ""
-

@@ -44,11 +44,17 @@ class Reads(Protocol):
     in_aggregate: bool
 
     @property
-    def known(self) -> _Known: ...
+    def known(self) -> _Known:
+        """What the expression may name."""
 
-    def text(self, tree: ast.expr) -> str: ...
-    def number(self, tree: ast.expr, depth: int) -> NumberNode: ...
-    def truth(self, tree: ast.expr, depth: int) -> TruthNode: ...
+    def text(self, tree: ast.expr) -> str:
+        """Return a piece as it was written."""
+
+    def number(self, tree: ast.expr, depth: int) -> NumberNode:
+        """Return a piece that must be a number."""
+
+    def truth(self, tree: ast.expr, depth: int) -> TruthNode:
+        """Return a piece that must be true or false."""
 
 
 def aggregate_of(reader: Reads, name: str, tree: ast.Call, depth: int) -> Node:
@@ -78,7 +84,9 @@ def aggregate_of(reader: Reads, name: str, tree: ast.Call, depth: int) -> Node:
             of = _whole(reader, scope, keys.get("of"), text)
             node = NumberAggregate(value.dimension, text, cast("NumberOperation", name), scope, of, value, where)
             if name == "sum" and names_members_of_a_pair(node):
-                raise ExpressionError(f'"{text[:80]}": which of a pair is the first does not matter; sum what both have')
+                raise ExpressionError(
+                    f'"{text[:80]}": which of a pair is the first does not matter; sum what both have'
+                )
     finally:
         reader.in_aggregate = False
     _refuse_unseen(node, reader.known.subject, text)

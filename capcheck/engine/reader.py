@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import ast
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from functools import reduce
-from typing import Final, TypeVar
+from typing import Final
 
-from capcheck.engine.choices import NamedNumber, NamedTruth, NumberIf, NumberIn, TruthIf
-from capcheck.engine.limit_tables import LookedUp
+from capcheck.engine.choices import NumberIf, NumberIn, TruthIf
 from capcheck.engine.limits import ExpressionError, Limit, read_limit
 from capcheck.engine.nodes import (
     Absolute,
@@ -29,12 +28,10 @@ from capcheck.engine.nodes import (
 from capcheck.engine.read_aggregates import AGGREGATES, aggregate_of
 from capcheck.engine.read_texts import same_text, text_is, text_test
 from capcheck.engine.text_tests import InSet
-from capcheck.engine.vocabulary import Vocabulary, fact_node, kind_of, never_a_value
+from capcheck.engine.vocabulary import Vocabulary, defined, kind_of, never_a_value
 from capcheck.engine.wording import WORDS
-from capcheck.facts import UnknownFactError
 from capcheck.values import NUMBER, dimension_of, nearest
 
-Of = TypeVar("Of")
 MAX_DEPTH: Final = 40
 _SIGNS: Final = "0123456789.+-− "
 """What a quantity begins with."""
@@ -87,21 +84,8 @@ class Reader:
             raise ExpressionError(f"an expression is nested at most {MAX_DEPTH} deep")
         below = depth + 1
         match tree:
-            case ast.BoolOp(op=op, values=values):
-                operands = tuple(self.truth(v, below) for v in values)
-                text = self.text(tree)
-                return And(text, operands) if isinstance(op, ast.And) else Or(text, operands)
-            case ast.UnaryOp(op=ast.Not(), operand=operand):
-                return Not(self.text(tree), self.truth(operand, below))
-            case ast.UnaryOp(op=ast.USub(), operand=operand):
-                zero = self.number(operand, below)
-                return Arithmetic(zero.dimension, self.text(tree), "-", Constant(zero.dimension, "0", 0.0), zero)
-            case ast.BinOp(left=left, op=operation, right=right) if type(operation) in _ARITHMETIC:
-                sign = _ARITHMETIC[type(operation)]
-                return self.arithmetic(sign, self.number(left, below), self.number(right, below), tree)
-            case ast.BinOp(left=left, op=operation, right=right) if type(operation) in _TEST_SIGNS:
-                test = WORDS[_TEST_SIGNS[type(operation)]]
-                return text_test(self.node(left, below), test, self.texts(right), self.text(tree))
+            case ast.BoolOp() | ast.UnaryOp() | ast.BinOp():
+                return self.joined(tree, below)
             case ast.IfExp():
                 return self.either(tree, below)
             case ast.Compare():
@@ -109,18 +93,42 @@ class Reader:
             case ast.Call():
                 return self.call(tree, below)
             case ast.Attribute(value=ast.Name() | ast.Attribute()):
-                return self.named(self.text(tree))
+                return self.known.named(self.text(tree), in_aggregate=self.in_aggregate)
             case ast.Constant(value=value) if isinstance(value, int | float | str) and not isinstance(value, bool):
                 return self.constant(tree, value)
+        raise self.refusal(tree)
+
+    def joined(self, tree: ast.BoolOp | ast.UnaryOp | ast.BinOp, below: int) -> Node:
+        """Return what signs and the words *and*, *or*, *not* join; and the tests of texts, which stand as signs."""
+        text = self.text(tree)
+        match tree:
+            case ast.BoolOp(op=op, values=values):
+                operands = tuple(self.truth(v, below) for v in values)
+                return And(text, operands) if isinstance(op, ast.And) else Or(text, operands)
+            case ast.UnaryOp(op=ast.Not(), operand=operand):
+                return Not(text, self.truth(operand, below))
+            case ast.UnaryOp(op=ast.USub(), operand=operand):
+                zero = self.number(operand, below)
+                return Arithmetic(zero.dimension, text, "-", Constant(zero.dimension, "0", 0.0), zero)
+            case ast.BinOp(left=left, op=operation, right=right) if type(operation) in _ARITHMETIC:
+                sign = _ARITHMETIC[type(operation)]
+                return self.arithmetic(sign, self.number(left, below), self.number(right, below), tree)
+            case ast.BinOp(left=left, op=operation, right=right) if type(operation) in _TEST_SIGNS:
+                return text_test(self.node(left, below), WORDS[_TEST_SIGNS[type(operation)]], self.texts(right), text)
+        raise self.refusal(tree)
+
+    def refusal(self, tree: ast.expr) -> ExpressionError:
+        """Return what is said of a piece that a rule may not hold."""
+        match tree:
             case ast.Name(id="true" | "false" | "yes" | "no" as name):
-                raise ExpressionError(f'"{name}" is no fact; a yes-or-no fact stands alone: write part.located or not part.located')
+                told = f'"{name}" is no fact; a yes-or-no fact stands alone: part.located, or not part.located'
             case ast.Name(id=name):
-                raise ExpressionError(f'"{name}" is not a fact; facts are written scope.name, like part.height')
+                told = f'"{name}" is not a fact; facts are written scope.name, like part.height'
             case ast.Tuple(elts=[ast.Constant(value=int()), *_]):
-                raise ExpressionError(
-                    f'"{self.text(tree)[:80]}" is a list; a decimal has a point: 1.2, and a list stands behind "in"'
-                )
-        raise ExpressionError(f'"{self.text(tree)[:80]}" is not allowed in a rule')
+                told = f'"{self.text(tree)[:80]}" is a list; a decimal has a point: 1.2, and a list stands behind "in"'
+            case _:
+                told = f'"{self.text(tree)[:80]}" is not allowed in a rule'
+        return ExpressionError(told)
 
     def constant(self, tree: ast.expr, value: float | str) -> NumberNode:
         """Return the number or quantity that is written out."""
@@ -143,59 +151,6 @@ class Reader:
             cure = "; a text is compared by ==, in, starts with or the like" if isinstance(node, TextNode) else ""
             raise ExpressionError(f"{kind_of(node)} stands where a number is expected{cure}")
         return node
-
-    def named(self, name: str) -> Node:
-        """Return what a dotted name stands for."""
-        scope, _, rest = name.partition(".")
-        known = self.known
-        if scope == "limits":
-            limit = self._defined("limit", rest, known.limits, "add it to the rule's limits")
-            return Constant(limit.dimension, name, limit.value)
-        if scope == "constants":
-            limit = self._defined("constant", rest, known.shared.constants, "add it to the file's [constants]")
-            return Constant(limit.dimension, name, limit.value)
-        if scope == "values":
-            if self.in_aggregate:
-                raise ExpressionError(f"{name} is about what the rule is about: it cannot stand among what is counted")
-            node = self._defined("value", rest, known.values, "add it to the rule's values, before what uses it")
-            if isinstance(node, NumberNode):
-                return NamedNumber(node.dimension, name, node)
-            assert isinstance(node, TruthNode)  # noqa: S101  for the type checker: a rule's values are one or the other
-            return NamedTruth(name, node)
-        if scope == "tables":
-            return self.looked_up(name, *rest.partition(".")[::2])
-        if scope == "sets":
-            raise ExpressionError(f'"{name}" is a set; it stands behind "in", "starts with", "matches" or the like')
-        return self.fact(name)
-
-    @staticmethod
-    def _defined(what: str, name: str, among: Mapping[str, Of], cure: str) -> Of:
-        if name not in among:
-            raise ExpressionError(f'there is no {what} "{name}"; {nearest(name, among) or cure}')
-        return among[name]
-
-    def fact(self, name: str) -> Node:
-        """Return the node of a fact."""
-        try:
-            return fact_node(self.known.catalogue[name])
-        except UnknownFactError as error:
-            if name.startswith("pair.") and name.count(".") > 1 and not name.startswith(("pair.first.", "pair.second.")):
-                told = f'there is no fact "{name}"; the two parts of a pair are pair.first and pair.second'
-                raise ExpressionError(told) from None
-            if name.count(".") > 1 and not name.startswith("pair."):
-                raise ExpressionError(f'"{name}" is not allowed in a rule; facts are written scope.name') from None
-            raise ExpressionError(str(error)) from None
-
-    def looked_up(self, name: str, own: str, column: str) -> LookedUp:
-        """Return a limit of a table."""
-        tables = self.known.shared.tables
-        table = self._defined("table", own, tables, "add it to the file's [tables]")
-        if column not in table.dimensions:
-            hint = nearest(column, table.dimensions) or f"its columns: {', '.join(table.dimensions)}"
-            raise ExpressionError(f'tables.{own} has no column "{column}"; {hint}')
-        keys = [self.fact(fact) for fact in table.facts]
-        texts = tuple(key for key in keys if isinstance(key, TextNode))
-        return LookedUp(table.dimensions[column], name, table, column, texts)
 
     def arithmetic(self, sign: str, left: NumberNode, right: NumberNode, tree: ast.expr) -> NumberNode:
         """Return two numbers joined; their dimensions must fit."""
@@ -226,14 +181,16 @@ class Reader:
             return NumberIf(then.dimension, text, condition, then, other)
         if isinstance(then, TruthNode) and isinstance(other, TruthNode):
             return TruthIf(text, condition, then, other)
-        raise ExpressionError(f"the rule chooses between {kind_of(then)} and {kind_of(other)}: two numbers or two truths")
+        raise ExpressionError(
+            f"the rule chooses between {kind_of(then)} and {kind_of(other)}: two numbers or two truths"
+        )
 
     def call(self, tree: ast.Call, depth: int) -> Node:
         """Return a call of one of the few functions, or a column of the BOM."""
         if isinstance(tree.func, ast.Attribute) and tree.func.attr == "column":
             if len(tree.args) != 1 or not _is_text(tree.args[0]) or tree.keywords:
                 raise ExpressionError("a column is named by its title: part.column('Moisture level')")
-            return self.fact(self.text(tree))
+            return self.known.fact(self.text(tree))
         name = tree.func.id if isinstance(tree.func, ast.Name) else ""
         if name in AGGREGATES:
             return aggregate_of(self, name, tree, depth)
@@ -250,7 +207,7 @@ class Reader:
             if len(operands) != 1:
                 raise ExpressionError("abs takes one number")
             return Absolute(operands[0].dimension, self.text(tree), operands[0])
-        if len(operands) < 2:  # noqa: PLR2004
+        if len(operands) < 2:
             over = {"min": "least", "max": "greatest"}[name]
             of = operands[0].text if operands else "part.height"
             raise ExpressionError(
@@ -322,7 +279,7 @@ class Reader:
                 return NumberIn(text, first, self.numbers(right, first, text, depth))
             raise ExpressionError(f'"{text}": {kind_of(first)} cannot be one of a list')
         if _is_text(right):
-            raise ExpressionError(f'"{text}": after "in" comes a list, such as (\'a\', \'b\'); for one text write ==')
+            raise ExpressionError(f"\"{text}\": after \"in\" comes a list, such as ('a', 'b'); for one text write ==")
         container = self.node(right, depth)
         if not isinstance(container, SetNode):
             raise ExpressionError(f'"{text}": after "in" comes a list of texts or a set fact, not {kind_of(container)}')
@@ -343,7 +300,7 @@ class Reader:
     def set_named(self, tree: ast.expr) -> tuple[str | float, ...]:
         """Return a set of the file."""
         name = self.text(tree).partition(".")[2]
-        return self._defined("set", name, self.known.shared.sets, "add it to the file's [sets]")
+        return defined("set", name, self.known.shared.sets, "add it to the file's [sets]")
 
     def texts(self, tree: ast.expr) -> tuple[str, ...]:
         """Return a text, a list of texts or a named set of them."""

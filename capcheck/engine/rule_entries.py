@@ -26,13 +26,12 @@ class ExampleEntry(BaseModel):
     model_config = _STRICT
 
     facts: dict[str, Stated] = Field(
-        {},
-        description="facts by name; texts with units for quantities, two quantities in a list for an interval"
+        {}, description="facts by name; texts with units for quantities, two quantities in a list for an interval"
     )
     outcome: Literal["pass", "fail", "warn", "undecided", "not applicable"] = Field(description="what must come out")
     members: dict[str, list[dict[str, Stated]]] = Field(
         {},
-        description="what is counted, by scope: every part, pair, fiducial … with its facts; times = 12 for as many alike",
+        description="what is counted, by scope: every part, pair … with its facts; times = 12 for as many alike",
     )
 
 

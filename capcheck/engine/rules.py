@@ -12,15 +12,17 @@ from msgspec.structs import replace
 from capcheck.engine.aggregates import NumberAggregate, TruthAggregate
 from capcheck.engine.choices import NamedNumber, NamedTruth
 from capcheck.engine.definitions import NOTHING_SHARED, Definitions
-from capcheck.engine.expression import ExpressionError, Limit, read_expression, read_limit, read_value
+from capcheck.engine.expression import read_expression, read_value
 from capcheck.engine.guidelines import Guideline, cited_numbers, guidelines
+from capcheck.engine.limits import ExpressionError, Limit, read_limit
 from capcheck.engine.nodes import And, Comparison, Node, TruthNode, every_fact_of, facts_of, walk
 from capcheck.engine.python_rules import Function, UndeclaredError, truth_of_function
 from capcheck.engine.reachable import why_never
-from capcheck.engine.rule_entries import Level as Level, RuleEntry as RuleEntry
+from capcheck.engine.rule_entries import Level, RuleEntry
 from capcheck.engine.subjects import SUBJECTS, Subject
 from capcheck.facts import Catalogue, Fact, UnknownFactError
 from capcheck.values import nearest
+
 
 class RuleError(ValueError):
     """A rule does not fit together. *key* is the key of the rule file that is at fault."""
@@ -310,7 +312,9 @@ def _all_used(entry: RuleEntry, when: TruthNode | None, require: TruthNode) -> N
     used = named | set(message_names(entry.message))
     for name in entry.values:
         if f"values.{name}" not in used and not any(f"values.{name}" in text for text in entry.values.values()):
-            raise RuleError("values", f"values.{name} is used nowhere; use it in when, require or message, or remove it")
+            raise RuleError(
+                "values", f"values.{name} is used nowhere; use it in when, require or message, or remove it"
+            )
 
 
 def _settled(entry: RuleEntry, catalogue: Catalogue) -> frozenset[str]:

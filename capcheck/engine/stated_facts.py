@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import Final
 
 import numpy as np
 
 from capcheck.engine.aggregates import SCOPES
-from capcheck.engine.expression import ExpressionError, never_a_value, read_limit
-from capcheck.engine.nodes import Members, NumberNode, TruthNode
+from capcheck.engine.limits import ExpressionError, read_limit
+from capcheck.engine.nodes import Environment, Members, Node, NumberNode, TruthNode
 from capcheck.engine.rule_entries import ExampleEntry
 from capcheck.engine.view import NAMES, turned_name
+from capcheck.engine.vocabulary import never_a_value
 from capcheck.facts import Catalogue, Column, Fact, Numbers, Sets, Texts, Truths, UnknownFactError, expected
 from capcheck.values import UNKNOWN, Interval, nearest
 
@@ -71,7 +72,6 @@ def _magnitude(fact: Fact, value: object) -> float:
     return limit.value
 
 
-
 class Stated:
     """Columns by name: of one row what the subject's facts are, or of a row for each member of a scope."""
 
@@ -103,6 +103,10 @@ class Stated:
     def _own_scopes(self) -> frozenset[str]:
         return frozenset(name.split(".", 1)[0] for row in self.rows for name in row)
 
+    def keep(self, node: Node, work: Callable[[Environment], Column]) -> Column:  # noqa: ARG002  nothing is asked twice
+        """Return the result of *work*."""
+        return work(self)
+
     def turned(self) -> Stated:
         """Return the same with the two members of each pair exchanged."""
         return Stated(self.catalogue, self.rows, self.listed, outer=self.outer, is_turned=not self.is_turned)
@@ -127,7 +131,9 @@ def _stacked(fact: Fact, values: Sequence[object]) -> Column:
     match fact.kind:
         case "number":
             numbers = [expected(column, Numbers) for column in columns]
-            low, high = ([float(ends[0]) for ends in of] for of in ([n.low for n in numbers], [n.high for n in numbers]))
+            low, high = (
+                [float(ends[0]) for ends in of] for of in ([n.low for n in numbers], [n.high for n in numbers])
+            )
             return Numbers.of_ends(low, high)
         case "flag":
             return Truths.of([expected(column, Truths).value(0) for column in columns])

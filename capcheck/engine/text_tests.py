@@ -32,7 +32,7 @@ def folded(text: str, fact: str) -> str:
     return bare.replace("-", "") if fact.endswith("part_number") else bare
 
 
-def tested(texts: Texts, test: Callable[[str], bool], *, blank: bool = False) -> Truths:
+def tested(texts: Texts, test: Callable[[str], bool], *, blank: bool) -> Truths:
     """Return where *test* holds, asked once of each distinct text.
 
     Unknown texts are undecided, and so is a blank one, of which nothing is stated, unless *blank* is asked for.
@@ -101,7 +101,9 @@ def matcher(text: str) -> Callable[[str], bool]:
         raise PatternError(f"a pattern has 1 to {LONGEST_PATTERN} characters")
     pieces = _PIECE.findall(text)
     if "".join(pieces) != text:
-        raise PatternError(f'"{text}" is not a pattern: a [ or ] stands alone; one of several is written [abc] or [0-9]')
+        raise PatternError(
+            f'"{text}" is not a pattern: a [ or ] stands alone; one of several is written [abc] or [0-9]'
+        )
     runs: list[str] = [""]
     for piece in pieces:
         if piece.startswith("*"):
@@ -155,7 +157,7 @@ class TextTest(TruthNode, frozen=True, eq=False):
 
     def evaluate(self, env: Environment) -> Truths:
         """Return the truths; unknown texts are undecided."""
-        return tested(self.subject.evaluate(env), lambda value: holds(self.test, value, self.texts))
+        return tested(self.subject.evaluate(env), lambda value: holds(self.test, value, self.texts), blank=False)
 
     def children(self) -> tuple[Node, ...]:
         """Return the fact."""

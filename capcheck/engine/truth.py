@@ -82,9 +82,7 @@ def record(rule: Rule, view: View, truth: Truth, counts: Counts) -> list[Finding
     return found
 
 
-def _ways_seen(
-    rule: Rule, view: View, rows: Ints, count: int, *, undecided: bool
-) -> Iterator[tuple[View, Ints]]:
+def _ways_seen(rule: Rule, view: View, rows: Ints, count: int, *, undecided: bool) -> Iterator[tuple[View, Ints]]:
     """Yield the rows with the view in which the rule does not hold: of a pair one of the two ways round."""
     if not len(rows):
         return

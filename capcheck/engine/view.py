@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 
 from capcheck.engine.findings import FactValue, SubjectName
-from capcheck.engine.nodes import Members
+from capcheck.engine.nodes import Environment, Members, Node
 from capcheck.engine.subjects import Subject
 from capcheck.facts import Column, Numbers, Session, Texts, expected, members_beyond, sure_members
 from capcheck.model import Ints
@@ -59,6 +61,8 @@ class View:
         self.rows = rows
         self.is_turned = is_turned
         self._columns: dict[str, Column] = {}
+        self._kept: dict[int, tuple[Node, Column]] = {}
+        """By the identity of a node, which is kept with it so that no other one gets the same."""
 
     @staticmethod
     def count(session: Session, scope: str | None) -> int:
@@ -101,6 +105,12 @@ class View:
             rows=rows,
             names=self.session.texts(NAMES[scope]),
         )
+
+    def keep(self, node: Node, work: Callable[[Environment], Column]) -> Column:
+        """Return the result of *work* for a *node*, worked out once for all that ask in this view."""
+        if id(node) not in self._kept:
+            self._kept[id(node)] = (node, work(self))
+        return self._kept[id(node)][1]
 
     def _sides(self, scope: str) -> Ints:
         return self.session.numbers(f"{scope}.side_index").low.astype(np.int64)

@@ -185,17 +185,18 @@ class Catalogue:
         return other
 
     def __getitem__(self, name: str) -> Fact:
-        fact = self._facts.get(name) or next((f for made in self._families if (f := made(self, name))), None)
+        fact = self._find(name)
         if fact is None:
             hint = nearest(name, self._facts)
             raise UnknownFactError(f'there is no fact "{name}"' + (f"; {hint}" if hint else ""))
         return fact
 
+    def _find(self, name: str) -> Fact | None:
+        return self._facts.get(name) or next((f for made in self._families if (f := made(self, name))), None)
+
     def __contains__(self, name: object) -> bool:
-        if name in self._facts:
-            return True
         try:
-            return isinstance(name, str) and self[name].name == name
+            return isinstance(name, str) and self._find(name) is not None
         except UnknownFactError:
             return False
 
@@ -279,7 +280,9 @@ class Session(Struct):
         rows, there = len(found), self._rows(fact.scope)
         if there is not None and rows != there:
             of = SCOPES[fact.scope].removeprefix("the ").removeprefix("a ")
-            raise FactError(f"{fact.where}: {fact.name} has {counted(rows, 'row')}, for each {of} one is needed: {there}")
+            raise FactError(
+                f"{fact.where}: {fact.name} has {counted(rows, 'row')}, for each {of} one is needed: {there}"
+            )
         if isinstance(found, Numbers):
             if len(found.low) != len(found.high):
                 raise FactError(f"{fact.where}: {fact.name} has {rows} low ends and {len(found.high)} high ends")

@@ -72,19 +72,11 @@ def _places(session: Session, board: Board, stated: Floats) -> Numbers:
 
 @facts.number("part.x", LENGTH, "place of the part along the board's x, as stated")
 def _x(session: Session, board: Board) -> Numbers:
-    return session.shared(_along_x)
-
-
-def _along_x(session: Session, board: Board) -> Numbers:
     return _places(session, board, board.placements.x_mm)
 
 
 @facts.number("part.y", LENGTH, "place of the part along the board's y, as stated")
 def _y(session: Session, board: Board) -> Numbers:
-    return session.shared(_along_y)
-
-
-def _along_y(session: Session, board: Board) -> Numbers:
     return _places(session, board, board.placements.y_mm)
 
 
@@ -162,4 +154,3 @@ def _members(catalogue: Catalogue, name: str) -> Fact | None:
         raise UnknownFactError(str(error).replace("part.", f"pair.{match[1]}.")) from None
     text = f"of the {match[1]} of the two parts: {fact.help}"
     return Fact(name, fact.kind, fact.dimension, text, of_one_member(name), fact.given, fact.needs)
-

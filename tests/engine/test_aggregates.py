@@ -41,10 +41,13 @@ class Rows:
         kind = FACTS[name].kind
         return {"number": Numbers.of, "flag": Truths.of, "text": Texts.of}[kind](values)
 
+    def keep(self, node, work):  # noqa: ARG002
+        return work(self)
+
     def turned(self):
         return Rows(self.rows, sure=self.sure, side=self.side, more=self.more, turned=not self.is_turned)
 
-    def members(self, scope, of):
+    def members(self, scope, of):  # noqa: ARG002
         whole = None if self.side is None else np.array([-1 if s is None else s for s in self.side], np.int64)
         return Members(
             env=self,
@@ -91,11 +94,13 @@ TRUTHS: dict[str, Callable[[Sequence[dict]], bool]] = {
         any(r["part.p"] for r in rows) and max((r["part.a"] for r in rows), default=-math.inf) < 3.5
     ),
     "(greatest(part.a) if any(part.p) else least(part.b)) > 1.5": lambda rows: (
-        max((r["part.a"] for r in rows), default=-math.inf)
-        if any(r["part.p"] for r in rows)
-        else min((r["part.b"] for r in rows), default=math.inf)
-    )
-    > 1.5,
+        (
+            max((r["part.a"] for r in rows), default=-math.inf)
+            if any(r["part.p"] for r in rows)
+            else min((r["part.b"] for r in rows), default=math.inf)
+        )
+        > 1.5
+    ),
     "count(part, where part.a in (1, 2)) == 1": lambda rows: sum(r["part.a"] in {1, 2} for r in rows) == 1,
 }
 

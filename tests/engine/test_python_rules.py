@@ -109,7 +109,7 @@ def test_a_board_is_checked_by_it(file: Path, make_board: Any) -> None:
         ("part_height", "head_max_part_height", "does not see head.max_part_height"),
         ('"part_height": "length"', '"part_height": "mass"', "declared as a mass, part.height is a length"),
         ('"part_height": "length"', '"part_height": "lenght"', 'no dimension; did you mean "length"?'),
-        ('"part_height": "length", ', "", 'does not declare it (a function gets bare numbers, which nobody can check)'),
+        ('"part_height": "length", ', "", "does not declare it (a function gets bare numbers, which nobody can check)"),
         ('"12 mm"},\n    takes', '"12 g"},\n    takes', "limits_most is declared as a length, limits.most is a mass"),
         ('subject="part"', 'subject="prt"', '"prt" is not a subject'),
         ('"12 mm"}, "pass"', '"12 mm"}, "passes"', "example.0.outcome"),

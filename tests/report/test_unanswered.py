@@ -20,7 +20,10 @@ HEADER = "Ref,X (mm),Y (mm),Rotation,Side,Value,Footprint,Fitted\n"
 FITTED = HEADER + "R1,10,10,0,top,10k,RESC1608X55N,yes\nR2,30,10,0,top,10k,RESC1608X55N,yes\n"
 RAISING = """from capcheck.engine import rule
 
-@rule(id="own-rule", title="t", subject="part", message="m", why="w", remedy="r", basis="b", takes={"part_height": "length"})
+@rule(
+    id="own-rule", title="t", subject="part", message="m", why="w", remedy="r", basis="b",
+    takes={"part_height": "length"},
+)
 def own_rule(part_height):
     raise RuntimeError("boom")
 """
