@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from msgspec import Struct
 
 from capcheck.checking.read import Libraries
-from capcheck.engine import Rule, choose, rule_files
+from capcheck.engine import Rule, choose, rule_files, table_files
 from capcheck.machines import Line, line_of_machines, read_line
 from capcheck.model import InputFile
 from capcheck.shop import GivenAnswer, Settings, all_rules, read_answers, refuse_unknown
@@ -76,7 +76,8 @@ def _rule_inputs(settings: Settings) -> list[InputFile]:
     import hashlib
 
     configuration = settings.configuration
-    files = [(path, "rules") for path in rule_files(settings.choice.folders)]
+    rules = rule_files(settings.choice.folders)
+    files = [(path, "rules") for path in (*rules, *table_files(rules))]
     files += [(configuration.beside(name), "facts") for name in configuration.values.facts]
     files += [(configuration.path, "configuration")] if configuration.path is not None else []
     return [InputFile(str(path), role, hashlib.sha256(path.read_bytes()).hexdigest()) for path, role in files]

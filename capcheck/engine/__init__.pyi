@@ -1,9 +1,11 @@
 from .can_place import Take as Take, TypeTakers as TypeTakers, takers as takers
 from .collect import (
+    catalogue_of as catalogue_of,
     choose as choose,
     is_python as is_python,
     load_rules as load_rules,
     rule_files as rule_files,
+    table_files as table_files,
 )
 from .derived_facts import lengths_named as lengths_named, with_derived as with_derived
 from .evaluate import Answers as Answers, answer as answer
@@ -17,6 +19,8 @@ from .findings import (
     Waiting as Waiting,
 )
 from .guidelines import Guideline as Guideline, guidelines as guidelines, shipped_rules as shipped_rules
+from .limit_tables import LimitTable as LimitTable
+from .limits import Limit as Limit
 from .nodes import Comparison as Comparison, Constant as Constant, NumberFact as NumberFact, walk as walk
 from .python_rules import (
     ENDING as ENDING,

@@ -46,6 +46,19 @@ def rule_files(folders: Iterable[Path]) -> list[Path]:
     return files
 
 
+def table_files(files: Iterable[Path]) -> list[Path]:
+    """Return the CSV files that rule files name as tables of limits, as far as they are there."""
+    found = []
+    for path in files:
+        if is_python(path):
+            continue
+        with suppress(InputError):  # a file that cannot be read is told where its rules are loaded
+            tables = _content(path)[0].get("tables", {})
+            named = [t["file"] for t in tables.values() if isinstance(t, dict) and isinstance(t.get("file"), str)]
+            found += [beside for name in named if (beside := path.parent / name).is_file()]
+    return found
+
+
 def is_python(path: Path) -> bool:
     """Whether a rule file is Python, which runs when it is read."""
     return path.suffix == ".py"
@@ -247,6 +260,19 @@ def load_rules(
     if problems:
         raise InputError(problems)
     return list(rules.values())
+
+
+def catalogue_of(files: Sequence[Path], catalogue: Catalogue) -> Catalogue:
+    """Return *catalogue* with the facts that rule files make of others. Raises :class:`InputError`."""
+    problems: list[Problem] = []
+    for path in files:
+        if not is_python(path):
+            with reading(path):
+                _, catalogue, found = _definitions(_read(path), path, catalogue)
+            problems += found
+    if problems:
+        raise InputError(problems)
+    return catalogue
 
 
 def _built(

@@ -2,10 +2,10 @@
 
 Allowed are comparisons, ``and``/``or``/``not``, ``+ - * /``, ``min``, ``max``, ``abs``, ``x if c else y``, ``in``,
 ``starts with``/``ends with``/``contains``/``matches``, ``is_known(fact)``, what is asked of many
-(``count(part, where …)``, ``sum``, ``least``, ``greatest``, ``any``, ``all``), facts (``part.height``), limits and the rule's own
-values (``limits.NAME``, ``values.NAME``), what its file shares (``constants.NAME``, ``sets.NAME``, ``tables.NAME.COLUMN``),
-numbers, and texts. A text that begins with a number is a quantity (``'3 mm'``). Names and dimensions are checked here,
-before any board is read.
+(``count(part, where …)``, ``sum``, ``least``, ``greatest``, ``any``, ``all``), facts (``part.height``), limits and the
+rule's own values (``limits.NAME``, ``values.NAME``), what its file shares (``constants.NAME``, ``sets.NAME``,
+``tables.NAME.COLUMN``), numbers, and texts. A text that begins with a number is a quantity (``'3 mm'``). Names and
+dimensions are checked here, before any board is read.
 """
 
 from __future__ import annotations
