@@ -124,7 +124,7 @@ class Reader:
                 told = f'"{name}" is no fact; a yes-or-no fact stands alone: part.located, or not part.located'
             case ast.Name(id=name):
                 told = f'"{name}" is not a fact; facts are written scope.name, like part.height'
-            case ast.Tuple(elts=[ast.Constant(value=int()), *_]):
+            case ast.Tuple():
                 told = f'"{self.text(tree)[:80]}" is a list; a decimal has a point: 1.2, and a list stands behind "in"'
             case _:
                 told = f'"{self.text(tree)[:80]}" is not allowed in a rule'
