@@ -1,4 +1,4 @@
-"""A tree of ``ast`` to nodes: every name and dimension is checked, and what is wrong is quoted as it was written."""
+"""A tree of ``ast`` to nodes: every name and dimension is checked, and a message shows the piece that is wrong."""
 
 from __future__ import annotations
 

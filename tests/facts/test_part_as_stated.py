@@ -18,8 +18,8 @@ from capcheck.shop.settings import Choice, settle
 
 ROWS = [
     "Ref,X [mm],Y [mm],Rotation,Side,Value,Footprint",
-    "R1,10,20,90,top,10k,RESC1608X50N",
-    "D1,30,20,0,bottom,,DIOM5226X230N",
+    "R1,10,20,90,top,10k,RESC1608X50N",  # a name by IPC-7351, the size stands in it
+    "D1,30,20,0,bottom,,DIOM5226X230N",  # likewise by IPC-7351
 ]
 BOM = [
     "Refs,Part number,Manufacturer,Description,Moisture level",
@@ -107,8 +107,8 @@ def test_the_bom_s_columns_are_named_where_a_rule_asks_for_one_that_is_not_there
 FREE = {
     "names and numbers that people give": {
         "board.name", "bom.part_number", "bom.refs", "board.customer", "fiducial.ref", "head.name", "line.name",
-        "machine.name", "pair.refs", "part.footprint", "part.part_number", "part.ref", "part.type", "side.fiducial_names",
-        "head.smallest_chip",
+        "machine.name", "pair.refs", "part.footprint", "part.part_number", "part.ref", "part.type",
+        "side.fiducial_names", "head.smallest_chip",
     },
     "the customer's own words": {"part.description", "part.maker", "part.value"},
     "a name put together from what was read": {"part.family"},
