@@ -120,7 +120,7 @@ def test_rules_that_do_not_apply_or_find_nothing_are_ordinary(choice, write):
 
 
 def test_a_search_among_all_pairs_that_finds_none_is_an_answer_only_if_every_part_could_be_compared(write):
-    spacing = Choice(select=("gap-chips",))
+    spacing = Choice(select=("gap",))
     known, unknown = (
         check(write(FITTED), choice=spacing),
         check(write(FITTED.replace("RESC1608X55N", "")), choice=spacing),
