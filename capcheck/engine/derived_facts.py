@@ -95,6 +95,7 @@ def lengths_named(rule: Rule) -> Iterator[float]:
     """Yield the lengths in mm that a rule and the facts made for it name: so far neighbours have to be looked for."""
     for tree in (rule.require, rule.when):
         yield from lengths_of(tree) if tree is not None else ()
+    yield rule.reach
     for fact in rule.derived:
         yield from fact.lengths
 

@@ -190,7 +190,7 @@ def _quotients(left: Numbers, right: Numbers) -> Numbers:
     return Numbers(np.where(spans_zero, -np.inf, result.low), np.where(spans_zero, np.inf, result.high))
 
 
-_ARITHMETIC: Final[dict[str, Callable[[Numbers, Numbers], Numbers]]] = {
+ARITHMETIC: Final[dict[str, Callable[[Numbers, Numbers], Numbers]]] = {
     "+": lambda a, b: Numbers(a.low + b.low, a.high + b.high),
     "-": lambda a, b: Numbers(a.low - b.high, a.high - b.low),
     "*": _products,
@@ -201,7 +201,7 @@ _ARITHMETIC: Final[dict[str, Callable[[Numbers, Numbers], Numbers]]] = {
 
 
 class Arithmetic(NumberNode, frozen=True, eq=False):
-    """Two intervals joined by an operation of :data:`_ARITHMETIC`."""
+    """Two intervals joined by an operation of :data:`ARITHMETIC`."""
 
     operation: str
     left: NumberNode
@@ -209,7 +209,7 @@ class Arithmetic(NumberNode, frozen=True, eq=False):
 
     def evaluate(self, env: Environment) -> Numbers:
         """Return the intervals of all results possible."""
-        return _ARITHMETIC[self.operation](self.left.evaluate(env), self.right.evaluate(env))
+        return ARITHMETIC[self.operation](self.left.evaluate(env), self.right.evaluate(env))
 
     def children(self) -> tuple[Node, ...]:
         """Return both operands."""

@@ -13,6 +13,7 @@ from capcheck.engine.aggregates import NumberAggregate, TruthAggregate
 from capcheck.engine.choices import NamedNumber, NamedTruth
 from capcheck.engine.definitions import NOTHING_SHARED, Definitions
 from capcheck.engine.expression import read_expression, read_value
+from capcheck.engine.gap_reach import reach_of
 from capcheck.engine.guidelines import Guideline, cited_numbers, guidelines
 from capcheck.engine.limits import ExpressionError, Limit, read_limit
 from capcheck.engine.nodes import And, Comparison, Node, TruthNode, every_fact_of, facts_of, walk
@@ -74,6 +75,8 @@ class Rule(Struct, frozen=True):
     once_for_type: bool = False
     function: Function | None = None
     """The function of a rule in Python; None for one that is an expression."""
+    reach: float = 0.0
+    """How far in mm it needs all neighbours."""
     takes: Mapping[str, str] = {}
     """The dimensions that the function declares, by parameter."""
     shared: Definitions = NOTHING_SHARED
@@ -248,6 +251,10 @@ def build_rule(
         if never := why_never(when):
             raise RuleError("when", never)
     _all_used(entry, when, require)
+    try:
+        reach = reach_of(when, require)
+    except ExpressionError as error:
+        raise RuleError("require", str(error)) from None
     names = message_names(entry.message)
     unknown = [n for n in names if n.startswith("limits.") and n[7:] not in limits]
     if unknown:
@@ -286,6 +293,7 @@ def build_rule(
         for_others=entry.for_others,
         once_for_type=entry.once_for_type,
         function=function,
+        reach=reach,
         takes=takes or {},
         shared=shared,
         shown_values=shown_values,

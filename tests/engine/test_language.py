@@ -275,19 +275,19 @@ def test_a_choice_counts_with_either_where_its_condition_is_open(tmp_path):
 
 PAIRS = """
 [[rule.example]]
-facts = { "pair.first.lead_style" = "ball grid", "pair.second.height" = "1 mm" }
+facts = { "pair.gap" = "1 mm", "pair.first.lead_style" = "ball grid", "pair.second.height" = "1 mm" }
 outcome = "not applicable"
 [[rule.example]]
-facts = { "pair.first.lead_style" = "ball grid", "pair.second.lead_style" = "chip", "pair.second.height" = "1 mm" }
+facts = { "pair.gap" = "1 mm", "pair.first.lead_style" = "ball grid", "pair.second.lead_style" = "chip", "pair.second.height" = "1 mm" }
 outcome = "pass"
 [[rule.example]]
-facts = { "pair.first.lead_style" = "ball grid", "pair.second.lead_style" = "chip", "pair.second.height" = "1.1 mm" }
+facts = { "pair.gap" = "1 mm", "pair.first.lead_style" = "ball grid", "pair.second.lead_style" = "chip", "pair.second.height" = "1.1 mm" }
 outcome = "fail"
 [[rule.example]]
-facts = { "pair.second.lead_style" = "ball grid", "pair.first.lead_style" = "chip", "pair.first.height" = "1.1 mm" }
+facts = { "pair.gap" = "1 mm", "pair.second.lead_style" = "ball grid", "pair.first.lead_style" = "chip", "pair.first.height" = "1.1 mm" }
 outcome = "fail"
 [[rule.example]]
-facts = { "pair.second.lead_style" = "chip", "pair.first.lead_style" = "chip", "pair.first.height" = "1.1 mm" }
+facts = { "pair.gap" = "1 mm", "pair.second.lead_style" = "chip", "pair.first.lead_style" = "chip", "pair.first.height" = "1.1 mm" }
 outcome = "not applicable"
 """
 
@@ -296,7 +296,7 @@ def test_a_rule_on_one_of_a_pair_is_asked_both_ways_round(tmp_path):
     path = tmp_path / "own.toml"
     text = rule(
         "pair.second.height <= limits.most",
-        when="pair.first.lead_style == 'ball grid'",
+        when="pair.first.lead_style == 'ball grid' and pair.gap < '3 mm'",
         subject="pair",
         more='limits = { most = "1 mm" }\n' + PAIRS,
     )
