@@ -7,7 +7,6 @@ from .collect import (
     rule_files as rule_files,
     table_files as table_files,
 )
-from .derived_facts import lengths_named as lengths_named, with_derived as with_derived
 from .evaluate import Answers as Answers, answer as answer
 from .examples import as_written as as_written, faults_of as faults_of, run_examples as run_examples
 from .findings import (
@@ -21,6 +20,7 @@ from .findings import (
 from .guidelines import Guideline as Guideline, guidelines as guidelines, shipped_rules as shipped_rules
 from .limit_tables import LimitTable as LimitTable
 from .limits import Limit as Limit
+from .named_lengths import lengths_named as lengths_named, with_derived as with_derived
 from .nodes import Comparison as Comparison, Constant as Constant, NumberFact as NumberFact, walk as walk
 from .python_rules import (
     ENDING as ENDING,

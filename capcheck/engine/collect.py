@@ -10,8 +10,7 @@ from typing import Any
 
 from msgspec import Struct
 
-from capcheck.engine.definitions import KEYS, NOTHING_SHARED, Definitions, FactEntry, read_definitions
-from capcheck.engine.derived_facts import derived_fact
+from capcheck.engine.definitions import KEYS, NOTHING_SHARED, Definitions, read_definitions
 from capcheck.engine.guidelines import shipped_rules
 from capcheck.engine.limits import ExpressionError
 from capcheck.engine.python_rules import ENDING, PythonRule
@@ -190,14 +189,19 @@ def _definitions_that_ship(path: Path, catalogue: Catalogue) -> tuple[Definition
 
 
 def _defined(file: _File, path: Path, catalogue: Catalogue) -> tuple[Definitions, Catalogue, list[Problem]]:
-    from pydantic import ValidationError
-
     shared, problems = read_definitions(file.data, path, file.text, catalogue)
     items = file.data.get("fact", [])
     if not isinstance(items, list) or not all(isinstance(item, dict) for item in items):
         where = Place(str(path), line_of(file.text, ("fact",)), "fact")
         return shared, catalogue, [*problems, Problem(where, "facts are tables", remedy="start each with [[fact]]")]
-    whole = catalogue.copy() if items else catalogue
+    if not items:
+        return shared, catalogue, problems
+    from pydantic import ValidationError
+
+    from capcheck.engine.derived_facts import derived_fact
+    from capcheck.engine.fact_entry import FactEntry
+
+    whole = catalogue.copy()
     for index, item in enumerate(items):
         try:
             entry = FactEntry.model_validate(item)

@@ -13,7 +13,6 @@ from pathlib import Path
 from typing import Any, Final
 
 from msgspec import Struct, field
-from pydantic import BaseModel, ConfigDict, Field
 
 from capcheck.engine.limit_tables import EVERY, LimitTable, TableRow, fits
 from capcheck.engine.limits import ExpressionError, Limit, read_limit
@@ -26,19 +25,6 @@ KEYS: Final = ("constants", "sets", "tables", "fact")
 _NAME: Final = pattern(r"[a-z][a-z0-9_]{0,39}")
 _MOST_ROWS: Final = 20_000
 _FEW: Final = 16
-
-
-class FactEntry(BaseModel):
-    """One ``[[fact]]`` of a rule file: a fact that an expression makes of others."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True)
-
-    name: str = Field(
-        pattern=r"^[a-z]+\.[a-z][a-z0-9_]*$",
-        description="scope and name, like part.area; the scope is what it is about",
-    )
-    expression: str = Field(min_length=1, description="what it is worked out by")
-    help: str = Field(min_length=4, description="what it says, in a few words without a stop")
 
 
 class Definitions(Struct, frozen=True, eq=False):

@@ -2,26 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable
 from itertools import chain
 from typing import Final
 
 import numpy as np
-from msgspec.structs import replace
 
 from capcheck.engine.aggregates import names_members_of_a_pair
-from capcheck.engine.choices import NumberIn
-from capcheck.engine.definitions import Definitions, FactEntry
+from capcheck.engine.definitions import Definitions
 from capcheck.engine.expression import read_value
-from capcheck.engine.limit_tables import LookedUp
+from capcheck.engine.fact_entry import FactEntry
 from capcheck.engine.limits import ExpressionError
-from capcheck.engine.nodes import Constant, Node, NumberNode, TruthNode, every_fact_of, facts_of, walk
+from capcheck.engine.named_lengths import lengths_of
+from capcheck.engine.nodes import NumberNode, TruthNode, every_fact_of, facts_of
 from capcheck.engine.pair_symmetry import is_symmetric
-from capcheck.engine.rules import Rule, needs_of_members
+from capcheck.engine.rules import needs_of_members
 from capcheck.engine.subjects import Subject
 from capcheck.engine.view import View
 from capcheck.facts import Catalogue, Column, Fact, Numbers, Session, Truths
-from capcheck.values import LENGTH, NUMBER
+from capcheck.values import NUMBER
 
 _BESIDE_SIDES: Final = frozenset({"side"})
 SUBJECTS: Final = {
@@ -89,40 +88,3 @@ def _provider(node: NumberNode | TruthNode, subject: Subject) -> Callable[[Sessi
         return Truths(np.broadcast_to(column.yes, (count,)), np.broadcast_to(column.no, (count,)))
 
     return provide
-
-
-def lengths_named(rule: Rule) -> Iterator[float]:
-    """Yield the lengths in mm that a rule and the facts made for it name: so far neighbours have to be looked for."""
-    for tree in (rule.require, rule.when):
-        yield from lengths_of(tree) if tree is not None else ()
-    yield rule.reach
-    for fact in rule.derived:
-        yield from fact.lengths
-
-
-def lengths_of(node: Node) -> Iterator[float]:
-    """Yield the lengths in mm that an expression names, itself or in a table."""
-    for one in walk(node):
-        if not isinstance(one, Constant | LookedUp | NumberIn):
-            continue
-        dimension = one.subject.dimension if isinstance(one, NumberIn) else one.dimension
-        if dimension.exponents != LENGTH.exponents:
-            continue
-        match one:
-            case Constant(value=value):
-                yield value
-            case LookedUp(table=table, column=column):
-                yield from (limit for row in table.rows if (limit := row.limits[column]) is not None)
-            case NumberIn(values=values):
-                yield from values
-
-
-def with_derived(catalogue: Catalogue, derived: Iterable[Sequence[Fact]]) -> Catalogue:
-    """Return *catalogue* with the facts that rules bring, or itself where they bring none that it lacks."""
-    lacking = {fact.name: fact for facts in derived for fact in facts if fact.name not in catalogue}
-    if not lacking:
-        return catalogue
-    whole = catalogue.copy()
-    for fact in lacking.values():
-        whole.add(replace(fact))
-    return whole

@@ -20,7 +20,7 @@ from capcheck.engine.limits import ExpressionError, Limit
 from capcheck.engine.nodes import Node, NumberNode, TruthNode
 from capcheck.engine.reader import Reader
 from capcheck.engine.vocabulary import Vocabulary
-from capcheck.engine.wording import as_python, slip, spelled
+from capcheck.engine.wording import as_python, may_slip, slip, spelled
 from capcheck.values import pattern
 
 if TYPE_CHECKING:
@@ -83,12 +83,14 @@ def read_node(
     if len(text) > MAX_LENGTH:
         raise ExpressionError(f"an expression has at most {MAX_LENGTH} characters, this one has {len(text)}")
     text = spelled(text)
-    if found := slip(text):
+    if may_slip(text) and (found := slip(text)):
         raise ExpressionError(f'"{text}": {found}')
     try:
         with warnings.catch_warnings(action="ignore", category=SyntaxWarning):  # on 1and: the error says more
             tree = ast.parse(as_python(text), mode="eval")
     except SyntaxError as error:
+        if found := slip(text):
+            raise ExpressionError(f'"{text}": {found}') from None
         hint = "; quantities stand in quotes, like '2 mm', or among the limits" if _BARE_UNIT.search(text) else ""
         raise ExpressionError(f'"{text}" is not an expression: {error.msg}{hint}') from None
     except (MemoryError, RecursionError, ValueError):

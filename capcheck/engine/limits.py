@@ -37,20 +37,24 @@ def read_limit(text: object) -> Limit:
         return Limit(float(text), NUMBER)
     if not isinstance(text, str):
         raise ExpressionError(f"{text!r} is not a quantity; write a number or a text with a unit, like '3 mm'")
-    if _NO_NUMBER.fullmatch(text):
-        raise ExpressionError(f'"{text[:40]}" is not a number that anything can be held to; {_no_limit(text)}')
-    if _COMMA.fullmatch(text):
-        raise ExpressionError(
-            f'"{text[:40]}" is not a quantity: a comma may be decimal or part thousands; '
-            f'write "{text[:40].replace(",", ".", 1)}"'
-        )
     try:
         value, exponents = read_any_quantity(text)
     except UnitError as error:
-        raise ExpressionError(str(error)) from None
+        raise ExpressionError(_no_quantity(text) or str(error)) from None
     if not abs(value) <= _LARGEST:
         raise ExpressionError(f"{text[:40]!r} is too large; nothing that a rule compares is near it")
     return Limit(value, dimension_of(exponents))
+
+
+def _no_quantity(text: str) -> str:
+    """Return what is wrong with a text that is no quantity, where more can be said than that."""
+    if _NO_NUMBER.fullmatch(text):
+        return f'"{text[:40]}" is not a number that anything can be held to; {_no_limit(text)}'
+    if _COMMA.fullmatch(text):
+        shown = text[:40]
+        written = shown.replace(",", ".", 1)
+        return f'"{shown}" is not a quantity: a comma may be decimal or part thousands; write "{written}"'
+    return ""
 
 
 def _no_limit(text: str) -> str:

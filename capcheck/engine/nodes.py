@@ -366,16 +366,19 @@ def walk_beside(node: Node) -> Iterator[Node]:
         yield from walk_beside(child)
 
 
-def _named(nodes: Iterator[Node]) -> tuple[str, ...]:
-    names = (n.name for n in nodes if isinstance(n, NumberFact | FlagFact | TextNode | SetNode))
-    return tuple(dict.fromkeys(names))
+def _collect(node: Node, names: dict[str, None], *, beside: bool) -> dict[str, None]:
+    if isinstance(node, NumberFact | FlagFact | TextNode | SetNode):
+        names[node.name] = None
+    for child in node.beside() if beside else node.children():
+        _collect(child, names, beside=beside)
+    return names
 
 
 def facts_of(node: Node) -> tuple[str, ...]:
     """Return the names of the facts of the subject that the expression asks for, in order of their first mention."""
-    return _named(walk_beside(node))
+    return tuple(_collect(node, {}, beside=True))
 
 
 def every_fact_of(node: Node) -> tuple[str, ...]:
     """Return the same with the facts that aggregates ask of their members."""
-    return _named(walk(node))
+    return tuple(_collect(node, {}, beside=False))

@@ -7,7 +7,6 @@ from typing import Any, Final, Literal
 from pydantic import BaseModel, ConfigDict, Field
 
 from capcheck.engine.aggregates import SCOPES
-from capcheck.engine.definitions import FactEntry
 from capcheck.engine.subjects import SUBJECTS
 from capcheck.facts import Fact
 from capcheck.values import schema_of_any_quantity, schema_of_quantity
@@ -129,6 +128,8 @@ def _table_schema() -> dict[str, Any]:
 
 
 def _derived_schema() -> dict[str, Any]:
+    from capcheck.engine.fact_entry import FactEntry
+
     return FactEntry.model_json_schema()
 
 

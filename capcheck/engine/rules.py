@@ -13,7 +13,6 @@ from capcheck.engine.aggregates import NumberAggregate, TruthAggregate
 from capcheck.engine.choices import NamedNumber, NamedTruth
 from capcheck.engine.definitions import NOTHING_SHARED, Definitions
 from capcheck.engine.expression import read_expression, read_value
-from capcheck.engine.gap_reach import reach_of
 from capcheck.engine.guidelines import Guideline, cited_numbers, guidelines
 from capcheck.engine.limits import ExpressionError, Limit, read_limit
 from capcheck.engine.nodes import And, Comparison, Node, TruthNode, every_fact_of, facts_of, walk
@@ -245,16 +244,13 @@ def build_rule(
         _visible("values", facts_of(known.values[name]), subject, catalogue)
     require = _requirement(entry, known, function, takes or {})
     when = known.tree("when", entry.when) if entry.when else None
-    _visible("require", facts_of(require), subject, catalogue)
-    if when is not None:
-        _visible("when", facts_of(when), subject, catalogue)
-        if never := why_never(when):
-            raise RuleError("when", never)
+    trees = [("require", require)] if when is None else [("when", when), ("require", require)]
+    own = {key: facts_of(tree) for key, tree in trees}
+    for key, seen in own.items():
+        _visible(key, seen, subject, catalogue)
+    if when is not None and (never := why_never(when)):
+        raise RuleError("when", never)
     _all_used(entry, when, require)
-    try:
-        reach = reach_of(when, require)
-    except ExpressionError as error:
-        raise RuleError("require", str(error)) from None
     names = message_names(entry.message)
     unknown = [n for n in names if n.startswith("limits.") and n[7:] not in limits]
     if unknown:
@@ -262,9 +258,10 @@ def build_rule(
     shown_values = {n: known.value("message", n) for n in names if n.startswith(("values.", "constants.", "tables."))}
     message_facts = tuple(n for n in names if not n.startswith("limits.") and n not in shown_values)
     _visible("message", message_facts, subject, catalogue)
-    trees = [tree for tree in (when, require) if tree is not None]
-    asked = dict.fromkeys(name for tree in (*trees, *shown_values.values()) for name in every_fact_of(tree))
+    asked = dict.fromkeys(name for _, tree in trees for name in every_fact_of(tree))
+    asked |= dict.fromkeys(name for tree in shown_values.values() for name in every_fact_of(tree))
     facts = tuple(dict.fromkeys(n for name in asked for n in (name, *catalogue[name].uses)))
+    of_pairs = any(name.startswith("pair.") for name in facts)
     return Rule(
         id=entry.id,
         title=entry.title,
@@ -287,24 +284,34 @@ def build_rule(
         message_facts=message_facts,
         needs=frozenset(entry.needs).union(
             (n for n in (catalogue[f].needs for f in facts) if n is not None),
-            (need for tree in trees for need in needs_of_members(tree)),
+            (need for _, tree in trees for need in needs_of_members(tree)),
         ),
         settles=_settled(entry, catalogue),
         for_others=entry.for_others,
         once_for_type=entry.once_for_type,
         function=function,
-        reach=reach,
+        reach=_reach(when, require) if of_pairs else 0.0,
         takes=takes or {},
         shared=shared,
         shown_values=shown_values,
         derived=tuple(catalogue[n] for n in (*facts, *message_facts) if catalogue[n].text_of),
-        is_asked_both_ways=any(n.startswith(_ONE_OF_PAIR) for tree in trees for n in facts_of(tree)),
+        is_asked_both_ways=any(n.startswith(_ONE_OF_PAIR) for seen in own.values() for n in seen),
     )
 
 
 _ONE_OF_PAIR: Final = ("pair.first.", "pair.second.")
 _COUNTED_NEEDS: Final = {"bom": "bom", "machine": "line", "head": "line"}
 """What must be given so that the members of a scope can be counted."""
+
+
+def _reach(when: TruthNode | None, require: TruthNode) -> float:
+    """Return how far a rule on pairs needs its neighbours."""
+    from capcheck.engine.gap_reach import reach_of
+
+    try:
+        return reach_of(when, require)
+    except ExpressionError as error:
+        raise RuleError("require", str(error)) from None
 
 
 def needs_of_members(tree: Node) -> Iterator[str]:
@@ -315,6 +322,8 @@ def needs_of_members(tree: Node) -> Iterator[str]:
 
 def _all_used(entry: RuleEntry, when: TruthNode | None, require: TruthNode) -> None:
     """Refuse a value of the rule's own that neither the rule nor its message uses: it was meant for something."""
+    if not entry.values:
+        return
     trees = [tree for tree in (when, require) if tree is not None]
     named = {node.text for tree in trees for node in walk(tree) if isinstance(node, NamedNumber | NamedTruth)}
     used = named | set(message_names(entry.message))

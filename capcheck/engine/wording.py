@@ -43,13 +43,24 @@ _SLIPS: Final = (
     (r"\*\*|//|@|<<|>>|\^|~|%|:=", "rules know + - * /"),
 )
 
+_FOREIGN: Final = ("@", "^", "<<", ">>", "&", "|", "~", "%", "**", "//")
+_NEEDED: Final = ("where", "matches", "contains", " with", " of ")
+"""Without one of these no word is to be exchanged."""
+
 
 def spelled(text: str) -> str:
     """Return *text* with the spaces put right that the words of the language need around them."""
+    if "where(" not in text:
+        return " ".join(text.split())
     pieces = _BESIDE_TEXTS.split(" ".join(text.split()))
     return "".join(
         piece if number % 2 else re.sub(r"\bwhere\(", "where (", piece) for number, piece in enumerate(pieces)
     )
+
+
+def may_slip(text: str) -> bool:
+    """Whether *text* holds a sign that is Python, but not of this language; others are told where they do not parse."""
+    return any(sign in text for sign in _FOREIGN)
 
 
 def slip(text: str) -> str:
@@ -64,6 +75,8 @@ def slip(text: str) -> str:
 
 def as_python(text: str) -> str:
     """Return *text*, as :func:`spelled` gives it, for ``ast``: of the same length, texts in quotes untouched."""
+    if not any(word in text for word in _NEEDED):
+        return text
 
     def put(match: re.Match[str]) -> str:
         whole = match[0]

@@ -12,10 +12,10 @@ import pytest
 from hypothesis import given, strategies as st
 
 from capcheck.engine.collect import load_rules
-from capcheck.engine.derived_facts import with_derived
 from capcheck.engine.examples import faults_of, run_examples
 from capcheck.engine.expression import read_expression
 from capcheck.engine.limit_tables import fits
+from capcheck.engine.named_lengths import with_derived
 from capcheck.engine.text_tests import PatternError, matcher
 from capcheck.engine.wording import as_python, spelled
 from capcheck.facts import FACTS, Catalogue
@@ -275,20 +275,39 @@ def test_a_choice_counts_with_either_where_its_condition_is_open(tmp_path):
 
 PAIRS = """
 [[rule.example]]
-facts = { "pair.gap" = "1 mm", "pair.first.lead_style" = "ball grid", "pair.second.height" = "1 mm" }
 outcome = "not applicable"
+[rule.example.facts]
+"pair.gap" = "1 mm"
+"pair.first.lead_style" = "ball grid"
+"pair.second.height" = "1 mm"
 [[rule.example]]
-facts = { "pair.gap" = "1 mm", "pair.first.lead_style" = "ball grid", "pair.second.lead_style" = "chip", "pair.second.height" = "1 mm" }
 outcome = "pass"
+[rule.example.facts]
+"pair.gap" = "1 mm"
+"pair.first.lead_style" = "ball grid"
+"pair.second.lead_style" = "chip"
+"pair.second.height" = "1 mm"
 [[rule.example]]
-facts = { "pair.gap" = "1 mm", "pair.first.lead_style" = "ball grid", "pair.second.lead_style" = "chip", "pair.second.height" = "1.1 mm" }
 outcome = "fail"
+[rule.example.facts]
+"pair.gap" = "1 mm"
+"pair.first.lead_style" = "ball grid"
+"pair.second.lead_style" = "chip"
+"pair.second.height" = "1.1 mm"
 [[rule.example]]
-facts = { "pair.gap" = "1 mm", "pair.second.lead_style" = "ball grid", "pair.first.lead_style" = "chip", "pair.first.height" = "1.1 mm" }
 outcome = "fail"
+[rule.example.facts]
+"pair.gap" = "1 mm"
+"pair.second.lead_style" = "ball grid"
+"pair.first.lead_style" = "chip"
+"pair.first.height" = "1.1 mm"
 [[rule.example]]
-facts = { "pair.gap" = "1 mm", "pair.second.lead_style" = "chip", "pair.first.lead_style" = "chip", "pair.first.height" = "1.1 mm" }
 outcome = "not applicable"
+[rule.example.facts]
+"pair.gap" = "1 mm"
+"pair.second.lead_style" = "chip"
+"pair.first.lead_style" = "chip"
+"pair.first.height" = "1.1 mm"
 """
 
 
