@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import math
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
@@ -51,9 +51,10 @@ from capcheck.shop import (
     settle,
     waived,
 )
-from capcheck.values import LENGTH, Place
+from capcheck.values import LENGTH, InputError, Place
 
 if TYPE_CHECKING:
+    from capcheck.engine import PythonRule
     from capcheck.shop import Known
 
 _MOST_GONE: Final = 5
@@ -75,12 +76,16 @@ def check(
     config: str | Path | Configuration | None = None,
     baseline: str | Path | None = None,
     new_only: bool = False,
+    rules: Sequence[str | Path | PythonRule | Mapping[str, object]] = (),
+    limits: Mapping[str, str | float] | None = None,
 ) -> Report:
     """Return the report on a board, read from *path* or from the files named, against a line or single machines.
 
     Without a line and machines only the rules on the board's own data are answered. *config* is a configuration file
     of the shop; what is given beside it wins, and none is looked for. *baseline* is an earlier report in JSON, whose
-    findings are marked, and with *new_only* do not count. Raises :class:`~capcheck.values.InputError` for anything
+    findings are marked, and with *new_only* do not count. *rules* are answered beside those that ship: rule files and
+    folders, functions under :func:`~capcheck.rule`, or the keys of a ``[[rule]]`` as a mapping. *limits* changes limits
+    for this run: ``{"fiducial-count.least": 3}``. Raises :class:`~capcheck.values.InputError` for anything
     that cannot be read.
     """
     configuration = config if isinstance(config, Configuration) else read_configuration(config) if config else None
@@ -91,13 +96,31 @@ def check(
         machines=bool(machines) or isinstance(line, Line),
         libraries=libraries,
         strict=strict,
+        rules=[item for item in rules if isinstance(item, str | Path)],
+        limits=_by_rule(limits or {}),
     )
+    made = [item for item in rules if not isinstance(item, str | Path)]
     if choice is not None:
+        if rules or limits:
+            raise ValueError("rules and limits are part of a choice: give them there, or without one")
         settings = replace(settings, choice=choice)
+    elif made:
+        settings = replace(settings, choice=replace(settings.choice, made=made))
     devices = line if isinstance(line, Line) else line_or_machines(settings.line, machines)
     return check_as_settled(
         settings, devices, placements=placements, bom=bom, outline=outline, baseline=baseline, new_only=new_only
     )
+
+
+def _by_rule(limits: Mapping[str, str | float]) -> dict[str, dict[str, str | float]]:
+    """Return limits by rule and name. Raises :class:`~capcheck.values.InputError` for a name without its rule."""
+    found: dict[str, dict[str, str | float]] = {}
+    for name, value in limits.items():
+        rule, dot, limit = name.rpartition(".")
+        if not dot:
+            raise InputError.at("limits", f'"{name}" names no limit of a rule', remedy='write "fiducial-count.least"')
+        found.setdefault(rule, {})[limit] = value
+    return found
 
 
 def check_as_settled(

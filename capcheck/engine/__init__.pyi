@@ -5,6 +5,7 @@ from .collect import (
     is_python as is_python,
     load_rules as load_rules,
     rule_files as rule_files,
+    rules_made as rules_made,
     table_files as table_files,
 )
 from .evaluate import Answers as Answers, answer as answer
@@ -24,6 +25,7 @@ from .named_lengths import lengths_named as lengths_named, with_derived as with_
 from .nodes import Comparison as Comparison, Constant as Constant, NumberFact as NumberFact, walk as walk
 from .python_rules import (
     ENDING as ENDING,
+    PythonRule as PythonRule,
     all_of as all_of,
     any_of as any_of,
     at_least as at_least,

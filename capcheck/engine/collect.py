@@ -266,6 +266,42 @@ def load_rules(
     return list(rules.values())
 
 
+def rules_made(
+    made: Sequence[PythonRule | Mapping[str, object]],
+    catalogue: Catalogue,
+    limits: Mapping[str, Mapping[str, str | float]] | None = None,
+) -> list[Rule]:
+    """Return rules that were made in code: functions under ``rule(…)``, or the keys of a ``[[rule]]``.
+
+    Raises :class:`InputError` with the place of the function, or the rule's number in the list.
+    """
+    from pydantic import ValidationError
+
+    rules: dict[str, Rule] = {}
+    problems: list[Problem] = []
+    for number, one in enumerate(made, 1):
+        function = one.function if isinstance(one, PythonRule) else None
+        code = getattr(function, "__code__", None)
+        file, row = (f"rules[{number}]", 1) if code is None else (str(code.co_filename), int(code.co_firstlineno))
+        try:
+            entry = RuleEntry.model_validate(one.keys if isinstance(one, PythonRule) else dict(one))
+        except ValidationError as error:
+            problems += [Problem(Place(file, row, ".".join(map(str, e["loc"]))), e["msg"]) for e in error.errors()]
+            continue
+        item = _Entry(entry, row, None, one if isinstance(one, PythonRule) else None)
+        overrides = (limits or {}).get(entry.id)
+        built = _built(
+            item, Path(file), rules, catalogue=catalogue, overrides=overrides, place=None, shared=NOTHING_SHARED
+        )
+        if isinstance(built, Problem):
+            problems.append(built)
+        else:
+            rules[built.id] = built
+    if problems:
+        raise InputError(problems)
+    return list(rules.values())
+
+
 def catalogue_of(files: Sequence[Path], catalogue: Catalogue) -> Catalogue:
     """Return *catalogue* with the facts that rule files make of others. Raises :class:`InputError`."""
     problems: list[Problem] = []
