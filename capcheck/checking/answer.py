@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import math
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
@@ -16,7 +16,6 @@ from capcheck.checking.report import Report
 from capcheck.checking.settled_board import read_prepared
 from capcheck.engine import (
     Answers,
-    Constant,
     FactValue,
     Finding,
     Rule,
@@ -24,10 +23,19 @@ from capcheck.engine import (
     adopted,
     answer,
     folded,
+    lengths_named,
     needed,
-    walk,
+    with_derived,
 )
-from capcheck.facts import FACTS, Catalogue, Session, not_compared, travel_notes
+from capcheck.facts import (
+    FACTS,
+    Catalogue,
+    Session,
+    columns_not_there,
+    not_compared,
+    titles_of_bom,
+    travel_notes,
+)
 from capcheck.lexicon import sentence_of_decision
 from capcheck.machines import Line
 from capcheck.model import NOTHING, Board, InputFile, Note, say
@@ -41,9 +49,10 @@ from capcheck.shop import (
     settle,
     waived,
 )
-from capcheck.values import LENGTH, Place
+from capcheck.values import LENGTH, InputError, Place
 
 if TYPE_CHECKING:
+    from capcheck.engine import PythonRule
     from capcheck.shop import GivenAnswer, Known
 
 _MOST_GONE: Final = 5
@@ -65,12 +74,16 @@ def check(
     config: str | Path | Configuration | None = None,
     baseline: str | Path | None = None,
     new_only: bool = False,
+    rules: Sequence[str | Path | PythonRule | Mapping[str, object]] = (),
+    limits: Mapping[str, str | float] | None = None,
 ) -> Report:
     """Return the report on a board, read from *path* or from the files named, against a line or single machines.
 
     Without a line and machines only the rules on the board's own data are answered. *config* is a configuration file
     of the shop; what is given beside it wins, and none is looked for. *baseline* is an earlier report in JSON, whose
-    findings are marked, and with *new_only* do not count. Raises :class:`~capcheck.values.InputError` for anything
+    findings are marked, and with *new_only* do not count. *rules* are answered beside those that ship: rule files and
+    folders, functions under :func:`~capcheck.rule`, or the keys of a ``[[rule]]`` as a mapping. *limits* changes limits
+    for this run: ``{"fiducial-count.least": 3}``. Raises :class:`~capcheck.values.InputError` for anything
     that cannot be read.
     """
     configuration = config if isinstance(config, Configuration) else read_configuration(config) if config else None
@@ -81,13 +94,31 @@ def check(
         machines=bool(machines) or isinstance(line, Line),
         libraries=libraries,
         strict=strict,
+        rules=[item for item in rules if isinstance(item, str | Path)],
+        limits=_by_rule(limits or {}),
     )
+    made = [item for item in rules if not isinstance(item, str | Path)]
     if choice is not None:
+        if rules or limits:
+            raise ValueError("rules and limits are part of a choice: give them there, or without one")
         settings = replace(settings, choice=choice)
+    elif made:
+        settings = replace(settings, choice=replace(settings.choice, made=made))
     devices = line if isinstance(line, Line) else line_or_machines(settings.line, machines)
     return check_as_settled(
         settings, devices, placements=placements, bom=bom, outline=outline, baseline=baseline, new_only=new_only
     )
+
+
+def _by_rule(limits: Mapping[str, str | float]) -> dict[str, dict[str, str | float]]:
+    """Return limits by rule and name. Raises :class:`~capcheck.values.InputError` for a name without its rule."""
+    found: dict[str, dict[str, str | float]] = {}
+    for name, value in limits.items():
+        rule, dot, limit = name.rpartition(".")
+        if not dot:
+            raise InputError.at("limits", f'"{name}" names no limit of a rule', remedy='write "fiducial-count.least"')
+        found.setdefault(rule, {})[limit] = value
+    return found
 
 
 def check_as_settled(
@@ -174,12 +205,14 @@ def check_board(
     missing = [name for name, there in _there(board, line).items() if not there]
 
     def answers_of(whole: Board, chosen: Sequence[Rule]) -> tuple[Session, Answers]:
+        known = with_derived(catalogue, (rule.derived for rule in chosen))
         session = Session(
-            catalogue,
+            known,
             whole,
             line,
             settings.product_class,
             settings.stencil_thickness,
+            settings.customer,
             reach=neighbour_reach(chosen),
         )
         return session, answer(chosen, session, missing)
@@ -195,6 +228,7 @@ def check_board(
         from capcheck.checking.ordered_panel import judged_in_panel
 
         in_panel = judged_in_panel(session, board, answers, answered=answers_of, live=live)
+    catalogue = session.catalogue
     if in_panel is not None:
         answers = in_panel.answers
     answers.findings += _not_compared(answers, session) if settings.choice.select else ()
@@ -203,7 +237,7 @@ def check_board(
         decided = [r.id for r in rules if not any(r.id in skipped for skipped in answers.skipped.values())]
         marked = waived(findings, board, settings.waivers, settings.configuration, rules=decided, today=today)
         findings = sorted(adopted(marked, answers.whole_rules, catalogue), key=_order)
-    notices = _of_configuration(settings.configuration)
+    notices = [*_of_configuration(settings.configuration), *_of_columns(board, rules)]
     notes = [
         *notices,
         *(Note(sentence_of_decision(d), d.place) for d in board.decisions),
@@ -276,14 +310,8 @@ def _not_compared(answers: Answers, session: Session) -> Iterator[Finding]:
 
 def neighbour_reach(rules: Sequence[Rule]) -> float:
     """Return the largest length in mm that a rule on gaps or parting names, so that a shop's wider one is found."""
-    trees = [
-        tree
-        for r in rules
-        for tree in (r.require, r.when)
-        if tree is not None and any(name.startswith("pair.") or name in _SEARCHED for name in r.facts)
-    ]
-    nodes = (node for tree in trees for node in walk(tree) if isinstance(node, Constant))
-    return max((n.value for n in nodes if n.dimension.exponents == LENGTH.exponents), default=0.0)
+    searching = [r for r in rules if any(name.startswith("pair.") or name in _SEARCHED for name in r.facts)]
+    return max((length for rule in searching for length in lengths_named(rule)), default=0.0)
 
 
 def _against(report: Report, baseline: Sequence[Known], *, new_only: bool) -> Report:
@@ -322,6 +350,14 @@ def _of_configuration(configuration: Configuration) -> list[Note]:
     held = configuration.path
     in_force = [] if held is None else [Note(say("shop.in force", file=str(held)))]
     return [*in_force, *(Note(other.said) for other in configuration.not_obeyed)]
+
+
+def _of_columns(board: Board, rules: Sequence[Rule]) -> Iterator[Note]:
+    """Yield a note on each column that rules ask for and the BOM has not: a title may be spelled otherwise."""
+    asked = {rule.id: (*rule.facts, *rule.message_facts) for rule in rules}
+    for title in columns_not_there(board, [name for names in asked.values() for name in names]):
+        asking = [rule for rule, names in asked.items() if title in columns_not_there(board, names)]
+        yield Note(say("checking.no column", title=title, rules=asking, columns=titles_of_bom(board)))
 
 
 def _there(board: Board, line: Line | None) -> dict[str, bool]:

@@ -10,7 +10,7 @@ from msgspec import Struct, field
 from msgspec.structs import replace
 
 from capcheck.checking.read import Libraries
-from capcheck.engine import Rule, choose, rule_files
+from capcheck.engine import Rule, choose, rule_files, table_files
 from capcheck.machines import Line, line_of_machines, read_line
 from capcheck.model import InputFile
 from capcheck.shop import GivenAnswer, Settings, all_rules, refuse_unknown
@@ -92,7 +92,8 @@ def _rule_inputs(settings: Settings) -> list[InputFile]:
     import hashlib
 
     configuration = settings.configuration
-    files = [(path, "rules") for path in rule_files(settings.choice.folders)]
+    rules = rule_files(settings.choice.folders)
+    files = [(path, "rules") for path in (*rules, *table_files(rules))]
     files += [(configuration.beside(name), "facts") for name in configuration.values.facts]
     files += [(configuration.path, "configuration")] if configuration.path is not None else []
     return [InputFile(str(path), role, hashlib.sha256(path.read_bytes()).hexdigest()) for path, role in files]

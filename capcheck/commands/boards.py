@@ -92,10 +92,11 @@ def _is_concerned(folder: Path, settings: Settings, line: Line | None, changed: 
 
     A board that lies in another one's folder is not a part of that.
     """
-    from capcheck.engine import rule_files
+    from capcheck.engine import rule_files, table_files
 
     configuration = settings.configuration
-    shop = [*settings.libraries, *rule_files(settings.choice.folders)]
+    rules = rule_files(settings.choice.folders)
+    shop = [*settings.libraries, *rules, *table_files(rules)]
     shop += [Path(file.path) for file in (line.inputs if line is not None else ())]
     shop += [configuration.beside(name) for name in configuration.values.facts]
     shop += [configuration.path] if configuration.path is not None else []

@@ -18,6 +18,7 @@ from capcheck.commands.command import (
 from capcheck.commands.output import add_format, deliver_json, deliver_text
 
 if TYPE_CHECKING:
+    from capcheck.facts import Catalogue
     from capcheck.shop import Choice
 
 
@@ -67,6 +68,7 @@ def _rules(arguments: argparse.Namespace) -> int:
 
 
 def _facts_arguments(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--rules", action="append", default=[], type=Path, metavar="DIR", help="further rule files")
     add_config(parser)
     add_format(parser)
 
@@ -77,13 +79,28 @@ def _facts(arguments: argparse.Namespace) -> int:
 
     configuration = configuration_for(arguments)
     warn_of_not_obeyed(configuration)
-    catalogue = settle(configuration, machines=True).choice.catalogue
+    catalogue = _with_made_facts(settle(configuration, machines=True, rules=arguments.rules).choice)
     if arguments.format == "json":
         deliver_json([fact_json(fact) for fact in catalogue])
         return 0
     width = max(len(fact.name) for fact in catalogue)
-    _deliver_as_help("".join(f"{fact.name:{width}}  {fact.kind_text:20}  {fact.help}\n" for fact in catalogue))
+    text = "".join(f"{fact.name:{width}}  {fact.kind_text:20}  {fact.help}\n" for fact in catalogue)
+    _deliver_as_help(text + "".join(f"{name:{width}}  {text}\n" for name, text in _MADE_ON_DEMAND))
     return 0
+
+
+_MADE_ON_DEMAND: Final = (
+    ("pair.first.NAME", "any fact part.NAME of one part of a pair; pair.second.NAME of the other"),
+    ("part.column('TITLE')", "text below that title of the BOM; bom.column('TITLE') in rules on its lines"),
+)
+"""Facts that are too many to list."""
+
+
+def _with_made_facts(choice: Choice) -> Catalogue:
+    """Return the catalogue of a choice with the facts that its rule files make of others."""
+    from capcheck.engine import catalogue_of, rule_files
+
+    return catalogue_of(rule_files(choice.folders), choice.catalogue) if choice.folders else choice.catalogue
 
 
 def _explain_arguments(parser: argparse.ArgumentParser) -> None:
@@ -102,7 +119,7 @@ def _explain(arguments: argparse.Namespace) -> int:
 
     choice = replace(_choice(arguments), select=(), ignore=())  # a rule that is left out can be read all the same
     rules = {rule.id: rule for rule in chosen_rules(choice)}
-    name, catalogue = arguments.name, choice.catalogue
+    name, catalogue = arguments.name, _with_made_facts(choice)
     if name in rules:
         text, data = explain_rule(rules[name], catalogue), rule_json(rules[name])
     elif name in catalogue:
@@ -141,8 +158,9 @@ def _test(arguments: argparse.Namespace) -> int:
     shipped = rule_files([shipped_rules()])
     files = rule_files(choice.folders) if choice.folders else shipped
     rules = load_rules(files, catalogue)
+    catalogue = _with_made_facts(choice)
     if not {f.resolve() for f in files} & {f.resolve() for f in shipped}:
-        load_rules([*shipped, *files], catalogue)  # refuses an id that ships already, as every check would
+        load_rules([*shipped, *files], choice.catalogue)  # refuses an id that ships already, as every check would
     results = run_examples(rules, catalogue)
     faults = faults_of(rules, results, catalogue)
     for fault in faults:

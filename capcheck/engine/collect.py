@@ -10,9 +10,12 @@ from typing import Any
 
 from msgspec import Struct
 
+from capcheck.engine.definitions import KEYS, NOTHING_SHARED, Definitions, read_definitions
 from capcheck.engine.guidelines import shipped_rules
-from capcheck.engine.python_rules import ENDING, Function, PythonRule
-from capcheck.engine.rules import ChangedLimitError, Rule, RuleEntry, RuleError, build_rule
+from capcheck.engine.limits import ExpressionError
+from capcheck.engine.python_rules import ENDING, PythonRule
+from capcheck.engine.rule_entries import RuleEntry
+from capcheck.engine.rules import ChangedLimitError, Rule, RuleError, build_rule
 from capcheck.facts import Catalogue
 from capcheck.values import (
     InputError,
@@ -42,6 +45,19 @@ def rule_files(folders: Iterable[Path]) -> list[Path]:
     return files
 
 
+def table_files(files: Iterable[Path]) -> list[Path]:
+    """Return the CSV files that rule files name as tables of limits, as far as they are there."""
+    found = []
+    for path in files:
+        if is_python(path):
+            continue
+        with suppress(InputError):  # a file that cannot be read is told where its rules are loaded
+            tables = _content(path)[0].get("tables", {})
+            named = [t["file"] for t in tables.values() if isinstance(t, dict) and isinstance(t.get("file"), str)]
+            found += [beside for name in named if (beside := path.parent / name).is_file()]
+    return found
+
+
 def is_python(path: Path) -> bool:
     """Whether a rule file is Python, which runs when it is read."""
     return path.suffix == ".py"
@@ -58,21 +74,30 @@ class _Entry(Struct, frozen=True, eq=False):
     entry: RuleEntry
     row: int
     line: Callable[[str], int | None] | None
-    function: Function | None = None
+    made: PythonRule | None = None
 
     def place(self, key: str) -> int | None:
         """Return the line of a key; a rule in Python has only the line of its function."""
         return self.row if self.line is None else self.line(key)
 
 
+class _File(Struct, frozen=True, eq=False):
+    """A rule file as it is written: its rules, what is wrong with them, and all that it says."""
+
+    entries: Sequence[_Entry]
+    problems: Sequence[Problem]
+    data: Mapping[str, Any] = {}
+    text: str = ""
+
+
 def _line_of_key(text: str, index: int, key: str) -> int | None:
     return line_of(text, ("rule", index, key))
 
 
-def _entries(path: Path) -> tuple[list[_Entry], list[Problem]]:
+def _read(path: Path) -> _File:
     if is_python(path):
-        return _python_entries(path)
-    return _entries_that_ship(path) if _ships(path) else _toml_entries(path)
+        return _python_file(path)
+    return _file_that_ships(path) if _ships(path) else _toml_file(path)
 
 
 def _ships(path: Path) -> bool:
@@ -80,9 +105,9 @@ def _ships(path: Path) -> bool:
 
 
 @cache
-def _entries_that_ship(path: Path) -> tuple[list[_Entry], list[Problem]]:
-    """Return the entries of a file that ships, read once: whoever checks many boards needs the same ones each time."""
-    return _toml_entries(path)
+def _file_that_ships(path: Path) -> _File:
+    """Return a file that ships, read once: whoever checks many boards needs the same ones each time."""
+    return _toml_file(path)
 
 
 def _content(path: Path) -> tuple[dict[str, Any], str]:
@@ -93,23 +118,29 @@ def _content(path: Path) -> tuple[dict[str, Any], str]:
     return load_toml(path, "rule file")
 
 
-def _toml_entries(path: Path) -> tuple[list[_Entry], list[Problem]]:
+def _toml_file(path: Path) -> _File:
     from pydantic import ValidationError
 
     data, text = _content(path)
     file = str(path)
     problems = [
         Problem(
-            Place(file, line_of(text, (key,)), key), f'the key "{key}" is not known', remedy="rules start with [[rule]]"
+            Place(file, line_of(text, (key,)), key),
+            f'the key "{key}" is not known',
+            remedy="; ".join(
+                filter(
+                    None, (nearest(key, KEYS), f"rules start with [[rule]], beside them may stand {', '.join(KEYS)}")
+                )
+            ),
         )
         for key in data
-        if key != "rule"
+        if key not in {"rule", *KEYS}
     ]
     items = data.get("rule", [])
     if not isinstance(items, list) or not all(isinstance(item, dict) for item in items):
         problems.append(Problem(Place(file, column="rule"), "rules are tables", remedy="start each with [[rule]]"))
         items = []
-    elif not items and not problems:
+    elif not items and not problems and not data.keys() & set(KEYS):
         problems.append(Problem(Place(file), "holds no rule", remedy="rules start with [[rule]]"))
     rows = _header_rows(text)
     entries = []
@@ -121,10 +152,10 @@ def _toml_entries(path: Path) -> tuple[list[_Entry], list[Problem]]:
         else:
             row = rows[index] if index < len(rows) else 1
             entries.append(_Entry(entry, row, partial(_line_of_key, text, index)))
-    return entries, problems
+    return _File(entries, problems, data, text)
 
 
-def _python_entries(path: Path) -> tuple[list[_Entry], list[Problem]]:
+def _python_file(path: Path) -> _File:
     from pydantic import ValidationError
 
     from capcheck.facts import row_of, run_file
@@ -139,8 +170,52 @@ def _python_entries(path: Path) -> tuple[list[_Entry], list[Problem]]:
         except ValidationError as error:
             problems += [Problem(Place(str(path), row, ".".join(map(str, e["loc"]))), e["msg"]) for e in error.errors()]
         else:
-            entries.append(_Entry(entry, row, None, made.function))
-    return entries, problems
+            entries.append(_Entry(entry, row, None, made))
+    return _File(entries, problems)
+
+
+def _definitions(file: _File, path: Path, catalogue: Catalogue) -> tuple[Definitions, Catalogue, list[Problem]]:
+    """Return what a file defines, and *catalogue* with the facts that it makes of others."""
+    if not file.data.keys() & set(KEYS):
+        return NOTHING_SHARED, catalogue, []
+    if _ships(path):
+        return _definitions_that_ship(path, catalogue)
+    return _defined(file, path, catalogue)
+
+
+@lru_cache(maxsize=64)
+def _definitions_that_ship(path: Path, catalogue: Catalogue) -> tuple[Definitions, Catalogue, list[Problem]]:
+    return _defined(_file_that_ships(path), path, catalogue)
+
+
+def _defined(file: _File, path: Path, catalogue: Catalogue) -> tuple[Definitions, Catalogue, list[Problem]]:
+    shared, problems = read_definitions(file.data, path, file.text, catalogue)
+    items = file.data.get("fact", [])
+    if not isinstance(items, list) or not all(isinstance(item, dict) for item in items):
+        where = Place(str(path), line_of(file.text, ("fact",)), "fact")
+        return shared, catalogue, [*problems, Problem(where, "facts are tables", remedy="start each with [[fact]]")]
+    if not items:
+        return shared, catalogue, problems
+    from pydantic import ValidationError
+
+    from capcheck.engine.derived_facts import derived_fact
+    from capcheck.engine.fact_entry import FactEntry
+
+    whole = catalogue.copy()
+    for index, item in enumerate(items):
+        try:
+            entry = FactEntry.model_validate(item)
+        except ValidationError as error:
+            problems += problems_of(error, FactEntry, str(path), file.text, ("fact", index))
+            continue
+        place = Place(str(path), line_of(file.text, ("fact", index, "expression")), f"{entry.name}.expression")
+        try:
+            whole.add(derived_fact(entry, whole, shared, f"{path}:{place.row}"))
+        except ExpressionError as error:
+            below = [str(i.get("name")) for i in items[index + 1 :]]
+            hint = "; a fact is made of those that stand above it" if any(f'"{n}"' in str(error) for n in below) else ""
+            problems.append(Problem(place, f"{error}{hint}"))
+    return shared, whole, problems
 
 
 LimitPlace = Callable[[str, str], Place]
@@ -164,15 +239,19 @@ def load_rules(
     for path in files:
         try:
             with reading(path):
-                entries, found = _entries(path)
+                file = _read(path)
+                shared, catalogue, found = _definitions(file, path, catalogue)
         except InputError as error:
             problems += error.problems
             continue
-        problems += found
-        for item in entries:
+        problems += [*file.problems, *found]
+        # What names something that could not be read would only be told as a second fault.
+        for item in file.entries:
             seen.add(item.entry.id)
+            if found:
+                continue
             overrides = (limits or {}).get(item.entry.id)
-            built = _built(item, path, rules, catalogue=catalogue, overrides=overrides, place=place)
+            built = _built(item, path, rules, catalogue=catalogue, overrides=overrides, place=place, shared=shared)
             if isinstance(built, Problem):
                 problems.append(built)
             else:
@@ -187,6 +266,55 @@ def load_rules(
     return list(rules.values())
 
 
+def rules_made(
+    made: Sequence[PythonRule | Mapping[str, object]],
+    catalogue: Catalogue,
+    limits: Mapping[str, Mapping[str, str | float]] | None = None,
+) -> list[Rule]:
+    """Return rules that were made in code: functions under ``rule(…)``, or the keys of a ``[[rule]]``.
+
+    Raises :class:`InputError` with the place of the function, or the rule's number in the list.
+    """
+    from pydantic import ValidationError
+
+    rules: dict[str, Rule] = {}
+    problems: list[Problem] = []
+    for number, one in enumerate(made, 1):
+        function = one.function if isinstance(one, PythonRule) else None
+        code = getattr(function, "__code__", None)
+        file, row = (f"rules[{number}]", 1) if code is None else (str(code.co_filename), int(code.co_firstlineno))
+        try:
+            entry = RuleEntry.model_validate(one.keys if isinstance(one, PythonRule) else dict(one))
+        except ValidationError as error:
+            problems += [Problem(Place(file, row, ".".join(map(str, e["loc"]))), e["msg"]) for e in error.errors()]
+            continue
+        item = _Entry(entry, row, None, one if isinstance(one, PythonRule) else None)
+        overrides = (limits or {}).get(entry.id)
+        built = _built(
+            item, Path(file), rules, catalogue=catalogue, overrides=overrides, place=None, shared=NOTHING_SHARED
+        )
+        if isinstance(built, Problem):
+            problems.append(built)
+        else:
+            rules[built.id] = built
+    if problems:
+        raise InputError(problems)
+    return list(rules.values())
+
+
+def catalogue_of(files: Sequence[Path], catalogue: Catalogue) -> Catalogue:
+    """Return *catalogue* with the facts that rule files make of others. Raises :class:`InputError`."""
+    problems: list[Problem] = []
+    for path in files:
+        if not is_python(path):
+            with reading(path):
+                _, catalogue, found = _definitions(_read(path), path, catalogue)
+            problems += found
+    if problems:
+        raise InputError(problems)
+    return catalogue
+
+
 def _built(
     item: _Entry,
     path: Path,
@@ -195,6 +323,7 @@ def _built(
     catalogue: Catalogue,
     overrides: Mapping[str, str | float] | None,
     place: LimitPlace | None,
+    shared: Definitions,
 ) -> Rule | Problem:
     entry, file = item.entry, str(path)
     if entry.id in rules:
@@ -207,8 +336,18 @@ def _built(
         )
     try:
         if overrides is None and _ships(path):
-            return _rule_that_ships(item, catalogue, file)
-        return build_rule(entry, catalogue, file=file, row=item.row, overrides=overrides, function=item.function)
+            return _rule_that_ships(item, catalogue, file, shared)
+        made = item.made
+        return build_rule(
+            entry,
+            catalogue,
+            file=file,
+            row=item.row,
+            overrides=overrides,
+            function=made.function if made else None,
+            takes=made.takes if made else None,
+            shared=shared,
+        )
     except ChangedLimitError as error:
         where = place(entry.id, error.limit) if place else Place("limits", column=f"{entry.id}.{error.limit}")
         return Problem(where, str(error))
@@ -217,9 +356,9 @@ def _built(
 
 
 @lru_cache(maxsize=1024)  # several times the rules that ship: a shop's own facts are another catalogue
-def _rule_that_ships(item: _Entry, catalogue: Catalogue, file: str) -> Rule:
+def _rule_that_ships(item: _Entry, catalogue: Catalogue, file: str, shared: Definitions) -> Rule:
     """Return the rule of an entry that ships and of which nobody changes a limit."""
-    return build_rule(item.entry, catalogue, file=file, row=item.row)
+    return build_rule(item.entry, catalogue, file=file, row=item.row, shared=shared)
 
 
 def choose(rules: Sequence[Rule], select: Iterable[str] = (), ignore: Iterable[str] = ()) -> list[Rule]:

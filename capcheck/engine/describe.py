@@ -3,15 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from typing import Final
 
 import numpy as np
 
+from capcheck.engine.aggregates import NumberAggregate, TruthAggregate, open_facts
+from capcheck.engine.choices import NamedNumber, NamedTruth
 from capcheck.engine.findings import FactValue, Finding, Margin
-from capcheck.engine.nodes import Comparison, TruthNode, facts_of
+from capcheck.engine.limit_tables import LookedUp
+from capcheck.engine.nodes import Comparison, Node, NumberNode, TruthNode, facts_of, walk_beside
 from capcheck.engine.rules import Rule
 from capcheck.engine.view import View
-from capcheck.facts import Numbers, Truths
+from capcheck.facts import Numbers, Truths, expected
 from capcheck.model import Flags
+from capcheck.values import NUMBER
+
+WorkedOut = NumberAggregate | TruthAggregate | LookedUp | NamedNumber | NamedTruth
+WORKED_OUT: Final = (NumberAggregate, TruthAggregate, LookedUp, NamedNumber, NamedTruth)
+"""What a rule works out of facts and a reader wants to see as one value."""
 
 
 def findings_of(rule: Rule, view: View, *, undecided: bool) -> list[Finding]:
@@ -57,28 +66,61 @@ def _finding(
     if when_open and rule.when is not None:
         names += [name for name in facts_of(rule.when) if name not in names]
     facts = tuple(view.value(name, row) for name in names)
+    trees = [*deciding, *([rule.when] if when_open and rule.when is not None else [])]
+    nodes = {node.text: node for tree in trees for node in walk_beside(tree) if isinstance(node, WORKED_OUT)}
+    worked_out = [(node, worked_out_value(node, view, row)) for node in nodes.values()]
+    named = {node.inner.text for node in nodes.values() if isinstance(node, NamedNumber | NamedTruth)}
+    results = tuple(value for node, value in worked_out if node.text not in named)
+    missing = _missing(facts, worked_out, view) if undecided else ()
     return Finding(
         rule=rule.id,
         title=rule.title if undecided else rule.headline,
         outcome="warn" if undecided else rule.outcome,
         undecided=undecided,
         subject=view.name(row),
-        facts=facts,
+        facts=(*results, *facts),
         margin=_margin(deciding, margins, row),
         template=rule.message,
         shown=() if undecided else _shown(rule, view, row),
         remedy=rule.remedy,
         place=view.place(row),
-        missing=_missing(facts) if undecided else (),
+        missing=missing,
         group=view.group(row, undecided=undecided),
         part_type=view.part_type(row),
     )
 
 
-def _missing(facts: Sequence[FactValue]) -> tuple[str, ...]:
-    """Return what would decide the rule: what is unknown; where nothing is, what is known too widely."""
-    unknown = tuple(f.name for f in facts if f.is_unknown)
-    return unknown or tuple(f.name for f in facts if not f.is_exact)
+def _missing(
+    facts: Sequence[FactValue], worked_out: Sequence[tuple[WorkedOut, FactValue]], view: View
+) -> tuple[str, ...]:
+    """Return what would decide the rule: what is unknown; where nothing is, what is known too widely.
+
+    Of what is counted it is the facts of the members that leave the count open.
+    """
+    unknown = [f.name for f in facts if f.is_unknown]
+    wide = [f.name for f in facts if not f.is_exact]
+    for node, result in worked_out:
+        if isinstance(node, NumberAggregate | TruthAggregate) and not result.is_exact:
+            unknown += open_facts(node, view)
+        elif isinstance(node, LookedUp) and result.is_unknown and not unknown:
+            unknown.append(result.name)
+    return tuple(dict.fromkeys(unknown or wide))
+
+
+def worked_out_value(node: WorkedOut, view: View, row: int) -> FactValue:
+    """Return what a rule works out beside facts, for the row of a view, with what it is made of."""
+    column = node.evaluate(view)
+    at = row if len(column) > 1 else 0
+    inner = node.inner if isinstance(node, NamedNumber | NamedTruth) else node
+    note = inner.note(view, row) if isinstance(inner, NumberAggregate | TruthAggregate | LookedUp) else ""
+    source = note if isinstance(inner, LookedUp) else ""
+    note = "" if source and not source.startswith("no row") else note
+    if isinstance(column, Truths):
+        text = "yes" if column.yes[at] else "no" if column.no[at] else None
+        return FactValue(node.text, text=text, note=note, source=source)
+    low, high = float(column.low[at]), float(column.high[at])
+    dimension = node.dimension if isinstance(node, NumberNode) else NUMBER
+    return FactValue(node.text, low=low, high=high, dimension=dimension, note=note, source=source)
 
 
 def _margin(deciding: Sequence[TruthNode], margins: Mapping[Comparison, Numbers], row: int) -> Margin | None:
@@ -96,4 +138,15 @@ def _shown(rule: Rule, view: View, row: int) -> tuple[FactValue, ...]:
         FactValue(f"limits.{name}", low=limit.value, high=limit.value, dimension=limit.dimension)
         for name, limit in rule.limits.items()
     )
-    return (*(view.value(name, row) for name in rule.message_facts), *limits)
+    values = (shown_value(name, node, view, row) for name, node in rule.shown_values.items())
+    return (*(view.value(name, row) for name in rule.message_facts), *values, *limits)
+
+
+def shown_value(name: str, node: Node, view: View, row: int) -> FactValue:
+    """Return what a message shows of a value, a constant or a limit of a table."""
+    if isinstance(node, WORKED_OUT):
+        return worked_out_value(node, view, row)
+    column = expected(node.evaluate(view), Numbers)
+    at = row if len(column) > 1 else 0
+    dimension = node.dimension if isinstance(node, NumberNode) else NUMBER
+    return FactValue(name, low=float(column.low[at]), high=float(column.high[at]), dimension=dimension)

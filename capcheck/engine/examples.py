@@ -7,17 +7,16 @@ from collections.abc import Iterator, Mapping, Sequence
 from msgspec import Struct
 from msgspec.structs import replace
 
-from capcheck.engine.expression import ExpressionError, Limit, never_a_value, read_limit
-from capcheck.engine.nodes import And, Comparison, Not, Or, TruthNode, walk
-from capcheck.engine.rules import ExampleEntry, Rule, RuleError, build_rule
+from capcheck.engine.limit_tables import LookedUp
+from capcheck.engine.limits import Limit
+from capcheck.engine.nodes import Comparison, Constant, Node, NumberNode, TruthNode, walk
+from capcheck.engine.rule_entries import ExampleEntry
+from capcheck.engine.rules import Rule, RuleError, build_rule
 from capcheck.engine.shop_code import attempted
+from capcheck.engine.stated_facts import ExampleError, stated
 from capcheck.engine.truth import truth_of
-from capcheck.facts import Catalogue, Column, Fact, Numbers, Sets, Texts, Truths, UnknownFactError
-from capcheck.values import UNKNOWN, Interval, pattern, show, show_number, shown_unit
-
-
-class ExampleError(ValueError):
-    """An example states a fact that does not exist, or a value that does not fit its fact."""
+from capcheck.facts import Catalogue
+from capcheck.values import Dimension, pattern, show, show_number, shown_unit
 
 
 class ExampleResult(Struct, frozen=True):
@@ -45,74 +44,9 @@ class Unnoticed(Struct, frozen=True):
     changed_to: str
 
 
-class _Stated:
-    """The facts of one example; what it leaves out is unknown."""
-
-    def __init__(self, catalogue: Catalogue, values: Mapping[str, Column]) -> None:
-        self.catalogue = catalogue
-        self.values = values
-
-    def get(self, name: str) -> Column:
-        return self.values.get(name) or unknown_column(self.catalogue[name])
-
-
-def unknown_column(fact: Fact) -> Column:
-    """Return one row of *fact* of which nothing is known."""
-    match fact.kind:
-        case "number":
-            return Numbers.of([UNKNOWN])
-        case "flag":
-            return Truths.of([None])
-        case "set":
-            return Sets([None])
-    return Texts.of([None])
-
-
-def stated_column(fact: Fact, value: object) -> Column:
-    """Return one row of *fact* with the value that an example states. Raises :class:`ExampleError`."""
-    match fact.kind, value:
-        case "flag", bool():
-            return Truths.of([value])
-        case "set", list():
-            return Sets([frozenset(_possible(fact, str(v)) for v in value)])
-        case "text", str():
-            return Texts.of([_possible(fact, value)])
-        case "number", list() if len(value) == 2:
-            low, high = (_magnitude(fact, v) for v in value)
-            if low > high:
-                raise ExampleError(f"{fact.name}: the ends of {value} stand the wrong way round")
-            return Numbers.of([Interval(low, high)])
-        case "number", str() | int() | float() if not isinstance(value, bool):
-            return Numbers.of([Interval.exactly(_magnitude(fact, value))])
-    raise ExampleError(f"{fact.name} is {fact.kind_text}, {value!r} is not")
-
-
-def _possible(fact: Fact, value: str) -> str:
-    """Return a text that the fact can have. Raises :class:`ExampleError` for one that never occurs."""
-    if fact.choices and value not in fact.choices:
-        raise ExampleError(never_a_value(fact.name, fact.choices, value))
-    return value
-
-
-def _magnitude(fact: Fact, value: object) -> float:
-    try:
-        limit = read_limit(value)
-    except ExpressionError as error:
-        raise ExampleError(f"{fact.name}: {error}") from None
-    if limit.dimension.exponents != fact.dimension.exponents:
-        raise ExampleError(f"{fact.name} is a {fact.dimension}, {value!r} is a {limit.dimension}")
-    return limit.value
-
-
 def outcome_of(rule: Rule, catalogue: Catalogue, example: ExampleEntry) -> str:
     """Return what the rule says to the facts of an example. Raises :class:`ExampleError`."""
-    values: dict[str, Column] = {}
-    for name, value in example.facts.items():
-        try:
-            values[name] = stated_column(catalogue[name], value)
-        except UnknownFactError as error:
-            raise ExampleError(str(error)) from None
-    truth = truth_of(rule, _Stated(catalogue, values), 1)
+    truth = truth_of(rule, stated(catalogue, example), 1)
     if truth.off is not None and truth.off[0]:
         return "not applicable"
     if truth.no[0]:
@@ -137,7 +71,15 @@ def as_written(rule: Rule, catalogue: Catalogue) -> Rule:
     """Return the rule with the limits of its own file, which its examples are about."""
     if not rule.changed_limits:
         return rule
-    return build_rule(rule.entry, catalogue, file=rule.file, row=rule.row, function=rule.function)
+    return build_rule(
+        rule.entry,
+        catalogue,
+        file=rule.file,
+        row=rule.row,
+        function=rule.function,
+        takes=rule.takes,
+        shared=rule.shared,
+    )
 
 
 def run_examples(rules: Sequence[Rule], catalogue: Catalogue) -> list[ExampleResult]:
@@ -147,7 +89,9 @@ def run_examples(rules: Sequence[Rule], catalogue: Catalogue) -> list[ExampleRes
         for number, example in enumerate(rule.entry.example, 1):
             actual = _outcome_or_error(rule, catalogue, example)
             shown = ", ".join(f"{name} = {_plain(value)}" for name, value in example.facts.items())
-            can_occur = all(_can_occur(catalogue, name, value) for name, value in example.facts.items())
+            shown = ", ".join(filter(None, (shown, *(_listed(s, rows) for s, rows in example.members.items()))))
+            of_members = [item for rows in example.members.values() for row in rows for item in row.items()]
+            can_occur = all(_can_occur(catalogue, name, v) for name, v in (*example.facts.items(), *of_members))
             results.append(ExampleResult(rule.id, number, example.outcome, actual, shown or "nothing known", can_occur))
     return results
 
@@ -156,6 +100,11 @@ def _can_occur(catalogue: Catalogue, name: str, value: object) -> bool:
     if name not in catalogue or not catalogue[name].choices:
         return True
     return {str(text) for text in (value if isinstance(value, list) else [value])} <= set(catalogue[name].choices)
+
+
+def _listed(scope: str, rows: Sequence[Mapping[str, object]]) -> str:
+    told = (", ".join(f"{name.split('.', 1)[-1]} {_plain(value)}" for name, value in row.items()) for row in rows)
+    return f"{scope}: {' | '.join(told) or 'none'}"
 
 
 def _plain(value: object) -> str:
@@ -178,23 +127,68 @@ def missing_kinds(rule: Rule) -> list[str]:
 def unnoticed_limits(rules: Sequence[Rule], catalogue: Catalogue) -> list[Unnoticed]:
     """Return the limits that can be raised or lowered by one step without an example noticing.
 
-    A step is one in the last place in which the limit is written: 0.1 mm for 0.5 mm, 1 for 2.
+    A step is one in the last place in which the limit is written: 0.1 mm for 0.5 mm, 1 for 2. Constants of the file are
+    limits too, and a column of a table is one: it is changed as a whole.
     """
     found = []
     for rule in rules:
         before = [_outcome_or_error(rule, catalogue, example) for example in rule.entry.example]
-        for name, text in rule.entry.limits.items():
-            for changed in _steps(text, rule.limits[name]):
-                other = _with_limit(rule, catalogue, name, changed)
-                if other is None or [_outcome_or_error(other, catalogue, e) for e in rule.entry.example] == before:
-                    found.append(Unnoticed(rule.id, name, str(changed)))
+
+        def is_unnoticed(other: Rule | None, rule: Rule = rule, before: list[str] = before) -> bool:
+            return other is None or [_outcome_or_error(other, catalogue, e) for e in rule.entry.example] == before
+
+        found += [
+            Unnoticed(rule.id, name, str(changed))
+            for name, text in rule.entry.limits.items()
+            for changed in _steps(text, rule.limits[name])
+            if is_unnoticed(_with_limit(rule, catalogue, name, changed))
+        ]
+        found += [
+            Unnoticed(rule.id, name, f"{'raised' if by > 0 else 'lowered'} by {show(abs(by), abs(by), dimension)}")
+            for name, (step, dimension) in _shared_limits(rule).items()
+            for by in (step, -step)
+            if is_unnoticed(_with_shared(rule, catalogue, name, by))
+        ]
     return found
+
+
+def _shared_limits(rule: Rule) -> dict[str, tuple[float, Dimension]]:
+    """Return the constants and columns of tables that a rule names, with the step by which each is changed."""
+    trees = [tree for tree in (rule.require, rule.when) if tree is not None]
+    found = {}
+    for node in (n for tree in trees for n in walk(tree)):
+        if isinstance(node, LookedUp):
+            found[node.text] = min(_step_of(row.limits[node.column]) for row in node.table.rows), node.dimension
+        elif isinstance(node, Constant) and node.text.startswith("constants."):
+            found[node.text] = _step_of(node.value), node.dimension
+    return found
+
+
+def _step_of(value: float | None) -> float:
+    """Return one in the last place in which a number is shown."""
+    decimals = len(show_number(value or 0.0).partition(".")[2])
+    return round(10.0**-decimals, decimals)
+
+
+def _with_shared(rule: Rule, catalogue: Catalogue, name: str, by: float) -> Rule | None:
+    try:
+        shared = rule.shared.changed(name, by)
+        return build_rule(rule.entry, catalogue, file=rule.file, row=rule.row, shared=shared)
+    except RuleError:
+        return None
 
 
 def _with_limit(rule: Rule, catalogue: Catalogue, name: str, changed: str | float) -> Rule | None:
     try:
         return build_rule(
-            rule.entry, catalogue, file=rule.file, row=rule.row, overrides={name: changed}, function=rule.function
+            rule.entry,
+            catalogue,
+            file=rule.file,
+            row=rule.row,
+            overrides={name: changed},
+            function=rule.function,
+            takes=rule.takes,
+            shared=rule.shared,
         )
     except RuleError:
         return None
@@ -222,7 +216,7 @@ def unnoticed_edges(rules: Sequence[Rule], catalogue: Catalogue) -> list[Unnotic
     found = []
     for rule in rules:
         before = [_outcome_or_error(rule, catalogue, example) for example in rule.entry.example]
-        changed = [replace(rule, require=node) for node in flipped(rule.require)]
+        changed = [] if rule.function else [replace(rule, require=node) for node in flipped(rule.require)]
         changed += [replace(rule, when=node) for node in (flipped(rule.when) if rule.when is not None else ())]
         for other, text in zip(changed, _flipped_texts(rule), strict=True):
             if [_outcome_or_error(other, catalogue, e) for e in rule.entry.example] == before:
@@ -233,22 +227,25 @@ def unnoticed_edges(rules: Sequence[Rule], catalogue: Catalogue) -> list[Unnotic
 _OTHER = {"<=": "<", "<": "<=", ">=": ">", ">": ">="}
 
 
-def flipped(node: TruthNode) -> Iterator[TruthNode]:
+def flipped(node: Node) -> Iterator[Node]:
     """Yield *node* once for each of its comparisons of order, with that one made strict, or no longer strict."""
-    match node:
-        case Comparison(operation=operation) if operation in _OTHER:
-            yield replace(node, operation=_OTHER[operation])
-        case And(operands=operands) | Or(operands=operands):
-            for index, operand in enumerate(operands):
-                for other in flipped(operand):
-                    yield replace(node, operands=(*operands[:index], other, *operands[index + 1 :]))
-        case Not(operand=operand):
-            for other in flipped(operand):
-                yield replace(node, operand=other)
+    if isinstance(node, Comparison) and node.operation in _OTHER:
+        yield replace(node, operation=_OTHER[node.operation])
+    for name in node.__struct_fields__:
+        held = getattr(node, name)
+        if isinstance(held, NumberNode | TruthNode):
+            for other in flipped(held):
+                yield replace(node, **{name: other})
+        elif isinstance(held, tuple):
+            for index, operand in enumerate(held):
+                if isinstance(operand, NumberNode | TruthNode):
+                    for other in flipped(operand):
+                        yield replace(node, **{name: (*held[:index], other, *held[index + 1 :])})
 
 
 def _flipped_texts(rule: Rule) -> list[str]:
-    nodes = [n for tree in (rule.require, rule.when) if tree is not None for n in walk(tree)]
+    trees = [*([] if rule.function else [rule.require]), *([rule.when] if rule.when is not None else [])]
+    nodes = [n for tree in trees for n in walk(tree)]
     return [n.text for n in nodes if isinstance(n, Comparison) and n.operation in _OTHER]
 
 

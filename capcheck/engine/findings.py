@@ -45,6 +45,8 @@ class FactValue(Struct, frozen=True):
     text: str | None = None
     dimension: Dimension | None = None
     source: Place | str = ""
+    note: str = ""
+    """What it is made of: the parts that were counted, the one that is the tallest, those that leave it open."""
 
     @property
     def unit(self) -> str:
@@ -65,8 +67,13 @@ class FactValue(Struct, frozen=True):
 
     def __str__(self) -> str:
         """Return the value for a reader; ``unknown`` where nothing is known."""
+        return f"{self._value()} ({self.note})" if self.note else self._value()
+
+    def _value(self) -> str:
         if self.dimension is None or self.low is None or self.high is None:
             return self.text if self.text is not None else "unknown"
+        if self.low == self.high and math.isinf(self.low):
+            return "none"  # the least of nothing
         return show(self.low, self.high, self.dimension)
 
 

@@ -14,7 +14,7 @@ import numpy as np
 from msgspec import Struct
 
 from capcheck.facts import Column, Numbers, Sets, Texts, Truths, expected
-from capcheck.model import Flags, Floats
+from capcheck.model import Flags, Floats, Ints
 from capcheck.values import Dimension
 
 
@@ -24,6 +24,35 @@ class Environment(Protocol):
     def get(self, name: str) -> Column:
         """Return the column of the fact *name*."""
         ...
+
+    def members(self, scope: str, of: str) -> Members:
+        """Return the things of *scope* that belong to the subject, to its side or to the board."""
+        ...
+
+    def keep(self, node: Node, work: Callable[[Environment], Column]) -> Column:
+        """Return the result of *work* for a *node*, worked out once for all that ask in this environment."""
+        ...
+
+    def turned(self) -> Environment:
+        """Return the same with the two members of each pair exchanged."""
+        ...
+
+
+class Members(Struct, frozen=True):
+    """The things of one scope, *count* of them, as what belongs to one or several wholes (the board; its sides)."""
+
+    env: Environment
+    """What a condition on the members is evaluated in: a row a member."""
+    count: int
+    sure: Truths | None
+    """Which of them are sure to be members at all; None where all are."""
+    whole: Ints | None
+    """The whole that each belongs to, -1 where that is open; None where there is one whole."""
+    more: Floats
+    """How many more of each whole there may be, beyond those that are listed."""
+    rows: Ints | None
+    """For each row of the subject the whole that it asks about; None where the wholes are its rows."""
+    names: Texts
 
 
 class NumberNode(Struct, frozen=True, eq=False):
@@ -40,6 +69,10 @@ class NumberNode(Struct, frozen=True, eq=False):
         """Return the operands."""
         return ()
 
+    def beside(self) -> tuple[Node, ...]:
+        """Return the operands that are about the subject itself, as those of an aggregate are not."""
+        return self.children()
+
 
 class TruthNode(Struct, frozen=True, eq=False):
     """Anything that evaluates to three-valued truths."""
@@ -53,6 +86,10 @@ class TruthNode(Struct, frozen=True, eq=False):
     def children(self) -> tuple[Node, ...]:
         """Return the operands."""
         return ()
+
+    def beside(self) -> tuple[Node, ...]:
+        """Return the operands that are about the subject itself, as those of an aggregate are not."""
+        return self.children()
 
 
 class TextNode(Struct, frozen=True, eq=False):
@@ -74,6 +111,10 @@ class TextNode(Struct, frozen=True, eq=False):
         """Return the operands: none."""
         return ()
 
+    def beside(self) -> tuple[Node, ...]:
+        """Return the operands: none."""
+        return ()
+
 
 class SetNode(Struct, frozen=True, eq=False):
     """A set fact."""
@@ -91,6 +132,10 @@ class SetNode(Struct, frozen=True, eq=False):
         return expected(env.get(self.name), Sets)
 
     def children(self) -> tuple[Node, ...]:
+        """Return the operands: none."""
+        return ()
+
+    def beside(self) -> tuple[Node, ...]:
         """Return the operands: none."""
         return ()
 
@@ -145,7 +190,7 @@ def _quotients(left: Numbers, right: Numbers) -> Numbers:
     return Numbers(np.where(spans_zero, -np.inf, result.low), np.where(spans_zero, np.inf, result.high))
 
 
-_ARITHMETIC: Final[dict[str, Callable[[Numbers, Numbers], Numbers]]] = {
+ARITHMETIC: Final[dict[str, Callable[[Numbers, Numbers], Numbers]]] = {
     "+": lambda a, b: Numbers(a.low + b.low, a.high + b.high),
     "-": lambda a, b: Numbers(a.low - b.high, a.high - b.low),
     "*": _products,
@@ -156,7 +201,7 @@ _ARITHMETIC: Final[dict[str, Callable[[Numbers, Numbers], Numbers]]] = {
 
 
 class Arithmetic(NumberNode, frozen=True, eq=False):
-    """Two intervals joined by an operation of :data:`_ARITHMETIC`."""
+    """Two intervals joined by an operation of :data:`ARITHMETIC`."""
 
     operation: str
     left: NumberNode
@@ -164,7 +209,7 @@ class Arithmetic(NumberNode, frozen=True, eq=False):
 
     def evaluate(self, env: Environment) -> Numbers:
         """Return the intervals of all results possible."""
-        return _ARITHMETIC[self.operation](self.left.evaluate(env), self.right.evaluate(env))
+        return ARITHMETIC[self.operation](self.left.evaluate(env), self.right.evaluate(env))
 
     def children(self) -> tuple[Node, ...]:
         """Return both operands."""
@@ -234,50 +279,6 @@ class Comparison(TruthNode, frozen=True, eq=False):
     def children(self) -> tuple[Node, ...]:
         """Return both sides."""
         return self.left, self.right
-
-
-class TextIs(TruthNode, frozen=True, eq=False):
-    """A text fact is one of some texts, or one of the members of a set fact."""
-
-    subject: TextNode
-    texts: tuple[str, ...]
-
-    def evaluate(self, env: Environment) -> Truths:
-        """Return the truths; unknown texts are undecided."""
-        return self.subject.evaluate(env).is_in(self.texts)
-
-    def children(self) -> tuple[Node, ...]:
-        """Return the fact."""
-        return (self.subject,)
-
-
-class InSet(TruthNode, frozen=True, eq=False):
-    """A text, fixed or a fact, is a member of a set fact."""
-
-    member: TextNode | str
-    container: SetNode
-
-    def evaluate(self, env: Environment) -> Truths:
-        """Return the truths; an unknown text or set is undecided."""
-        sets = self.container.evaluate(env)
-        parts = []
-        for members in sets.sets:
-            if members is None:
-                parts.append(Truths(np.array([False]), np.array([False])))
-            elif isinstance(self.member, str):
-                parts.append(Truths.of([self.member in members]))
-            else:
-                parts.append(self.member.evaluate(env).is_in(members))
-        if len(parts) == 1:
-            return parts[0]
-        # Both sides have a row for each subject: take the matching row of each.
-        rows = range(len(parts))
-        pick = [(p.yes[i % len(p.yes)], p.no[i % len(p.no)]) for i, p in zip(rows, parts, strict=True)]
-        return Truths(np.array([y for y, _ in pick]), np.array([n for _, n in pick]))
-
-    def children(self) -> tuple[Node, ...]:
-        """Return the facts."""
-        return (self.container,) if isinstance(self.member, str) else (self.member, self.container)
 
 
 class Known(TruthNode, frozen=True, eq=False):
@@ -358,7 +359,26 @@ def walk(node: Node) -> Iterator[Node]:
         yield from walk(child)
 
 
+def walk_beside(node: Node) -> Iterator[Node]:
+    """Yield *node* and all below it that is about the subject itself: nothing below an aggregate."""
+    yield node
+    for child in node.beside():
+        yield from walk_beside(child)
+
+
+def _collect(node: Node, names: dict[str, None], *, beside: bool) -> dict[str, None]:
+    if isinstance(node, NumberFact | FlagFact | TextNode | SetNode):
+        names[node.name] = None
+    for child in node.beside() if beside else node.children():
+        _collect(child, names, beside=beside)
+    return names
+
+
 def facts_of(node: Node) -> tuple[str, ...]:
-    """Return the names of the facts that the expression asks for, in order of their first mention."""
-    names = (n.name for n in walk(node) if isinstance(n, NumberFact | FlagFact | TextNode | SetNode))
-    return tuple(dict.fromkeys(names))
+    """Return the names of the facts of the subject that the expression asks for, in order of their first mention."""
+    return tuple(_collect(node, {}, beside=True))
+
+
+def every_fact_of(node: Node) -> tuple[str, ...]:
+    """Return the same with the facts that aggregates ask of their members."""
+    return tuple(_collect(node, {}, beside=False))

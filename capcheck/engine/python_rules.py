@@ -15,17 +15,31 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 from msgspec import Struct
 
-from capcheck.engine.expression import fact_node
-from capcheck.engine.nodes import Comparison, Constant, Environment, Node, NumberFact, TruthNode as _TruthNode
+from capcheck.engine.nodes import (
+    Comparison,
+    Constant,
+    Environment,
+    Members,
+    Node,
+    NumberFact,
+    NumberNode,
+    TruthNode as _TruthNode,
+)
+from capcheck.engine.vocabulary import fact_node
 from capcheck.facts import Column, Numbers, Truths, UnknownFactError, fact_of_parameter
+from capcheck.values import DIMENSIONS, nearest
 
 if TYPE_CHECKING:
-    from capcheck.engine.expression import Limit
+    from capcheck.engine.limits import Limit
     from capcheck.facts import Catalogue
 
 ENDING: Final = ".rules.py"
 
 Function = Callable[..., Truths]
+
+
+class UndeclaredError(LookupError):
+    """A function does not declare what it takes, or something else than its facts and limits are."""
 
 
 class FunctionTruth(_TruthNode, frozen=True):
@@ -56,6 +70,8 @@ class PythonRule(Struct, frozen=True):
     function: Function
     keys: Mapping[str, object]
     """Like a ``[[rule]]``, with ``require`` naming the function."""
+    takes: Mapping[str, str] = {}
+    """The dimensions that it declares, by parameter."""
 
 
 def example(facts: Mapping[str, object], outcome: str) -> dict[str, object]:
@@ -78,8 +94,13 @@ def rule(
     tags: Sequence[str] = (),
     limits: Mapping[str, str | float] | None = None,
     examples: Sequence[Mapping[str, object]] = (),
+    takes: Mapping[str, str] | None = None,
 ) -> Callable[[Function], PythonRule]:
-    """Make a rule of a function; the keywords are the keys of a rule file, *when* is an expression."""
+    """Make a rule of a function; the keywords are the keys of a rule file, *when* is an expression.
+
+    *takes* declares the dimension of every parameter that is a quantity: ``{"part_height": "length"}``. It is held to
+    the facts and limits that the parameters ask for when the file is read.
+    """
 
     def made(function: Function) -> PythonRule:
         asked = ", ".join(fact_of_parameter(name) for name in inspect.signature(function).parameters)
@@ -99,19 +120,48 @@ def rule(
             "example": tuple(examples),
             "require": f"{function.__name__}({asked})",
         }
-        return PythonRule(function, keys)
+        return PythonRule(function, keys, dict(takes or {}))
 
     return made
 
 
 def truth_of_function(
-    function: Function, catalogue: Catalogue, limits: Mapping[str, Limit], text: str
+    function: Function, catalogue: Catalogue, limits: Mapping[str, Limit], text: str, takes: Mapping[str, str]
 ) -> FunctionTruth:
-    """Return the node of a rule's function. Raises LookupError for a parameter that is neither fact nor limit."""
+    """Return the node of a rule's function, whose parameters *takes* declares.
+
+    Raises :class:`UnknownFactError` for a parameter that is neither fact nor limit, and :class:`UndeclaredError` for
+    one whose dimension is not declared, or is another one.
+    """
     operands = [
         (name, _node(fact_of_parameter(name), catalogue, limits)) for name in inspect.signature(function).parameters
     ]
+    names = [name for name, _ in operands]
+    for name in takes:
+        if name not in names:
+            raise UndeclaredError(
+                f'takes declares "{name}", which {function.__name__} does not ask for; '
+                f"{nearest(name, names) or f'it asks for: {chr(44).join(names)}'}"
+            )
+        if takes[name] not in DIMENSIONS:
+            known = nearest(takes[name], DIMENSIONS) or f"dimensions are: {', '.join(DIMENSIONS)}"
+            raise UndeclaredError(f'takes declares "{name}" as "{takes[name]}", which is no dimension; {known}')
+    for name, node in operands:
+        if isinstance(node, NumberNode):
+            _check_dimension(name, node, takes)
     return FunctionTruth(text, function, tuple(operands))
+
+
+def _check_dimension(name: str, node: NumberNode, takes: Mapping[str, str]) -> None:
+    declared = takes.get(name)
+    is_number = not any(node.dimension.exponents)
+    if declared is None and not is_number:
+        raise UndeclaredError(
+            f"{name} is a {node.dimension} in {node.dimension.unit}, and the rule does not declare it (a function gets "
+            f'bare numbers, which nobody can check); write takes={{"{name}": "{node.dimension}"}}'
+        )
+    if declared is not None and DIMENSIONS[declared].exponents != node.dimension.exponents:
+        raise UndeclaredError(f"{name} is declared as a {declared}, {node.text} is a {node.dimension}")
 
 
 def _node(name: str, catalogue: Catalogue, limits: Mapping[str, Limit]) -> Node:
@@ -131,6 +181,16 @@ class _Fixed:
 
     def get(self, name: str) -> Column:
         return self.columns[name]
+
+    def members(self, scope: str, of: str) -> Members:
+        raise LookupError(f"two columns have no {scope} of {of}")
+
+    def keep(self, node: Node, work: Callable[[Environment], Column]) -> Column:  # noqa: ARG002  nothing is asked twice
+        """Return the result of *work*."""
+        return work(self)
+
+    def turned(self) -> _Fixed:
+        return self
 
 
 def _compared(operation: str, left: Numbers, right: Numbers) -> Truths:

@@ -3,67 +3,25 @@
 from __future__ import annotations
 
 import string
-from collections.abc import Mapping
-from typing import Any, Final, Literal
+from collections.abc import Iterator, Mapping
+from typing import Final
 
-from msgspec import Struct
+from msgspec import Struct, field
 from msgspec.structs import replace
-from pydantic import BaseModel, ConfigDict, Field
 
-from capcheck.engine.expression import ExpressionError, Limit, read_expression, read_limit
+from capcheck.engine.aggregates import NumberAggregate, TruthAggregate
+from capcheck.engine.choices import NamedNumber, NamedTruth
+from capcheck.engine.definitions import NOTHING_SHARED, Definitions
+from capcheck.engine.expression import read_expression, read_value
 from capcheck.engine.guidelines import Guideline, cited_numbers, guidelines
-from capcheck.engine.nodes import And, Comparison, TruthNode, facts_of
-from capcheck.engine.python_rules import Function, truth_of_function
+from capcheck.engine.limits import ExpressionError, Limit, read_limit
+from capcheck.engine.nodes import And, Comparison, Node, TruthNode, every_fact_of, facts_of, walk
+from capcheck.engine.python_rules import Function, UndeclaredError, truth_of_function
+from capcheck.engine.reachable import why_never
+from capcheck.engine.rule_entries import Level, RuleEntry
 from capcheck.engine.subjects import SUBJECTS, Subject
 from capcheck.facts import Catalogue, Fact, UnknownFactError
-from capcheck.values import nearest, schema_of_any_quantity, schema_of_quantity
-
-Level = Literal["fail", "warn"]
-
-_STRICT: Final = ConfigDict(extra="forbid", frozen=True)
-
-
-class ExampleEntry(BaseModel):
-    """One example in a rule file: facts by name, and the outcome that the rule must give."""
-
-    model_config = _STRICT
-
-    facts: dict[str, str | bool | int | float | list[str]] = Field(
-        description="facts by name; texts with units for quantities, two quantities in a list for an interval"
-    )
-    outcome: Literal["pass", "fail", "warn", "undecided", "not applicable"] = Field(description="what must come out")
-
-
-class RuleEntry(BaseModel):
-    """One ``[[rule]]`` of a rule file, as written."""
-
-    model_config = _STRICT
-
-    id: str = Field(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$", description="readable name in lower case with hyphens")
-    title: str = Field(min_length=1, description="what holds where the rule passes")
-    finding: str = Field("", description="the headline where it does not hold; the title if left out")
-    subject: str = Field(description="what the rule is about")
-    when: str = Field("", description="where the rule applies; everywhere if left out")
-    require: str = Field(min_length=1, description="what must hold")
-    outcome: Level = Field("fail", description="what a proved violation is")
-    message: str = Field(min_length=1, description="the finding, with facts in braces")
-    why: str = Field(min_length=1, description="what goes wrong on the floor")
-    remedy: str = Field(min_length=1, description="what the designer or the engineer can do")
-    basis: str = Field(min_length=1, description="where the limit comes from; [4] cites guideline 4 of those that ship")
-    tags: tuple[str, ...] = Field((), description="words by which rules are chosen together")
-    needs: tuple[Literal["bom", "line", "outline"], ...] = Field(
-        (), description="what must be given for the rule to be asked, beside what its facts need"
-    )
-    settles: tuple[str, ...] = Field(
-        (), description="facts that it asks for in the name of all: what lacks one of them waits for its answer"
-    )
-    for_others: bool = Field(
-        False,
-        description="whether it only asks: with no other answer that waits for it, an undecided one is no finding",
-    )
-    once_for_type: bool = Field(False, description="whether it is asked once for all parts of a type")
-    limits: dict[str, str | int | float] = Field({}, description="named quantities that a configuration may change")
-    example: tuple[ExampleEntry, ...] = Field((), description="examples that run as tests")
+from capcheck.values import nearest
 
 
 class RuleError(ValueError):
@@ -116,6 +74,17 @@ class Rule(Struct, frozen=True):
     once_for_type: bool = False
     function: Function | None = None
     """The function of a rule in Python; None for one that is an expression."""
+    reach: float = 0.0
+    """How far in mm it needs all neighbours."""
+    takes: Mapping[str, str] = {}
+    """The dimensions that the function declares, by parameter."""
+    shared: Definitions = NOTHING_SHARED
+    shown_values: Mapping[str, Node] = {}
+    """What the message shows beside facts and limits, by name: values, constants, limits of tables."""
+    derived: tuple[Fact, ...] = ()
+    """The facts that its file makes of others."""
+    is_asked_both_ways: bool = False
+    """Whether it asks for what one of the two members of a pair has: which is the first must not matter."""
 
     @property
     def conjuncts(self) -> tuple[TruthNode, ...]:
@@ -181,11 +150,32 @@ def _limits(entry: RuleEntry, overrides: Mapping[str, str | float]) -> dict[str,
     return limits
 
 
-def _tree(key: str, text: str, catalogue: Catalogue, limits: Mapping[str, Limit]) -> TruthNode:
-    try:
-        return read_expression(text, catalogue, limits)
-    except ExpressionError as error:
-        raise RuleError(key, str(error)) from None
+class _Names(Struct, frozen=True):
+    """What the expressions of one rule may name."""
+
+    catalogue: Catalogue
+    limits: Mapping[str, Limit]
+    shared: Definitions
+    subject: Subject
+    values: dict[str, Node] = field(default_factory=dict)
+
+    def tree(self, key: str, text: str) -> TruthNode:
+        """Return the tree of an expression that must be true or false. Raises :class:`RuleError`."""
+        try:
+            return read_expression(
+                text, self.catalogue, self.limits, shared=self.shared, subject=self.subject, values=self.values
+            )
+        except ExpressionError as error:
+            raise RuleError(key, str(error)) from None
+
+    def value(self, key: str, text: str) -> Node:
+        """Return the tree of an expression that is a number, or true or false. Raises :class:`RuleError`."""
+        try:
+            return read_value(
+                text, self.catalogue, self.limits, shared=self.shared, subject=self.subject, values=self.values
+            )
+        except ExpressionError as error:
+            raise RuleError(key, str(error)) from None
 
 
 def _check_citations(basis: str) -> None:
@@ -198,14 +188,12 @@ def _check_citations(basis: str) -> None:
             )
 
 
-def _requirement(
-    entry: RuleEntry, catalogue: Catalogue, limits: Mapping[str, Limit], function: Function | None
-) -> TruthNode:
+def _requirement(entry: RuleEntry, known: _Names, function: Function | None, takes: Mapping[str, str]) -> TruthNode:
     if function is None:
-        return _tree("require", entry.require, catalogue, limits)
+        return known.tree("require", entry.require)
     try:
-        return truth_of_function(function, catalogue, limits, entry.require)
-    except UnknownFactError as error:
+        return truth_of_function(function, known.catalogue, known.limits, entry.require, takes)
+    except (UnknownFactError, UndeclaredError) as error:
         raise RuleError("require", str(error)) from None
 
 
@@ -239,27 +227,41 @@ def build_rule(
     row: int,
     overrides: Mapping[str, str | float] | None = None,
     function: Function | None = None,
+    takes: Mapping[str, str] | None = None,
+    shared: Definitions = NOTHING_SHARED,
 ) -> Rule:
     """Return the checked rule of an entry, with limits changed by *overrides* (limit name to quantity).
 
-    With a *function* it decides, and the entry's ``require`` only names it. Raises :class:`RuleError` with the key at
-    fault.
+    With a *function* it decides, and the entry's ``require`` only names it; *takes* are the dimensions that it declares
+    by parameter. *shared* is what the rule's file defines. Raises :class:`RuleError` with the key at fault.
     """
     subject = _subject(entry.subject)
     _check_citations(entry.basis)
     limits = _limits(entry, overrides or {})
-    require = _requirement(entry, catalogue, limits, function)
-    when = _tree("when", entry.when, catalogue, limits) if entry.when else None
-    _visible("require", facts_of(require), subject, catalogue)
-    if when is not None:
-        _visible("when", facts_of(when), subject, catalogue)
+    known = _Names(catalogue, limits, shared, subject)
+    for name, text in entry.values.items():
+        known.values[name] = known.value("values", text)
+        _visible("values", facts_of(known.values[name]), subject, catalogue)
+    require = _requirement(entry, known, function, takes or {})
+    when = known.tree("when", entry.when) if entry.when else None
+    trees = [("require", require)] if when is None else [("when", when), ("require", require)]
+    own = {key: facts_of(tree) for key, tree in trees}
+    for key, seen in own.items():
+        _visible(key, seen, subject, catalogue)
+    if when is not None and (never := why_never(when)):
+        raise RuleError("when", never)
+    _all_used(entry, when, require)
     names = message_names(entry.message)
     unknown = [n for n in names if n.startswith("limits.") and n[7:] not in limits]
     if unknown:
-        raise RuleError("message", f'there is no limit "{unknown[0][7:]}"')
-    message_facts = tuple(n for n in names if not n.startswith("limits."))
+        raise RuleError("message", f'there is no limit "{unknown[0][7:]}"; {nearest(unknown[0][7:], limits) or ""}')
+    shown_values = {n: known.value("message", n) for n in names if n.startswith(("values.", "constants.", "tables."))}
+    message_facts = tuple(n for n in names if not n.startswith("limits.") and n not in shown_values)
     _visible("message", message_facts, subject, catalogue)
-    facts = tuple(dict.fromkeys((*(facts_of(when) if when else ()), *facts_of(require))))
+    asked = dict.fromkeys(name for _, tree in trees for name in every_fact_of(tree))
+    asked |= dict.fromkeys(name for tree in shown_values.values() for name in every_fact_of(tree))
+    facts = tuple(dict.fromkeys(n for name in asked for n in (name, *catalogue[name].uses)))
+    of_pairs = any(name.startswith("pair.") for name in facts)
     return Rule(
         id=entry.id,
         title=entry.title,
@@ -280,12 +282,56 @@ def build_rule(
         row=row,
         facts=facts,
         message_facts=message_facts,
-        needs=frozenset(entry.needs).union(n for n in (catalogue[f].needs for f in facts) if n is not None),
+        needs=frozenset(entry.needs).union(
+            (n for n in (catalogue[f].needs for f in facts) if n is not None),
+            (need for _, tree in trees for need in needs_of_members(tree)),
+        ),
         settles=_settled(entry, catalogue),
         for_others=entry.for_others,
         once_for_type=entry.once_for_type,
         function=function,
+        reach=_reach(when, require) if of_pairs else 0.0,
+        takes=takes or {},
+        shared=shared,
+        shown_values=shown_values,
+        derived=tuple(catalogue[n] for n in (*facts, *message_facts) if catalogue[n].text_of),
+        is_asked_both_ways=any(n.startswith(_ONE_OF_PAIR) for seen in own.values() for n in seen),
     )
+
+
+_ONE_OF_PAIR: Final = ("pair.first.", "pair.second.")
+_COUNTED_NEEDS: Final = {"bom": "bom", "machine": "line", "head": "line"}
+"""What must be given so that the members of a scope can be counted."""
+
+
+def _reach(when: TruthNode | None, require: TruthNode) -> float:
+    """Return how far a rule on pairs needs its neighbours."""
+    from capcheck.engine.gap_reach import reach_of
+
+    try:
+        return reach_of(when, require)
+    except ExpressionError as error:
+        raise RuleError("require", str(error)) from None
+
+
+def needs_of_members(tree: Node) -> Iterator[str]:
+    """Yield what must be given so that the things that an expression counts are there."""
+    counted = (n.scope for n in walk(tree) if isinstance(n, NumberAggregate | TruthAggregate))
+    yield from (_COUNTED_NEEDS[scope] for scope in counted if scope in _COUNTED_NEEDS)
+
+
+def _all_used(entry: RuleEntry, when: TruthNode | None, require: TruthNode) -> None:
+    """Refuse a value of the rule's own that neither the rule nor its message uses: it was meant for something."""
+    if not entry.values:
+        return
+    trees = [tree for tree in (when, require) if tree is not None]
+    named = {node.text for tree in trees for node in walk(tree) if isinstance(node, NamedNumber | NamedTruth)}
+    used = named | set(message_names(entry.message))
+    for name in entry.values:
+        if f"values.{name}" not in used and not any(f"values.{name}" in text for text in entry.values.values()):
+            raise RuleError(
+                "values", f"values.{name} is used nowhere; use it in when, require or message, or remove it"
+            )
 
 
 def _settled(entry: RuleEntry, catalogue: Catalogue) -> frozenset[str]:
@@ -299,37 +345,3 @@ def _settled(entry: RuleEntry, catalogue: Catalogue) -> frozenset[str]:
         return frozenset(catalogue[name].name for name in entry.settles)
     except UnknownFactError as error:
         raise RuleError("settles", str(error)) from None
-
-
-def entry_schema() -> dict[str, Any]:
-    """Return the JSON Schema of a rule file, for editors."""
-    from capcheck.facts import FACTS
-
-    entry = RuleEntry.model_json_schema(ref_template="#/$defs/{model}")
-    shared = entry.pop("$defs")
-    entry["properties"]["subject"]["enum"] = list(SUBJECTS)
-    entry["properties"]["limits"]["additionalProperties"] = schema_of_any_quantity()
-    # A shop may have facts of its own, so other names are not wrong.
-    shared["ExampleEntry"]["properties"]["facts"]["properties"] = {fact.name: _fact_schema(fact) for fact in FACTS}
-    return {
-        "title": "capcheck rule file",
-        "type": "object",
-        "additionalProperties": False,
-        "properties": {"rule": {"type": "array", "items": entry}},
-        "$defs": shared,
-    }
-
-
-def _fact_schema(fact: Fact) -> dict[str, Any]:
-    """Return the JSON Schema of what an example may state of *fact*."""
-    text: dict[str, Any] = {"enum": list(fact.choices)} if fact.choices else {"type": "string"}
-    kinds: dict[str, dict[str, Any]] = {
-        "flag": {"type": "boolean"},
-        "text": text,
-        "set": {"type": "array", "items": text},
-    }
-    if fact.kind != "number":
-        return {**kinds[fact.kind], "description": fact.help}
-    one = schema_of_quantity(fact.dimension, minimum=None)
-    ends = {"type": "array", "items": {"type": "string"}, "minItems": 2, "maxItems": 2}
-    return {"anyOf": [*one.get("anyOf", [one]), ends], "description": fact.help}

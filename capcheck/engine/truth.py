@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import numpy as np
 from msgspec import Struct
 
@@ -10,7 +12,7 @@ from capcheck.engine.findings import Finding
 from capcheck.engine.nodes import Environment
 from capcheck.engine.rules import Rule
 from capcheck.engine.view import View
-from capcheck.model import Flags
+from capcheck.model import Flags, Ints
 
 
 class Counts(Struct):
@@ -43,7 +45,16 @@ class Truth(Struct, frozen=True):
 
 
 def truth_of(rule: Rule, env: Environment, count: int) -> Truth:
-    """Return where the rule holds, for *count* rows."""
+    """Return where the rule holds, for *count* rows; of a pair, where it does whichever of the two is the first."""
+    truth = _truth(rule, env, count)
+    if not rule.is_asked_both_ways:
+        return truth
+    other = _truth(rule, env.turned(), count)
+    off = None if truth.off is None or other.off is None else truth.off & other.off
+    return Truth(truth.yes & other.yes, truth.no | other.no, off)
+
+
+def _truth(rule: Rule, env: Environment, count: int) -> Truth:
     require = rule.require.evaluate(env)
     yes, no = _spread(require.yes, count), _spread(require.no, count)
     if rule.when is None:
@@ -66,7 +77,20 @@ def record(rule: Rule, view: View, truth: Truth, counts: Counts) -> list[Finding
     counts.undecided += int(np.count_nonzero(open_))
     found: list[Finding] = []
     for chosen, undecided in ((truth.no, False), (open_, True)):
-        if chosen.any():
-            rows = np.flatnonzero(chosen)
-            found += findings_of(rule, view.at(rows if view.rows is None else view.rows[rows]), undecided=undecided)
+        for seen, rows in _ways_seen(rule, view, np.flatnonzero(chosen), len(chosen), undecided=undecided):
+            found += findings_of(rule, seen.at(rows if view.rows is None else view.rows[rows]), undecided=undecided)
     return found
+
+
+def _ways_seen(rule: Rule, view: View, rows: Ints, count: int, *, undecided: bool) -> Iterator[tuple[View, Ints]]:
+    """Yield the rows with the view in which the rule does not hold: of a pair one of the two ways round."""
+    if not len(rows):
+        return
+    if not rule.is_asked_both_ways:
+        yield view, rows
+        return
+    truth = _truth(rule, view, count)
+    here = (~truth.yes if undecided else truth.no)[rows]
+    for seen, own in ((view, rows[here]), (view.turned(), rows[~here])):
+        if len(own):
+            yield seen, own

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 
 from capcheck.engine.findings import FactValue, SubjectName
+from capcheck.engine.nodes import Environment, Members, Node
 from capcheck.engine.subjects import Subject
-from capcheck.facts import Column, Numbers, Session, Sets, Texts, Truths, expected
+from capcheck.facts import Column, Numbers, Session, Texts, expected, members_beyond, sure_members
 from capcheck.model import Ints
 from capcheck.values import Place
 
@@ -29,30 +32,37 @@ GROUPS = {"part": "part.type", "pair": "pair.kinds"}
 """The fact by which findings on the members of a scope are gathered."""
 
 
-def _follow(column: Column, rows: Ints) -> Column:
-    """Return *column* at *rows*; a row of −1 is unknown."""
-    if not (rows < 0).any():
-        return column.take(rows)
-    known = rows >= 0
-    taken = column.take(np.where(known, rows, 0))
-    if isinstance(taken, Numbers):
-        return Numbers(np.where(known, taken.low, -np.inf), np.where(known, taken.high, np.inf), taken.source)
-    if isinstance(taken, Truths):
-        return Truths(taken.yes & known, taken.no & known, taken.source)
-    if isinstance(taken, Texts):
-        return Texts(np.where(known, taken.codes, -1), taken.values, taken.source)
-    return Sets([s if k else None for s, k in zip(taken.sets, known, strict=True)], taken.source)
+_OTHER_MEMBER = {"pair.first.": "pair.second.", "pair.second.": "pair.first."}
+
+
+def turned_name(name: str) -> str:
+    """Return the fact of the other member of a pair; another fact as it is."""
+    for own, other in _OTHER_MEMBER.items():
+        if name.startswith(own):
+            return other + name[len(own) :]
+    return name
 
 
 class View:
     """Columns by name for one subject: all its rows (or just *rows*), for one machine or head (*each*)."""
 
-    def __init__(self, session: Session, subject: Subject, each: int | None = None, rows: Ints | None = None) -> None:
+    def __init__(
+        self,
+        session: Session,
+        subject: Subject,
+        each: int | None = None,
+        rows: Ints | None = None,
+        *,
+        is_turned: bool = False,
+    ) -> None:
         self.session = session
         self.subject = subject
         self.each = each
         self.rows = rows
+        self.is_turned = is_turned
         self._columns: dict[str, Column] = {}
+        self._kept: dict[int, tuple[Node, Column]] = {}
+        """By the identity of a node, which is kept with it so that no other one gets the same."""
 
     @staticmethod
     def count(session: Session, scope: str | None) -> int:
@@ -68,10 +78,47 @@ class View:
 
     def at(self, rows: Ints) -> View:
         """Return the same view of some of its rows."""
-        return View(self.session, self.subject, self.each, rows)
+        return View(self.session, self.subject, self.each, rows, is_turned=self.is_turned)
+
+    def turned(self) -> View:
+        """Return the same view with the two members of each pair exchanged."""
+        return View(self.session, self.subject, self.each, self.rows, is_turned=not self.is_turned)
+
+    def members(self, scope: str, of: str) -> Members:
+        """Return the things of *scope* on the side that each subject is on, or on the whole board."""
+        count, more = self.count(self.session, scope), members_beyond(self.session, scope)
+        whole = rows = None
+        own = self.subject.rows
+        if of == "side":
+            whole = np.arange(count) if scope == "side" else self._sides(scope)
+            at = np.arange(len(more)) if own == "side" else self._sides(own or scope)
+            rows = at if self.rows is None else at[self.rows]
+        else:
+            more = np.array([more.sum()])
+        subject = Subject(scope, scope, self.subject.each, frozenset({"side"}))
+        return Members(
+            env=View(self.session, subject, self.each),
+            count=count,
+            sure=sure_members(self.session, scope),
+            whole=whole,
+            more=more,
+            rows=rows,
+            names=self.session.texts(NAMES[scope]),
+        )
+
+    def keep(self, node: Node, work: Callable[[Environment], Column]) -> Column:
+        """Return the result of *work* for a *node*, worked out once for all that ask in this view."""
+        if id(node) not in self._kept:
+            self._kept[id(node)] = (node, work(self))
+        return self._kept[id(node)][1]
+
+    def _sides(self, scope: str) -> Ints:
+        return self.session.numbers(f"{scope}.side_index").low.astype(np.int64)
 
     def get(self, name: str) -> Column:
         """Return the column of a fact: one row a subject, or a single row that holds for all."""
+        if self.is_turned:
+            name = turned_name(name)
         if name not in self._columns:
             self._columns[name] = self._column(name)
         return self._columns[name]
@@ -87,8 +134,8 @@ class View:
         if scope == subject.rows:
             return column if self.rows is None else column.take(self.rows)
         if scope == "side":
-            index = self.session.numbers(f"{subject.rows}.side_index").low.astype(np.int64)
-            return _follow(column, index if self.rows is None else index[self.rows])
+            index = self._sides(subject.rows or scope)
+            return column.follow(index if self.rows is None else index[self.rows])
         if scope in {"machine", "transport"} and self.machine is not None:
             return column.take(np.array([self.machine]))
         if scope == "head" and self.each is not None:

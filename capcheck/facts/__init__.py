@@ -4,6 +4,7 @@ from capcheck.facts.board import longer_and_shorter as longer_and_shorter
 from capcheck.facts.catalogue import (
     Catalogue as Catalogue,
     Fact as Fact,
+    FactError as FactError,
     Session as Session,
     UnknownFactError as UnknownFactError,
     fact_of_parameter as fact_of_parameter,
@@ -18,10 +19,12 @@ from capcheck.facts.columns import (
 )
 from capcheck.facts.fiducial import certain_marks as certain_marks, marks_of as marks_of, stated_marks as stated_marks
 from capcheck.facts.lands import asks_for_lands as asks_for_lands, asks_for_marks as asks_for_marks
+from capcheck.facts.members import members_beyond as members_beyond, sure_members as sure_members
 from capcheck.facts.pair import not_compared as not_compared
 from capcheck.facts.panel import steps_of as steps_of
 from capcheck.facts.panel_proposal import panel_to_order as panel_to_order
 from capcheck.facts.part import part_label as part_label
+from capcheck.facts.part_as_stated import columns_not_there as columns_not_there, titles_of_bom as titles_of_bom
 from capcheck.facts.place import contour_doubted as contour_doubted, doubt as doubt, doubted_by as doubted_by
 from capcheck.facts.python_files import (
     approve as approve,

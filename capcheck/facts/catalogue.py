@@ -10,16 +10,18 @@ from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from typing import Final, Literal, Protocol, TypeVar, cast
 
+import numpy as np
 from msgspec import Struct, field
 
-from capcheck.facts.columns import Column, Numbers, Texts, expected
+from capcheck.facts.columns import Column, Numbers, Sets, Texts, Truths, expected
 from capcheck.machines import Line
 from capcheck.model import Board
-from capcheck.values import NUMBER, Dimension, nearest
+from capcheck.values import NUMBER, Dimension, counted, nearest
 
 FactKind = Literal["number", "text", "flag", "set"]
 Provider = Callable[..., Column | Sequence[Column]]
 """What works a fact out: one column; for a fact of two scopes (a part on a head) one for each machine or head."""
+Choices = tuple[str, ...] | Callable[[], tuple[str, ...]]
 Declared = TypeVar("Declared", bound=Provider)
 Result = TypeVar("Result")
 
@@ -40,13 +42,20 @@ SCOPES: Final[dict[str, str]] = {
     "line": "the line as a whole",
 }
 
-INPUTS: Final = ("board", "line", "product_class", "stencil_thickness", "reach", "session")
-"""What a provider may ask for beside facts: the board as read, the line, the class of product (1 to 3, or None), how
-far in mm the rules in use look for neighbours, and the session itself."""
+KINDS: Final[dict[FactKind, type[Column]]] = {"number": Numbers, "text": Texts, "flag": Truths, "set": Sets}
+
+INPUTS: Final = ("board", "line", "product_class", "stencil_thickness", "customer", "reach", "session")
+"""What a provider may ask for beside facts: the board as read, the line, the class of product (1 to 3, or None), the
+stencil's thickness in mm (or None), whom the board is built for (blank where that is not stated), how far in mm the
+rules in use look for neighbours, and the session itself."""
 
 
 class UnknownFactError(LookupError):
     """No fact has this name; the message suggests the nearest."""
+
+
+class FactError(TypeError):
+    """What a shop's provider returned is no column of its fact; the message names its file and line."""
 
 
 class Fact(Struct, frozen=True):
@@ -60,8 +69,23 @@ class Fact(Struct, frozen=True):
     dimension: Dimension
     help: str
     provider: Provider
-    choices: tuple[str, ...] = ()
+    given: tuple[str, ...] | Callable[[], tuple[str, ...]] = ()
     needs: str | None = None
+    where: str = ""
+    """File and line of a shop's own fact, which is held to what it declares; blank for those that ship."""
+    text_of: str = ""
+    """The expression that a derived fact is worked out by; blank for all others."""
+    uses: tuple[str, ...] = ()
+    """The facts that a derived one is made of, and those that they are made of."""
+    tree: object = None
+    """The expression as it was read, for what is asked of examples."""
+    lengths: tuple[float, ...] = ()
+    """The lengths in mm that its expression names."""
+
+    @property
+    def choices(self) -> tuple[str, ...]:
+        """The texts that a text or a set may have; none where it may have any."""
+        return self.given() if callable(self.given) else self.given
 
     @property
     def scope(self) -> str:
@@ -76,6 +100,10 @@ class Fact(Struct, frozen=True):
         return {"text": "text", "flag": "yes or no", "set": "set of texts"}[self.kind]
 
 
+Family = Callable[["Catalogue", str], Fact | None]
+"""Makes the fact of a name, or None for a name that is none of the family's."""
+
+
 class _Register(Protocol):
     """Keeps the provider that it decorates, and returns it as it is."""
 
@@ -87,6 +115,12 @@ class Catalogue:
 
     def __init__(self) -> None:
         self._facts: dict[str, Fact] = {}
+        self._families: list[Family] = []
+
+    def family(self, made: Family) -> Family:
+        """Declare facts that are made when they are asked for, since there are too many to list."""
+        self._families.append(made)
+        return made
 
     def number(self, name: str, dimension: Dimension, text: str, *, needs: str | None = None) -> _Register:
         """Declare a numeric fact; the decorated provider returns :class:`~capcheck.facts.columns.Numbers`."""
@@ -96,8 +130,8 @@ class Catalogue:
         """Declare a yes-or-no fact; the decorated provider returns :class:`~capcheck.facts.columns.Truths`."""
         return self._register(name, "flag", NUMBER, text, needs=needs)
 
-    def text(self, name: str, text: str, *, choices: tuple[str, ...] = (), needs: str | None = None) -> _Register:
-        """Declare a text fact; *choices* are its possible values where they are few."""
+    def text(self, name: str, text: str, *, choices: Choices = (), needs: str | None = None) -> _Register:
+        """Declare a text fact; *choices* are its possible values, or make them, where it may not have any text."""
         return self._register(name, "text", NUMBER, text, choices=choices, needs=needs)
 
     def set_of(self, name: str, text: str, *, choices: tuple[str, ...] = ()) -> _Register:
@@ -111,7 +145,7 @@ class Catalogue:
         dimension: Dimension,
         text: str,
         *,
-        choices: tuple[str, ...] = (),
+        choices: Choices = (),
         needs: str | None = None,
     ) -> _Register:
         def keep(provider: Declared, /) -> Declared:
@@ -122,7 +156,7 @@ class Catalogue:
                     dimension=dimension,
                     help=text,
                     provider=provider,
-                    choices=choices,
+                    given=choices,
                     needs=needs,
                 )
             )
@@ -142,22 +176,29 @@ class Catalogue:
         """Add all facts of another catalogue."""
         for fact in other:
             self.add(fact)
+        self._families += other._families
 
     def copy(self) -> Catalogue:
         """Return a catalogue to which a shop's facts can be added without changing this one."""
         other = Catalogue()
-        other._facts = dict(self._facts)
+        other._facts, other._families = dict(self._facts), list(self._families)
         return other
 
     def __getitem__(self, name: str) -> Fact:
-        try:
-            return self._facts[name]
-        except KeyError:
+        fact = self._find(name)
+        if fact is None:
             hint = nearest(name, self._facts)
-            raise UnknownFactError(f'there is no fact "{name}"' + (f"; {hint}" if hint else "")) from None
+            raise UnknownFactError(f'there is no fact "{name}"' + (f"; {hint}" if hint else ""))
+        return fact
+
+    def _find(self, name: str) -> Fact | None:
+        return self._facts.get(name) or next((f for made in self._families if (f := made(self, name))), None)
 
     def __contains__(self, name: object) -> bool:
-        return name in self._facts
+        try:
+            return isinstance(name, str) and self._find(name) is not None
+        except UnknownFactError:
+            return False
 
     def __iter__(self) -> Iterator[Fact]:
         return iter(sorted(self._facts.values(), key=lambda fact: fact.name))
@@ -186,6 +227,7 @@ class Session(Struct):
     product_class: int | None = None
     stencil_thickness: float | None = None
     """In mm."""
+    customer: str = ""
     reach: float = 0.0
     calls: Counter[str] = field(default_factory=Counter)
     """How often each provider ran, by fact."""
@@ -223,8 +265,45 @@ class Session(Struct):
         if name not in self._facts:
             fact = self.catalogue[name]
             self.calls[name] += 1
-            self._facts[name] = fact.provider(**self._arguments(fact.provider))
+            found = fact.provider(**self._arguments(fact.provider))
+            if fact.where:
+                self._check(fact, found)
+            self._facts[name] = found
         return self._facts[name]
+
+    def _check(self, fact: Fact, found: Column | Sequence[Column]) -> None:
+        """Hold what a shop's provider returns to what its fact is. Raises :class:`FactError`."""
+        kind = KINDS[fact.kind]
+        if not isinstance(found, kind):
+            raise FactError(
+                f"{fact.where}: {fact.name} returned {type(found).__name__}, it is declared as {fact.kind_text}: "
+                f"return {kind.__name__}"
+            )
+        rows, there = len(found), self._rows(fact.scope)
+        if there is not None and rows != there:
+            of = SCOPES[fact.scope].removeprefix("the ").removeprefix("a ")
+            raise FactError(
+                f"{fact.where}: {fact.name} has {counted(rows, 'row')}, for each {of} one is needed: {there}"
+            )
+        if isinstance(found, Numbers):
+            if len(found.low) != len(found.high):
+                raise FactError(f"{fact.where}: {fact.name} has {rows} low ends and {len(found.high)} high ends")
+            if np.isnan(found.low).any() or np.isnan(found.high).any() or (found.low > found.high).any():
+                raise FactError(
+                    f"{fact.where}: {fact.name} has ends that are nan or stand the wrong way round; "
+                    "unknown is written Numbers.stated([None])"
+                )
+        if fact.choices and isinstance(found, Texts) and (odd := set(found.values) - set(fact.choices)):
+            raise FactError(f'{fact.where}: {fact.name} has the text "{min(odd)}", which is none of its choices')
+
+    def _rows(self, scope: str) -> int | None:
+        """Return how many rows a fact of *scope* has; None for one of two scopes, which the shop's own cannot be."""
+        name = {"board": "", "line": "", "pair": "pair.refs", "bom": "bom.refs", "data": "data.refs"}.get(scope)
+        if name == "":
+            return 1
+        if name is None:
+            name = next((n for n in (f"{scope}.ref", f"{scope}.name") if n in self.catalogue), "")
+        return len(self.get(name)) if name else None
 
     def _arguments(self, function: Callable[..., object]) -> dict[str, object]:
         """Return what *function* asks for by its parameters' names: inputs and facts."""

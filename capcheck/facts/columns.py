@@ -23,6 +23,10 @@ def _no_source(_row: int) -> str:
     return ""
 
 
+def _where_known(known: Flags, source: Source) -> Source:
+    return lambda row: source(row) if known[row] else ""
+
+
 class Numbers(Struct, frozen=True, eq=False):
     """Intervals as two arrays of equal shape, in the canonical unit of the fact's dimension."""
 
@@ -73,6 +77,14 @@ class Numbers(Struct, frozen=True, eq=False):
         """Return the rows asked for; sources follow their rows."""
         return Numbers(self.low[rows], self.high[rows], lambda i: self.source(int(rows[i])))
 
+    def follow(self, rows: Ints) -> Numbers:
+        """Return the rows asked for; a row of -1 is unknown."""
+        if not (rows < 0).any():
+            return self.take(rows)
+        known, taken = rows >= 0, self.take(np.maximum(rows, 0))
+        low, high = np.where(known, taken.low, -np.inf), np.where(known, taken.high, np.inf)
+        return Numbers(low, high, _where_known(known, taken.source))
+
     def interval(self, row: int) -> Interval:
         """Return one row as an interval."""
         return Interval(float(self.low[row]), float(self.high[row]))
@@ -104,6 +116,13 @@ class Truths(Struct, frozen=True, eq=False):
         """Return the rows asked for; sources follow their rows."""
         return Truths(self.yes[rows], self.no[rows], lambda i: self.source(int(rows[i])))
 
+    def follow(self, rows: Ints) -> Truths:
+        """Return the rows asked for; a row of -1 is unknown."""
+        if not (rows < 0).any():
+            return self.take(rows)
+        known, taken = rows >= 0, self.take(np.maximum(rows, 0))
+        return Truths(taken.yes & known, taken.no & known, _where_known(known, taken.source))
+
     def negated(self) -> Truths:
         """Return the column with proofs and disproofs exchanged."""
         return Truths(self.no, self.yes, self.source)
@@ -134,6 +153,13 @@ class Texts(Struct, frozen=True, eq=False):
         """Return the rows asked for; sources follow their rows."""
         return Texts(self.codes[rows], self.values, lambda i: self.source(int(rows[i])))
 
+    def follow(self, rows: Ints) -> Texts:
+        """Return the rows asked for; a row of -1 is unknown."""
+        if not (rows < 0).any():
+            return self.take(rows)
+        known, taken = rows >= 0, self.take(np.maximum(rows, 0))
+        return Texts(np.where(known, taken.codes, -1), self.values, _where_known(known, taken.source))
+
     def value(self, row: int) -> str | None:
         """Return one row; None where unknown."""
         code = int(self.codes[row])
@@ -162,6 +188,14 @@ class Sets(Struct, frozen=True, eq=False):
     def take(self, rows: Ints) -> Sets:
         """Return the rows asked for; sources follow their rows."""
         return Sets([self.sets[int(r)] for r in rows], lambda i: self.source(int(rows[i])))
+
+    def follow(self, rows: Ints) -> Sets:
+        """Return the rows asked for; a row of -1 is unknown."""
+        if not (rows < 0).any():
+            return self.take(rows)
+        known, taken = rows >= 0, self.take(np.maximum(rows, 0))
+        sets = [members if is_known else None for members, is_known in zip(taken.sets, known, strict=True)]
+        return Sets(sets, _where_known(known, taken.source))
 
     def value(self, row: int) -> str | None:
         """Return one row as a readable list; None where unknown."""

@@ -11,8 +11,8 @@ from typing import Final, overload
 import numpy as np
 from msgspec import structs
 
-from capcheck.facts.catalogue import Catalogue, Session
-from capcheck.facts.columns import Numbers, Texts, Truths
+from capcheck.facts.catalogue import Catalogue, Provider, Session
+from capcheck.facts.columns import Column, Numbers, Texts, Truths
 from capcheck.facts.part import part_rows, type_of_part
 from capcheck.facts.place import bodies_with_leads, heights, surface_mounted
 from capcheck.geometry import Crowd, Pairs, gathered, may_touch, pairs, tall_neighbour_gap
@@ -96,6 +96,11 @@ def not_compared(session: Session, board: Board) -> Flags:
     present = bodies.bounded & (bodies.side >= 0) & board.unit_settled
     left: Flags = session.shared(surface_mounted) & ~present
     return left
+
+
+def crowded(session: Session) -> bool:
+    """Return whether so many bodies lie on one another that not each pair of them has a row."""
+    return session.shared(_pairs_and_crowd)[1] is not None
 
 
 class _Names(Sequence[str]):
@@ -318,3 +323,21 @@ def _opposite(session: Session, board: Board) -> Truths:
             flags[rows[found.i[some]]] = True
             flags[rows[found.j[some]]] = True
     return Truths(yes, ~maybe & ~yes)
+
+
+def of_one_member(name: str) -> Provider:
+    """Return the provider of a fact of one member of each pair: ``pair.first.height`` is the first's ``part.height``.
+
+    The second member of a pair that stands for a whole crowd is not known.
+    """
+    _, which, own = name.split(".", 2)
+
+    def provide(session: Session) -> Column:
+        found, crowd = session.shared(neighbours), session.shared(_pairs_and_crowd)[1]
+        rows = found.i if which == "first" else found.j
+        if crowd is not None and which == "second":
+            rows = rows.copy()
+            rows[crowd.first :] = -1
+        return session.get(f"part.{own}").follow(rows)
+
+    return provide

@@ -26,7 +26,7 @@ from capcheck.model import (
     Said,
     Topic,
 )
-from capcheck.values import LENGTH, MASS, NUMBER, Interval, Place
+from capcheck.values import ANGLE, LENGTH, MASS, NUMBER, Interval, Place
 
 if TYPE_CHECKING:
     from capcheck.packages import PartClass
@@ -138,7 +138,13 @@ def _of_class(board: Board, of: Callable[[PartClass], _Said]) -> list[_Said | No
     return [said.get(body.part_class or "") for body in board.bodies]
 
 
-@facts.text("part.part_class", "class of parts known by their names, such as 'key switch'")
+def _classes() -> tuple[str, ...]:
+    from capcheck.packages import class_names
+
+    return class_names()
+
+
+@facts.text("part.part_class", "class of parts known by their names, such as 'key switch'", choices=_classes)
 def _class(session: Session, board: Board) -> Texts:
     return _texts(session, [body.part_class for body in board.bodies])
 
@@ -302,7 +308,7 @@ def _side_index(session: Session, board: Board) -> Numbers:
     return Numbers(side, side)
 
 
-@facts.number("part.rotation", NUMBER, "rotation in degrees, counter-clockwise, as stated")
+@facts.number("part.rotation", ANGLE, "rotation, counter-clockwise, as stated for the part's own side")
 def _rotation(session: Session, board: Board) -> Numbers:
     return Numbers.exactly(board.placements.rotation_deg[session.shared(part_rows)])
 

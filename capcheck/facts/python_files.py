@@ -12,6 +12,8 @@ from pathlib import Path
 from types import ModuleType
 from typing import Final
 
+from msgspec.structs import replace
+
 from capcheck.facts.catalogue import INPUTS, Catalogue, Fact, fact_of_parameter
 from capcheck.facts.standard import FACTS
 from capcheck.values import InputError, Place, Problem, nearest, reading
@@ -111,7 +113,7 @@ def shop_catalogue(paths: Iterable[Path], base: Catalogue = FACTS) -> Catalogue:
             continue
         for fact in declared:
             try:
-                catalogue.add(fact)
+                catalogue.add(replace(fact, where=f"{path}:{row_of(fact.provider)}"))
             except ValueError as error:
                 problems.append(Problem(Place(str(path), row_of(fact.provider), fact.name), str(error)))
             else:

@@ -18,7 +18,14 @@ _WORDS: Final[Mapping[str, str]] = {
 }
 """Facts whose names are no words of the trade."""
 
+_MEMBERS: Final = ("pair.first.", "pair.second.")
+
 
 def plain_fact(fact: str) -> str:
-    """Return the name of a fact without its scope, in words: ``lead style``."""
+    """Return the name of a fact without its scope, in words: ``lead style``, ``lead style of the first``."""
+    if fact.startswith(_MEMBERS):
+        _, which, own = fact.split(".", 2)
+        return f"{plain_fact(f'part.{own}')} of the {which}"
+    if "(" in fact:
+        return fact.removeprefix("part.").removeprefix("bom.")
     return _WORDS.get(fact) or fact.split(".", 1)[-1].replace("_", " ")

@@ -258,6 +258,10 @@ class BomLine(Struct, frozen=True):
     """The text that says that the part is fitted by hand."""
     provided: str = ""
     """The text that says that the customer provides the part."""
+    maker: str = ""
+    """Who makes the part, in the file's words."""
+    cells: Mapping[str, str] = field(default_factory=dict)
+    """The texts of its row by the titles of their columns, as they stand in the file."""
 
     def agrees_with(self, other: BomLine, *, in_full: bool = False) -> bool:
         """Whether another line says the same of a part, as far as both state it; *in_full* in words too.

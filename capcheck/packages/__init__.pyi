@@ -30,6 +30,7 @@ from .names import (
     PartClass as PartClass,
     alternates as alternates,
     class_named as class_named,
+    class_names as class_names,
     names_body as names_body,
     says_no_part as says_no_part,
 )

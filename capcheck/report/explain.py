@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
+from typing import Final
 
-from capcheck.engine import Rule, as_written, run_examples
+from capcheck.engine import Limit, LimitTable, Rule, as_written, run_examples
 from capcheck.facts import FACTS, Catalogue, Fact
-from capcheck.values import show
+from capcheck.values import counted, few, show
+
+_MOST_SHOWN: Final = 12
 
 
 def fact_json(fact: Fact) -> dict[str, object]:
@@ -20,6 +23,7 @@ def fact_json(fact: Fact) -> dict[str, object]:
         "choices": list(fact.choices),
         "needs": fact.needs,
         "help": fact.help,
+        "expression": fact.text_of or None,
     }
 
 
@@ -27,6 +31,11 @@ def rule_json(rule: Rule) -> dict[str, object]:
     """Return a rule as data, with its limits as they are in force."""
     entry = rule.entry.model_dump(mode="json")
     entry["limits"] = {name: show(v.value, v.value, v.dimension) for name, v in rule.limits.items()}
+    shared: dict[str, dict[str, object]] = {
+        "constants": {name: show(v.value, v.value, v.dimension) for name, v in rule.shared.constants.items()},
+        "sets": {name: list(values) for name, values in rule.shared.sets.items()},
+        "tables": {name: _rows_of(table) for name, table in rule.shared.tables.items()},
+    }
     cited = [
         {"number": g.number, "title": g.title, "publisher": g.publisher, "year": g.year, "where": g.where}
         for g in rule.guidelines
@@ -34,10 +43,47 @@ def rule_json(rule: Rule) -> dict[str, object]:
     return {
         **entry,
         "guidelines": cited,
+        "shared": {kind: _named_in(rule, kind, items) for kind, items in shared.items()},
         "changed_limits": sorted(rule.changed_limits),
         "file": rule.file,
         "row": rule.row,
     }
+
+
+def _named_in(rule: Rule, kind: str, items: Mapping[str, object]) -> dict[str, object]:
+    """Return what of a rule file's constants, sets or tables the rule names."""
+    entry = rule.entry
+    text = " ".join((entry.when, entry.require, entry.message, *entry.values.values()))
+    return {name: item for name, item in items.items() if f"{kind}.{name}" in text}
+
+
+def _rows_of(table: LimitTable) -> list[dict[str, str]]:
+    """Return a table's rows as they are asked: what is looked up, and the limits that stand there."""
+    return [
+        dict(zip(table.facts, row.keys, strict=True))
+        | {
+            name: "not stated" if (limit := row.limits[name]) is None else show(limit, limit, dimension)
+            for name, dimension in table.dimensions.items()
+        }
+        for row in table.rows
+    ]
+
+
+def _shared_text(rule: Rule) -> str:
+    """Return the lines on the constants, sets and tables that a rule names."""
+    text = ""
+    for name, constant in _named_in(rule, "constants", rule.shared.constants).items():
+        assert isinstance(constant, Limit)  # noqa: S101  for the type checker
+        text += _section("constant", f"{name} = {show(constant.value, constant.value, constant.dimension)}")
+    for name in _named_in(rule, "sets", rule.shared.sets):
+        text += _section("set", f"{name} = {few(list(map(str, rule.shared.sets[name])), _MOST_SHOWN)}")
+    for name in _named_in(rule, "tables", rule.shared.tables):
+        rows = _rows_of(rule.shared.tables[name])
+        text += _section("table", f"{name}, the first row that fits counts ({counted(len(rows), 'row')})")
+        for row in rows[:_MOST_SHOWN]:
+            text += _section("", ", ".join(f"{key} {value}" for key, value in row.items()))
+        text += _section("", f"and {len(rows) - _MOST_SHOWN} more") if len(rows) > _MOST_SHOWN else ""
+    return text
 
 
 def _section(title: str, text: str) -> str:
@@ -67,6 +113,11 @@ def explain_rule(rule: Rule, catalogue: Catalogue = FACTS) -> str:
     for name, limit in rule.limits.items():
         changed = f" (changed; ships as {entry.limits[name]})" if name in rule.changed_limits else ""
         text += _section("limit", f"{name} = {show(limit.value, limit.value, limit.dimension)}{changed}")
+    for name, expression in entry.values.items():
+        text += _section("value", f"{name} = {' '.join(expression.split())}")
+    text += _shared_text(rule)
+    if rule.is_asked_both_ways:
+        text += _section("asked", "both ways round: either part of a pair may be the first")
     if entry.settles:
         text += _section(
             "settles", f"{', '.join(entry.settles)}: where it is undecided, rules that lack these wait for it"
@@ -89,8 +140,12 @@ def explain_rule(rule: Rule, catalogue: Catalogue = FACTS) -> str:
 def explain_fact(fact: Fact, rules: Iterable[Rule]) -> str:
     """Return everything about a fact, with the rules that ask for it."""
     text = f"{fact.name}: {fact.help}\n\n" + _section("kind", fact.kind_text)
+    if fact.text_of:
+        text += _section("made of", f"{fact.text_of}  ({fact.where})")
     if fact.choices:
         text += _section("values", ", ".join(fact.choices))
+    elif fact.kind == "text":
+        text += _section("values", "any text; capitals and spaces do not matter where it is compared")
     if fact.needs:
         text += _section("needs", f"the input: {fact.needs}")
     asking = [rule.id for rule in rules if fact.name in rule.facts or fact.name in rule.message_facts]

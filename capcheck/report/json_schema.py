@@ -143,13 +143,15 @@ class FactJson(Closed, frozen=True, kw_only=True, rename={"source": "from"}):
     high: float | UnsetType | None = UNSET
     unit: str | UnsetType = UNSET
     source: str
+    note: str | UnsetType = UNSET
+    """What a count or sum is made of, and what leaves it open."""
 
 
 _TEXT_OR_NUMBER: Final = Meta(
     extra_json_schema={
         "oneOf": [
-            {"required": ["value"], "maxProperties": 2},
-            {"required": ["low", "high", "unit"], "maxProperties": 4},
+            {"required": ["value"], "maxProperties": 3},
+            {"required": ["low", "high", "unit"], "maxProperties": 5},
         ]
     }
 )

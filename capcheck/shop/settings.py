@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Final
 from msgspec import Struct, field
 from msgspec.structs import replace
 
-from capcheck.engine import choose, load_rules, rule_files, shipped_rules
+from capcheck.engine import choose, load_rules, rule_files, rules_made, shipped_rules
 from capcheck.facts import FACTS, Catalogue
 from capcheck.model import PanelAssumptions
 from capcheck.shop.configuration import Configuration
@@ -20,7 +20,7 @@ from capcheck.shop.permission import refuse_code
 from capcheck.values import InputError, Place, Problem, nearest
 
 if TYPE_CHECKING:
-    from capcheck.engine import Level, Rule
+    from capcheck.engine import Level, PythonRule, Rule
 
 COMMAND_LINE: Final = "command line"
 DEFAULT: Final = "default"
@@ -39,6 +39,8 @@ class Choice(Struct, frozen=True):
     catalogue: Catalogue = FACTS
     outcomes: Mapping[str, Level] = field(default_factory=dict)
     origin: Configuration = field(default_factory=Configuration)
+    made: Sequence[PythonRule | Mapping[str, object]] = ()
+    """Rules made in code, beside those of files."""
     for_this_run: Mapping[str, Mapping[str, str | float]] = field(default_factory=dict)
     """Those of the limits that the command line changes, whatever the configuration says of them."""
 
@@ -56,7 +58,16 @@ def all_rules(choice: Choice) -> list[Rule]:
     Raises :class:`~capcheck.values.InputError`.
     """
     files = rule_files([shipped_rules(), *choice.folders])
-    rules = load_rules(files, choice.catalogue, choice.limits, choice.where_limit)
+    made = rules_made(choice.made, choice.catalogue, choice.limits) if choice.made else []
+    of_files = {name: limits for name, limits in choice.limits.items() if name not in {rule.id for rule in made}}
+    rules = load_rules(files, choice.catalogue, of_files, choice.where_limit)
+    taken = {rule.id: rule for rule in rules} if made else {}
+    if twice := [rule for rule in made if rule.id in taken]:
+        where = taken[twice[0].id]
+        raise InputError.at(
+            twice[0].file, f'the id "{twice[0].id}" is taken by {where.file}:{where.row}', remedy="choose another id"
+        )
+    rules += made
     known = {rule.id for rule in rules}
     unknown = [name for name in choice.outcomes if name not in known]
     if unknown:

@@ -41,6 +41,7 @@ from capcheck.values.units import (
     ANGLE as ANGLE,
     AREA as AREA,
     AREAL_MASS as AREAL_MASS,
+    DIMENSIONS as DIMENSIONS,
     LENGTH as LENGTH,
     MASS as MASS,
     NUMBER as NUMBER,

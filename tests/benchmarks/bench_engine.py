@@ -13,7 +13,8 @@ from types import SimpleNamespace
 import numpy as np
 
 from capcheck.engine.evaluate import answer
-from capcheck.engine.rules import RuleEntry, build_rule
+from capcheck.engine.rule_entries import RuleEntry
+from capcheck.engine.rules import build_rule
 from capcheck.facts.catalogue import Catalogue, Session
 from capcheck.facts.columns import Numbers, Texts
 from capcheck.values.units import LENGTH, NUMBER

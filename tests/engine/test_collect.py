@@ -88,7 +88,7 @@ def test_a_limit_can_be_changed_within_its_dimension(tmp_path):
 def test_rules_that_ship_are_read_once_and_a_changed_limit_changes_nobody_else_s(monkeypatch):
     files = rule_files([shipped_rules()])
     first = {rule.id: rule for rule in load_rules(files, FACTS)}
-    monkeypatch.setattr("capcheck.engine.collect._toml_entries", None)  # nothing is read again
+    monkeypatch.setattr("capcheck.engine.collect._toml_file", None)  # nothing is read again
     changed = {rule.id: rule for rule in load_rules(files, FACTS, {"fiducial-count": {"least": 3}})}
     again = {rule.id: rule for rule in load_rules(files, FACTS)}
     assert changed["fiducial-count"].limits["least"].value == 3

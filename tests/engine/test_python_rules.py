@@ -37,6 +37,7 @@ from capcheck import at_most, example, rule
     remedy="Choose a lower part.",
     basis="drawing of the cover",
     limits={"most": "12 mm"},
+    takes={"part_height": "length", "limits_most": "length"},
     tags=["shop"],
     examples=[
         example({"part.mounting": "surface", "part.height": "12 mm"}, "pass"),
@@ -104,7 +105,12 @@ def test_a_board_is_checked_by_it(file: Path, make_board: Any) -> None:
     [
         ("(part_height, limits_most)", "(part_hight, limits_most)", 'no fact "part.hight"; did you mean "part.height"'),
         ("(part_height, limits_most)", "(part_height, limits_least)", 'no limit "least"'),
-        ("(part_height, limits_most)", "(head_max_part_height, limits_most)", "does not see head.max_part_height"),
+        ("(part_height, limits_most)", "(head_max_part_height, limits_most)", 'declares "part_height", which'),
+        ("part_height", "head_max_part_height", "does not see head.max_part_height"),
+        ('"part_height": "length"', '"part_height": "mass"', "declared as a mass, part.height is a length"),
+        ('"part_height": "length"', '"part_height": "lenght"', 'no dimension; did you mean "length"?'),
+        ('"part_height": "length", ', "", "does not declare it (a function gets bare numbers, which nobody can check)"),
+        ('"12 mm"},\n    takes', '"12 g"},\n    takes', "limits_most is declared as a length, limits.most is a mass"),
         ('subject="part"', 'subject="prt"', '"prt" is not a subject'),
         ('"12 mm"}, "pass"', '"12 mm"}, "passes"', "example.0.outcome"),
         ('id="low-parts-only"', 'id="Low Parts"', "id"),

@@ -33,14 +33,14 @@ def test_a_body_of_unknown_size_is_not_said_to_overlap(answer):
 
 @pytest.mark.parametrize(("x", "outcomes"), [(55.25, set()), (55.24, {("U1 and U2", "warn")})])
 def test_bodies_of_any_kind_keep_their_gap(answer, x, outcomes):
-    assert answer([row("U1", 50), row("U2", x)], "gap-any").outcomes == outcomes
+    assert answer([row("U1", 50), row("U2", x)], "gap").outcomes == outcomes
 
 
 def test_a_gap_wider_than_the_usual_search_finds_its_pairs(answer):
     """A shop that asks for 5 mm must hear of two bodies 4.9 mm apart."""
     rows = [row("U1", 50), row("U2", 59.9)]
-    assert answer(rows, "gap-any").outcomes == set()
-    assert answer(rows, "gap-any", limits={"gap-any": {"least": "5 mm"}}).outcomes == {("U1 and U2", "warn")}
+    assert answer(rows, "gap").outcomes == set()
+    assert answer(rows, "gap", limits={"gap": {"others": "5 mm"}}).outcomes == {("U1 and U2", "warn")}
 
 
 @pytest.mark.parametrize(
@@ -111,7 +111,7 @@ CLOSE = [f"U{n},{20 + 1.4 * n},30,0,top,v,C1608M" for n in range(4)]
 
 def test_what_nominal_sizes_rule_out_lessens_the_count_and_proves_nothing(answer):
     rows = [*CLOSE, row("U9", 60)]
-    found = answer(rows, "bodies-apart-decided", "gap-chips", sizes=dict.fromkeys(f"U{n}" for n in range(4)))
+    found = answer(rows, "bodies-apart-decided", "gap", sizes=dict.fromkeys(f"U{n}" for n in range(4)))
     session = found.report.session
     assert session.numbers("board.open_gaps").high[0] == 3
     assert session.numbers("board.open_gaps_left").high[0] == 0

@@ -215,7 +215,7 @@ def test_a_chosen_gap_is_drawn_with_its_length(opened, make_board):
     # Bodies of 5 mm, 5.1 mm from middle to middle.
     close = [f"U{n},10,{10 + 5.1 * n},0,top,v,QFN50P500X500X100-33N" for n in (1, 2)]
     page = opened(make_board(close), "full")
-    pin = page.find_element(By.CSS_SELECTOR, 'section[aria-label="gap-any"] .pin')
+    pin = page.find_element(By.CSS_SELECTOR, 'section[aria-label="gap"] .pin')
     press(page, pin)
     texts = [text for text, *_ in names_on(page)]
     assert any(text.endswith("mm") for text in texts), texts

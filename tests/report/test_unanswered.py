@@ -22,7 +22,10 @@ HEADER = "Ref,X (mm),Y (mm),Rotation,Side,Value,Footprint,Fitted\n"
 FITTED = HEADER + "R1,10,10,0,top,10k,RESC1608X55N,yes\nR2,30,10,0,top,10k,RESC1608X55N,yes\n"
 RAISING = """from capcheck.engine import rule
 
-@rule(id="own-rule", title="t", subject="part", message="m", why="w", remedy="r", basis="b")
+@rule(
+    id="own-rule", title="t", subject="part", message="m", why="w", remedy="r", basis="b",
+    takes={"part_height": "length"},
+)
 def own_rule(part_height):
     raise RuntimeError("boom")
 """
@@ -119,7 +122,7 @@ def test_rules_that_do_not_apply_or_find_nothing_are_ordinary(choice, write):
 
 
 def test_a_search_among_all_pairs_that_finds_none_is_an_answer_only_if_every_part_could_be_compared(write):
-    spacing = Choice(select=("gap-chips",))
+    spacing = Choice(select=("gap",))
     known, unknown = (
         check(write(FITTED), choice=spacing),
         check(write(FITTED.replace("RESC1608X55N", "")), choice=spacing),

@@ -96,7 +96,7 @@ def test_several_lines_without_a_choice_are_refused(tmp_path: Path) -> None:
         ('[limits]\nlow-parts-only.mst = "1 mm"\n', 'has no limit "mst"; did you mean "most"?'),
         ('[limits]\nlow-part-only.most = "1 mm"\n', 'no rule "low-part-only".*did you mean "low-parts-only"'),
         ('[limits]\nlow-parts-only.most = "1 g"\n', "is a mass, the limit is a length"),
-        ('[limits]\nlow-parts-only.most = "1,5 mm"\n', "is not a number with a unit"),
+        ('[limits]\nlow-parts-only.most = "1,5 mm"\n', 'write "1.5 mm"'),
         ('[outcomes]\nlow-part-only = "warn"\n', 'did you mean "low-parts-only"'),
     ],
 )

@@ -77,6 +77,9 @@ class BomRows(Struct, frozen=True):
     footers: Container[int]
     notes: Sequence[Note]
     decisions: tuple[Decision, ...]
+    makers: Sequence[str]
+    titled: Sequence[tuple[str, Sequence[str]]]
+    """Every column with its title."""
 
     def place(self, i: int) -> Place:
         """Return where a row stands."""
@@ -115,6 +118,8 @@ class BomRows(Struct, frozen=True):
             asked="" if self.off.titled[i] else self.asked.get(i, ""),
             by_hand=self.by_hand.get(i, ""),
             provided=self.provided.get(i, ""),
+            maker=self.makers[i],
+            cells={title: column[i] for title, column in self.titled},
         )
 
 
@@ -176,6 +181,8 @@ def read_rows(
         footers=footer_rows(table, references, quantities, known),
         notes=notes,
         decisions=(*fitted.decisions, *decisions, *sizes.decisions),
+        makers=cells(Role.MANUFACTURER),
+        titled=[(table.title(at), column) for at, column in enumerate(table.columns)],
     )
 
 

@@ -40,6 +40,7 @@ from capcheck.packages.names.outlines import (
 from capcheck.packages.names.part_classes import (
     PartClass as PartClass,
     class_named as class_named,
+    class_names as class_names,
     part_classes as part_classes,
     read_class as read_class,
 )

@@ -69,6 +69,11 @@ def class_named(name: str) -> PartClass | None:
     return next((row for row in part_classes() if row.name == name), None)
 
 
+def class_names() -> tuple[str, ...]:
+    """Return the names of all classes, in order."""
+    return tuple(sorted({row.name for row in part_classes()}))
+
+
 class _Class(Struct, frozen=True):
     row: PartClass
     anywhere: Words

@@ -1,0 +1,149 @@
+"""Tables of limits: what is asked of a part depends on its family, number, customer or whatever text is looked up.
+
+The first row that fits counts. Where a text that is looked up is not known, each row that may be the right one
+counts with its limit; where no row fits, the limit is unknown, and nothing passes by it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from functools import reduce
+from typing import Final
+
+import numpy as np
+from msgspec import Struct
+
+from capcheck.engine.nodes import Environment, Node, NumberNode, TextNode
+from capcheck.engine.text_tests import folded
+from capcheck.facts import Numbers, Texts
+from capcheck.model import Ints
+from capcheck.values import Dimension, Place, pattern
+
+EVERY: Final = "*"
+"""A key that fits every text; within one it stands for anything."""
+_STAR: Final = pattern(r"\*+")
+
+
+class TableRow(Struct, frozen=True):
+    """One row: the texts that it is found by, its limits by column (None where it states none), and where it is."""
+
+    keys: tuple[str, ...]
+    limits: Mapping[str, float | None]
+    place: Place
+
+
+class LimitTable(Struct, frozen=True):
+    """Limits by the texts of some facts; *dimensions* are those of its columns."""
+
+    name: str
+    facts: tuple[str, ...]
+    dimensions: Mapping[str, Dimension]
+    rows: tuple[TableRow, ...]
+
+    def shifted(self, column: str, by: float) -> LimitTable:
+        """Return the table with every limit of a column changed by *by*."""
+        rows = tuple(
+            TableRow(
+                row.keys, {**row.limits, column: None if (old := row.limits[column]) is None else old + by}, row.place
+            )
+            for row in self.rows
+        )
+        return LimitTable(self.name, self.facts, self.dimensions, rows)
+
+
+def fits(key: str, text: str, fact: str) -> bool:
+    """Whether a key of a table fits a text of *fact*."""
+    if EVERY not in key:
+        return folded(key, fact) == folded(text, fact)
+    first, *rest = (folded(piece, fact) for piece in _STAR.split(key))
+    text = folded(text, fact)
+    if not text.startswith(first) or len(text) < len(first) + len(rest[-1]) or not text.endswith(rest[-1]):
+        return False
+    at, end = len(first), len(text) - len(rest[-1])
+    for piece in rest[:-1]:
+        found = text.find(piece, at, end)
+        if found < 0:
+            return False
+        at = found + len(piece)
+    return True
+
+
+class LookedUp(NumberNode, frozen=True, eq=False):
+    """A limit of a table, for the texts of each subject."""
+
+    table: LimitTable
+    column: str
+    keys: tuple[TextNode, ...]
+
+    def children(self) -> tuple[Node, ...]:
+        """Return the texts that it is found by."""
+        return self.keys
+
+    def evaluate(self, env: Environment) -> Numbers:
+        """Return the bounds of what may be asked."""
+        texts, codes, distinct = self._distinct(env)
+        found = [self._limit(self._texts(texts, combination)) for combination in distinct]
+        low, high = (np.array([ends[end] for ends in found], dtype=np.float64) for end in (0, 1))
+        return Numbers(low[codes], high[codes])
+
+    def note(self, env: Environment, row: int) -> str:
+        """Return where the limit of a row stands, or that no row of the table fits."""
+        texts, codes, distinct = self._distinct(env)
+        known = self._texts(texts, distinct[codes[row if len(codes) > 1 else 0]])
+        candidates = list(self._candidates(known))
+        if len(candidates) == 1 and candidates[0] is not None:
+            return str(candidates[0].place)
+        if candidates == [None]:
+            named = ", ".join(f"{fact} {text}" for fact, text in zip(self.table.facts, known, strict=True))
+            return f"no row of tables.{self.table.name} for {named}"
+        return ""
+
+    def _distinct(self, env: Environment) -> tuple[list[Texts], Ints, list[tuple[int, ...]]]:
+        """Return the columns looked up, for each row the number of its combination, and the combinations."""
+        texts = [key.evaluate(env) for key in self.keys]
+        count = max(len(column) for column in texts)
+        if min(len(column) for column in texts) == 0:
+            count = 0
+        columns = [np.broadcast_to(column.codes, (count,)) for column in texts]
+        sizes = [len(column.values) + 1 for column in texts]
+
+        def joined(so_far: Ints, column: tuple[Ints, int]) -> Ints:
+            codes, size = column
+            found: Ints = so_far * size + codes + 1
+            return found
+
+        whole = reduce(joined, zip(columns, sizes, strict=True), np.zeros(count, dtype=np.int64))
+        numbers, codes = np.unique(whole, return_inverse=True)
+        return texts, codes, [_parted(int(number), sizes) for number in numbers.tolist()]
+
+    @staticmethod
+    def _texts(columns: Sequence[Texts], combination: tuple[int, ...]) -> list[str | None]:
+        return [column.values[c] or None if c >= 0 else None for column, c in zip(columns, combination, strict=True)]
+
+    def _candidates(self, texts: Sequence[str | None]) -> Iterator[TableRow | None]:
+        """Yield each row that may be the one for these texts, and None where it may be none of them."""
+        for row in self.table.rows:
+            certain = True
+            for key, text, fact in zip(row.keys, texts, self.table.facts, strict=True):
+                if text is None:
+                    certain = certain and key == EVERY
+                elif not fits(key, text, fact):
+                    break
+            else:
+                yield row
+                if certain:
+                    return
+        yield None
+
+    def _limit(self, texts: Sequence[str | None]) -> tuple[float, float]:
+        limits = [None if row is None else row.limits[self.column] for row in self._candidates(texts)]
+        known = [limit for limit in limits if limit is not None]
+        return (min(known), max(known)) if len(known) == len(limits) else (-np.inf, np.inf)
+
+
+def _parted(number: int, sizes: Sequence[int]) -> tuple[int, ...]:
+    codes: list[int] = []
+    for size in reversed(sizes):
+        number, code = divmod(number, size)
+        codes.append(code - 1)
+    return tuple(reversed(codes))

@@ -1,0 +1,63 @@
+"""Limits: named quantities of a rule, and what is said of a text that is none."""
+
+from __future__ import annotations
+
+import math
+import re
+from typing import Final
+
+from msgspec import Struct
+
+from capcheck.values import NUMBER, Dimension, UnitError, dimension_of, pattern, read_any_quantity
+
+
+class ExpressionError(ValueError):
+    """An expression is not allowed, or does not fit together. The message quotes the part that is wrong."""
+
+
+class Limit(Struct, frozen=True):
+    """A named limit of a rule: its canonical magnitude and its dimension."""
+
+    value: float
+    dimension: Dimension
+
+
+_LARGEST: Final = 1e30
+_COMMA: Final = pattern(r"\s*[+-]?\d+,\d+.*")
+_NO_NUMBER: Final = pattern(r"\s*[+-]?(nan|inf|infinity)\b.*", re.IGNORECASE)
+
+
+def read_limit(text: object) -> Limit:
+    """Return a limit from ``"3 mm"`` or a bare number. Raises :class:`ExpressionError`."""
+    if isinstance(text, int | float) and not isinstance(text, bool):
+        if isinstance(text, float) and not math.isfinite(text):
+            raise ExpressionError(f"{text} is not a number that anything can be held to; {_no_limit(str(text))}")
+        if not abs(text) <= _LARGEST:
+            raise ExpressionError("the number is too large; nothing that a rule compares is near it")
+        return Limit(float(text), NUMBER)
+    if not isinstance(text, str):
+        raise ExpressionError(f"{text!r} is not a quantity; write a number or a text with a unit, like '3 mm'")
+    try:
+        value, exponents = read_any_quantity(text)
+    except UnitError as error:
+        raise ExpressionError(_no_quantity(text) or str(error)) from None
+    if not abs(value) <= _LARGEST:
+        raise ExpressionError(f"{text[:40]!r} is too large; nothing that a rule compares is near it")
+    return Limit(value, dimension_of(exponents))
+
+
+def _no_quantity(text: str) -> str:
+    """Return what is wrong with a text that is no quantity, where more can be said than that."""
+    if _NO_NUMBER.fullmatch(text):
+        return f'"{text[:40]}" is not a number that anything can be held to; {_no_limit(text)}'
+    if _COMMA.fullmatch(text):
+        shown = text[:40]
+        written = shown.replace(",", ".", 1)
+        return f'"{shown}" is not a quantity: a comma may be decimal or part thousands; write "{written}"'
+    return ""
+
+
+def _no_limit(text: str) -> str:
+    if "nan" in text.casefold():
+        return "a comparison with it is never true: state the limit, or leave the comparison out"
+    return "for no limit leave the comparison out, or ignore the rule"

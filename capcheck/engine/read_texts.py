@@ -1,0 +1,47 @@
+"""Tests of texts, read: a text that its fact never has is refused, since it would never occur and pass for ever."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+from capcheck.engine.limits import ExpressionError
+from capcheck.engine.nodes import Node, TextNode, TruthNode
+from capcheck.engine.text_tests import PatternError, SameText, TextIs, TextTest, holds, matcher
+
+
+def text_is(
+    subject: TextNode, texts: tuple[str, ...], text: str, never: Callable[[str, Sequence[str], str], str]
+) -> TruthNode:
+    """Return whether a text fact is one of *texts*. Raises :class:`ExpressionError` for one that it never is."""
+    for value in texts:
+        if subject.choices and value not in subject.choices:
+            raise ExpressionError(never(subject.name, subject.choices, value))
+    return TextIs(text, subject, texts)
+
+
+def text_test(subject: Node, test: str, texts: tuple[str, ...], text: str) -> TruthNode:
+    """Return whether a text fact begins or ends with, contains or matches one of *texts*."""
+    if not isinstance(subject, TextNode):
+        raise ExpressionError(f'"{text[:80]}": only a text {test} a text; {subject.text} is none')
+    for value in texts:
+        if not value:
+            raise ExpressionError(f'"{text[:80]}": every text {test} a blank one; write what it is to hold')
+        try:
+            _ = matcher(value) if test == "matches" else None
+        except PatternError as error:
+            raise ExpressionError(str(error)) from None
+        if subject.choices and not any(holds(test, choice, (value,)) for choice in subject.choices):
+            raise ExpressionError(
+                f'no value of {subject.name} {test} "{value}": it would never hold; '
+                f"its values: {', '.join(subject.choices[:16])}{', …' if len(subject.choices) > 16 else ''}"
+            )
+    return TextTest(text, subject, test, texts)
+
+
+def same_text(first: TextNode, second: Node, text: str, kind_of: Callable[[Node], str]) -> TruthNode:
+    """Return whether two text facts are the same text."""
+    if not isinstance(second, TextNode):
+        raise ExpressionError(f"the rule compares {kind_of(first)} with {kind_of(second)}")
+    if first.choices and second.choices and not set(first.choices) & set(second.choices):
+        raise ExpressionError(f'"{text}": {first.name} and {second.name} have no value in common')
+    return SameText(text, first, second)

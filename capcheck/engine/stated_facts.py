@@ -1,0 +1,173 @@
+"""The facts that an example states, as what an expression is evaluated in; what it leaves out is unknown."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from typing import Final
+
+import numpy as np
+
+from capcheck.engine.aggregates import SCOPES
+from capcheck.engine.limits import ExpressionError, read_limit
+from capcheck.engine.nodes import Environment, Members, Node, NumberNode, TruthNode
+from capcheck.engine.rule_entries import ExampleEntry
+from capcheck.engine.view import NAMES, turned_name
+from capcheck.engine.vocabulary import never_a_value
+from capcheck.facts import Catalogue, Column, Fact, Numbers, Sets, Texts, Truths, UnknownFactError, expected
+from capcheck.values import UNKNOWN, Interval, nearest
+
+_TIMES: Final = "times"
+_MOST: Final = 10_000
+
+
+class ExampleError(ValueError):
+    """An example states a fact that does not exist, or a value that does not fit its fact."""
+
+
+def unknown_column(fact: Fact) -> Column:
+    """Return one row of *fact* of which nothing is known."""
+    match fact.kind:
+        case "number":
+            return Numbers.of([UNKNOWN])
+        case "flag":
+            return Truths.of([None])
+        case "set":
+            return Sets([None])
+    return Texts.of([None])
+
+
+def stated_column(fact: Fact, value: object) -> Column:
+    """Return one row of *fact* with the value that an example states. Raises :class:`ExampleError`."""
+    match fact.kind, value:
+        case "flag", bool():
+            return Truths.of([value])
+        case "set", list():
+            return Sets([frozenset(_possible(fact, str(v)) for v in value)])
+        case "text", str():
+            return Texts.of([_possible(fact, value)])
+        case "number", list() if len(value) == 2:
+            low, high = (_magnitude(fact, v) for v in value)
+            if low > high:
+                raise ExampleError(f"{fact.name}: the ends of {value} stand the wrong way round")
+            return Numbers.of([Interval(low, high)])
+        case "number", str() | int() | float() if not isinstance(value, bool):
+            return Numbers.of([Interval.exactly(_magnitude(fact, value))])
+    raise ExampleError(f"{fact.name} is {fact.kind_text}, {value!r} is not")
+
+
+def _possible(fact: Fact, value: str) -> str:
+    """Return a text that the fact can have. Raises :class:`ExampleError` for one that never occurs."""
+    if fact.choices and value not in fact.choices:
+        raise ExampleError(never_a_value(fact.name, fact.choices, value))
+    return value
+
+
+def _magnitude(fact: Fact, value: object) -> float:
+    try:
+        limit = read_limit(value)
+    except ExpressionError as error:
+        raise ExampleError(f"{fact.name}: {error}") from None
+    if limit.dimension.exponents != fact.dimension.exponents:
+        raise ExampleError(f"{fact.name} is a {fact.dimension}, {value!r} is a {limit.dimension}")
+    return limit.value
+
+
+class Stated:
+    """Columns by name: of one row what the subject's facts are, or of a row for each member of a scope."""
+
+    def __init__(
+        self,
+        catalogue: Catalogue,
+        rows: Sequence[Mapping[str, object]],
+        listed: Mapping[str, Sequence[Mapping[str, object]]],
+        *,
+        outer: Stated | None = None,
+        is_turned: bool = False,
+    ) -> None:
+        self.catalogue = catalogue
+        self.rows = rows
+        self.listed = listed
+        self.outer = outer
+        self.is_turned = is_turned
+
+    def get(self, name: str) -> Column:
+        """Return the column of a fact; one that is made of others is worked out where it is not stated."""
+        name = turned_name(name) if self.is_turned else name
+        fact = self.catalogue[name]
+        if isinstance(fact.tree, NumberNode | TruthNode) and not any(name in row for row in self.rows):
+            return fact.tree.evaluate(self)
+        if self.outer is not None and fact.scope not in self._own_scopes() and not any(name in r for r in self.rows):
+            return self.outer.get(name)
+        return _stacked(fact, [row.get(name) for row in self.rows])
+
+    def _own_scopes(self) -> frozenset[str]:
+        return frozenset(name.split(".", 1)[0] for row in self.rows for name in row)
+
+    def keep(self, node: Node, work: Callable[[Environment], Column]) -> Column:  # noqa: ARG002  nothing is asked twice
+        """Return the result of *work*."""
+        return work(self)
+
+    def turned(self) -> Stated:
+        """Return the same with the two members of each pair exchanged."""
+        return Stated(self.catalogue, self.rows, self.listed, outer=self.outer, is_turned=not self.is_turned)
+
+    def members(self, scope: str, of: str) -> Members:  # noqa: ARG002  all that are stated belong to the subject
+        """Return the members that the example lists, which are all there are; where it lists none they are unknown."""
+        rows = self.listed.get(scope)
+        names = [str(row.get(NAMES[scope], f"{scope} {n}")) for n, row in enumerate(rows or (), 1)]
+        return Members(
+            env=Stated(self.catalogue, rows or (), {}, outer=self),
+            count=len(names),
+            sure=None,
+            whole=None,
+            more=np.array([np.inf if rows is None else 0.0]),
+            rows=None,
+            names=Texts.of(names),
+        )
+
+
+def _stacked(fact: Fact, values: Sequence[object]) -> Column:
+    columns = [unknown_column(fact) if value is None else stated_column(fact, value) for value in values]
+    match fact.kind:
+        case "number":
+            numbers = [expected(column, Numbers) for column in columns]
+            low, high = (
+                [float(ends[0]) for ends in of] for of in ([n.low for n in numbers], [n.high for n in numbers])
+            )
+            return Numbers.of_ends(low, high)
+        case "flag":
+            return Truths.of([expected(column, Truths).value(0) for column in columns])
+        case "set":
+            return Sets([expected(column, Sets).sets[0] for column in columns])
+    return Texts.of([expected(column, Texts).value(0) for column in columns])
+
+
+def stated(catalogue: Catalogue, example: ExampleEntry) -> Stated:
+    """Return what an example states. Raises :class:`ExampleError` for a fact or value that cannot be."""
+    for name, value in example.facts.items():
+        _check(catalogue, name, value)
+    listed: dict[str, list[Mapping[str, object]]] = {}
+    for scope, rows in example.members.items():
+        if scope not in SCOPES:
+            hint = nearest(scope, SCOPES) or f"scopes are {', '.join(SCOPES)}"
+            raise ExampleError(f'members lists "{scope}", of which there are no members; {hint}')
+        listed[scope] = []
+        for row in rows:
+            facts = {name: value for name, value in row.items() if name != _TIMES}
+            for name, value in facts.items():
+                _check(catalogue, name, value)
+            listed[scope] += [facts] * _times(row.get(_TIMES, 1))
+    return Stated(catalogue, [example.facts], listed)
+
+
+def _times(value: object) -> int:
+    if not isinstance(value, int) or isinstance(value, bool) or not 1 <= value <= _MOST:
+        raise ExampleError(f"times is how many members are alike, 1 to {_MOST}; {value!r} is not")
+    return value
+
+
+def _check(catalogue: Catalogue, name: str, value: object) -> None:
+    try:
+        stated_column(catalogue[name], value)
+    except UnknownFactError as error:
+        raise ExampleError(str(error)) from None
