@@ -182,7 +182,8 @@ def check_board(
     missing = [name for name, there in _there(board, line).items() if not there]
 
     def answers_of(whole: Board, chosen: Sequence[Rule]) -> tuple[Session, Answers]:
-        session = Session(catalogue, whole, line, settings.product_class, reach=neighbour_reach(chosen))
+        reach = neighbour_reach(chosen)
+        session = Session(catalogue, whole, line, settings.product_class, settings.stencil_thickness, reach=reach)
         return session, answer(chosen, session, missing)
 
     session, answers = answers_of(board, rules)

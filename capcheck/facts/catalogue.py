@@ -184,6 +184,8 @@ class Session(Struct):
     board: Board
     line: Line | None = None
     product_class: int | None = None
+    stencil_thickness: float | None = None
+    """In mm, as the shop's configuration states it."""
     reach: float = 0.0
     calls: Counter[str] = field(default_factory=Counter)
     """How often each provider ran, by fact."""

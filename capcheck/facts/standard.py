@@ -24,6 +24,7 @@ from capcheck.facts import (
     product,
     second_side,
     side,
+    stencil,
     transport,
 )
 from capcheck.facts.catalogue import Catalogue
@@ -38,6 +39,7 @@ _MODULES: Final = (
     second_side,
     part,
     lands,
+    stencil,
     pair,
     height_order,
     edges,

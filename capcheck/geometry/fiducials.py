@@ -49,6 +49,8 @@ class FoundFiducial(Struct, frozen=True):
     place: Place | None = None
     sized_by: Said | str = ""
     shape: str = ""
+    bare_ring: Interval = UNKNOWN_SIZE
+    """Width around the rim that neither mask nor other copper reaches into, where layers show it."""
 
     @property
     def diameter_source(self) -> Said:
@@ -102,23 +104,26 @@ def _with_rows(found: list[FoundFiducial], placements: Placements) -> list[Found
 
 
 def _with_copper(found: list[FoundFiducial], drawn: Iterable[Mark]) -> list[FoundFiducial]:
-    sizes: dict[tuple[Side, str], tuple[Interval, str]] = {}
+    sizes: dict[tuple[Side, str], tuple[Interval, str, Interval]] = {}
     for mark in drawn:
         side, size = Side.BOTTOM if mark.side == "bottom" else Side.TOP, Interval.exactly(mark.diameter_mm)
+        ring = UNKNOWN_SIZE if mark.ring is None else Interval(*mark.ring)
         there = [n for n, f in enumerate(found) if f.side == side and f.is_at(mark.x_mm, mark.y_mm)]
         for n in there:
             if found[n].row >= 0:
-                sizes[side, found[n].name.partition("/")[0]] = size, mark.file
+                sizes[side, found[n].name.partition("/")[0]] = size, mark.file, ring
             if not found[n].diameter.is_known:
                 found[n] = replace(found[n], diameter=size, sized_by=mark.file)
+            found[n] = replace(found[n], bare_ring=ring)
         if not there and not mark.listed:
             name, place = f"mark at {mark.x_mm:.2f}, {mark.y_mm:.2f}", Place(mark.file)
-            found.append(FoundFiducial(mark.x_mm, mark.y_mm, side, size, certain=mark.certain, name=name, place=place))
+            told = FoundFiducial(mark.x_mm, mark.y_mm, side, size, certain=mark.certain, name=name, place=place)
+            found.append(replace(told, bare_ring=ring))
     # The further circuits of a panel, whose layers show one, repeat the first.
     for n, one in enumerate(found):
         if one.row >= 0 and "/" in one.name and not one.diameter.is_known:
-            size, file = sizes.get((one.side, one.name.partition("/")[0]), (one.diameter, ""))
-            found[n] = replace(one, diameter=size, sized_by=file)
+            size, file, ring = sizes.get((one.side, one.name.partition("/")[0]), (one.diameter, "", UNKNOWN_SIZE))
+            found[n] = replace(one, diameter=size, sized_by=file, bare_ring=ring)
     return found
 
 

@@ -138,6 +138,8 @@ class PartLands(Struct, frozen=True):
     in_holes: bool | None = None
     has_paste: bool | None = None
     thermal: bool | None = None
+    vias: int | None = None
+    """Holes in its lands that are no lead's; those of a land in the middle of the others do not count."""
 
 
 class Mark(Struct, frozen=True):
@@ -152,6 +154,8 @@ class Mark(Struct, frozen=True):
     side: LayerSide
     diameter_mm: float
     opening_mm: float | None = None
+    ring: tuple[float, float] | None = None
+    """Least and greatest width in mm around it that neither mask nor other copper reaches into; None if not known."""
     certain: bool = True
     listed: bool = False
     """Whether placements or board.toml list a fiducial there."""

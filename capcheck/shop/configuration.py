@@ -14,7 +14,7 @@ from msgspec import Struct, field
 from pydantic import BaseModel, ConfigDict, Field, field_validator
 
 from capcheck.model import PanelAssumptions, Said
-from capcheck.values import InputError, Place, line_of, load_toml, nearest, validate
+from capcheck.values import InputError, Place, PositiveLength, line_of, load_toml, nearest, validate
 
 OWN_FILE: Final = "capcheck.toml"
 SHARED_FILE: Final = "pyproject.toml"
@@ -76,6 +76,9 @@ class ConfigurationFile(BaseModel):
     strict: bool = Field(False, description="whether warnings and undecided rules fail too")
     product_class: Literal[1, 2, 3] | None = Field(
         None, description="class of product by IPC-A-610: 1 general, 2 dedicated service, 3 high performance"
+    )
+    stencil_thickness: PositiveLength | None = Field(
+        None, description="thickness of the shop's stencils; 0.1 to 0.13 mm is assumed where left out"
     )
     panel: PanelAssumptions = Field(
         PanelAssumptions(),

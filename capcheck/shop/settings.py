@@ -86,6 +86,8 @@ class Settings(Struct, frozen=True):
     choice: Choice = field(default_factory=Choice)
     strict: bool = False
     product_class: int | None = None
+    stencil_thickness: float | None = None
+    """In mm."""
     units: Unit = "mm"
     panel: PanelAssumptions = field(default_factory=PanelAssumptions)
     waivers: Sequence[WaiverEntry] = ()
@@ -157,6 +159,7 @@ def settle(
         choice=choice,
         strict=strict or values.strict,
         product_class=values.product_class,
+        stencil_thickness=values.stencil_thickness,
         units=units or values.units,
         panel=values.panel,
         waivers=values.waiver,
@@ -238,6 +241,8 @@ def shown(settings: Settings) -> list[str]:
     add("ignore", choice.ignore)
     add("strict", settings.strict)
     add("product_class", settings.product_class)
+    thickness = settings.stencil_thickness
+    add("stencil_thickness", None if thickness is None else f"{thickness:g} mm")
     add("units", settings.units)
     rows += [
         (f"panel.{name}", _text(getattr(settings.panel, name)), _place(in_force.where("panel", name)))
