@@ -1,0 +1,66 @@
+"""The placements and the bill of materials of an IPC-2581 file as lists, where it is the only one that has them.
+
+They become sheets like those of a workbook, so that all that holds of lists holds of them; a row is numbered by the line
+of its element.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from msgspec import Struct
+
+from capcheck.intake.exchange.ipc2581 import Component, Reading2581
+from capcheck.values import InputError
+
+_PLACED = ("Designator", "Value", "Footprint", "X (mm)", "Y (mm)", "Rotation", "Side", "Part number")
+_BOUGHT = ("Designator", "Quantity", "Fitted", "Part number", "Value", "Description")
+_MAKERS = ("Manufacturer part number", "Alternative")
+
+
+class ListOfParts(Struct, frozen=True):
+    """A list of a file under its name: a row of titles and one for each part; *lines* are those of the file."""
+
+    name: str
+    rows: list[list[str]]
+    lines: list[int]
+
+
+def lists_of_parts(file: str) -> list[ListOfParts]:
+    """Return the placements of a file and what it says is bought, read in this process.
+
+    Raises :class:`~capcheck.values.InputError` where it is damaged, states no unit or has no component.
+    """
+    read = Reading2581.of(file)
+    if read.unit is None or not read.components:
+        what = "it states no unit that is known" if read.components else "it has no component"
+        raise InputError.at(file, what, "nothing is placed by it", "export it again, with its assembly data")
+    placed = [(part.line, _placed(read, part)) for part in read.components]
+    found = [_list("placements", _PLACED, placed)]
+    if any(item.refs for item in read.items):
+        titles = (*_BOUGHT, *_MAKERS) if read.makers else _BOUGHT
+        found.append(_list("bill of materials", titles, ((line, row[: len(titles)]) for line, row in _bought(read))))
+    return found
+
+
+def _list(name: str, titles: tuple[str, ...], rows: Iterable[tuple[int, list[str]]]) -> ListOfParts:
+    kept = list(rows)
+    return ListOfParts(name, [list(titles), *(row for _, row in kept)], [1, *(line for line, _ in kept)])
+
+
+def _placed(read: Reading2581, part: Component) -> list[str]:
+    at = read.middle(part)
+    x, y = ("", "") if at is None else (f"{at[0]:.6f}", f"{at[1]:.6f}")
+    side = read.sides.get(part.layer, "")
+    return [part.ref, part.value, part.package, x, y, f"{part.turned_deg:g}", side, part.part]
+
+
+def _bought(read: Reading2581) -> Iterable[tuple[int, list[str]]]:
+    """Yield a row for the fitted references of each item, and one for those that are not."""
+    for item in read.items:
+        first, *others = [*read.makers.get(item.number, []), ""]
+        told = [item.number, item.value, item.description, first, ", ".join(filter(None, others))]
+        for fitted in (True, False):
+            refs = [ref for ref, populated in item.refs if ref and populated is fitted]
+            if refs:
+                yield item.line, [", ".join(refs), str(len(refs)), "yes" if fitted else "no", *told]
