@@ -192,7 +192,9 @@ def _ring(session: Session, board: Board) -> Numbers:
     return Numbers.of(clear_rings(marks, session.shared(bodies_with_leads))).rounded()
 
 
-@facts.number("fiducial.clear_ring", LENGTH, "ring around the mark's rim that is free of mask and other copper, by layers")
+@facts.number(
+    "fiducial.clear_ring", LENGTH, "ring around the mark's rim that is free of mask and other copper, by layers"
+)
 def _clear_ring(session: Session) -> Numbers:
     marks: list[FoundFiducial] = session.shared(certain_marks)
     return Numbers.of((m.bare_ring for m in marks), lambda row: sentence(marks[row].diameter_source)).rounded()

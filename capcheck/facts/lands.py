@@ -109,7 +109,9 @@ _flags("thermal_land", "whether a large land with paste lies in the middle of it
 @facts.text("part.land_axis", "the part's own axis at 0 degrees along which its two lands lie", choices=("x", "y"))
 def _axis(session: Session, board: Board) -> Texts:
     told = [None if own is None or own.along_y is None else own.along_y for own in session.shared(lands_of_parts)]
-    return Texts.of([None if along is None else "y" if along else "x" for along in told], source_of_lands(session, board))
+    return Texts.of(
+        [None if along is None else "y" if along else "x" for along in told], source_of_lands(session, board)
+    )
 
 
 @facts.flag("part.lands_turned", "whether its two lands lie across the own axis along which its footprint's others lie")

@@ -34,7 +34,9 @@ def stencil(board: Board) -> Stencil | None:
     return stencil_of(board.lands, board.placements)
 
 
-@facts.number("board.stencil_thickness", LENGTH, "thickness of the shop's stencil; a usual one is assumed where none is stated")
+@facts.number(
+    "board.stencil_thickness", LENGTH, "thickness of the shop's stencil; a usual one is assumed where none is stated"
+)
 def _thickness(session: Session) -> Numbers:
     stated = session.stencil_thickness
     if stated is not None:
@@ -84,7 +86,10 @@ def _others(session: Session, board_stencil_thickness: Numbers) -> Numbers:
     return _over(Numbers.exactly(np.array(least)), board_stencil_thickness)
 
 
-@facts.text("side.tightest_openings", "where the stencil's openings of the least area ratio lie that are on no known part's lands")
+@facts.text(
+    "side.tightest_openings",
+    "where the stencil's openings of the least area ratio lie that are on no known part's lands",
+)
 def _tightest(session: Session) -> Texts:
     shown: Stencil | None = session.shared(stencil)
     told: list[str | None] = []

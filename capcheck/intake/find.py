@@ -116,7 +116,7 @@ def _listing_themselves(
     from capcheck.intake.exchange import Form
 
     found: dict[Path, list[Recognised]] = {}
-    for file in (file for file, form in fabrication if form is Form.IPC2581):
+    for file in (file for file, form in fabrication if form in {Form.IPC2581, Form.COMPONENTS}):
         try:
             found[file] = opened.tables(file)
         except InputError as error:

@@ -125,7 +125,7 @@ def _lists_itself(found: Found) -> bool:
     """Whether the placements are those of a file whose standard says that it is seen through the board."""
     from capcheck.intake.exchange import Form
 
-    own = {file for file, form in found.fabrication if form is Form.IPC2581}
+    own = {file for file, form in found.fabrication if form in {Form.IPC2581, Form.COMPONENTS}}
     return bool(found.placements) and own.issuperset(found.placements)
 
 

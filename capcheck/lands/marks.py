@@ -112,7 +112,10 @@ def _on_side(layers: LayerSet, side: LayerSide, listed: Floats, others: Floats, 
     found = [
         *(replace(one, listed=True) for one in named),
         # A test land has a track, a fiducial has none.
-        *(replace(one, certain=a and one.ring is not None and one.ring[0] > 0) for one, a in zip(new, alike, strict=True)),
+        *(
+            replace(one, certain=a and one.ring is not None and one.ring[0] > 0)
+            for one, a in zip(new, alike, strict=True)
+        ),
     ]
     return [replace(one, file=file) for one in found]
 

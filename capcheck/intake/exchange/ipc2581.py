@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Final, Self
 from xml.parsers import expat
@@ -21,7 +21,7 @@ from xml.parsers import expat
 from msgspec import Struct, field
 
 from capcheck.intake.confined import Reader
-from capcheck.intake.exchange.lands import PartLands, pitch_of
+from capcheck.intake.exchange.lands import PartLands, outline_of, pitch_of, without_filled
 from capcheck.model import Mounting
 from capcheck.values import InputError
 
@@ -47,6 +47,8 @@ class Package(Struct):
     pins: dict[str, list[tuple[float, float]]] = field(default_factory=dict)
     types: set[str] = field(default_factory=set)
     pickup: tuple[float, float] = (0.0, 0.0)
+    corners: list[tuple[float, float]] = field(default_factory=list)
+    """Those of its outline; of an arc those of the box of its circle."""
 
 
 class Component(Struct):
@@ -136,6 +138,8 @@ class Reading2581:
         self._package: Package | None = None
         self._component: Component | None = None
         self._item: Item | None = None
+        self._within: list[str] = []
+        """The elements that are open within a package."""
         self._listed = ""
         self._is_chosen = False
         self._pin = ""
@@ -148,6 +152,10 @@ class Reading2581:
     def start(self, tag: str, given: dict[str, str]) -> None:
         """Take the beginning of an element."""
         name = tag.rpartition(":")[2]
+        if self._package is not None:
+            self._within.append(name)
+            if self._within[:2] == ["Outline", "Polygon"]:
+                self._corner(name, given)
         if name == "IPC-2581" and given.get("revision", "")[:1] not in _REVISIONS:
             raise InputError.at(
                 self.file, f'it is of revision "{given.get("revision", "")}"', "A, B and C are read", _REMEDY
@@ -158,6 +166,7 @@ class Reading2581:
             self.sides[given.get("name", "")] = given.get("side", "").casefold()
         elif name == "Package":
             self._package = self.packages.setdefault(given.get("name", ""), Package())
+            self._within = []
             self._package.height = _number(given.get("height"))
         elif name == "Pin" and self._package is not None:
             self._pin = given.get("number", "")
@@ -210,6 +219,18 @@ class Reading2581:
             known = self.makers.setdefault(self._listed, [])
             known.insert(0 if self._is_chosen else len(known), given["name"])
 
+    def _corner(self, name: str, given: Mapping[str, str]) -> None:
+        """Take a corner of a package's outline."""
+        x, y = _number(given.get("x")), _number(given.get("y"))
+        if self._package is None or x is None or y is None:
+            return
+        corners = self._package.corners
+        cx, cy = _number(given.get("centerX")), _number(given.get("centerY"))
+        if name == "PolyStepCurve" and cx is not None and cy is not None:
+            radius = math.hypot(x - cx, y - cy)
+            corners += [(cx - radius, cy - radius), (cx + radius, cy + radius)]
+        corners.append((x, y))
+
     def _located(self, given: Mapping[str, str]) -> None:
         x, y = _number(given.get("x")), _number(given.get("y"))
         if x is None or y is None:
@@ -222,6 +243,8 @@ class Reading2581:
     def end(self, tag: str) -> None:
         """Take the end of an element."""
         name = tag.rpartition(":")[2]
+        if self._package is not None and self._within:
+            self._within.pop()
         if name == "Package":
             self._package = None
         elif name == "Pin":
@@ -249,6 +272,7 @@ class Reading2581:
         kinds = sum(shared.values())
         # What a quarter of all packages share an export fills in where it knows none.
         filled = {mm for mm, count in shared.items() if count >= _SHARED_BY and count >= _SHARED * kinds}
+        outlines = without_filled({name: _sides(p.corners, unit) for name, p in self.packages.items()})
         known = {name: _of_package(package, unit) for name, package in self.packages.items()}
         times = Counter(part.ref for part in self.components)
         found = {}
@@ -271,6 +295,7 @@ class Reading2581:
                 side=side if side in {"top", "bottom"} else "",
                 middle=self.middle(part),
                 height_mm=None if height in filled else height,
+                outline=outlines.get(part.package),
             )
         return found
 
@@ -284,6 +309,10 @@ def _of_package(package: Package, unit: float) -> tuple[int | None, tuple[float,
         return None, None
     points = sorted({(round(x * unit, 6), round(y * unit, 6)) for x, y in spots})
     return len(package.pins), pitch_of(points) if len(points) == len(spots) else None
+
+
+def _sides(corners: Sequence[tuple[float, float]], unit: float) -> tuple[float, float] | None:
+    return outline_of([(x * unit, y * unit) for x, y in corners])
 
 
 def _height(height: float | None, unit: float) -> float | None:

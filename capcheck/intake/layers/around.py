@@ -93,8 +93,17 @@ def _ends(one: Any, half: dict[int, float]) -> tuple[float, float, float, float]
     if name == "Region":
         xs, ys = [p[0] for p in one.outline], [p[1] for p in one.outline]
         # An arc between two corners bulges by no more than the area is long.
-        room = max(max(xs) - min(xs), max(ys) - min(ys)) if any(c and c[0] is not None for c in one.arc_centers or ()) else 0.0
-        return (min(xs) - room) * factor, (min(ys) - room) * factor, (max(xs) + room) * factor, (max(ys) + room) * factor
+        room = (
+            max(max(xs) - min(xs), max(ys) - min(ys))
+            if any(c and c[0] is not None for c in one.arc_centers or ())
+            else 0.0
+        )
+        return (
+            (min(xs) - room) * factor,
+            (min(ys) - room) * factor,
+            (max(xs) + room) * factor,
+            (max(ys) + room) * factor,
+        )
     key = id(one.aperture)
     if key not in half:
         (left, low), (right, high) = one.aperture.bounding_box("mm")

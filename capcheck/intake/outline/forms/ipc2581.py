@@ -98,7 +98,9 @@ class _Profiles:
             lines[-1].append((x, y, bulge))
         self._points += 1
         if self._points > _MOST_POINTS:
-            raise InputError.at(self.file, f"it has more than {_MOST_POINTS:,} points", "no outline has so many", _REMEDY)
+            raise InputError.at(
+                self.file, f"it has more than {_MOST_POINTS:,} points", "no outline has so many", _REMEDY
+            )
 
     def end(self, tag: str) -> None:
         """Take the end of an element."""
@@ -106,9 +108,7 @@ class _Profiles:
             self._in_profile = False
 
 
-def _bulge(
-    start: tuple[float, float], end: tuple[float, float], centre: tuple[float, float], clockwise: bool
-) -> float:
+def _bulge(start: tuple[float, float], end: tuple[float, float], centre: tuple[float, float], clockwise: bool) -> float:
     """Return the tangent of a quarter of the angle that an arc sweeps, positive counter-clockwise."""
     first = math.atan2(start[1] - centre[1], start[0] - centre[0])
     last = math.atan2(end[1] - centre[1], end[0] - centre[0])
@@ -150,7 +150,9 @@ def _read(path: Path, _unit: str | None) -> Drawing:
     drawing.unit = found.unit
     for number, points in enumerate(step.lines):
         bulges = join_bulges(bulge for _, _, bulge in points[1:])
-        drawing.strokes.append(Stroke(np.array([point[:2] for point in points]), _CUT if number in step.cut else _LAYER, bulges))
+        drawing.strokes.append(
+            Stroke(np.array([point[:2] for point in points]), _CUT if number in step.cut else _LAYER, bulges)
+        )
     drawing.circles += [Circle(x, y, diameter, _HOLES) for x, y, diameter in step.holes]
     return drawing
 

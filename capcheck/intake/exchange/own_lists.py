@@ -1,21 +1,27 @@
-"""The placements and the bill of materials of an IPC-2581 file as lists, where it is the only one that has them.
+"""The placements and the bill of materials of an IPC-2581 file as lists, and the parts of a component layer.
 
+They count where no table places the parts.
 They become sheets like those of a workbook, so that all that holds of lists holds of them; a row is numbered by the line
 of its element.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 
 from msgspec import Struct
 
+from capcheck.intake.exchange.components import parts_of_layer
 from capcheck.intake.exchange.ipc2581 import Component, Reading2581
 from capcheck.values import InputError
 
+_BEGINNING = 100
 _PLACED = ("Designator", "Value", "Footprint", "X (mm)", "Y (mm)", "Rotation", "Side", "Part number")
 _BOUGHT = ("Designator", "Quantity", "Fitted", "Part number", "Value", "Description")
 _MAKERS = ("Manufacturer part number", "Alternative")
+
+
+_IN_LAYERS = (*_PLACED[:-1], "Manufacturer part number", "Manufacturer")
 
 
 class ListOfParts(Struct, frozen=True):
@@ -31,6 +37,22 @@ def lists_of_parts(file: str) -> list[ListOfParts]:
 
     Raises :class:`~capcheck.values.InputError` where it is damaged, states no unit or has no component.
     """
+    with open(file, "rb") as stream:
+        is_markup = stream.read(_BEGINNING).lstrip(b"\xef\xbb\xbf \r\n\t").startswith(b"<")
+    return _lists_of_markup(file) if is_markup else [_list("placements", _IN_LAYERS, _in_layer(file))]
+
+
+def _in_layer(file: str) -> Iterator[tuple[int, list[str]]]:
+    """Yield a row for each part of a component layer."""
+    for part in parts_of_layer(file):
+        said = part.said
+        names = said.get("CFtp", "") or said.get("CPkg", "")
+        at = f"{part.at[0]:.6f}", f"{part.at[1]:.6f}"
+        bought = said.get("CMPN", ""), said.get("CMfr", "")
+        yield part.line, [part.ref, said.get("CVal", ""), names, *at, f"{part.turned_deg:g}", part.side, *bought]
+
+
+def _lists_of_markup(file: str) -> list[ListOfParts]:
     read = Reading2581.of(file)
     if read.unit is None or not read.components:
         what = "it states no unit that is known" if read.components else "it has no component"
