@@ -17,6 +17,7 @@ from capcheck.lands import (
     marks_of_layers,
     settle_places,
     settled_by_lands,
+    sorted_by_content,
     with_lands,
 )
 from capcheck.model import BoardLands, Body, InputFile, Mark, OtherPlaces, PartName, Placements, Said, Topic
@@ -51,6 +52,8 @@ def read_lands(
 
     Without *marks* no fiducials are looked for, and copper stays unread.
     """
+    by_content = sorted_by_content(package.layers, placed)
+    package = replace(package, layers=by_content.layers, notes=as_given([*package.notes, *by_content.notes]))
     layers = layers_of(package.layers, package.drills)
     if layers is None:
         return ReadLands(package, placed, types, bodies)
@@ -59,7 +62,7 @@ def read_lands(
         placed = told.placements
         package = _settled(package, told.settled, told.decisions)
     lay_onto(layers, placed, one_circuit=package.manifest.panel is not None)
-    decisions = [*package.decisions, *layers.decisions]
+    decisions = [*package.decisions, *by_content.decisions, *layers.decisions]
     found = None
     if layers.registered:
         found = lands_of_board(layers, placed, bodies, [name.footprint for name in types])

@@ -6,8 +6,6 @@ import math
 from collections.abc import Callable, Iterable
 from typing import Final
 
-import numpy as np
-
 from capcheck.facts.catalogue import Catalogue, Session
 from capcheck.facts.columns import Numbers, Source, Texts, Truths
 from capcheck.facts.part import part_rows

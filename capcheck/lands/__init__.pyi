@@ -1,3 +1,4 @@
+from .by_content import sorted_by_content as sorted_by_content
 from .layer_set import LayerSet as LayerSet, lay_onto as lay_onto, layers_of as layers_of
 from .marks import marks_of_layers as marks_of_layers
 from .onto_bodies import (

@@ -1,7 +1,7 @@
 """Component layers of Gerber X3: each part with its place, turn, height, mounting, numbers, pins and body.
 
-A flash of an aperture whose function is ComponentMain is a part; the object attributes ``.C`` (reference), ``.CRot``,
-``.CHgt``, ``.CMnt``, ``.CMPN``, ``.CVal``, ``.CFtp`` and ``.CPkg`` say what of. What is drawn with ComponentOutline,Body
+A flash of an aperture whose function is ComponentMain is a part; object attributes are ``.C`` (reference), ``.CRot``,
+``.CHgt``, ``.CMnt``, ``.CMPN``, ``.CVal``, ``.CFtp`` and ``.CPkg``. What is drawn with ComponentOutline,Body
 is its body, a flash of ComponentPin one of its pins. ``.CRot`` counts counter-clockwise as seen from the top on both
 sides; at 0 degrees a part of the bottom lies as on the top, mirrored across x. Source: the Gerber Layer Format
 Specification, revision 2021.02, chapter on attributes, from memory in its details.
@@ -76,7 +76,7 @@ class Part(Struct):
 
 
 def read_components(file: Path) -> dict[str, PartLands]:
-    """Return what a component layer states of each reference, read in the reading process. Raises :class:`InputError`."""
+    """Return what a component layer states of each reference, read apart. Raises :class:`InputError`."""
     return Reader(f"{__name__}:{read_here.__name__}", _REMEDY).read(str(file), dict[str, PartLands])
 
 

@@ -2,10 +2,10 @@
 
 CadHeader says the unit; a Layer its side; a Package its height, where it is picked up and, with a Pin each, its
 terminals and where they lie; a Component its reference, package, layer, mounting and, as Location, the place of the
-package's origin, about which Xform turns it counter-clockwise and then mirrors it across the y axis (so all 2,200 pads
-of the test files lie where their pins do). The middle of a
-part is where it is picked up. A BomItem lists references by their number, an AvlItem makers' numbers for it. Read with expat, which fetches nothing;
-a file that declares a document type is refused, since none needs to. Source: the elements of the consortium's test
+package's origin, about which Xform turns it counter-clockwise and then mirrors it across the y axis: so all 2,200 pads of
+the test files lie where their pins do. The middle of a part is where it is picked up. A BomItem lists references by
+their number, an AvlItem makers' numbers for it. Read with expat, which fetches nothing; a file
+that declares a document type is refused, since none needs to. Source: the elements of the consortium's test
 files of revision C (MIT licence); their meaning from memory.
 """
 
@@ -164,16 +164,34 @@ class Reading2581:
             self.unit = _MM_PER.get(given.get("units", ""))
         elif name == "Layer":
             self.sides[given.get("name", "")] = given.get("side", "").casefold()
-        elif name == "Package":
+        elif name == "Package" or self._package is not None:
+            self._packaged(name, given)
+        elif name == "Component" or self._component is not None:
+            self._placed(name, given)
+        else:
+            self._bought(name, given)
+        if len(self.components) > _MOST_PARTS or self._pins > _MOST_PINS:
+            raise InputError.at(self.file, "it has more parts or pins than any board", "", _REMEDY)
+
+    def _packaged(self, name: str, given: Mapping[str, str]) -> None:
+        """Take an element of a package, or its beginning."""
+        if name == "Package" or self._package is None:
             self._package = self.packages.setdefault(given.get("name", ""), Package())
             self._within = []
             self._package.height = _number(given.get("height"))
-        elif name == "Pin" and self._package is not None:
+        elif name == "Pin":
             self._pin = given.get("number", "")
             self._package.types.add(given.get("type", ""))
             self._package.pins.setdefault(self._pin, [])
             self._pins += 1
-        elif name == "Component":
+        elif name == "Location" and self._pin and (at := _place(given)) is not None:
+            self._package.pins[self._pin].append(at)
+        elif name == "PickupPoint":
+            self._package.pickup = _place(given) or (0.0, 0.0)
+
+    def _placed(self, name: str, given: Mapping[str, str]) -> None:
+        """Take an element of a component, or its beginning."""
+        if name == "Component" or self._component is None:
             self._component = Component(
                 given.get("refDes", ""),
                 given.get("packageRef", ""),
@@ -185,20 +203,12 @@ class Reading2581:
             )
             self.components.append(self._component)
         elif name == "Location":
-            self._located(given)
-        elif name == "PickupPoint" and self._package is not None:
-            x, y = _number(given.get("x")), _number(given.get("y"))
-            self._package.pickup = (x or 0.0, y or 0.0)
-        elif name == "Xform" and self._component is not None:
+            self._component.at = _place(given) or self._component.at
+        elif name == "Xform":
             self._component.turned_deg = _number(given.get("rotation")) or 0.0
             self._component.mirrored = given.get("mirror", "") in _YES
-        elif name == "NonstandardAttribute" and self._component is not None:
-            if given.get("name", "").casefold() == "value":
-                self._component.value = given.get("value", "")
-        else:
-            self._bought(name, given)
-        if len(self.components) > _MOST_PARTS or self._pins > _MOST_PINS:
-            raise InputError.at(self.file, "it has more parts or pins than any board", "", _REMEDY)
+        elif name == "NonstandardAttribute" and given.get("name", "").casefold() == "value":
+            self._component.value = given.get("value", "")
 
     def _bought(self, name: str, given: Mapping[str, str]) -> None:
         """Take an element of the bill of materials, or of the list of makers."""
@@ -221,24 +231,16 @@ class Reading2581:
 
     def _corner(self, name: str, given: Mapping[str, str]) -> None:
         """Take a corner of a package's outline."""
-        x, y = _number(given.get("x")), _number(given.get("y"))
-        if self._package is None or x is None or y is None:
+        at = _place(given)
+        if self._package is None or at is None:
             return
+        x, y = at
         corners = self._package.corners
         cx, cy = _number(given.get("centerX")), _number(given.get("centerY"))
         if name == "PolyStepCurve" and cx is not None and cy is not None:
             radius = math.hypot(x - cx, y - cy)
             corners += [(cx - radius, cy - radius), (cx + radius, cy + radius)]
         corners.append((x, y))
-
-    def _located(self, given: Mapping[str, str]) -> None:
-        x, y = _number(given.get("x")), _number(given.get("y"))
-        if x is None or y is None:
-            return
-        if self._component is not None:
-            self._component.at = x, y
-        elif self._package is not None and self._pin:
-            self._package.pins[self._pin].append((x, y))
 
     def end(self, tag: str) -> None:
         """Take the end of an element."""
@@ -318,6 +320,11 @@ def _sides(corners: Sequence[tuple[float, float]], unit: float) -> tuple[float, 
 def _height(height: float | None, unit: float) -> float | None:
     mm = None if height is None else round(height * unit, 6)
     return mm if mm is not None and _LEAST_MM <= mm <= _GREATEST_MM else None
+
+
+def _place(given: Mapping[str, str]) -> tuple[float, float] | None:
+    x, y = _number(given.get("x")), _number(given.get("y"))
+    return None if x is None or y is None else (x, y)
 
 
 def _number(text: str | None) -> float | None:

@@ -1,13 +1,13 @@
 """The placements and the bill of materials of an IPC-2581 file as lists, and the parts of a component layer.
 
-They count where no table places the parts.
-They become sheets like those of a workbook, so that all that holds of lists holds of them; a row is numbered by the line
-of its element.
+They count where no table places the parts. They become sheets like those of a workbook, so that all that holds of lists
+holds of them; a row is numbered by the line of its element.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from pathlib import Path
 
 from msgspec import Struct
 
@@ -37,7 +37,7 @@ def lists_of_parts(file: str) -> list[ListOfParts]:
 
     Raises :class:`~capcheck.values.InputError` where it is damaged, states no unit or has no component.
     """
-    with open(file, "rb") as stream:
+    with Path(file).open("rb") as stream:
         is_markup = stream.read(_BEGINNING).lstrip(b"\xef\xbb\xbf \r\n\t").startswith(b"<")
     return _lists_of_markup(file) if is_markup else [_list("placements", _IN_LAYERS, _in_layer(file))]
 

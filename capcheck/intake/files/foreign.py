@@ -22,7 +22,8 @@ _TABLE: Final = pattern(r"<table\b", re.IGNORECASE)
 
 
 _LISTS_PARTS: Final = pattern(
-    r"\s*<[^\0]{0,4000}?(?<=<)(?:\w+:)?IPC-2581\s|[^\0]{0,4000}?TF\.FileFunction, *Component, *L\d+, *(?:Top|Bot)\b"
+    r"\s*<[^\0]{0,4000}?(?<=<)(?:\w+:)?IPC-2581\s"
+    r"|[^\0]{0,4000}?TF\.FileFunction, *Component, *L\d+, *(?:Top|Bot)\b"
 )
 """How a board in the form of IPC-2581 begins, or a component layer: both list what is placed."""
 

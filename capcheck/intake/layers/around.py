@@ -6,7 +6,7 @@ is near is drawn, merged and measured.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
@@ -20,6 +20,8 @@ from capcheck.model import Floats
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry as Geometry
 
+_Object = Any
+"""A graphic object of the Gerber library, which has no types."""
 _AT_MM: Final = 0.02
 """Copper that begins so near to a place is the copper at it."""
 
@@ -62,7 +64,7 @@ def around_here(file: str, argument: bytes) -> list[tuple[float, float]]:
     return found
 
 
-def _measured(parts: Sequence[Geometry], centre: Geometry, far: float) -> tuple[float, float]:
+def _measured(parts: Iterable[Geometry], centre: Geometry, far: float) -> tuple[float, float]:
     import shapely
 
     own, other = 0.0, far
@@ -87,7 +89,7 @@ def _near(objects: Sequence[Any], boxes: Floats) -> Iterator[Any]:
     yield from (one for one, near in zip(objects, hit.tolist(), strict=True) if near)
 
 
-def _ends(one: Any, half: dict[int, float]) -> tuple[float, float, float, float]:
+def _ends(one: _Object, half: dict[int, float]) -> tuple[float, float, float, float]:
     """Return a box in mm that an object does not leave: half an aperture's diagonal is around its way."""
     name, factor = type(one).__name__, unit_factor(one.unit)
     if name == "Region":

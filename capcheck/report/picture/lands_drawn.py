@@ -5,7 +5,7 @@ Each side's lands are one path of boxes, a dozen characters each, so that thousa
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Final
 
 import numpy as np
@@ -40,12 +40,15 @@ def _boxes(scene: Scene, side: Side) -> Iterator[str]:
     owned[[land for one in lands.of.values() if one.side == str(side) for land in one.lands]] = True
     for css, rows in (("land", seen & owned), ("land free", seen & ~owned)):
         if rows.any():
-            yield f'<path class="{css}" d="{"".join(_box(scene, side, *one) for one in box[rows].tolist())}"/>'
+            yield f'<path class="{css}" d="{"".join(_box(scene, side, one) for one in box[rows].tolist())}"/>'
 
 
-def _box(scene: Scene, side: Side, left: float, low: float, right: float, high: float) -> str:
+def _box(scene: Scene, side: Side, box: Sequence[float]) -> str:
+    left, low, right, high = box
     x, y = scene.at(right if side == Side.BOTTOM else left, high, side)
-    return f"M{x:.1f} {y:.1f}h{_tenth((right - left) * scene.px_per_mm)}v{_tenth((high - low) * scene.px_per_mm)}H{x:.1f}z"
+    return (
+        f"M{x:.1f} {y:.1f}h{_tenth((right - left) * scene.px_per_mm)}v{_tenth((high - low) * scene.px_per_mm)}H{x:.1f}z"
+    )
 
 
 def _tenth(length: float) -> str:

@@ -11,7 +11,8 @@ text{font-family:ui-sans-serif,"Segoe UI","Helvetica Neue",Arial,sans-serif;fill
 .nocontour{fill:none;stroke:#85898a;stroke-dasharray:7 5}
 .rival{fill:none;stroke:#34506b;stroke-width:1.6;stroke-dasharray:1.5 3.5;stroke-linecap:round}
 .strip{fill:url(#lines);stroke:#8f8a78;stroke-width:.6}
-.land{fill:#d9a441}.land.free{fill:none;stroke:#b08a45;stroke-width:.5}.disc{fill:#d9a441}.freering{fill:none;stroke:#8c7434;stroke-width:.9;stroke-dasharray:2.5 2}
+.land{fill:#d9a441}.land.free{fill:none;stroke:#b08a45;stroke-width:.5}.disc{fill:#d9a441}
+.freering{fill:none;stroke:#8c7434;stroke-width:.9;stroke-dasharray:2.5 2}
 .hole{fill:#faf9f6;stroke:#4b4f4c;stroke-width:.8}.circle{fill:none;stroke:#6f7376;stroke-width:.8;stroke-dasharray:2 2}
 .body{fill:#aab4b9;stroke:#444d53;stroke-width:.8}.empty{fill:none;stroke:#8a9196;stroke-width:.7}
 .greatest{fill:none;stroke:#5d6469;stroke-dasharray:3 2}.anyside{stroke-dasharray:1 2}
