@@ -17,12 +17,13 @@ facts = Catalogue()
 _HANG_ON_LANDS: Final = frozenset({"part", "pair", "placing", "passing", "passage", "fiducial", "side"})
 """Scopes whose facts lands may decide: bodies are narrowed and turned by them."""
 
+_OF_BOARD: Final = frozenset({"board.tooling_holes"})
 _OF_MARKS: Final = ("fiducial.", "side.fiducial", "side.half_turn_miss", "part.local_marks")
 
 
 def asks_for_lands(names: Iterable[str]) -> bool:
     """Whether any of the facts named may be decided by Gerber layers, which are to be read then."""
-    return any(name.partition(".")[0] in _HANG_ON_LANDS for name in names)
+    return any(name.partition(".")[0] in _HANG_ON_LANDS or name in _OF_BOARD for name in names)
 
 
 def asks_for_marks(names: Iterable[str]) -> bool:
@@ -100,6 +101,16 @@ _numbers(
     lambda own: _exact(own.vias),
     length=False,
 )
+
+
+@facts.number("board.tooling_holes", NUMBER, "holes without metal near an edge that may serve to hold the board")
+def _tooling(board: Board) -> Numbers:
+    if board.lands is None or not len(board.lands.layers.holes(next(iter(board.lands.layers.registered)))):
+        return Numbers.of_ends([0.0], [math.inf])
+    certain = sum(hole.certain for hole in board.lands.tooling)
+    return Numbers.of_ends([float(certain)], [float(len(board.lands.tooling))])
+
+
 _flags("all_joints_in_holes", "whether each of its lands has a hole for a lead", lambda own: own.in_holes)
 _flags("thermal_land", "whether a large land with paste lies in the middle of its lands", lambda own: own.thermal)
 

@@ -70,7 +70,7 @@ def find_inputs(folder: Path, opened: OpenedFiles, further: Sequence[Path] = ())
             unread += error.problems
             notes.append(Note(say("find.not read", what=problem.what), Place(str(file), problem.where.row)))
     lists = _choose_placements(tables)
-    if lists is None and (listing := _listing_themselves(kinds.fabrication, opened, notes)):
+    if lists is None and (listing := _listing_themselves(kinds.fabrication, opened, unread)):
         tables |= listing
         lists = _choose_placements(tables)
     if lists is None:
@@ -110,7 +110,7 @@ def find_inputs(folder: Path, opened: OpenedFiles, further: Sequence[Path] = ())
 
 
 def _listing_themselves(
-    fabrication: Sequence[tuple[Path, Form]], opened: OpenedFiles, notes: list[Note]
+    fabrication: Sequence[tuple[Path, Form]], opened: OpenedFiles, unread: list[Problem]
 ) -> dict[Path, list[Recognised]]:
     """Return the lists that files of fabrication hold themselves: they count where no table places the parts."""
     from capcheck.intake.exchange import Form
@@ -120,7 +120,7 @@ def _listing_themselves(
         try:
             found[file] = opened.tables(file)
         except InputError as error:
-            notes.append(Note(say("find.not read", what=error.problems[0].what), Place(str(file))))
+            unread += error.problems
     return found
 
 

@@ -10,3 +10,4 @@ from .part_lands import lands_of_board as lands_of_board
 from .paste import Pasted as Pasted, Stencil as Stencil, stencil_of as stencil_of
 from .places_by_lands import settle_places as settle_places
 from .registration import Spots as Spots, register as register
+from .tooling import tooling_holes as tooling_holes

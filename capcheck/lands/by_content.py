@@ -57,7 +57,7 @@ def sorted_by_content(layers: Sequence[LayerFile], placed: Placements) -> Sorted
     wanting = [
         side for side in _SIDES if len(places[side]) >= _FEWEST and not any((k, side) in known for k in LayerKind)
     ]
-    unknown = [one for one in layers if one.kind is None and not one.stated]
+    unknown = [one for one in layers if not (one.stated or (one.kind is not None and one.side))]
     if not wanting or not unknown or len(unknown) > _MOST_FILES:
         return SortedLayers(layers)
     drawn = [one for layer in unknown if (one := _read(layer)) is not None]

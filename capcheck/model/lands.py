@@ -10,7 +10,7 @@ from typing import Literal, Protocol
 import numpy as np
 from msgspec import Struct, field
 
-from capcheck.model.parts import Floats, Ints
+from capcheck.model.parts import Floats, Ints, Kind
 
 LayerSide = Literal["top", "bottom"]
 
@@ -161,6 +161,8 @@ class Mark(Struct, frozen=True):
     """Whether placements or board.toml list a fiducial there."""
     file: str = ""
     """The name of the layer of copper that shows it."""
+    kind: Kind = Kind.FIDUCIAL
+    """``MECHANICAL`` for a hole that a board may be held by."""
 
 
 class BoardLands(Struct, frozen=True):
@@ -176,3 +178,5 @@ class BoardLands(Struct, frozen=True):
     """Rows of two-land parts whose lands lie along another own axis than those of the others of their footprint."""
     marks: tuple[Mark, ...] = ()
     """The fiducials that the layers show, and circles that may be some; none where no rule asks for fiducials."""
+    tooling: tuple[Mark, ...] = ()
+    """Holes without metal near an edge that the board may be held by."""

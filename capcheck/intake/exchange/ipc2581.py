@@ -2,11 +2,11 @@
 
 CadHeader says the unit; a Layer its side; a Package its height, where it is picked up and, with a Pin each, its
 terminals and where they lie; a Component its reference, package, layer, mounting and, as Location, the place of the
-package's origin, about which Xform turns it counter-clockwise and then mirrors it across the y axis: so all 2,200 pads of
-the test files lie where their pins do. The middle of a part is where it is picked up. A BomItem lists references by
-their number, an AvlItem makers' numbers for it. Read with expat, which fetches nothing; a file
-that declares a document type is refused, since none needs to. Source: the elements of the consortium's test
-files of revision C (MIT licence); their meaning from memory.
+package's origin, about which Xform turns it counter-clockwise and then mirrors it across the y axis: so all 2,200 pads
+of the test files lie where their pins do. The middle of a part is where it is picked up. A BomItem lists references by
+their number, an AvlItem makers' numbers for it. Read with expat, which fetches nothing; a file that declares a document
+type is refused, since none needs to. Source: the elements of the consortium's test files of revision C (MIT licence);
+their meaning from memory.
 """
 
 from __future__ import annotations
@@ -79,11 +79,10 @@ class Component(Struct):
 
 
 class Item(Struct):
-    """A line of the bill of materials: its number, its references with whether each is fitted, and where it begins."""
+    """A line of the bill of materials: its number, and its references with whether each is fitted and its line."""
 
     number: str
-    line: int
-    refs: list[tuple[str, bool]] = field(default_factory=list)
+    refs: list[tuple[str, bool, int]] = field(default_factory=list)
     value: str = ""
     description: str = ""
 
@@ -213,11 +212,12 @@ class Reading2581:
     def _bought(self, name: str, given: Mapping[str, str]) -> None:
         """Take an element of the bill of materials, or of the list of makers."""
         if name == "BomItem":
-            self._item = Item(given.get("OEMDesignNumberRef", ""), self.parser.CurrentLineNumber)
+            self._item = Item(given.get("OEMDesignNumberRef", ""))
             self._item.description = given.get("description", "")
             self.items.append(self._item)
         elif name == "RefDes" and self._item is not None:
-            self._item.refs.append((given.get("name", ""), given.get("populate", "true") in _YES))
+            is_fitted = given.get("populate", "true") in _YES
+            self._item.refs.append((given.get("name", ""), is_fitted, self.parser.CurrentLineNumber))
         elif name == "Textual" and self._item is not None:
             if given.get("textualCharacteristicName", "").casefold() == "value":
                 self._item.value = given.get("textualCharacteristicValue", "")

@@ -99,7 +99,10 @@ def _with_set(stated: Stated, board: _Board, read: Together) -> Stated:
     notes = list(stated.notes)
     if read.unread:
         notes.append(Note(say("fabrication.damaged", form=known, count=read.unread), here))
-    if lands.judged < _FEWEST or lands.share < _LEAST_MATCH:
+    is_placed_by_it = set(map(str, read.files)) & set(board.placements.files)
+    if is_placed_by_it:
+        lands = replace(lands, refused=frozenset())
+    elif lands.judged < _FEWEST or lands.share < _LEAST_MATCH:
         key = "fabrication.another board" if lands.judged else "fabrication.too few"
         said = say(key, form=known, count=lands.judged or len(lands.rows), share=round(100 * lands.share))
         return replace(stated, notes=[*notes, Note(said, here)])

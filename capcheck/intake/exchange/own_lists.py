@@ -83,6 +83,7 @@ def _bought(read: Reading2581) -> Iterable[tuple[int, list[str]]]:
         first, *others = [*read.makers.get(item.number, []), ""]
         told = [item.number, item.value, item.description, first, ", ".join(filter(None, others))]
         for fitted in (True, False):
-            refs = [ref for ref, populated in item.refs if ref and populated is fitted]
-            if refs:
-                yield item.line, [", ".join(refs), str(len(refs)), "yes" if fitted else "no", *told]
+            own = [(ref, line) for ref, populated, line in item.refs if ref and populated is fitted]
+            if own:
+                refs = ", ".join(ref for ref, _ in own)
+                yield own[0][1], [refs, str(len(own)), "yes" if fitted else "no", *told]

@@ -22,7 +22,7 @@ def land_pieces(scene: Scene, side: Side) -> Iterator[str]:
     lands = scene.board.lands
     if lands is None:
         return
-    pieces = [*_boxes(scene, side), *_rings(scene, side)]
+    pieces = [*_boxes(scene, side), *_rings(scene, side), *_held_by(scene, side)]
     if pieces:
         yield f'<g class="lands">{"".join(pieces)}</g>'
 
@@ -64,6 +64,13 @@ def _rings(scene: Scene, side: Side) -> Iterator[str]:
             if mark.ring is not None and mark.ring[0] > 0:
                 free = (radius + mark.ring[0]) * scene.px_per_mm
                 yield f'<circle class="freering" cx="{px(x)}" cy="{px(y)}" r="{px(free)}"/>'
+
+
+def _held_by(scene: Scene, side: Side) -> Iterator[str]:
+    for hole in () if scene.board.lands is None else scene.board.lands.tooling:
+        if scene.frame[0] <= hole.x_mm <= scene.frame[2]:
+            x, y = scene.at(hole.x_mm, hole.y_mm, side)
+            yield f'<circle class="hole" cx="{px(x)}" cy="{px(y)}" r="{px(hole.diameter_mm / 2 * scene.px_per_mm)}"/>'
 
 
 def lands_said(board: Board, sides: Iterable[Side]) -> list[str]:
