@@ -17,7 +17,7 @@ from msgspec.structs import replace
 
 from capcheck.intake import layers_by_kind, read_layer
 from capcheck.lands.layer_set import places_of_side
-from capcheck.lands.registration import Spots, holds, register
+from capcheck.lands.registration import Spots, holds, register, tree_of_boxes
 from capcheck.model import Decision, Floats, LayerFile, LayerKind, Note, Openings, Placements, Topic, say
 from capcheck.values import InputError, Place
 
@@ -158,7 +158,7 @@ def _inside(inner: _Drawn, outer: _Drawn) -> float:
     """Return the share of openings whose middle lies in an opening of the other layer: panes of paste in one land."""
     import shapely
 
-    boxes = shapely.STRtree([shapely.box(*box) for box in outer.openings.box.tolist()])
+    boxes = tree_of_boxes(outer.openings.box)
     hit = boxes.query(shapely.points(inner.spots.at), predicate="intersects")[0]
     return len(set(hit.tolist())) / len(inner.spots)
 

@@ -17,7 +17,7 @@ from capcheck.intake import pitch_of
 from capcheck.lands.many import many_of, repeated_of
 from capcheck.lands.off_centre import beside_lands, lying_across
 from capcheck.lands.pairs import Parts, pairs_of
-from capcheck.lands.registration import CENTRED_MM, Spots
+from capcheck.lands.registration import CENTRED_MM, Spots, tree_of_boxes
 from capcheck.model import (
     BoardLands,
     Body,
@@ -118,11 +118,10 @@ class _Measured:
     """What the lands of one side measure, with the holes and the paste in them."""
 
     def __init__(self, layers: Layers, side: str, kind: LayerKind, openings: Openings, spots: Spots) -> None:
-        import shapely
 
         self._side, self._openings, self._spots = side, openings, spots
         self._is_land = kind is not LayerKind.PASTE
-        self._boxes = shapely.STRtree([shapely.box(*box) for box in openings.box.tolist()])
+        self._boxes = tree_of_boxes(openings.box)
         holes = layers.holes(side)
         self._knows_holes = len(holes) > 0
         self._in_middle, self._any, self._vias = self._holes_in(holes.at, holes.diameter, holes.plated == 0.0)

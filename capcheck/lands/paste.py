@@ -8,17 +8,17 @@ part of it is worked out that the drawing shows, the area over the perimeter, in
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Final
+from itertools import chain
+from typing import Final
 
 import numpy as np
 from msgspec import Struct
+from numpy.typing import NDArray
 
 from capcheck.lands.registration import Spots
 from capcheck.model import BoardLands, Flags, Floats, Kind, LayerKind, Openings, Placements, Side
 
-if TYPE_CHECKING:
-    from shapely import Polygon
-
+Areas = NDArray[np.object_]
 FAR_MM: Final = 15.0
 """Paste so far from every place of a side is none of its parts': as far as lands are looked for, with room."""
 _ROUND: Final = 0.02
@@ -91,7 +91,7 @@ def _on_lands(
     """Return the paste on the lands of each part, and which openings of the paste lie on any of them."""
     import shapely
 
-    stencil, areas = np.array(polygons_of(paste), dtype=object), np.array(polygons_of(openings), dtype=object)
+    stencil, areas = _polygons_of(paste), _polygons_of(openings)
     owner = np.repeat(np.arange(len(own)), [len(lands) for lands in own])
     chosen = np.array([land for lands in own for land in lands], dtype=np.int64)
     land, hole = shapely.STRtree(stencil).query(areas[chosen], predicate="intersects")
@@ -126,9 +126,13 @@ def _far_from_all(at: Floats, placed: Placements, code: Side) -> Flags:
     return ~near
 
 
-def polygons_of(openings: Openings) -> Sequence[Polygon]:
+def _polygons_of(openings: Openings) -> Areas:
     """Return the areas within the outer lines of openings, mended where rounding made one cross itself."""
     import shapely
 
-    rings = [np.asarray(ring).reshape(-1, 2) for ring in openings.rings]
-    return [area if area.is_valid else area.buffer(0) for area in map(shapely.Polygon, rings)]
+    corners = np.array(list(chain.from_iterable(openings.rings)), dtype=np.float64).reshape(-1, 2)
+    of = np.repeat(np.arange(len(openings)), [len(ring) // 2 for ring in openings.rings])
+    areas: Areas = np.asarray(shapely.polygons(shapely.linearrings(corners, indices=of)), dtype=object)
+    crossed = ~shapely.is_valid(areas)
+    areas[crossed] = shapely.make_valid(areas[crossed])
+    return areas

@@ -22,7 +22,15 @@ RUNS = 3
 PR_SET_CHILD_SUBREAPER = 36
 """By prctl(2); Linux alone has it."""
 HEAD = "%TF.FileFunction,{function}*%\n%FSLAX46Y46*%\n%MOMM*%\n%ADD10R,{w}X{h}*%\n%ADD11C,0.3*%\n%ADD12C,{mark}*%\n"
-COMMAND = [sys.executable, "-m", "capcheck", "check", "--line", str(ROOT / "fixtures/lines/full.line.toml"), "--no-config"]
+COMMAND = [
+    sys.executable,
+    "-m",
+    "capcheck",
+    "check",
+    "--line",
+    str(ROOT / "fixtures/lines/full.line.toml"),
+    "--no-config",
+]
 
 
 def write_board(folder: Path, parts: int) -> None:
@@ -32,7 +40,8 @@ def write_board(folder: Path, parts: int) -> None:
     rows = "".join(f"R{k},{k % 40}k,RESC1608X50N,{x},{y},0,top\n" for k, (x, y) in enumerate(at))
     (folder / "placements.csv").write_text(f"Ref,Value,Footprint,X (mm),Y (mm),Rotation,Side\n{rows}")
     lines = "".join(
-        f"{number},{' '.join(f'R{k}' for k in range(number, parts, 40))},RC{number}\n" for number in range(min(40, parts))
+        f"{number},{' '.join(f'R{k}' for k in range(number, parts, 40))},RC{number}\n"
+        for number in range(min(40, parts))
     )
     (folder / "bom.csv").write_text(f"Item,References,Part number\n{lines}")
     marks = [(1.5, 1.5), (6.0 * across, 4.0 * (parts // across + 1))]
@@ -75,7 +84,9 @@ def took(folder: Path, *further: str) -> Took:
     found = []
     for _ in range(RUNS):
         quiet = {"stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL}
-        process = subprocess.Popen([*COMMAND, *further, str(folder)], env={**os.environ, "PYTHONPATH": str(ROOT)}, **quiet)
+        process = subprocess.Popen(
+            [*COMMAND, *further, str(folder)], env={**os.environ, "PYTHONPATH": str(ROOT)}, **quiet
+        )
         times = {}
         while True:
             try:

@@ -242,11 +242,14 @@ def test_mask_in_the_clear_area_of_a_fiducial_is_told(layers, board):
     assert [(f.subject.ref, f.undecided) for f in report.findings] == [("mark at 2.00, 2.00", False)]
 
 
-TOOLING = "M48\n; #@! TF.FileFunction,NonPlated,1,2,NPTH\nMETRIC\nT1C3.200\nT2C1.000\n%\nT1\nX3.0Y3.0\nX97.0Y3.0\nX50.0Y20.0\nT2\nX3.0Y6.0\nM30\n"
+TOOLING = (
+    "M48\n; #@! TF.FileFunction,NonPlated,1,2,NPTH\nMETRIC\nT1C3.200\nT2C1.000\n%\nT1\n"
+    "X3.0Y3.0\nX97.0Y3.0\nX50.0Y20.0\nT2\nX3.0Y6.0\nM30\n"
+)
 
 
 def test_holes_without_metal_near_an_edge_may_hold_the_board(layers, board):
-    rows, mask, paste, copper, drills = layers
+    rows, mask, _, _, drills = layers
     edge = "%FSLAX46Y46*%\n%MOMM*%\n%TF.FileFunction,Profile,NP*%\n%ADD10C,0.1*%\nD10*\n" + "".join(
         f"X{x}000000Y{y}000000D0{2 if k == 0 else 1}*\n"
         for k, (x, y) in enumerate([(0, 0), (100, 0), (100, 40), (0, 40), (0, 0)])

@@ -15,7 +15,7 @@ from capcheck.shop import Choice
 
 @pytest.fixture
 def shown(board, resistors, layer):
-    """Return a session on twelve resistors whose paste has openings of a size, each 0.8 by 0.9 mm where none is given."""
+    """Return a session on twelve resistors whose paste has openings of a *size* in mm."""
 
     def look(size=(0.8, 0.9), thickness=None, *, bare=(), more=(), rows=""):
         own, mask = resistors
@@ -53,7 +53,9 @@ def test_without_a_stated_stencil_a_usual_one_is_assumed_and_said(shown):
     told = session.numbers("part.area_ratio")
     assert (told.low < 0.66).all()
     assert (told.high > 0.66).all()
-    assert str(shown((0.3, 0.25), 0.1).numbers("board.stencil_thickness").source(0)) == "configuration stencil_thickness"
+    assert (
+        str(shown((0.3, 0.25), 0.1).numbers("board.stencil_thickness").source(0)) == "configuration stencil_thickness"
+    )
 
 
 def test_the_shop_states_its_stencil_in_its_configuration(board, resistors, layer, tmp_path_factory):

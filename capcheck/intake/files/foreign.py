@@ -29,7 +29,7 @@ _LISTS_PARTS: Final = pattern(
 
 
 def is_markup(text: str) -> bool:
-    """Whether a text is a spreadsheet in XML, holds tables in HTML, or is a board of IPC-2581 or one of its component layers."""
+    """Whether a text is a spreadsheet in XML, holds tables in HTML, or is a board of IPC-2581 or a component layer."""
     return (
         _LISTS_PARTS.match(text) is not None
         or _SHEETS.match(text) is not None

@@ -12,7 +12,10 @@ import pytest
 from capcheck.checking import check, read_board
 from capcheck.model import Basis, Side
 
-PACKAGES = {"CHIP16": (1.6, 0.8, 0.5, [(-0.8, 0.0), (0.8, 0.0)]), "BOX9": (9.0, 7.0, 3.2, [(-4.0, 0.0), (0.0, 0.0), (4.0, 0.0)])}
+PACKAGES = {
+    "CHIP16": (1.6, 0.8, 0.5, [(-0.8, 0.0), (0.8, 0.0)]),
+    "BOX9": (9.0, 7.0, 3.2, [(-4.0, 0.0), (0.0, 0.0), (4.0, 0.0)]),
+}
 PLACED = [
     ("R1", "CHIP16", "A-1", 20.0, 10.0, 0.0, "top"),
     ("R2", "CHIP16", "A-1", 20.0, 14.0, 90.0, "top"),
@@ -126,7 +129,9 @@ def test_its_bill_of_materials_says_what_is_bought_and_fitted(alone):
     told = {ref: line for line in found.bom for ref in line.refs}
     assert told["U1"].part_number == "MAKER-1"
     assert set(told) == {ref for ref, *_ in PLACED}
-    assert [ref for ref, fitted in zip(found.placements.ref, found.placements.is_part, strict=True) if not fitted] == ["R2"]
+    assert [ref for ref, fitted in zip(found.placements.ref, found.placements.is_part, strict=True) if not fitted] == [
+        "R2"
+    ]
 
 
 def test_the_outline_of_a_package_bounds_its_body_and_no_more(alone):
@@ -180,7 +185,7 @@ HEAD = (
 
 
 def component_layer(side, parts=PLACED):
-    """Return a component layer of one side; angles count as seen from the top, and at 0 the bottom is mirrored across x."""
+    """Return a component layer of one side; angles count as seen from the top, the bottom at 0 is mirrored across x."""
     text = HEAD.format(side={"top": "Top", "bottom": "Bot"}[side])
     for ref, package, number, x, y, turn, own in parts:
         if own != side:
