@@ -113,10 +113,10 @@ def _listing_themselves(
     fabrication: Sequence[tuple[Path, Form]], opened: OpenedFiles, unread: list[Problem]
 ) -> dict[Path, list[Recognised]]:
     """Return the lists that files of fabrication hold themselves: they count where no table places the parts."""
-    from capcheck.intake.exchange import Form
+    from capcheck.intake.exchange import LISTING
 
     found: dict[Path, list[Recognised]] = {}
-    for file in (file for file, form in fabrication if form in {Form.IPC2581, Form.COMPONENTS}):
+    for file in (file for file, form in fabrication if form in LISTING):
         try:
             found[file] = opened.tables(file)
         except InputError as error:

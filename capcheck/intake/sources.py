@@ -123,9 +123,9 @@ def choose_sources(path: Path | None, placements: Sequence[Path], bom: Path | No
 
 def _lists_itself(found: Found) -> bool:
     """Whether the placements are those of a file whose standard says that it is seen through the board."""
-    from capcheck.intake.exchange import Form
+    from capcheck.intake.exchange import LISTING
 
-    own = {file for file, form in found.fabrication if form in {Form.IPC2581, Form.COMPONENTS}}
+    own = {file for file, form in found.fabrication if form in LISTING}
     return bool(found.placements) and own.issuperset(found.placements)
 
 

@@ -8,10 +8,11 @@ from pathlib import Path
 import pytest
 
 from capcheck.intake import read
+from capcheck.intake.opened import OpenedFiles
 from capcheck.intake.package import Package
 from capcheck.intake.placements import NamesBody
 from capcheck.intake.sources import Sources
-from capcheck.intake.tables import Table, read_tables
+from capcheck.intake.tables import Table
 
 LARGE = 1_000_000
 
@@ -31,7 +32,7 @@ def account_for_rows(package: Package) -> None:
     for file, times in roles.items():
         if Path(file).stat().st_size > LARGE:
             continue
-        tables = read_tables(file)
+        tables = [found.table for found in OpenedFiles().tables(file)]
         total = sum(table.total_rows for table in tables)
         # One table that is placements and bill of materials at once is accounted for twice.
         assert rows[file] == total or (times > 1 and rows[file] == times * total)

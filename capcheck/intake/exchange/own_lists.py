@@ -8,13 +8,19 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from pathlib import Path
+from typing import Final
 
 from msgspec import Struct
 
+from capcheck.intake.confined import Reader
 from capcheck.intake.exchange.components import parts_of_layer
+from capcheck.intake.exchange.form import Form
 from capcheck.intake.exchange.ipc2581 import Component, Reading2581
 from capcheck.values import InputError
 
+LISTING: Final = frozenset({Form.IPC2581, Form.COMPONENTS})
+"""The forms of files that place parts themselves."""
+_REMEDY: Final = "export it again, or send the placements as a table"
 _BEGINNING = 100
 _PLACED = ("Designator", "Value", "Footprint", "X (mm)", "Y (mm)", "Rotation", "Side", "Part number")
 _BOUGHT = ("Designator", "Quantity", "Fitted", "Part number", "Value", "Description")
@@ -32,8 +38,16 @@ class ListOfParts(Struct, frozen=True):
     lines: list[int]
 
 
-def lists_of_parts(file: str) -> list[ListOfParts]:
-    """Return the placements of a file and what it says is bought, read in this process.
+def lists_of_parts(file: Path) -> list[ListOfParts]:
+    """Return the placements of a file and what it says is bought, read in the reading process.
+
+    Raises :class:`~capcheck.values.InputError` where it is damaged, states no unit or has no component.
+    """
+    return Reader(f"{__name__}:{read_here.__name__}", _REMEDY).read(str(file), list[ListOfParts])
+
+
+def read_here(file: str, _argument: bytes) -> list[ListOfParts]:
+    """Return the same, read in this process.
 
     Raises :class:`~capcheck.values.InputError` where it is damaged, states no unit or has no component.
     """

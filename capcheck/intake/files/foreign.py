@@ -21,20 +21,9 @@ _MARKUP: Final = pattern(r"\s*<(?:!doctype|html|head|meta|style|body|table|\?xml
 _TABLE: Final = pattern(r"<table\b", re.IGNORECASE)
 
 
-_LISTS_PARTS: Final = pattern(
-    r"\s*<[^\0]{0,4000}?(?<=<)(?:\w+:)?IPC-2581\s"
-    r"|[^\0]{0,4000}?TF\.FileFunction, *Component, *L\d+, *(?:Top|Bot)\b"
-)
-"""How a board in the form of IPC-2581 begins, or a component layer: both list what is placed."""
-
-
 def is_markup(text: str) -> bool:
-    """Whether a text is a spreadsheet in XML, holds tables in HTML, or is a board of IPC-2581 or a component layer."""
-    return (
-        _LISTS_PARTS.match(text) is not None
-        or _SHEETS.match(text) is not None
-        or (_MARKUP.match(text) is not None and _TABLE.search(text) is not None)
-    )
+    """Whether a text is a spreadsheet in XML, or holds tables in HTML."""
+    return _SHEETS.match(text) is not None or (_MARKUP.match(text) is not None and _TABLE.search(text) is not None)
 
 
 def read_grids(file: str, _argument: bytes) -> list[Grid]:
@@ -64,10 +53,6 @@ def _grids(data: bytes, file: str) -> list[Grid]:
 
         return list(read_spreadsheet(data, file))
     decoded = decode(data, file)
-    if _LISTS_PARTS.match(decoded.text):
-        from capcheck.intake.exchange import lists_of_parts
-
-        return [Grid(file, one.rows, one.lines, ",", sheet=one.name, encoding="text") for one in lists_of_parts(file)]
     if _SHEETS.match(decoded.text):
         from capcheck.intake.files.spreadsheet_xml import read_spreadsheet_xml
 

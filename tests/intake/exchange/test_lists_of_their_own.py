@@ -38,7 +38,7 @@ def polygon(parent, corners):
 
 def written(*, unit="MILLIMETER", pickup=(0.0, 0.0), cut=False, placed=PLACED, omit=()):
     """Return a board of 60 by 40 mm with the parts above, their package's origin *pickup* off their middle."""
-    of = {"MILLIMETER": 1.0, "INCH": 25.4, "MICRON": 0.001}[unit]
+    of = {"MILLIMETER": 1.0, "INCH": 25.4, "MICRON": 0.001}[unit]  # an inch is 25.4 mm by definition
     root = ET.Element("IPC-2581", revision="C", xmlns="http://webstds.ipc.org/2581")
     bom = ET.SubElement(root, "Bom", name="list")
     for number in dict.fromkeys(part[2] for part in placed):
