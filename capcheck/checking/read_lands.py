@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from msgspec import Struct
@@ -17,14 +17,17 @@ from capcheck.lands import (
     marks_of_layers,
     settle_places,
     settled_by_lands,
+    sorted_by_content,
+    tooling_holes,
     with_lands,
 )
-from capcheck.model import BoardLands, Body, InputFile, Mark, OtherPlaces, PartName, Placements, Said, Topic
+from capcheck.model import BoardLands, Body, InputFile, Mark, Note, OtherPlaces, PartName, Placements, Said, Topic, say
 from capcheck.packages import bodies_of
+from capcheck.values import Place
 
 if TYPE_CHECKING:
     from capcheck.lands import LayerSet
-    from capcheck.model import Decision, Discrepancy, Note
+    from capcheck.model import Decision, Discrepancy
     from capcheck.packages import Library
 
 
@@ -51,6 +54,8 @@ def read_lands(
 
     Without *marks* no fiducials are looked for, and copper stays unread.
     """
+    by_content = sorted_by_content(package.layers, placed)
+    package = replace(package, layers=by_content.layers, notes=as_given([*package.notes, *by_content.notes]))
     layers = layers_of(package.layers, package.drills)
     if layers is None:
         return ReadLands(package, placed, types, bodies)
@@ -59,7 +64,7 @@ def read_lands(
         placed = told.placements
         package = _settled(package, told.settled, told.decisions)
     lay_onto(layers, placed, one_circuit=package.manifest.panel is not None)
-    decisions = [*package.decisions, *layers.decisions]
+    decisions = [*package.decisions, *by_content.decisions, *layers.decisions]
     found = None
     if layers.registered:
         found = lands_of_board(layers, placed, bodies, [name.footprint for name in types])
@@ -70,8 +75,12 @@ def read_lands(
             types, bodies = named, bodies_of(named, size_codes=stated.size_codes, library=library, prefer=stated.prefer)
         bodies, more = settled_by_lands(bodies, rows, placed, found.file_of)
         decisions += more
+        layers.notes += _vias(found, placed)
+        contour = None if package.outline is None else package.outline.polygon
+        found = replace(found, tooling=tooling_holes(layers, placed, contour))
         if marks:
             found = replace(found, marks=_marks(layers, package, placed))
+        layers.notes += _told_of(found)
     layers.read_now()
     package = replace(
         package,
@@ -80,6 +89,29 @@ def read_lands(
         inputs=[*package.inputs, *_read_files(layers, package.inputs)],
     )
     return ReadLands(package, placed, types, bodies, found)
+
+
+def _told_of(lands: BoardLands) -> Iterator[Note]:
+    """Yield what the layers show of fiducials, of holes that may serve to hold the board, and of vias in lands."""
+    for side in lands.layers.registered:
+        own = [mark for mark in lands.marks if mark.side == side and mark.certain]
+        if own:
+            sizes = sorted({mark.diameter_mm for mark in own})
+            listed = sum(mark.listed for mark in own)
+            said = say(
+                "lands.fiducials", side=side, count=len(own), sizes=[f"{size:g}" for size in sizes], listed=listed
+            )
+            yield Note(said, Place(own[0].file))
+    if holes := [hole for hole in lands.tooling if hole.certain]:
+        at = [f"{hole.diameter_mm:g} mm at {hole.x_mm:g}, {hole.y_mm:g}" for hole in holes]
+        yield Note(say("lands.tooling holes", count=len(holes), holes=at))
+
+
+def _vias(lands: BoardLands, placed: Placements) -> Iterator[Note]:
+    """Yield a note on the parts in whose pasted lands vias lie."""
+    refs = [placed.ref[row] for row, own in sorted(lands.of.items()) if own.vias]
+    if refs:
+        yield Note(say("lands.vias in lands", count=len(refs), refs=refs))
 
 
 def _marks(layers: LayerSet, package: Package, placed: Placements) -> tuple[Mark, ...]:

@@ -226,7 +226,7 @@ class Session(Struct):
     line: Line | None = None
     product_class: int | None = None
     stencil_thickness: float | None = None
-    """In mm."""
+    """In mm, as the shop's configuration states it."""
     customer: str = ""
     reach: float = 0.0
     calls: Counter[str] = field(default_factory=Counter)

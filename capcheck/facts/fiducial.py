@@ -192,6 +192,14 @@ def _ring(session: Session, board: Board) -> Numbers:
     return Numbers.of(clear_rings(marks, session.shared(bodies_with_leads))).rounded()
 
 
+@facts.number(
+    "fiducial.clear_ring", LENGTH, "ring around the mark's rim that is free of mask and other copper, by layers"
+)
+def _clear_ring(session: Session) -> Numbers:
+    marks: list[FoundFiducial] = session.shared(certain_marks)
+    return Numbers.of((m.bare_ring for m in marks), lambda row: sentence(marks[row].diameter_source)).rounded()
+
+
 @facts.flag("fiducial.on_board", "whether the mark lies on the board, in no cut-out and not beside it", needs="outline")
 def _on_board(session: Session, board: Board) -> Truths:
     marks = session.shared(certain_marks)

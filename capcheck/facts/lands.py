@@ -6,8 +6,6 @@ import math
 from collections.abc import Callable, Iterable
 from typing import Final
 
-import numpy as np
-
 from capcheck.facts.catalogue import Catalogue, Session
 from capcheck.facts.columns import Numbers, Source, Texts, Truths
 from capcheck.facts.part import part_rows
@@ -19,12 +17,13 @@ facts = Catalogue()
 _HANG_ON_LANDS: Final = frozenset({"part", "pair", "placing", "passing", "passage", "fiducial", "side"})
 """Scopes whose facts lands may decide: bodies are narrowed and turned by them."""
 
+_OF_BOARD: Final = frozenset({"board.tooling_holes"})
 _OF_MARKS: Final = ("fiducial.", "side.fiducial", "side.half_turn_miss", "part.local_marks")
 
 
 def asks_for_lands(names: Iterable[str]) -> bool:
     """Whether any of the facts named may be decided by Gerber layers, which are to be read then."""
-    return any(name.partition(".")[0] in _HANG_ON_LANDS for name in names)
+    return any(name.partition(".")[0] in _HANG_ON_LANDS or name in _OF_BOARD for name in names)
 
 
 def asks_for_marks(names: Iterable[str]) -> bool:
@@ -45,7 +44,8 @@ def lands_of_parts(session: Session, board: Board) -> list[PartLands | None]:
     return [of.get(row) or first.get(refs[row].partition("/")[0]) for row in rows]
 
 
-def _source(session: Session, board: Board) -> Source:
+def source_of_lands(session: Session, board: Board) -> Source:
+    """Return where the lands of each part to place are shown."""
     lands = session.shared(lands_of_parts)
     names = {} if board.lands is None else board.lands.file_of
 
@@ -62,14 +62,14 @@ def _numbers(name: str, text: str, of: Callable[[PartLands], tuple[float, float]
         told = [None if own is None else of(own) for own in session.shared(lands_of_parts)]
         low = [-math.inf if one is None else one[0] for one in told]
         high = [math.inf if one is None else one[1] for one in told]
-        return Numbers.of_ends(low, high, _source(session, board))
+        return Numbers.of_ends(low, high, source_of_lands(session, board))
 
 
 def _flags(name: str, text: str, of: Callable[[PartLands], bool | None]) -> None:
     @facts.flag(f"part.{name}", text)
     def provide(session: Session, board: Board) -> Truths:
         told = [None if own is None else of(own) for own in session.shared(lands_of_parts)]
-        return Truths.of(told, _source(session, board))
+        return Truths.of(told, source_of_lands(session, board))
 
 
 def _exact(value: float | None) -> tuple[float, float] | None:
@@ -95,16 +95,20 @@ _numbers(
 )
 
 
-@facts.number("part.paste_share", NUMBER, "area of the paste in its lands, as a share of theirs")
-def _paste_share(session: Session, board: Board) -> Numbers:
-    lands = session.shared(lands_of_parts)
-    shares: dict[int, float] = {}
-    if board.lands is not None:
-        from capcheck.lands import paste_shares
+_numbers(
+    "vias_in_lands",
+    "how many holes that are no lead's lie in its lands, one in the middle of the part apart",
+    lambda own: _exact(own.vias),
+    length=False,
+)
 
-        shares = paste_shares(board.lands)
-    told = [math.nan if own is None else shares.get(id(own), math.nan) for own in lands]
-    return Numbers.exactly(np.array(told, dtype=np.float64), _source(session, board))
+
+@facts.number("board.tooling_holes", NUMBER, "holes without metal near an edge that may serve to hold the board")
+def _tooling(board: Board) -> Numbers:
+    if board.lands is None or not len(board.lands.layers.holes(next(iter(board.lands.layers.registered)))):
+        return Numbers.of_ends([0.0], [math.inf])
+    certain = sum(hole.certain for hole in board.lands.tooling)
+    return Numbers.of_ends([float(certain)], [float(len(board.lands.tooling))])
 
 
 _flags("all_joints_in_holes", "whether each of its lands has a hole for a lead", lambda own: own.in_holes)
@@ -114,7 +118,9 @@ _flags("thermal_land", "whether a large land with paste lies in the middle of it
 @facts.text("part.land_axis", "the part's own axis at 0 degrees along which its two lands lie", choices=("x", "y"))
 def _axis(session: Session, board: Board) -> Texts:
     told = [None if own is None or own.along_y is None else own.along_y for own in session.shared(lands_of_parts)]
-    return Texts.of([None if along is None else "y" if along else "x" for along in told], _source(session, board))
+    return Texts.of(
+        [None if along is None else "y" if along else "x" for along in told], source_of_lands(session, board)
+    )
 
 
 @facts.flag("part.lands_turned", "whether its two lands lie across the own axis along which its footprint's others lie")
@@ -122,7 +128,7 @@ def _turned(session: Session, board: Board) -> Truths:
     rows, lands = session.shared(part_rows).tolist(), session.shared(lands_of_parts)
     turned = frozenset[int]() if board.lands is None else board.lands.turned
     told = [None if own is None or own.along_y is None else row in turned for row, own in zip(rows, lands, strict=True)]
-    return Truths.of(told, _source(session, board))
+    return Truths.of(told, source_of_lands(session, board))
 
 
 @facts.text("part.way_off", "the way from the stated place to the middle of its two lands, along its own x and y")
@@ -131,4 +137,4 @@ def _way_off(session: Session, board: Board) -> Texts:
         None if own is None or own.how is not How.OFF_CENTRE else f"{own.offset[0]:.2f}, {own.offset[1]:.2f} mm"
         for own in session.shared(lands_of_parts)
     ]
-    return Texts.of(told, _source(session, board))
+    return Texts.of(told, source_of_lands(session, board))

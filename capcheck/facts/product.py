@@ -5,7 +5,7 @@ from __future__ import annotations
 from capcheck.facts.catalogue import Catalogue, Session
 from capcheck.facts.columns import Numbers
 from capcheck.model import Board
-from capcheck.values import LENGTH, NUMBER, Interval
+from capcheck.values import NUMBER, Interval
 
 facts = Catalogue()
 
@@ -16,11 +16,6 @@ def _product_class(session: Session, board: Board) -> Numbers:
     stated = own if own is not None else session.product_class
     source = "board.toml product_class" if own is not None else "configuration product_class"
     return Numbers.stated([None if stated is None else float(stated)], lambda _row: source)
-
-
-@facts.number("board.stencil_thickness", LENGTH, "thickness of the stencil, as the shop states it")
-def _stencil(session: Session) -> Numbers:
-    return Numbers.stated([session.stencil_thickness], lambda _row: "configuration stencil_thickness")
 
 
 @facts.number("board.overhang_share", NUMBER, "share of its width by which a termination may hang over its land")

@@ -25,6 +25,7 @@ from capcheck.facts import (
     product,
     second_side,
     side,
+    stencil,
     transport,
 )
 from capcheck.facts.catalogue import Catalogue
@@ -40,6 +41,7 @@ _MODULES: Final = (
     part,
     part_as_stated,
     lands,
+    stencil,
     pair,
     height_order,
     edges,

@@ -49,6 +49,8 @@ class FoundFiducial(Struct, frozen=True):
     place: Place | None = None
     sized_by: Said | str = ""
     shape: str = ""
+    bare_ring: Interval = UNKNOWN_SIZE
+    """Width around the rim that neither mask nor other copper reaches into, where layers show it."""
 
     @property
     def diameter_source(self) -> Said:
@@ -131,23 +133,26 @@ def _add_rows(found: _Found, placements: Placements) -> None:
 
 def _add_copper(found: _Found, drawn: Iterable[Mark]) -> None:
     every = found.all
-    sizes: dict[tuple[Side, str], tuple[Interval, str]] = {}
+    sizes: dict[tuple[Side, str], tuple[Interval, str, Interval]] = {}
     for mark in drawn:
         side, size = Side.BOTTOM if mark.side == "bottom" else Side.TOP, Interval.exactly(mark.diameter_mm)
+        ring = UNKNOWN_SIZE if mark.ring is None else Interval(*mark.ring)
         there = [n for n in found.at(mark.x_mm, mark.y_mm) if every[n].side == side]
         for n in there:
             if every[n].row >= 0:
-                sizes[side, every[n].name.partition("/")[0]] = size, mark.file
+                sizes[side, every[n].name.partition("/")[0]] = size, mark.file, ring
             if not every[n].diameter.is_known:
                 every[n] = replace(every[n], diameter=size, sized_by=mark.file)
+            every[n] = replace(every[n], bare_ring=ring)
         if not there and not mark.listed:
             name, place = f"mark at {mark.x_mm:.2f}, {mark.y_mm:.2f}", Place(mark.file)
-            found.append(FoundFiducial(mark.x_mm, mark.y_mm, side, size, certain=mark.certain, name=name, place=place))
+            told = FoundFiducial(mark.x_mm, mark.y_mm, side, size, certain=mark.certain, name=name, place=place)
+            found.append(replace(told, bare_ring=ring))
     # The further circuits of a panel, whose layers show one, repeat the first.
     for n, one in enumerate(every):
         if one.row >= 0 and "/" in one.name and not one.diameter.is_known:
-            size, file = sizes.get((one.side, one.name.partition("/")[0]), (one.diameter, ""))
-            every[n] = replace(one, diameter=size, sized_by=file)
+            size, file, ring = sizes.get((one.side, one.name.partition("/")[0]), (one.diameter, "", UNKNOWN_SIZE))
+            every[n] = replace(one, diameter=size, sized_by=file, bare_ring=ring)
 
 
 def _add_circles(found: _Found, outline: Outline) -> None:

@@ -98,7 +98,7 @@ def sorted_out(files: Sequence[Path]) -> SortedOut:
             found.drills.append(file)
         elif (known := form_of(head)) is not None:
             found.fabrication.append((file, known))
-            if known is Form.IDF and (drawing := _drawing(file)) is not None:
+            if known in {Form.IDF, Form.IPC2581} and (drawing := _drawing(file)) is not None:
                 found.drawings.append(drawing)
         elif (drawing := _drawing(file)) is not None:
             found.drawings.append(drawing)

@@ -6,7 +6,7 @@ import time
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import chain
 from pathlib import Path
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -20,6 +20,9 @@ from capcheck.intake.tables import Purpose, Recognised, Role, read_title
 from capcheck.lexicon import fold, vocabulary
 from capcheck.model import NOTHING, Decision, Note, Said, Topic, say
 from capcheck.values import InputError, Place, Problem, UnreadableError, pattern
+
+if TYPE_CHECKING:
+    from capcheck.intake.exchange import Form
 
 _PURPOSES: Final[tuple[Purpose, ...]] = ("placements", "bom")
 _MOST_FILES: Final = 400
@@ -67,6 +70,9 @@ def find_inputs(folder: Path, opened: OpenedFiles, further: Sequence[Path] = ())
             unread += error.problems
             notes.append(Note(say("find.not read", what=problem.what), Place(str(file), problem.where.row)))
     lists = _choose_placements(tables)
+    if lists is None and (listing := _listing_themselves(kinds.fabrication, opened, unread)):
+        tables |= listing
+        lists = _choose_placements(tables)
     if lists is None:
         raise _no_placements(folder, files, tables, unread)
     boms = _boms(tables, lists)
@@ -101,6 +107,21 @@ def find_inputs(folder: Path, opened: OpenedFiles, further: Sequence[Path] = ())
         decisions=(*decisions, *more),
         notes=tuple(notes),
     )
+
+
+def _listing_themselves(
+    fabrication: Sequence[tuple[Path, Form]], opened: OpenedFiles, unread: list[Problem]
+) -> dict[Path, list[Recognised]]:
+    """Return the lists that files of fabrication hold themselves: they count where no table places the parts."""
+    from capcheck.intake.exchange import LISTING
+
+    found: dict[Path, list[Recognised]] = {}
+    for file in (file for file, form in fabrication if form in LISTING):
+        try:
+            found[file] = opened.tables(file)
+        except InputError as error:
+            unread += error.problems
+    return found
 
 
 def _notes_among(files: Iterable[Path]) -> Iterator[Path]:

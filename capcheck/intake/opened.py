@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Final
 
 from msgspec import Struct, field
 
+from capcheck.intake.files import Grid
 from capcheck.intake.tables import Recognised, read_tables
 from capcheck.values import reading
+
+_HEAD_BYTES: Final = 64 * 1024
 
 
 class OpenedFiles(Struct):
@@ -20,9 +24,23 @@ class OpenedFiles(Struct):
         name = str(file)
         if name not in self.known:
             with reading(name):
-                self.known[name] = [Recognised(table) for table in read_tables(name)]
+                self.known[name] = [Recognised(table) for table in read_tables(name, _own_lists(name))]
         return self.known[name]
 
     def holds(self, file: str) -> bool:
         """Whether the tables of a file have been read."""
         return file in self.known
+
+
+def _own_lists(file: str) -> list[Grid] | None:
+    """Return the lists of a file of fabrication that places parts itself, as sheets; None of any other file."""
+    from capcheck.intake.exchange import LISTING, form_of, lists_of_parts
+
+    try:
+        with Path(file).open("rb") as stream:
+            form = form_of(stream.read(_HEAD_BYTES))
+    except OSError:
+        return None  # said when it is opened
+    if form not in LISTING:
+        return None
+    return [Grid(file, one.rows, one.lines, ",", sheet=one.name, encoding="text") for one in lists_of_parts(Path(file))]

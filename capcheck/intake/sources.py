@@ -16,7 +16,7 @@ from capcheck.intake.found import Found
 from capcheck.intake.opened import OpenedFiles
 from capcheck.intake.outline import expect_outline
 from capcheck.intake.own_files import refuse_outside
-from capcheck.model import InputFile, LayerFile, Manifest, PlacementSource, Topic, load_manifest
+from capcheck.model import InputFile, LayerFile, Manifest, Note, PlacementSource, Topic, load_manifest, say
 from capcheck.values import InputError, Place, Problems, line_of, read_text, refuse_special
 
 if TYPE_CHECKING:
@@ -101,6 +101,10 @@ def choose_sources(
             "nothing can be checked without one",
             "give a folder, or --placements FILE",
         )
+    if _lists_itself(found):
+        found = replace(found, notes=(*found.notes, Note(say("find.lists itself"), Place(str(found.placements[0])))))
+        if manifest.bottom_view is None:
+            manifest = manifest.model_copy(update={"bottom_view": "through the board"})
     if bom or (manifest.bom is not None):
         found = replace(found, decisions=tuple(d for d in found.decisions if d.topic is not Topic.BOM))
     name = folder.resolve().name if folder is not None else Path(chosen[0].file).stem
@@ -127,6 +131,14 @@ def choose_sources(
         layers=_layers(manifest, folder, found),
         drills=(*found.drills, *found.drills_of_layers),
     )
+
+
+def _lists_itself(found: Found) -> bool:
+    """Whether the placements are those of a file whose standard says that it is seen through the board."""
+    from capcheck.intake.exchange import LISTING
+
+    own = {file for file, form in found.fabrication if form in LISTING}
+    return bool(found.placements) and own.issuperset(found.placements)
 
 
 def _fabrication(manifest: Manifest, folder: Path | None, found: Found) -> tuple[tuple[Path, Form], ...]:

@@ -45,8 +45,9 @@ def _as_it_lies(program: Program, spots: Spots | None) -> list[tuple[float, floa
         holes = []
         for hole in program.drilled:
             points = points_of_drill(hole, way)
-            # A slot is told by its middle.
-            x, y = (sum(axis) / len(points) for axis in zip(*points, strict=True))
+            x, y = points[0]
+            if len(points) > 1:  # a slot is told by its middle
+                x, y = (sum(axis) / len(points) for axis in zip(*points, strict=True))
             size = (hole.size or 0.0) * _MM[hole.unit or way.unit]
             holes.append((x, y, size, _PLATED[hole.plated]))
         share = _on_lands(np.array([h[:2] for h in holes]), spots) if holes else 0.0

@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 from msgspec.structs import replace
 
-from capcheck.intake import layers_by_kind, read_layer
+from capcheck.intake import Windows, copper_around, layers_by_kind, read_layer
 from capcheck.lands.holes import holes_of
 from capcheck.lands.registration import Spots, holds, register
 from capcheck.model import (
@@ -84,6 +84,21 @@ class LayerSet:
         if drawn is None or side not in self.registered:
             return None
         return _shifted(drawn, self.registered[side].shift)
+
+    def copper_around(self, side: str, places: Floats, reach: Sequence[float]) -> list[tuple[float, float]]:
+        """Return how far copper at each place (n, 2) reaches, and how far off other copper begins, at most *reach*.
+
+        Nothing of a side that is not registered, or whose copper cannot be read.
+        """
+        layer = self.files.get((LayerKind.COPPER, side))
+        if layer is None or side not in self.registered:
+            return []
+        own = (places - np.array(self.registered[side].shift)).tolist()
+        try:
+            return copper_around(layer.file, Windows([(x, y) for x, y in own], list(reach)))
+        except InputError as error:
+            self.notes.append(Note(say("lands.not read", what=error.problems[0].what), Place(str(layer.file))))
+            return []
 
     def kind_of_lands(self, side: str) -> LayerKind | None:
         """Return which layer shows the lands of a side: openings of the mask, else paste, else flashed copper."""

@@ -6,6 +6,7 @@ board without any is one whose drawing shows none: the rails of a panel may hold
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import Final
 
@@ -30,6 +31,8 @@ _ROUND: Final = 0.02
 _ALIKE: Final = 2
 """So many circles of one size on a side are fiducials: two are needed to find a board's place and angle."""
 _ROUNDED: Final = 4
+_RING: Final = 1.5
+"""Diameters from a fiducial's centre to the end of a ring as wide as its diameter."""
 
 
 class _Discs(Struct, frozen=True):
@@ -102,26 +105,38 @@ def _on_side(layers: LayerSet, side: LayerSide, listed: Floats, others: Floats, 
     named = [one for place in listed if (one := _listed_mark(discs, mask, place, side)) is not None]
     drawn = [one for k in range(len(bare)) if (one := _drawn_mark(discs, bare, k, side)) is not None]
     new = [one for one in drawn if not (np.hypot(*(listed - (one.x_mm, one.y_mm)).T) <= _LISTED_MM).any()]
-    alike = [proves and _has_like(one, [*named, *new]) for one in new]
-    alone = _alone(layers, side, new) if any(alike) else alike
+    near = _around(layers, side, [*named, *new])
+    named, new = near[: len(named)], near[len(named) :]
+    alike = [proves and _has_like(one, near) for one in new]
     file = layers.files[LayerKind.COPPER, side].file.name
     found = [
         *(replace(one, listed=True) for one in named),
-        *(replace(one, certain=a and b) for one, a, b in zip(new, alike, alone, strict=True)),
+        # A test land has a track, a fiducial has none.
+        *(
+            replace(one, certain=a and one.ring is not None and one.ring[0] > 0)
+            for one, a in zip(new, alike, strict=True)
+        ),
     ]
     return [replace(one, file=file) for one in found]
 
 
-def _alone(layers: LayerSet, side: LayerSide, marks: Sequence[Mark]) -> list[bool]:
-    """Return of each circle whether no other copper touches it: a test land has a track, a fiducial has none."""
-    copper = layers.openings(LayerKind.COPPER, side, whole=True)
-    if copper is None:
-        return [False] * len(marks)
-    discs = _discs(copper, _SIZES_MM)
-    found = []
-    for one in marks:
-        there = discs.around(np.array([one.x_mm, one.y_mm]), _SAME_MM)
-        found.append(bool((np.abs(there.diameter - one.diameter_mm) <= _SAME_MM).any()))
+def _around(layers: LayerSet, side: LayerSide, marks: Sequence[Mark]) -> list[Mark]:
+    """Return the circles with the ring around each that neither the mask nor other copper reaches into.
+
+    Copper is looked at as far as a fiducial's ring should be free at best: by its diameter (SMEMA 3.1), or as far as
+    its opening in the mask. Copper that joins the circle leaves it no ring.
+    """
+    at = np.array([(one.x_mm, one.y_mm) for one in marks]).reshape(-1, 2)
+    reach = [max(_RING * one.diameter_mm, (one.opening_mm or 0.0) / 2) for one in marks]
+    found = list(marks)
+    for k, (own, other) in enumerate(layers.copper_around(side, at, reach)):
+        one = marks[k]
+        radius = one.diameter_mm / 2
+        mask = math.inf if one.opening_mm is None else one.opening_mm / 2
+        low = 0.0 if own > radius + _SAME_MM else min(other, mask) - radius
+        # What lies beyond the window is not known, where the mask ends no sooner.
+        high = low if low == 0.0 or min(other, mask) < reach[k] or mask <= reach[k] else math.inf
+        found[k] = replace(one, ring=(round(max(low, 0.0), _ROUNDED), round(high, _ROUNDED)))
     return found
 
 

@@ -17,7 +17,7 @@ from capcheck.intake import pitch_of
 from capcheck.lands.many import many_of, repeated_of
 from capcheck.lands.off_centre import beside_lands, lying_across
 from capcheck.lands.pairs import Parts, pairs_of
-from capcheck.lands.registration import CENTRED_MM, Spots
+from capcheck.lands.registration import CENTRED_MM, Spots, tree_of_boxes
 from capcheck.model import (
     BoardLands,
     Body,
@@ -118,22 +118,21 @@ class _Measured:
     """What the lands of one side measure, with the holes and the paste in them."""
 
     def __init__(self, layers: Layers, side: str, kind: LayerKind, openings: Openings, spots: Spots) -> None:
-        import shapely
 
         self._side, self._openings, self._spots = side, openings, spots
         self._is_land = kind is not LayerKind.PASTE
-        self._boxes = shapely.STRtree([shapely.box(*box) for box in openings.box.tolist()])
+        self._boxes = tree_of_boxes(openings.box)
         holes = layers.holes(side)
         self._knows_holes = len(holes) > 0
-        self._in_middle, self._any = self._holes_in(holes.at, holes.diameter, holes.plated == 0.0)
+        self._in_middle, self._any, self._vias = self._holes_in(holes.at, holes.diameter, holes.plated == 0.0)
         paste = layers.openings(LayerKind.PASTE, side)
         self._pasted = None if paste is None or not len(paste) else self._inside(_middles(paste.box))
 
-    def _holes_in(self, at: Floats, diameter: Floats, bare: Flags) -> tuple[Flags, Flags]:
-        """Return for each land whether a lead's hole is in its middle, and whether any hole is in it."""
+    def _holes_in(self, at: Floats, diameter: Floats, bare: Flags) -> tuple[Flags, Flags, Ints]:
+        """Return for each land whether a lead's hole is in its middle, whether any hole is in it, and the others."""
         middle, some = np.zeros(len(self._spots), bool), np.zeros(len(self._spots), bool)
         if not len(at):
-            return middle, some
+            return middle, some, np.zeros(len(self._spots), np.int64)
         import shapely
 
         hole, land = self._boxes.query(shapely.points(at), predicate="intersects")
@@ -142,7 +141,7 @@ class _Measured:
         least = np.maximum(_LEAST_HOLE_MM, _LEAST_HOLE * self._spots.size[land].min(axis=1))
         lead = (off <= CENTRED_MM) & (diameter[hole] >= least) & ~bare[hole]
         middle[land[lead]] = True
-        return middle, some
+        return middle, some, np.bincount(land[~lead & ~bare[hole]], minlength=len(self._spots))
 
     def _inside(self, at: Floats) -> Flags:
         import shapely
@@ -171,9 +170,18 @@ class _Measured:
             extent_mm=extent,
             along_y=along_y,
             in_holes=in_holes if self._knows_holes else None,
+            vias=self._vias_in(lands, place) if self._knows_holes else None,
             has_paste=pasted,
             thermal=False if how in _OF_TWO else self._thermal(lands, place),
         )
+
+    def _vias_in(self, lands: Ints, place: Floats) -> int:
+        """Return the holes in pasted lands that are no lead's; a land beneath the middle is drilled to carry heat."""
+        if len(lands) > 2:
+            half = self._spots.size[lands] / 2
+            lands = lands[~(half >= np.abs(self._spots.at[lands] - place)).all(axis=1)]
+        pasted = lands if self._pasted is None else lands[self._pasted[lands]]
+        return int(self._vias[pasted].sum())
 
     def _two(self, lands: Ints, angle_deg: float) -> tuple[float, float, bool | None]:
         """Return gap and extent of two lands along the line through both, and whether that is the part's own y."""

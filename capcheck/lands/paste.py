@@ -1,45 +1,138 @@
-"""How much of the lands of each part the openings of the paste layer leave free."""
+"""The stencil as the paste layers draw it: what it leaves free of each part's lands, and how well its openings release.
+
+Paste leaves an opening where it holds to the lands more than to the walls: the area ratio of the opening is its area
+over that of its walls, the perimeter times the thickness of the stencil, and IPC-7525 asks for 0.66 at least. Here the
+part of it is worked out that the drawing shows, the area over the perimeter, in mm; the thickness divides it.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from itertools import chain
+from typing import Final
 
 import numpy as np
+from msgspec import Struct
+from numpy.typing import NDArray
 
-from capcheck.model import BoardLands, LayerKind, Openings
+from capcheck.lands.registration import Spots
+from capcheck.model import BoardLands, Flags, Floats, Kind, LayerKind, Openings, Placements, Side
 
-if TYPE_CHECKING:
-    from shapely import Polygon
+Areas = NDArray[np.object_]
+FAR_MM: Final = 15.0
+"""Paste so far from every place of a side is none of its parts': as far as lands are looked for, with room."""
+_ROUND: Final = 0.02
+"""Share by which an area may differ from that of the circle in its box: circles are drawn with straight pieces."""
+_CODES: Final = {"top": Side.TOP, "bottom": Side.BOTTOM}
 
 
-def paste_shares(lands: BoardLands) -> dict[int, float]:
-    """Return the area of paste within the lands of each placement as a share of theirs, by the lands' identity.
+class Pasted(Struct, frozen=True):
+    """The paste on the lands of one placement.
 
-    Nothing for a side that has no layer of paste, or whose lands were taken from it.
+    *share* is its area as a share of the lands', None where the lands were taken from the paste itself; *bare* counts
+    the lands without any; *release_mm* is the least area over perimeter of its openings, None where it has none.
     """
-    import shapely
 
-    found: dict[int, float] = {}
+    share: float | None
+    bare: int
+    release_mm: float | None
+
+
+class Stencil(Struct, frozen=True):
+    """What the paste layers show: by the identity of lands, and for each side what is on no part's lands.
+
+    *others* are the places (n, 2) and the area over perimeter of the openings of a side that lie on no lands of a
+    part; *alone* says of each whether it is farther than :data:`FAR_MM` from all that is placed there.
+    """
+
+    of: dict[int, Pasted]
+    others: dict[str, tuple[Floats, Floats]]
+    alone: dict[str, Flags]
+
+
+def stencil_of(lands: BoardLands, placed: Placements) -> Stencil:
+    """Return what the layers of paste show; nothing of a side that has none."""
+    found, others, alone = dict[int, Pasted](), dict[str, tuple[Floats, Floats]](), dict[str, Flags]()
     for side in lands.layers.registered:
-        kind, paste = lands.layers.kind_of_lands(side), lands.layers.openings(LayerKind.PASTE, side)
+        paste = lands.layers.openings(LayerKind.PASTE, side)
+        kind = lands.layers.kind_of_lands(side)
         openings = None if kind is None else lands.layers.openings(kind, side)
-        if kind is LayerKind.PASTE or openings is None or paste is None:
+        if paste is None or not len(paste) or openings is None:
             continue
-        stencil, areas = polygons_of(paste), polygons_of(openings)
-        tree = shapely.STRtree(stencil)
-        for own in lands.of.values():
-            if own.side == side:
-                some = [areas[k] for k in own.lands]
-                part, hit = tree.query(some, predicate="intersects")
-                pasted = sum(some[i].intersection(stencil[j]).area for i, j in zip(part, hit, strict=True))
-                found[id(own)] = float(pasted / sum(area.area for area in some))
+        own = [one for one in lands.of.values() if one.side == side]
+        release = _release(paste)
+        if kind is LayerKind.PASTE:
+            used = np.zeros(len(paste), dtype=np.bool_)
+            for one in own:
+                used[list(one.lands)] = True
+                found[id(one)] = Pasted(None, 0, float(release[list(one.lands)].min()))
+        else:
+            told, used = _on_lands(openings, paste, release, [one.lands for one in own])
+            found |= {id(one): pasted for one, pasted in zip(own, told, strict=True)}
+        at = Spots(paste.box).at[~used]
+        others[side] = at, release[~used]
+        alone[side] = _far_from_all(at, placed, _CODES[side])
+    return Stencil(found, others, alone)
+
+
+def _release(paste: Openings) -> Floats:
+    """Return area over perimeter of each opening in mm; of a circle a quarter of its diameter, not of its polygon's."""
+    size = paste.box[:, 2:] - paste.box[:, :2]
+    diameter = size.mean(axis=1)
+    full = np.pi / 4 * diameter**2
+    is_round = (np.ptp(size, axis=1) <= _ROUND * diameter) & (np.abs(paste.area - full) <= _ROUND * full)
+    found: Floats = np.where(is_round, diameter / 4, paste.area / np.maximum(paste.around, 1e-9))
     return found
 
 
-def polygons_of(openings: Openings) -> Sequence[Polygon]:
+def _on_lands(
+    openings: Openings, paste: Openings, release: Floats, own: Sequence[tuple[int, ...]]
+) -> tuple[list[Pasted], Flags]:
+    """Return the paste on the lands of each part, and which openings of the paste lie on any of them."""
+    import shapely
+
+    stencil, areas = _polygons_of(paste), _polygons_of(openings)
+    owner = np.repeat(np.arange(len(own)), [len(lands) for lands in own])
+    chosen = np.array([land for lands in own for land in lands], dtype=np.int64)
+    land, hole = shapely.STRtree(stencil).query(areas[chosen], predicate="intersects")
+    over = shapely.area(shapely.intersection(areas[chosen][land], stencil[hole]))
+    land, hole, over = land[over > 0], hole[over > 0], over[over > 0]
+    used = np.zeros(len(paste), dtype=np.bool_)
+    used[hole] = True
+    pasted = np.bincount(owner[land], weights=over, minlength=len(own))
+    whole = np.bincount(owner, weights=shapely.area(areas[chosen]), minlength=len(own))
+    has = np.zeros(len(chosen), dtype=np.bool_)
+    has[land] = True
+    bare = np.bincount(owner[~has], minlength=len(own))
+    least = np.full(len(own), np.inf)
+    np.minimum.at(least, owner[land], release[hole])
+    return [
+        Pasted(float(some / all_), int(none), float(low) if np.isfinite(low) else None)
+        for some, all_, none, low in zip(pasted, whole, bare, least, strict=True)
+    ], used
+
+
+def _far_from_all(at: Floats, placed: Placements, code: Side) -> Flags:
+    """Return which places are farther than :data:`FAR_MM` from every row that is, or may be, on a side."""
+    rows = ((placed.side == code) | (placed.side == Side.UNKNOWN)) & (placed.kind != Kind.FIDUCIAL)
+    places = np.column_stack([placed.x_mm[rows], placed.y_mm[rows]])
+    if not np.isfinite(places).all():
+        return np.zeros(len(at), dtype=np.bool_)
+    if not len(at) or not len(places):
+        return np.full(len(at), not len(places))
+    near = np.zeros(len(at), dtype=np.bool_)
+    spot, _ = Spots(np.hstack([places, places])).near(at, FAR_MM)
+    near[spot] = True
+    return ~near
+
+
+def _polygons_of(openings: Openings) -> Areas:
     """Return the areas within the outer lines of openings, mended where rounding made one cross itself."""
     import shapely
 
-    rings = [np.asarray(ring).reshape(-1, 2) for ring in openings.rings]
-    return [area if area.is_valid else area.buffer(0) for area in map(shapely.Polygon, rings)]
+    corners = np.array(list(chain.from_iterable(openings.rings)), dtype=np.float64).reshape(-1, 2)
+    of = np.repeat(np.arange(len(openings)), [len(ring) // 2 for ring in openings.rings])
+    areas: Areas = np.asarray(shapely.polygons(shapely.linearrings(corners, indices=of)), dtype=object)
+    crossed = ~shapely.is_valid(areas)
+    areas[crossed] = shapely.make_valid(areas[crossed])
+    return areas

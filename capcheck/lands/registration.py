@@ -8,7 +8,7 @@ layers and placements share a frame on 56, the others are shifted, some on one s
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
@@ -57,7 +57,16 @@ def tree_of(places: Floats) -> STRtree:
     """Return a tree to find the nearest of *places*, shape (n, 2)."""
     import shapely
 
-    return shapely.STRtree([shapely.Point(place) for place in places.tolist()])
+    points: Any = shapely.points(places)
+    return shapely.STRtree(points)
+
+
+def tree_of_boxes(box: Floats) -> STRtree:
+    """Return a tree to find what lies in one of the boxes, shape (n, 4)."""
+    import shapely
+
+    boxes: Any = shapely.box(*box.T)
+    return shapely.STRtree(boxes)
 
 
 class Spots:

@@ -10,7 +10,7 @@ from typing import Literal, Protocol
 import numpy as np
 from msgspec import Struct, field
 
-from capcheck.model.parts import Floats, Ints
+from capcheck.model.parts import Floats, Ints, Kind
 
 LayerSide = Literal["top", "bottom"]
 
@@ -138,6 +138,8 @@ class PartLands(Struct, frozen=True):
     in_holes: bool | None = None
     has_paste: bool | None = None
     thermal: bool | None = None
+    vias: int | None = None
+    """Holes in its lands that are no lead's; those of a land in the middle of the others do not count."""
 
 
 class Mark(Struct, frozen=True):
@@ -152,11 +154,15 @@ class Mark(Struct, frozen=True):
     side: LayerSide
     diameter_mm: float
     opening_mm: float | None = None
+    ring: tuple[float, float] | None = None
+    """Least and greatest width in mm around it that neither mask nor other copper reaches into; None if not known."""
     certain: bool = True
     listed: bool = False
     """Whether placements or board.toml list a fiducial there."""
     file: str = ""
     """The name of the layer of copper that shows it."""
+    kind: Kind = Kind.FIDUCIAL
+    """``MECHANICAL`` for a hole that a board may be held by."""
 
 
 class BoardLands(Struct, frozen=True):
@@ -172,3 +178,5 @@ class BoardLands(Struct, frozen=True):
     """Rows of two-land parts whose lands lie along another own axis than those of the others of their footprint."""
     marks: tuple[Mark, ...] = ()
     """The fiducials that the layers show, and circles that may be some; none where no rule asks for fiducials."""
+    tooling: tuple[Mark, ...] = ()
+    """Holes without metal near an edge that the board may be held by."""

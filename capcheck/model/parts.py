@@ -210,6 +210,9 @@ class PartName(Struct, frozen=True):
     """The cells of the columns that say how the part is mounted, each with the place it was read from."""
     joints: tuple[tuple[Mounting, str], ...] = ()
     """How all joints of the part are made, each with the place where a file of fabrication states its lands."""
+    drawn: tuple[tuple[float, float, str], ...] = ()
+    """The sides in mm, longer and shorter, of outlines that files of fabrication draw of its package, with their
+    places: the body is no larger."""
     mounted: Mounting | None = None
     """How board.toml says that the part is mounted; it settles what the sources dispute."""
     others: tuple[PartName, ...] = ()

@@ -69,7 +69,7 @@ class LayerFile(BaseModel):
         None, description="class of product by IPC-A-610: 1 general, 2 dedicated service, 3 high performance"
     )
     stencil_thickness: PositiveLength | None = Field(
-        None, description="thickness of the stencil, for the shop's own rules: the fact board.stencil_thickness"
+        None, description="thickness of the shop's stencils; 0.1 to 0.13 mm is assumed where left out"
     )
     assumed: Assumed = Field(Assumed(), description="what counts as assumed of boards that do not say it")
     panel: PanelAssumptions = Field(

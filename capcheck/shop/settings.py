@@ -102,9 +102,9 @@ class Settings(Struct, frozen=True):
     choice: Choice = field(default_factory=Choice)
     strict: bool = False
     product_class: int | None = None
-    units: Unit = "mm"
     stencil_thickness: float | None = None
     """In mm, as far as the shop states it."""
+    units: Unit = "mm"
     assumed: Assumed = field(default_factory=Assumed)
     panel: PanelAssumptions = field(default_factory=PanelAssumptions)
     waivers: Sequence[WaiverEntry] = ()

@@ -190,3 +190,72 @@ def test_fiducials_of_the_layers_decide_how_many_there_are(layers, board):
         copper.disc(x, y, 1)
     drawn = board(rows + listed(1, *CORNERS[0]), mask, paste, copper, read=False, holes__drl=drills)
     assert outcomes(drawn, "fiducial-count") == set()
+
+
+@pytest.mark.parametrize(("opening", "ring"), [(2.0, 0.5), (1.6, 0.3)])
+def test_the_ring_that_is_free_ends_at_the_mask(marks, opening, ring):
+    assert {m.ring for m in marks(opening=opening)} == {(ring, ring)}
+
+
+def test_the_ring_that_is_free_ends_at_the_nearest_copper(layers, board):
+    rows, mask, paste, copper, drills = layers
+    for x, y in CORNERS:
+        mask.disc(x, y, 4.0)
+        copper.disc(x, y, 1.0)
+    x, y = CORNERS[0]
+    copper.track(x - 3, y + 1.3, x + 3, y + 1.3, width=0.2)
+    found = board(rows, mask, paste, copper, holes__drl=drills).lands.marks
+    # The far edge of the window is the mask's: 2 mm from the centre.
+    assert [m.ring for m in found] == [(0.7, 0.7), (1.5, 1.5), (1.5, 1.5)]
+
+
+def test_a_listed_fiducial_with_a_track_has_no_ring(marks):
+    found = marks(CORNERS[:1], more=listed(1, *CORNERS[0]), tracks=CORNERS[:1])
+    assert [(m.listed, m.ring) for m in found] == [(True, (0.0, 0.0))]
+
+
+def test_copper_that_floods_a_layer_leaves_a_fiducial_its_clearance(layers, board):
+    """Areas are drawn and then erased around a fiducial, as plotting programs do; the mark stands free all the same."""
+    rows, mask, paste, copper, drills = layers
+    flood = "G36*\n" + "".join(
+        f"X{round(x * 1e6)}Y{round(y * 1e6)}D0{2 if k == 0 else 1}*\n"
+        for k, (x, y) in enumerate([(-5, -5), (120, -5), (120, 60), (-5, 60), (-5, -5)])
+    )
+    copper.body += flood + "G37*\n%LPC*%\n"
+    for x, y in CORNERS:
+        mask.disc(x, y, 3)
+        copper.disc(x, y, 2.4)
+    copper.body += "%LPD*%\n"
+    for x, y in CORNERS:
+        copper.disc(x, y, 1)
+    found = board(rows, mask, paste, copper, holes__drl=drills).lands.marks
+    assert [(m.certain, round(m.ring[0], 2)) for m in found] == [(True, 0.7)] * 3
+
+
+def test_mask_in_the_clear_area_of_a_fiducial_is_told(layers, board):
+    rows, mask, paste, copper, drills = layers
+    for number, (x, y) in enumerate(CORNERS, 1):
+        mask.disc(x, y, 2 if number > 1 else 1.7)
+        copper.disc(x, y, 1)
+    folder = board(rows, mask, paste, copper, read=False, holes__drl=drills)
+    report = check(folder, choice=Choice(select=("fiducial-bare",)))
+    assert [(f.subject.ref, f.undecided) for f in report.findings] == [("mark at 2.00, 2.00", False)]
+
+
+TOOLING = (
+    "M48\n; #@! TF.FileFunction,NonPlated,1,2,NPTH\nMETRIC\nT1C3.200\nT2C1.000\n%\nT1\n"
+    "X3.0Y3.0\nX97.0Y3.0\nX50.0Y20.0\nT2\nX3.0Y6.0\nM30\n"
+)
+
+
+def test_holes_without_metal_near_an_edge_may_hold_the_board(layers, board):
+    rows, mask, _, _, drills = layers
+    edge = "%FSLAX46Y46*%\n%MOMM*%\n%TF.FileFunction,Profile,NP*%\n%ADD10C,0.1*%\nD10*\n" + "".join(
+        f"X{x}000000Y{y}000000D0{2 if k == 0 else 1}*\n"
+        for k, (x, y) in enumerate([(0, 0), (100, 0), (100, 40), (0, 40), (0, 0)])
+    )
+    found = board(rows, mask, holes__drl=drills, npth__drl=TOOLING, edge__gbr=edge + "M02*\n")
+    assert [(h.x_mm, h.y_mm, h.diameter_mm, h.certain, str(h.kind)) for h in found.lands.tooling] == [
+        (3.0, 3.0, 3.2, True, "mechanical"),
+        (97.0, 3.0, 3.2, True, "mechanical"),
+    ]

@@ -58,8 +58,9 @@ class Reader(Struct, frozen=True):
                 broke = f"its reader hands on what is no answer ({error})"
         if broke == "MemoryError":
             broke = f"it takes more than {MOST_MEMORY >> 20} MB of memory"
+        why = "damaged" if not reply.out_of_time else "larger than the time allowed for a file of its size"
         raise UnreadableError.at(
-            file, f"reading it was stopped: {broke}", "it is damaged, or made to stop whoever reads it", self.remedy
+            file, f"reading it was stopped: {broke}", f"it is {why}, or made to stop whoever reads it", self.remedy
         )
 
     def expect(self, file: str, argument: object = None) -> None:

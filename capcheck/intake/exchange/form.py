@@ -14,6 +14,7 @@ class Form(enum.StrEnum):
     NETLIST = "IPC-D-356 netlist"
     IDF = "IDF board or library"
     IPC2581 = "IPC-2581 file"
+    COMPONENTS = "Gerber component layers (X3)"
     PADS = "copper layers that name pins"
     """Gerber layers of the outer copper whose pads carry the attribute of the pin."""
 
@@ -23,6 +24,7 @@ _NETLIST: Final = pattern(
 )
 """A parameter that such files begin with, or the record of a test point."""
 _COPPER: Final = pattern(rb"TF\.FileFunction, *Copper, *L\d+, *(?:Top|Bot)\b")
+_COMPONENTS: Final = pattern(rb"TF\.FileFunction, *Component, *L\d+, *(?:Top|Bot)\b")
 _IDF: Final = pattern(rb"(?im)^\.HEADER\s+(?:BOARD|PANEL|LIBRARY)_FILE\s")
 _IPC2581: Final = pattern(rb"<(?:\w+:)?IPC-2581\s")
 _ATTRIBUTES: Final = pattern(rb"T(?:O\.P,|A\.AperFunction,)")
@@ -39,6 +41,8 @@ def form_of(head: bytes) -> Form | None:
         return Form.IPC2581
     if start[:1] in b".#" and _IDF.search(start):
         return Form.IDF
+    if _COMPONENTS.search(head):
+        return Form.COMPONENTS
     if _ATTRIBUTES.search(head) and _COPPER.search(head):
         return Form.PADS
     return None

@@ -18,7 +18,7 @@ from typing import Final
 from msgspec import Struct, field
 
 from capcheck.intake.confined import Reader
-from capcheck.intake.exchange.lands import PartLands
+from capcheck.intake.exchange.lands import PartLands, outline_of, without_filled
 from capcheck.values import InputError, pattern
 
 _REMEDY: Final = "export it again as version 3.0, or leave it out with fabrication = false in board.toml"
@@ -28,6 +28,7 @@ _MM_PER: Final = {"MM": 1.0, "THOU": 0.0254}
 _FIELD: Final = pattern(r'"([^"]*)"|(\S+)')
 _LEAST_MM, _GREATEST_MM = 0.05, 150.0
 """Bodies are higher and lower than that: else the unit is wrong."""
+_HALF, _CIRCLE = 180.0, 360.0
 _NO_PART: Final = frozenset({"NOREFDES", "BOARD", ""})
 _SHARED_BY: Final = 3
 _SHARED: Final = 0.25
@@ -49,6 +50,7 @@ class Height(Struct, frozen=True, array_like=True):
     line: int
     height_mm: float
     file: int = 0
+    outline: tuple[float, float] | None = None
 
 
 class Idf(Struct):
@@ -153,7 +155,31 @@ def _read_package(section: Sequence[Record], found: Idf) -> None:
     if unit is None or height is None or not _LEAST_MM <= height[0] * unit <= _GREATEST_MM:
         found.unread += 1
         return
-    found.heights.append(Height((names[0], names[1]), line, round(height[0] * unit, 6)))
+    outline = outline_of([(x * unit, y * unit) for x, y in _corners(section[1:])])
+    found.heights.append(Height((names[0], names[1]), line, round(height[0] * unit, 6), outline=outline))
+
+
+def _corners(records: Sequence[Record]) -> list[tuple[float, float]]:
+    """Return points whose box is that of a package's outline; none where an arc turns farther than by half.
+
+    A record is the number of a loop, x, y and how far the arc from the point before turns; 360 is a circle about that.
+    """
+    found: list[tuple[float, float]] = []
+    for _, texts in records:
+        values = _numbers(texts)
+        if values is None or len(values) != 4:
+            continue  # an attribute of the package
+        x, y, angle = values[1:]
+        if angle and found:
+            (u, v), turn = found[-1], abs(angle)
+            if turn > _CIRCLE or _HALF < turn < _CIRCLE:
+                return []
+            far = math.hypot(x - u, y - v)
+            middle = (u, v) if turn == _CIRCLE else ((x + u) / 2, (y + v) / 2)
+            reach = far if turn == _CIRCLE else far / 2 * math.tan(math.radians(turn) / 4)
+            found += [(middle[0] - reach, middle[1] - reach), (middle[0] + reach, middle[1] + reach)]
+        found.append((x, y))
+    return found
 
 
 def _numbers(texts: Sequence[str]) -> list[float] | None:
@@ -173,6 +199,7 @@ def heights_of_parts(placed: Iterable[Placing], heights: Iterable[Height]) -> di
     shared = Counter(height.height_mm for height in {one.package: one for one in every}.values())
     kinds = sum(shared.values())
     filled = {mm for mm, count in shared.items() if count >= _SHARED_BY and count >= _SHARED * kinds}
+    outlines = without_filled({one.package: one.outline for one in every})
     known: dict[tuple[str, str], list[Height]] = {}
     for height in every:
         known.setdefault(height.package, []).append(height)
@@ -190,5 +217,6 @@ def heights_of_parts(placed: Iterable[Placing], heights: Iterable[Height]) -> di
             side=part.side,
             middle=part.at,
             height_mm=agreed.height_mm if agreed and agreed.height_mm not in filled else None,
+            outline=outlines.get(part.package) if agreed else None,
         )
     return {ref: part for ref, part in found.items() if ref not in twice}

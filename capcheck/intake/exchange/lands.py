@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections import Counter
+from collections.abc import Hashable, Iterable, Mapping, Sequence
 from math import hypot
-from typing import Final
+from typing import Final, TypeVar
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -20,8 +21,15 @@ _SLACK_MM: Final = 0.006
 _GRIDS_MM: Final = (0.05, 0.3175)
 """Pitches are drawn to multiples of 0.05 mm or of an eightieth of an inch: 0.635, 1.27, 2.54 (common practice, no
 source); a distance that is neither keeps its room."""
+_LEAST_SIDE_MM, _GREATEST_SIDE_MM = 0.2, 300.0
+"""Outlines of packages are longer and shorter than that: else the unit is wrong, or it is none."""
+_SHARED_BY: Final = 3
+_SHARED: Final = 0.25
 _FEWEST_IN_A_ROW: Final = 3
 _SHARE_SPACED: Final = 0.5
+
+
+Package = TypeVar("Package", bound=Hashable)
 
 
 class Land(Struct, frozen=True, array_like=True):
@@ -69,6 +77,29 @@ class PartLands(Struct, frozen=True):
     is_pair: bool = False
     """Whether it has two lands of one size, in whose middle it lies."""
     height_mm: float | None = None
+    outline: tuple[float, float] | None = None
+    """The longer and the shorter side in mm of the outline that a file draws of its package; leads may be in it."""
+
+
+def outline_of(corners: Sequence[tuple[float, float]]) -> tuple[float, float] | None:
+    """Return the longer and the shorter side in mm of the box around corners; None where no body is so large."""
+    if len(corners) < 3:
+        return None
+    xs, ys = zip(*corners, strict=True)
+    sides = sorted((max(xs) - min(xs), max(ys) - min(ys)), reverse=True)
+    if not all(_LEAST_SIDE_MM <= side <= _GREATEST_SIDE_MM for side in sides):
+        return None
+    return round(sides[0], 4), round(sides[1], 4)
+
+
+def without_filled(
+    outlines: Mapping[Package, tuple[float, float] | None],
+) -> dict[Package, tuple[float, float]]:
+    """Return the outlines of packages but for one that a quarter of all share: an export fills it in."""
+    known = {name: sides for name, sides in outlines.items() if sides is not None}
+    counts = Counter(known.values())
+    filled = {sides for sides, count in counts.items() if count >= _SHARED_BY and count >= _SHARED * len(known)}
+    return {name: sides for name, sides in known.items() if sides not in filled}
 
 
 def hole_for_a_lead(hole_mm: float, land_mm: float) -> bool:

@@ -43,7 +43,11 @@ _FEWEST: Final = 4
 """So few parts on their lands prove nothing of a shift that is fitted to them."""
 _CENTRED: Final = frozenset({"C", "D", "F", "FB", "L", "LED", "R"})
 """Letters of parts whose two lands are alike on both sides of the body (by ASME Y14.44, and as people write them)."""
-_USED: Final = {Form.IDF: "fabrication.heights used", Form.IPC2581: "fabrication.packages used"}
+_USED: Final = {
+    Form.IDF: "fabrication.heights used",
+    Form.IPC2581: "fabrication.packages used",
+    Form.COMPONENTS: "fabrication.packages used",
+}
 """What is said of a file that counts, where it does not state lands."""
 _CODES: Final = {"top": Side.TOP, "bottom": Side.BOTTOM}
 
@@ -95,7 +99,10 @@ def _with_set(stated: Stated, board: _Board, read: Together) -> Stated:
     notes = list(stated.notes)
     if read.unread:
         notes.append(Note(say("fabrication.damaged", form=known, count=read.unread), here))
-    if lands.judged < _FEWEST or lands.share < _LEAST_MATCH:
+    is_placed_by_it = set(map(str, read.files)) & set(board.placements.files)
+    if is_placed_by_it:
+        lands = replace(lands, refused=frozenset())
+    elif lands.judged < _FEWEST or lands.share < _LEAST_MATCH:
         key = "fabrication.another board" if lands.judged else "fabrication.too few"
         said = say(key, form=known, count=lands.judged or len(lands.rows), share=round(100 * lands.share))
         return replace(stated, notes=[*notes, Note(said, here)])
@@ -108,7 +115,7 @@ def _with_set(stated: Stated, board: _Board, read: Together) -> Stated:
     notes.append(Note(say(key, form=known, count=count), here))
     types = _with_lands(stated.types, board.placements.part_type, rows, read.files)
     asked = _disagreements(board, rows, lands, read.files)
-    has_lands = stated.has_lands or read.form is not Form.IDF
+    has_lands = stated.has_lands or read.form not in {Form.IDF, Form.COMPONENTS}
     return Stated(types, notes, (*stated.discrepancies, *asked), has_lands)
 
 
@@ -188,7 +195,7 @@ def _with_lands(
     said: dict[int, dict[tuple[object, ...], PartLands]] = {}
     for row, part in rows.items():
         of_type = said.setdefault(int(part_type[row]), {})
-        of_type.setdefault((part.pins, part.pitch, part.mounting, part.height_mm), part)
+        of_type.setdefault((part.pins, part.pitch, part.mounting, part.height_mm, part.outline), part)
     for index, parts in said.items():
         if index < 0:
             continue
@@ -210,11 +217,13 @@ def _with_statement(told: PartName, part: PartLands, where: str) -> PartName:
         sizes["pitch"] = (Interval(*part.pitch), where)
     if part.height_mm is not None:
         sizes["height"] = (Interval.exactly(part.height_mm), where)
+    drawn = ((*part.outline, where),) if part.outline is not None else ()
     joints = ((part.mounting, where),) if part.mounting is not None else ()
     return replace(
         told,
         other_dimensions=(*told.other_dimensions, *([sizes] if sizes else [])),
         joints=(*told.joints, *joints),
+        drawn=(*told.drawn, *drawn),
     )
 
 

@@ -54,7 +54,7 @@ def read_here(file: str, _argument: bytes) -> Netlist:
     text = data.decode("latin-1")
     side = _SIDE.search(text)
     layer = _Layer("top" if side is not None and side[1] == "Top" else "bottom")
-    for line, block in _blocks(text):
+    for line, block in blocks(text):
         layer.take(block, line)
         if len(layer.lands) > _MOST_LANDS:
             raise InputError.at(file, f"it has more than {_MOST_LANDS:,} pads", "no board has so many", _REMEDY)
@@ -63,7 +63,7 @@ def read_here(file: str, _argument: bytes) -> Netlist:
     return Netlist(layer.lands, lists_open_pins=True)
 
 
-def _blocks(text: str) -> Iterator[tuple[int, str]]:
+def blocks(text: str) -> Iterator[tuple[int, str]]:
     """Yield the commands of a layer with their lines; one in a comment like one that is not."""
     line = 1
     for part in text.split("*"):
@@ -121,7 +121,7 @@ class _Layer(Struct):
         name, _, value = block.partition(",")
         if name == "TO.P":
             ref, _, pin = value.partition(",")
-            self.pin = (_plain(ref), _plain(pin.partition(",")[0])) if ref else None
+            self.pin = (plain(ref), plain(pin.partition(",")[0])) if ref else None
         elif name == "TA.AperFunction":
             self.function = value.partition(",")[0]
         elif name in {"TD", "TD.P"}:
@@ -151,7 +151,8 @@ class _Layer(Struct):
         self.lands.append(Land(ref, pin, line, place, self.side, drilled, size))
 
 
-def _plain(text: str) -> str:
+def plain(text: str) -> str:
+    """Return the text of an attribute, its escaped characters as they are."""
     return _ESCAPED.sub(_letter, text).strip() if "\\" in text else text.strip()
 
 

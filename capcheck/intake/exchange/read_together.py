@@ -8,6 +8,7 @@ from pathlib import Path
 from msgspec import Struct
 from msgspec.structs import replace
 
+from capcheck.intake.exchange.components import joined_parts, read_components
 from capcheck.intake.exchange.form import Form
 from capcheck.intake.exchange.idf import heights_of_parts, read_idf
 from capcheck.intake.exchange.ipc2581 import read_ipc2581
@@ -34,7 +35,7 @@ class Together(Struct, frozen=True):
 def sets_of(files: Sequence[tuple[Path, Form]]) -> Iterator[tuple[Form, list[Path]]]:
     """Yield the files that are read together; layers last, which say again what the netlist made of them does."""
     yield from ((form, [file]) for file, form in files if form in {Form.NETLIST, Form.IPC2581})
-    for form in (Form.IDF, Form.PADS):
+    for form in (Form.IDF, Form.COMPONENTS, Form.PADS):
         if alike := [file for file, one in files if one is form]:
             yield form, alike
 
@@ -44,6 +45,7 @@ def read_set(form: Form, files: Sequence[Path], named: frozenset[Path]) -> Toget
     notes: list[Note] = []
     lists: list[Netlist] = []
     placed, heights, unread = [], [], 0
+    components: list[dict[str, PartLands]] = []
     for number, file in enumerate(files):
         try:
             if form is Form.IDF:
@@ -51,6 +53,9 @@ def read_set(form: Form, files: Sequence[Path], named: frozenset[Path]) -> Toget
                 placed += idf.placed
                 heights += [replace(height, file=number) for height in idf.heights]
                 unread += idf.unread
+            elif form is Form.COMPONENTS:
+                own = read_components(file)
+                components.append({ref: replace(part, file=number) for ref, part in own.items()})
             elif form is Form.IPC2581:
                 return Together(form, files, read_ipc2581(file).parts)
             else:
@@ -65,6 +70,8 @@ def read_set(form: Form, files: Sequence[Path], named: frozenset[Path]) -> Toget
             )
     if form is Form.IDF:
         return Together(form, files, heights_of_parts(placed, heights), unread=unread, notes=notes)
+    if form is Form.COMPONENTS:
+        return Together(form, files, joined_parts(components), notes=notes)
     if not lists:
         return Together(form, files, {}, notes=notes)
     whole = lists[0]

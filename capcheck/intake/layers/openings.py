@@ -8,7 +8,9 @@ from __future__ import annotations
 
 import math
 import warnings
+from collections import Counter
 from collections.abc import Iterator, Sequence
+from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
@@ -23,7 +25,7 @@ if TYPE_CHECKING:
 
 _Object = Any
 """A graphic object of the Gerber library, which has no types."""
-_REMEDY: Final = "export the layer again, or leave it out with layers = false in board.toml"
+REMEDY: Final = "export the layer again, or leave it out with layers = false in board.toml"
 _LARGEST: Final = 24 * 1024 * 1024
 _MOST: Final = 60_000
 """Objects of one layer: the largest mask of 70 real boards has 15,000."""
@@ -69,31 +71,33 @@ def expect_layers(files: Sequence[LayerFile]) -> None:
 
 
 def _reader() -> Reader:
-    return Reader(f"{__name__}:{read_here.__name__}", _REMEDY, ("gerbonara", "shapely"))
+    return Reader(f"{__name__}:{read_here.__name__}", REMEDY, ("gerbonara", "shapely"))
 
 
 def read_here(file: str, argument: bytes) -> Openings:
     """Return the openings of a layer, read in this process. Raises :class:`InputError`."""
     whole = decoded(argument, bool)
-    objects = _objects(Path(file))
-    shapes = _Shapes()
+    objects = objects_of(Path(file))
+    counts = Counter(type(one).__name__ for one in objects)
+    kept = objects if whole else [one for one in objects if type(one).__name__ in {"Flash", "Region"}]
+    drawn = drawn_in_turn(file, kept, Shapes())
+    return _as_openings(_merged(drawn) if whole else drawn, counts, file)
+
+
+def drawn_in_turn(file: str, objects: Sequence[_Object], shapes: Shapes) -> list[Geometry]:
+    """Return what objects show, as they are drawn and erased in turn. Raises :class:`InputError`."""
     drawn: list[Geometry] = []
     changes = 0
-    counts = {"Flash": 0, "Line": 0, "Arc": 0, "Region": 0}
     for is_dark, some in _runs(objects):
-        for one in some:
-            counts[type(one).__name__] += 1
-        kept = some if whole else [one for one in some if type(one).__name__ in {"Flash", "Region"}]
-        now = shapes.of(kept)
+        now = shapes.of(some)
         if is_dark:
             drawn += now
         elif drawn and now:
             changes += 1
             if changes > _MOST_CHANGES:
-                raise InputError.at(file, "it erases and draws in turn too often", "no layer needs that", _REMEDY)
+                raise InputError.at(file, "it erases and draws in turn too often", "no layer needs that", REMEDY)
             drawn = _without(drawn, now)
-    merged = _merged(drawn) if whole else drawn
-    return _as_openings(merged, counts, file)
+    return drawn
 
 
 def _runs(objects: Sequence[_Object]) -> Iterator[tuple[bool, list[_Object]]]:
@@ -110,7 +114,14 @@ def _runs(objects: Sequence[_Object]) -> Iterator[tuple[bool, list[_Object]]]:
         yield dark, run
 
 
-def _objects(path: Path) -> list[_Object]:
+def objects_of(path: Path) -> list[_Object]:
+    """Return what a layer draws, in turn; of the file that was read last, without reading it again."""
+    stat = path.stat()
+    return _objects(path, stat.st_size, stat.st_mtime_ns)
+
+
+@lru_cache(maxsize=1)
+def _objects(path: Path, _size: int, _changed: int) -> list[_Object]:
     content = path.read_bytes()
     if len(content) > _LARGEST:
         raise _refused(path, f"it has {len(content) / 1e6:,.0f} MB", "no layer of a board is so long")
@@ -142,10 +153,10 @@ def _objects(path: Path) -> list[_Object]:
 
 
 def _refused(path: Path, what: str, why: str) -> InputError:
-    return InputError.at(str(path), what, why, _REMEDY)
+    return InputError.at(str(path), what, why, REMEDY)
 
 
-class _Shapes:
+class Shapes:
     """Shapes of objects, those of each aperture worked out once."""
 
     def __init__(self) -> None:
@@ -157,7 +168,7 @@ class _Shapes:
         lines: dict[float, list[list[tuple[float, float]]]] = {}
         found: list[Geometry] = []
         for one in objects:
-            name, factor = type(one).__name__, _factor(one.unit)
+            name, factor = type(one).__name__, unit_factor(one.unit)
             if name == "Flash":
                 self._aperture(one)
                 flashed.setdefault(id(one.aperture), []).append((one.x * factor, one.y * factor))
@@ -189,7 +200,7 @@ class _Shapes:
         aperture = line.aperture
         if type(aperture).__name__ != "CircleAperture":
             return None
-        return float(aperture.diameter) * _factor(aperture.unit)
+        return float(aperture.diameter) * unit_factor(aperture.unit)
 
     def _narrow(self, line: _Object) -> float:
         (left, low), (right, high) = line.aperture.bounding_box("mm")
@@ -207,7 +218,8 @@ class _Shapes:
         return [shapely.union_all(both).convex_hull]
 
 
-def _factor(unit: _Object) -> float:
+def unit_factor(unit: _Object) -> float:
+    """Return how many mm a unit of the Gerber library is."""
     return float(unit.convert_to("mm", 1.0)) if unit else 1.0
 
 
@@ -216,7 +228,7 @@ def _shape_of(flash: _Object) -> Geometry | None:
     import shapely
 
     shape: Geometry = shapely.Polygon()
-    x, y = flash.x * _factor(flash.unit), flash.y * _factor(flash.unit)
+    x, y = flash.x * unit_factor(flash.unit), flash.y * unit_factor(flash.unit)
     for piece in flash.to_primitives("mm"):
         part = _piece(piece)
         shape = shape.union(part) if piece.polarity_dark == flash.polarity_dark else shape.difference(part)
@@ -357,13 +369,13 @@ def _connected(count: int, one: Ints, other: Ints) -> Ints:
     return np.unique([top(k) for k in range(count)], return_inverse=True)[1]
 
 
-def _as_openings(shapes: Sequence[Geometry], counts: dict[str, int], file: str) -> Openings:
+def _as_openings(shapes: Sequence[Geometry], counts: Counter[str], file: str) -> Openings:
     import shapely
 
     parts = [p for p in shapely.get_parts(shapes) if isinstance(p, shapely.Polygon) and not p.is_empty]
     box = shapely.bounds(parts).reshape(-1, 4)
     if not np.isfinite(box).all() or np.abs(box).max(initial=0.0) > _FARTHEST_MM:
-        raise InputError.at(file, "it draws what is larger than any board", f"over {_FARTHEST_MM:g} mm away", _REMEDY)
+        raise InputError.at(file, "it draws what is larger than any board", f"over {_FARTHEST_MM:g} mm away", REMEDY)
     return Openings(
         box=np.round(box, 5),
         area=np.round(shapely.area(parts), 6),

@@ -28,12 +28,12 @@ from capcheck.packages.names import (
     standards_named,
     stated_kind,
 )
+from capcheck.values import Interval
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from capcheck.model import PartName
-    from capcheck.values import Interval
 
 
 class Beside(Struct, frozen=True):
@@ -42,6 +42,8 @@ class Beside(Struct, frozen=True):
     of_class: Candidate | None
     connector: Connector | None
     mountings: tuple[Candidate, ...] = ()
+    drawn: Candidate | None = None
+    """The outlines that files of fabrication draw of the package, as a bound that holds them all."""
     joints: tuple[Candidate, ...] = ()
     """How files of fabrication show that the part is soldered, if it is."""
 
@@ -58,7 +60,21 @@ def said_beside(name: PartName) -> Beside:
     plugged = read_connector(name)
     if plugged is not None and holds_another([text for _, text in texts_of(name)], name.ref_prefix) == "around":
         plugged = None
-    return Beside(read_class(name), plugged, mountings_said(name), joints_said(name))
+    return Beside(read_class(name), plugged, mountings_said(name), _drawn(name), joints_said(name))
+
+
+def _drawn(name: PartName) -> Candidate | None:
+    if not name.drawn:
+        return None
+    longer, shorter = (max(one[k] for one in name.drawn) for k in (0, 1))
+    scheme = say("packages.outline drawn", where=name.drawn[0][2])
+    return Candidate(
+        Basis.BOUND,
+        Trust.BOUND,
+        scheme=scheme,
+        length=Interval(0.0, float(longer)),
+        width=Interval(0.0, float(shorter)),
+    )
 
 
 def filled(taken: dict[str, Candidate], name: PartName, beside: Beside) -> list[Candidate]:
@@ -120,6 +136,8 @@ def bounded(taken: dict[str, Candidate], known: Candidate, beside: Beside) -> li
         bounds.append(found)
     if beside.of_class is not None:
         bounds.append(beside.of_class)
+    if beside.drawn is not None:
+        bounds.append(beside.drawn)
     for bound in bounds:
         for field in MEASURED:
             limit: Interval | None = getattr(bound, field)

@@ -125,7 +125,13 @@ def _bodies(
             bodies.append(without_sizes(weighed.body, unread))
             continue
         against = beside.against(candidates)
-        key = (*map(id, (*candidates, *against)), id(beside.of_class), id(beside.connector), id(name.mounted))
+        key = (
+            *map(id, (*candidates, *against)),
+            id(beside.of_class),
+            id(beside.connector),
+            id(name.mounted),
+            id(name.drawn),
+        )
         if key not in known:
             weighed = _weighed(name, candidates, beside, prefer)
             bodies.append(weighed.body)

@@ -75,6 +75,7 @@ def html_report(report: Report) -> str:
         script=script,
         script_hash=base64.b64encode(hashlib.sha256(script.encode()).digest()).decode(),
         two_sides=two_sides(report.board),
+        has_lands=report.board.lands is not None,
         picture=board_svg(
             report.board,
             marked=marks.texts,

@@ -16,6 +16,7 @@ from capcheck.facts import doubt
 from capcheck.geometry import choose_travel
 from capcheck.lexicon import cautions, sentence
 from capcheck.model import Board, Body, Side
+from capcheck.report.picture.lands_drawn import land_pieces, lands_said
 from capcheck.report.picture.pieces import LISTED, area, flag, has_pin_1_assumed, pieces_of, stated_mark
 from capcheck.report.picture.scene import Box, Scene, body_of, drawn_rival, drawn_sizes, point, px, safe
 from capcheck.report.picture.style import STYLE, SYMBOLS
@@ -161,6 +162,7 @@ def _view(scene: Scene, side: Side, strips: list[Box], turned: bool | None, plac
             *circle_pieces(scene, side),
             f'<clipPath id="frame-{side}"><path d="M-9 -9H{frame[0]}V{frame[1]}H-9Z"/></clipPath>',
             f'<g clip-path="url(#frame-{side})">',
+            *land_pieces(scene, side),
             *parts,
             "</g>",
             *(piece for mark in scene.stated if mark.side == side for piece in stated_mark(scene, mark)),
@@ -312,6 +314,7 @@ def _remarks(scene: Scene, strip_mm: float | None) -> list[str]:
         found.append("where no source says how a body lies at 0°, its long side is drawn along the part's own x")
     if any(b.longer_taken_along is not None for b in open_):
         found.append("where only one way leaves neighbours room at nominal size, the long side is drawn that way")
+    found += lands_said(board, [Side.TOP, Side.BOTTOM])
     if scene.left_out:
         found.append(f"far outside and not drawn: {scene.left_out}")
     if scene.unplaced:

@@ -11,6 +11,8 @@ text{font-family:ui-sans-serif,"Segoe UI","Helvetica Neue",Arial,sans-serif;fill
 .nocontour{fill:none;stroke:#85898a;stroke-dasharray:7 5}
 .rival{fill:none;stroke:#34506b;stroke-width:1.6;stroke-dasharray:1.5 3.5;stroke-linecap:round}
 .strip{fill:url(#lines);stroke:#8f8a78;stroke-width:.6}
+.land{fill:#d9a441}.land.free{fill:none;stroke:#b08a45;stroke-width:.5}.disc{fill:#d9a441}
+.freering{fill:none;stroke:#8c7434;stroke-width:.9;stroke-dasharray:2.5 2}
 .hole{fill:#faf9f6;stroke:#4b4f4c;stroke-width:.8}.circle{fill:none;stroke:#6f7376;stroke-width:.8;stroke-dasharray:2 2}
 .body{fill:#aab4b9;stroke:#444d53;stroke-width:.8}.empty{fill:none;stroke:#8a9196;stroke-width:.7}
 .greatest{fill:none;stroke:#5d6469;stroke-dasharray:3 2}.anyside{stroke-dasharray:1 2}
@@ -33,6 +35,7 @@ text,.flagged{pointer-events:none}
 @media screen and (prefers-color-scheme:dark){
 text{fill:#dfe1e0}.small{fill:#a4aaad}.paper{fill:#191c1e}.board{fill:#2d3331;stroke:#9aa19d}
 .nocontour{stroke:#8c9296}.rival{stroke:#9dbfe0}.strip{stroke:#77735f}.hole{fill:#191c1e;stroke:#9aa19d}.circle{stroke:#9a9fa2}
+.land,.disc{fill:#a67c2d}.land.free{fill:none;stroke:#a67c2d}.freering{stroke:#cdb369}
 .body{fill:#5c686f;stroke:#b4bdc2}.empty{fill:none;stroke:#7d858a}.greatest{fill:none;stroke:#9aa1a5}
 .marked{fill:url(#hatch);stroke:#f0a36f}.marked.warn{fill:url(#sparse);stroke:#dcbf62}
 .marked.open{fill:url(#dots);stroke:#9dbfe0}.marked.greatest{fill:none}.ref{fill:#f4f5f4}

@@ -198,6 +198,9 @@
   press("whole", () => show({ ...whole }));
   press("clear", () => choose([]));
   for (const box of all("input[name=side]")) box.addEventListener("change", () => { turnTo(box.value); light(kept); });
+  const landsBox = document.getElementById("lands");
+  const showLands = (shown) => { svg.classList.toggle("with-lands", shown); follow(); };
+  landsBox?.addEventListener("change", () => showLands(landsBox.checked));
   document.getElementById("layer").addEventListener("change", event => tone(event.target.value));
 
   // From finding to finding, by a strip of small boards below the picture and by the keys n and p.

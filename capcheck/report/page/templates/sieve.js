@@ -68,6 +68,7 @@
     if (grades.size < 3) said.set("grades", [...grades].join(" "));
     if (sides.size > 1) said.set("side", side);
     if (layer !== "findings") said.set("layer", layer);
+    if (landsBox?.checked) said.set("lands", "1");
     if (atLine !== null) said.set("line", atLine);
     else if (kept.length && kept.length < 30) said.set("parts", kept.join(" "));
     if (view.width < whole.width * 0.999) said.set("view", [view.x, view.y, view.width].map(n => n.toFixed(1)).join(" "));
@@ -88,6 +89,7 @@
   sieve();
   turnTo(asked.get("side") || first);
   tone(asked.get("layer") || "findings");
+  if (landsBox && asked.has("lands")) showLands(landsBox.checked = true);
   const rows = (asked.get("parts") || "").split(" ").filter(row => row && pieces.has(+row)).map(Number);
   if (asked.has("line") && pinOf(+asked.get("line"))) goTo(+asked.get("line"));
   else if (rows.length) choose(rows);

@@ -1,0 +1,181 @@
+"""What layers show whose names and attributes do not tell: paste lies within mask, mask within copper, drills in both.
+
+A layer of lands lies on the placements of one side. Of two such layers of a side the one whose openings all lie on
+openings of the other is the paste; copper has lands where the mask is open, and tracks. What this does not prove is
+asked, since a mask that is taken for the paste says nothing true of the stencil.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from itertools import pairwise
+from typing import Final
+
+import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
+
+from capcheck.intake import layers_by_kind, read_layer
+from capcheck.lands.layer_set import places_of_side
+from capcheck.lands.registration import Spots, holds, register, tree_of_boxes
+from capcheck.model import Decision, Floats, LayerFile, LayerKind, Note, Openings, Placements, Topic, say
+from capcheck.values import InputError, Place
+
+_SIDES: Final = ("top", "bottom")
+_MOST_FILES: Final = 24
+_FEWEST: Final = 4
+_BETTER: Final = 0.15
+_SAME_MM: Final = 0.05
+_WITHIN: Final = 0.95
+"""Share of the openings of a layer that lie on those of the layer that holds it: fiducials and texts are left out."""
+_ON_COPPER: Final = 0.9
+_TRACKS: Final = 2.5
+"""Strokes for each land that copper has: of masks with texts fewer than two (three public boards: 0.9 to 1.5, and 4 to
+35 of copper)."""
+_STEP_MM: Final = 0.005
+"""Half of the least difference of two layers' openings that is drawn on purpose."""
+
+
+class SortedLayers(Struct, frozen=True):
+    """The layers with what their content proves, and what is said of it."""
+
+    layers: Sequence[LayerFile]
+    decisions: Sequence[Decision] = ()
+    notes: Sequence[Note] = ()
+
+
+class _Drawn(Struct, frozen=True):
+    layer: LayerFile
+    openings: Openings
+    spots: Spots
+
+
+def sorted_by_content(layers: Sequence[LayerFile], placed: Placements) -> SortedLayers:
+    """Return the layers, those of unknown content sorted for the sides that have parts and no layer that is known."""
+    known = layers_by_kind(layers)
+    places = {side: places_of_side(placed, side) for side in _SIDES}
+    wanting = [
+        side for side in _SIDES if len(places[side]) >= _FEWEST and not any((k, side) in known for k in LayerKind)
+    ]
+    unknown = [one for one in layers if not (one.stated or (one.kind is not None and one.side))]
+    if not wanting or not unknown or len(unknown) > _MOST_FILES:
+        return SortedLayers(layers)
+    drawn = [one for layer in unknown if (one := _read(layer)) is not None]
+    of_side = _by_side(drawn, places)
+    told: dict[LayerFile, tuple[LayerKind, str]] = {}
+    asked: list[Note] = []
+    for side in wanting:
+        found = _kinds(of_side[side], [one for one in drawn if not any(one in own for own in of_side.values())])
+        told |= {one: (kind, side) for one, kind in found.items()}
+        asked += [
+            Note(say("lands.not told", side=side, file=one.layer.file.name), Place(str(one.layer.file)))
+            for one in of_side[side]
+            if one.layer not in found
+        ]
+    sorted_ = [replace(one, kind=told[one][0], side=told[one][1]) if one in told else one for one in layers]
+    decisions = [
+        Decision(
+            Topic.LAYERS,
+            say("lands.told by content", layer=str(kind), side=side),
+            say(f"lands.told as {kind}", side=side),
+            settle=f'[layers] "{layer.file.name}" = "{kind} {side}"',
+            place=Place(str(layer.file)),
+        )
+        for layer, (kind, side) in told.items()
+    ]
+    return SortedLayers(sorted_, decisions, asked)
+
+
+def _read(layer: LayerFile) -> _Drawn | None:
+    """Return what a layer flashes; None where nothing can be said of it. What cannot be read may be no layer at all."""
+    try:
+        openings = read_layer(layer.file, whole=False)
+    except InputError:
+        return None
+    return _Drawn(layer, openings, Spots(openings.box)) if len(openings) >= _FEWEST else None
+
+
+def _by_side(drawn: Sequence[_Drawn], places: Mapping[str, Floats]) -> dict[str, list[_Drawn]]:
+    """Return the layers that lie on the placements of each side, and clearly less on those of the other."""
+    found: dict[str, list[_Drawn]] = {side: [] for side in _SIDES}
+    for one in drawn:
+        on = {side: register(one.spots, at) for side, at in places.items() if len(at) >= _FEWEST}
+        if not on:
+            continue
+        best = max(on, key=lambda side: on[side].match)
+        others = [other.match for side, other in on.items() if side != best]
+        if holds(on[best]) and all(on[best].match >= match + _BETTER for match in others):
+            found[best].append(one)
+    return found
+
+
+def _kinds(own: Sequence[_Drawn], others: Sequence[_Drawn]) -> dict[LayerFile, LayerKind]:
+    """Return what the layers of a side are, as far as one holds the other; *others* lie on neither side's parts."""
+    chain = sorted(own, key=lambda one: -len(one.openings))
+    if not 1 <= len(chain) <= len(LayerKind) or not all(_holds_other(*two) for two in pairwise(chain)):
+        return {}
+    copper, plain = _copper_of(chain, others)
+    kinds: list[LayerKind] = []
+    if len(plain) == 2:
+        kinds = [LayerKind.MASK, LayerKind.PASTE]
+    elif len(plain) == 1 and copper is not None and (wider := _wider(plain[0], copper)) is not None:
+        kinds = [LayerKind.MASK if wider else LayerKind.PASTE]
+    if not kinds:
+        return {}
+    found = {one.layer: kind for one, kind in zip(plain, kinds, strict=True)}
+    return found if copper is None else {**found, copper.layer: LayerKind.COPPER}
+
+
+def _copper_of(chain: Sequence[_Drawn], others: Sequence[_Drawn]) -> tuple[_Drawn | None, Sequence[_Drawn]]:
+    """Return the copper of layers of which each holds the next, and the rest; of *others* where it is none of these.
+
+    Copper is full of vias, beside which parts do not lie in the middle of lands: it may seem to lie on no side's parts.
+    """
+    first = chain[0]
+    strokes = [one.openings.strokes for one in chain]
+    if len(chain) == len(LayerKind):
+        return (first, chain[1:]) if strokes[0] > max(strokes[1:]) else (None, ())
+    if _has_tracks(first) or (len(chain) > 1 and _wider(chain[1], first)):
+        return first, chain[1:]
+    if strokes[0] > first.openings.flashed:
+        return None, ()  # it may be a mask with texts, or copper with few tracks
+    coppers = [one for one in others if _has_tracks(one) and _within(first, one) >= _ON_COPPER]
+    return coppers[0] if len(coppers) == 1 else None, chain
+
+
+def _has_tracks(one: _Drawn) -> bool:
+    return one.openings.strokes > _TRACKS * one.openings.flashed
+
+
+def _within(inner: _Drawn, outer: _Drawn) -> float:
+    """Return the share of openings that have one of the other layer in their middle."""
+    nearest = outer.spots.nearest(inner.spots.at)
+    off = np.hypot(*(outer.spots.at[nearest] - inner.spots.at).T)
+    return float((off <= _SAME_MM).mean())
+
+
+def _inside(inner: _Drawn, outer: _Drawn) -> float:
+    """Return the share of openings whose middle lies in an opening of the other layer: panes of paste in one land."""
+    import shapely
+
+    boxes = tree_of_boxes(outer.openings.box)
+    hit = boxes.query(shapely.points(inner.spots.at), predicate="intersects")[0]
+    return len(set(hit.tolist())) / len(inner.spots)
+
+
+def _holds_other(outer: _Drawn, inner: _Drawn) -> bool:
+    """Whether a layer holds another that does not hold it: by its count, its larger openings, or its tracks."""
+    if _inside(inner, outer) < _WITHIN:
+        return False
+    tracks = _has_tracks(outer) and not _has_tracks(inner)
+    return tracks or _inside(outer, inner) < _WITHIN or _wider(outer, inner) is True
+
+
+def _wider(one: _Drawn, other: _Drawn) -> bool | None:
+    """Whether openings are larger than those of another layer at the same places; None where most are alike."""
+    nearest = other.spots.nearest(one.spots.at)
+    same = np.hypot(*(other.spots.at[nearest] - one.spots.at).T) <= _SAME_MM
+    if not same.any():
+        return None
+    apart = float(np.median((one.spots.size - other.spots.size[nearest])[same].min(axis=1)))
+    return None if abs(apart) <= 2 * _STEP_MM else apart > 0

@@ -1,0 +1,90 @@
+"""Layers whose names and attributes tell nothing are sorted by what holds what, and asked about where that is open.
+
+Figures: boards, places and lands are invented.
+"""
+
+import pytest
+
+from capcheck.model import LayerKind, Topic
+
+PLAIN = "%FSLAX46Y46*%\n%MOMM*%\n"
+
+
+@pytest.fixture
+def drawn(resistors, layer):
+    """Mask, paste and copper of twelve resistors, none of which says what it is; the mask has six openings more."""
+    rows, mask = resistors
+    paste, copper = layer(""), layer("")
+    for number, line in enumerate(rows.splitlines()):
+        x, y = map(float, line.split(",")[3:5])
+        paste.pair(x, y, size=(0.7, 0.8))
+        copper.pair(x, y, size=(0.7, 0.8))
+        for k in range(6):
+            copper.track(x, y + 0.1 * k, x + 5, y + 0.1 * k)
+        if number < 6:
+            mask.disc(x, y + 2, 1.5)
+            copper.disc(x, y + 2, 1.4)
+    for one in (mask, paste, copper):
+        one.text = PLAIN
+    return rows, mask, paste, copper
+
+
+def kinds(found):
+    told = [d for d in found.decisions if d.topic is Topic.LAYERS and d.choice.key == "lands.told by content"]
+    return {d.place.file.rpartition("/")[2]: d.choice.values["layer"] for d in told}
+
+
+def asked(found):
+    return sorted(n.said.values["file"] for n in found.notes if getattr(n.said, "key", "") == "lands.not told")
+
+
+def test_each_layer_is_told_by_what_it_holds(board, drawn):
+    found = board(*drawn)
+    assert kinds(found) == {"layer0.gbr": "mask", "layer1.gbr": "paste", "layer2.gbr": "copper"}
+    assert asked(found) == []
+    assert len(found.lands.of) == 12
+    assert found.lands.layers.kind_of_lands("top") is LayerKind.MASK
+
+
+def test_of_mask_and_paste_the_one_that_holds_the_other_is_the_mask(board, drawn):
+    rows, mask, paste, _ = drawn
+    assert kinds(board(rows, paste, mask)) == {"layer0.gbr": "paste", "layer1.gbr": "mask"}
+
+
+def test_a_mask_is_told_by_openings_wider_than_copper(board, drawn):
+    rows, mask, _, copper = drawn
+    assert kinds(board(rows, mask, copper)) == {"layer0.gbr": "mask", "layer1.gbr": "copper"}
+
+
+def test_one_layer_alone_is_asked_about_and_not_used(board, drawn):
+    rows, mask, _, _ = drawn
+    found = board(rows, mask)
+    assert kinds(found) == {}
+    assert asked(found) == ["layer0.gbr"]
+    assert found.lands is None
+
+
+def test_two_layers_that_are_alike_are_asked_about(board, drawn):
+    rows, _, paste, _ = drawn
+    found = board(rows, paste, paste)
+    assert kinds(found) == {}
+    assert asked(found) == ["layer0.gbr", "layer1.gbr"]
+
+
+def test_what_does_not_lie_on_the_parts_is_no_layer_of_theirs(board, drawn, layer):
+    rows, mask, paste, copper = drawn
+    legend = layer("")
+    legend.text = PLAIN
+    for k in range(20):
+        legend.disc(3.1 * k, 40 - 1.7 * k, 0.3)
+    found = board(rows, mask, paste, copper, legend)
+    assert set(kinds(found)) == {"layer0.gbr", "layer1.gbr", "layer2.gbr"}
+    assert asked(found) == []
+
+
+def test_board_toml_goes_before_the_content(board, drawn):
+    rows, mask, paste, copper = drawn
+    named = '[layers]\n"layer0.gbr" = "mask top"\n"layer1.gbr" = "none"\n"layer2.gbr" = "none"\n'
+    found = board(rows, mask, paste, copper, board__toml=named)
+    assert kinds(found) == {}
+    assert found.lands.layers.kind_of_lands("top") is LayerKind.MASK
