@@ -22,6 +22,7 @@ from capcheck.intake.compare import (
     dates_apart,
     different_numbers,
     different_revisions,
+    different_sides,
     different_values,
     doubts_about_rows,
     fitted_by_both,
@@ -36,6 +37,7 @@ from capcheck.intake.compare import (
     same_spot,
     settle_lists,
     settled_as_fitted,
+    spelled_as_placed,
     told_of_data,
 )
 from capcheck.intake.found import Found
@@ -277,6 +279,7 @@ def _reconcile(
     base = located.panel.base if located.panel else located.ref
     joined = None
     if reading is not None:
+        reading = replace(reading, lines=spelled_as_placed(reading.lines, base))
         joined = join(base, reading.lines, unique=located.unique)
         if joined.twice:
             from capcheck.intake.bom import without_repeated_list
@@ -349,6 +352,7 @@ def _disagreements(
         *(reconcile(placed, board.base, board.joined, board.lines, circuits) if board.joined else []),
         *(same_spot(placed) if unit_settled else []),
         *different_values(board.files, placed.bom_line, placed.fitted, board.lines),
+        *different_sides(placed, board.lines),
         *different_numbers(board.files, placed.bom_line, placed.fitted, board.lines),
         *different_revisions(sources.files, tables),
         *compare_types(board.types, used, refs_of),

@@ -102,6 +102,8 @@ class Sides(_Sorts, frozen=True):
     top_endings: Words = field(default_factory=Words)
     """A side only as the end of a file's name."""
     bottom_endings: Words = field(default_factory=Words)
+    of_the_part: Words = field(default_factory=Words)
+    """Beside a side: it is one of the part, as of a connector with its entry at the top."""
 
 
 class Answers(_Sorts, frozen=True):
@@ -217,8 +219,16 @@ class Lines(_Sorts, frozen=True):
 
 
 class Remarks(_Sorts, frozen=True):
-    """Lines beside a list that say how its numbers are to be read."""
+    """What remarks on parts say of their height, and lines beside a list of how its numbers are to be read."""
 
+    raised: Words = field(default_factory=Words)
+    """What is put on, over or under a part, or that it is one of the taller ones: heat sink, spacer, on top."""
+    standing: Words = field(default_factory=Words)
+    """In a remark: that it stands on another side than it lies on otherwise."""
+    joined: Words = field(default_factory=Words)
+    """Before or behind what is put on a part, in a text that says what the part is: with a heat sink."""
+    apart: Words = field(default_factory=Words)
+    """That nothing of it is: without heat sink."""
     on_data: Words = field(default_factory=Words)
     """That they mean something special: mirrored, of the panel, with a tolerance."""
     ordinary: Words = field(default_factory=Words)
@@ -252,6 +262,10 @@ class Lists(_Sorts, frozen=True):
     """Beside a size that is not exact."""
     typical: Words = field(default_factory=Words)
     """Beside a size that is no limit."""
+    partly: Words = field(default_factory=Words)
+    """In the title of a column of sizes: they are no greatest ones of the part, but old, of its leads, a difference."""
+    scaled: Words = field(default_factory=Words)
+    """In the title or in a line beside it: the numbers count parts of a unit."""
     pieces: Words = field(default_factory=Words)
     """Behind a count."""
     beside_a_feature: Words = field(default_factory=Words)
@@ -300,6 +314,8 @@ class Layers(_Sorts, frozen=True):
     """The board or how it is cut, in the name of a layer only."""
     other: Words = field(default_factory=Words)
     """Something else, such as a frame or texts."""
+    frame: Words = field(default_factory=Words)
+    """Those words for something else that may mean the frame of a panel too."""
     cut_out: Words = field(default_factory=Words)
     inner: Words = field(default_factory=Words)
     hole: Words = field(default_factory=Words)

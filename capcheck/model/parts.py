@@ -265,6 +265,8 @@ class BomLine(Struct, frozen=True):
     """Who makes the part, in the file's words."""
     cells: Mapping[str, str] = field(default_factory=dict)
     """The texts of its row by the titles of their columns, as they stand in the file."""
+    side: Side | None = None
+    """On which side the list says that the part lies."""
 
     def agrees_with(self, other: BomLine, *, in_full: bool = False) -> bool:
         """Whether another line says the same of a part, as far as both state it; *in_full* in words too.

@@ -283,3 +283,153 @@ def test_a_further_sheet_that_speaks_of_a_part_is_asked_about(tmp_path, sheet, r
 @pytest.mark.parametrize("height", [">1.8", "≥ 1.8", "1.8 min"])
 def test_a_height_without_an_upper_end_is_asked_about(asked, height):
     assert "size-settled" in not_passed(asked([PLAIN[0], PLAIN[1].replace(",1.8", f",{height}"), PLAIN[2]]))
+
+
+@pytest.mark.parametrize("said", ["add 8 mm spacer", "heatsink 20 mm on top", "auf Fassung", "12 mm now"])
+@pytest.mark.parametrize("title", ["Remark", ""])
+def test_a_remark_by_which_a_part_reaches_higher_leaves_its_height_open(asked, said, title):
+    report = asked([f"{PLAIN[0]},{title}", f"{PLAIN[1]},{said}", f"{PLAIN[2]},"])
+    assert "part-height" in not_passed(report)
+    assert "part-height" not in not_passed(report, "R1")
+
+
+def test_so_does_a_remark_beside_a_placement(asked, tmp_path):
+    asked(PLAIN)
+    folder = tmp_path / "board"
+    lines = (folder / "placements.csv").read_text().splitlines()
+    told = [f"{lines[0]},Note", f"{lines[1]},with 9 mm standoff", f"{lines[2]},"]
+    (folder / "placements.csv").write_text("\n".join(told) + "\n")
+    assert "part-height" in not_passed(check(folder, line=tmp_path / "l.line.toml"))
+
+
+@pytest.mark.parametrize(
+    "title",
+    [
+        "Height min [mm]",
+        "Min. height [mm]",
+        "Mindesthöhe [mm]",
+        "Altura mín. [mm]",
+        "Old height [mm]",
+        "Height tol. [mm]",
+        "Height delta [mm]",
+        "Lead height [mm]",
+        "Height without heatsink [mm]",
+        "Höhe ohne Anschluss [mm]",
+        "Height (mm/10)",
+        "Height in tenths of mm",
+        "Height ×10 mm",
+        "Height / 0.1 mm",
+        "Height mm*100",
+        "Höhe in Zehntel mm",
+    ],
+)
+def test_a_height_that_is_no_greatest_one_of_the_part_proves_nothing(asked, title):
+    rows = [f"Ref,Part number,Qty,Length [mm],Width [mm],{title}", "L1,QX-1W,1,4,4,1.8", "R1,QX-2W,1,,,"]
+    assert "part-height" in not_passed(asked(rows))
+
+
+def test_the_least_height_beside_the_greatest_leaves_it(asked):
+    rows = [f"{PLAIN[0]},Height min [mm]", f"{PLAIN[1]},1.6", f"{PLAIN[2]},"]
+    assert "part-height" not in not_passed(asked(rows))
+
+
+@pytest.mark.parametrize(
+    "title", ["Body height [mm]", "Height max [mm]", "Total height [mm]", "Höhe inkl. Toleranz [mm]"]
+)
+def test_titles_of_the_whole_height_count(asked, title):
+    rows = [f"Ref,Part number,Qty,Length [mm],Width [mm],{title}", "L1,QX-1W,1,4,4,1.8", "R1,QX-2W,1,,,"]
+    assert "part-height" not in not_passed(asked(rows))
+
+
+def test_a_list_that_names_a_part_in_other_capitals_again_has_two_lines_for_it(asked):
+    report = asked([*PLAIN, "l1,QX-9W,1,8,8,14"])
+    assert any(f.rule == "on-one-bom-line" for f in report.findings)
+    assert "part-height" in not_passed(report)
+
+
+def test_a_list_in_other_capitals_alone_is_as_good(asked):
+    rows = [PLAIN[0], PLAIN[1].replace("L1", "l1"), PLAIN[2]]
+    assert not [f for f in asked(rows).findings if f.rule in {"in-bom", "on-one-bom-line", "in-placements"}]
+    assert "part-height" not in not_passed(asked(rows))
+
+
+@pytest.mark.parametrize("line", ["Heights in inch", "Höhen in cm", "heights in tenths of mm", "hauteurs en cm"])
+def test_a_line_that_counts_the_heights_in_something_else_is_asked_about(asked, line):
+    assert any(f.rule == "no-row-left-out" for f in asked([line, *PLAIN]).findings)
+
+
+@pytest.mark.parametrize("line", ["Heights in mm", "Height: 12 parts"])
+def test_a_line_that_counts_them_in_millimetres_is_not(asked, line):
+    assert not any(f.rule == "no-row-left-out" for f in asked([line, *PLAIN]).findings)
+
+
+@pytest.mark.parametrize(
+    ("title", "cell"),
+    [
+        ("Side", "bottom"),
+        ("Seite", "unten"),
+        ("Lado", "inferior"),
+        ("层", "底层"),
+        ("Remark", "place on bottom"),
+        ("Bemerkung", "Unterseite"),
+        ("Nota", "lato inferiore"),
+    ],
+)
+def test_a_list_that_has_a_part_on_the_other_side_is_asked_about(asked, title, cell):
+    rows = [f"Ref,Part number,Qty,Description,{title}", f"L1,QX-1W,1,Coil,{cell}", "R1,QX-2W,1,Resistor,"]
+    found = [f for f in asked(rows).findings if f.rule == "values-agree"]
+    assert [str(f.subject.ref) for f in found] == ["L1"]
+
+
+@pytest.mark.parametrize("cell", ["top", "bottom entry", "view from bottom", "marking at the bottom", ""])
+def test_a_remark_on_the_side_that_agrees_or_is_the_parts_own_is_not(asked, cell):
+    rows = ["Ref,Part number,Qty,Description,Remark", f"L1,QX-1W,1,Coil,{cell}", "R1,QX-2W,1,Resistor,"]
+    assert not [f for f in asked(rows).findings if f.rule == "values-agree"]
+
+
+@pytest.mark.parametrize("title", ["Info", "Hinweis", "Details", "détails", "メモ"])
+@pytest.mark.parametrize("cell", ["size 2512", "not fitted", "?", "N.C."])
+def test_a_column_of_hints_is_one_of_remarks(asked, title, cell):
+    rows = [f"Ref,Part number,Qty,Description,Value,{title}", "L1,QX-1W,1,Coil,10u,", f"R1,QX-2W,1,Resistor,1k,{cell}"]
+    plain = not_passed(asked([*rows[:2], "R1,QX-2W,1,Resistor,1k,"]), "R1")
+    report = asked(rows)
+    off = not report.board.placements.fitted[list(report.board.placements.ref).index("R1")]
+    assert off or not_passed(report, "R1") - plain
+
+
+@pytest.mark.parametrize(("line", "is_told"), [("Total: 30", True), ("Summe: 30", True), ("Total: 2", False)])
+def test_a_total_below_the_placements_counts_them(asked, line, is_told):
+    report = asked(PLAIN, placed=[line])
+    assert any(f.rule == "no-row-left-out" for f in report.findings) == is_told
+
+
+@pytest.mark.parametrize("said", ["Amplifier QFN", "QFN"])
+def test_leads_that_a_description_places_elsewhere_are_a_finding(asked, said):
+    rows = [*PLAIN, "U1,QX-3W,1,,,"]
+    placed = ["U1,60,40,0,top,v,SOIC127P600X175-8N"]
+    named = [f"{rows[0]},Description", *(f"{row},{said if row.startswith('U1') else ''}" for row in rows[1:])]
+    assert not_passed(asked(named, placed=placed), "U1") & {"part-fits-its-land", "sources-agree"}
+
+
+@pytest.mark.parametrize("said", ["Raster 0,3 mm", "pas 0,3 mm", "paso 0.3 mm", "passo 0,3 mm"])
+def test_a_pitch_in_other_languages_counts(asked, said):
+    rows = [*PLAIN, "U1,QX-3W,1,,,"]
+    named = [f"{rows[0]},Description", *(f'{row},"{said if row.startswith("U1") else ""}"' for row in rows[1:])]
+    report = asked(named, placed=["U1,60,40,0,top,v,SOIC127P600X175-8N"])
+    assert not_passed(report, "U1") & {"part-fits-its-land", "sources-agree"}
+
+
+@pytest.mark.parametrize(
+    ("said", "is_heavy"),
+    [("Coil, 60 gr", True), ("Coil, 60 g/pc", True), ("Coil, wt. 60g", True), ("Coil QX8012GR", False)],
+)
+def test_a_mass_in_words_of_its_own_counts_and_the_end_of_a_number_does_not(asked, said, is_heavy):
+    rows = [f"{PLAIN[0]},Description", f'{PLAIN[1]},"{said}"', f"{PLAIN[2]},"]
+    body = asked(rows).board
+    weighs = body.bodies[body.placements.part_type[list(body.placements.ref).index("L1")]].mass
+    assert (weighs.low >= 50) == is_heavy
+
+
+def test_a_comment_in_the_place_of_a_value_is_what_a_part_is_called(asked):
+    rows = [f"{PLAIN[0]},Description,Comment", f'{PLAIN[1]},Display,"1.8 in LCD"', f"{PLAIN[2]},,1k"]
+    assert "part-height" not in not_passed(asked(rows))

@@ -30,11 +30,12 @@ from capcheck.intake.tables import (
     rows_asked,
     rows_by_hand,
     rows_provided,
+    sides_told,
     unread_remarks,
     without_footnotes,
 )
 from capcheck.lexicon import fold, vocabulary
-from capcheck.model import BomLine, Decision, Note, Said, Topic, say
+from capcheck.model import BomLine, Decision, Note, Said, Side, Topic, say
 from capcheck.values import Place, Problems, pattern
 
 _QUANTITY: Final = pattern(lambda: rf"\s*(\d+(?:[.,]\d+)?)\s*{vocabulary().lists.pieces}?\s*")
@@ -67,6 +68,7 @@ class BomRows(Struct, frozen=True):
     asked: Mapping[int, Said]
     by_hand: Mapping[int, str]
     provided: Mapping[int, str]
+    sides: Mapping[int, Side]
     quantities: Sequence[float | None]
     sizes: DimensionColumns
     figures: Sequence[tuple[tuple[str, float], ...]]
@@ -120,6 +122,7 @@ class BomRows(Struct, frozen=True):
             provided=self.provided.get(i, ""),
             maker=self.makers[i],
             cells={title: column[i] for title, column in self.titled},
+            side=self.sides.get(i),
         )
 
 
@@ -173,6 +176,7 @@ def read_rows(
         asked=asked | footnotes_asked(written, references) | _quantities_asked(table, columns, quantities),
         by_hand=rows_by_hand(table, columns),
         provided=rows_provided(table, columns),
+        sides=sides_told(table, columns),
         quantities=quantities,
         sizes=sizes,
         figures=figures_of_rows(table, columns, decimal),

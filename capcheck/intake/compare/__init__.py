@@ -8,6 +8,7 @@ from capcheck.intake.compare.against_bom import (
     join as join,
     reconcile as reconcile,
     settled_as_fitted as settled_as_fitted,
+    spelled_as_placed as spelled_as_placed,
 )
 from capcheck.intake.compare.blocking_questions import (
     left_out as left_out,
@@ -29,3 +30,4 @@ from capcheck.intake.compare.part_numbers import compare_types as compare_types
 from capcheck.intake.compare.second_list import elsewhere as elsewhere, places_of as places_of
 from capcheck.intake.compare.two_lists import settle_lists as settle_lists
 from capcheck.intake.compare.two_numbers import different_numbers as different_numbers
+from capcheck.intake.compare.two_sides import different_sides as different_sides

@@ -58,6 +58,27 @@ def join(base: Sequence[str], lines: Sequence[BomLine], *, unique: bool) -> Join
     return Joined(index, bool(twice), others, unique and exact == len(line_of))
 
 
+def spelled_as_placed(lines: Sequence[BomLine], base: Sequence[str]) -> tuple[BomLine, ...]:
+    """Return the lines with references in the capitals in which one placement, and no other, has them.
+
+    A list that names both L1 and l1, of which one is placed, has two lines for one part.
+    """
+    known = set(base)
+    if all(known.issuperset(line.refs) for line in lines):
+        return tuple(lines)
+    spelled: dict[str, set[str]] = defaultdict(set)
+    for ref in known:
+        spelled[ref.upper()].add(ref)
+
+    def placed(ref: str) -> str:
+        alike = spelled.get(ref.upper(), ())
+        return ref if ref in known or len(alike) != 1 else next(iter(alike))
+
+    return tuple(
+        line if known.issuperset(line.refs) else replace(line, refs=tuple(map(placed, line.refs))) for line in lines
+    )
+
+
 def _preferred(lines: Sequence[BomLine]) -> tuple[dict[str, int], set[str]]:
     """Return the line of each reference, the fitted one before others, and the references on several lines."""
     line_of: dict[str, int] = {}

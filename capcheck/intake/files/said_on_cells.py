@@ -76,6 +76,12 @@ class SaidOnCells(Struct):
         if short := one_line(text):
             self.comments.setdefault(row, {})[short] = None
 
+    def over_the_page(self, line: str) -> None:
+        """Keep a line that is printed over or under each page, where it says more than codes such as the page."""
+        text = one_line(_PAGE_CODE.sub(" ", line))
+        if sum(map(str.isalpha, text)) > 1:
+            self.beside.append((None, text))
+
     def without_ods_comment(self, row: int, body: bytes) -> bytes:
         """Keep the comment in the *body* of a cell of ODS; return the body without it."""
         before, begin, rest = body.partition(b"<office:annotation")
@@ -163,15 +169,13 @@ def _attributes(tag: bytes) -> dict[str, str]:
 def said_on_sheet(archive: zipfile.ZipFile, part: str, coloured: Mapping[int, str]) -> SaidOnCells:
     """Return what the sheet in *part* of an XLSX says so; *coloured* are the numbers of the styles with a colour."""
     found, sheet = SaidOnCells(), archive.read(part)
-    for drawing in _related(archive, part):
+    for _, drawing in related_parts(archive, part):
         if _ANCHOR.search(drawing):
-            _add_drawn(found, drawing)
+            add_drawn(found, drawing)
         else:
             _add_comments(found, drawing)
     for line in _PAGE_LINE.findall(sheet):
-        text = one_line(_PAGE_CODE.sub(" ", html.unescape(line.decode(errors="replace"))))
-        if sum(map(str.isalpha, text)) > 1:
-            found.beside.append((None, text))
+        found.over_the_page(html.unescape(line.decode(errors="replace")))
     for tag in _PROMPT.findall(sheet):
         told = _attributes(tag)
         cell = _CELL.match(told.get("sqref", ""))
@@ -186,20 +190,26 @@ def said_on_sheet(archive: zipfile.ZipFile, part: str, coloured: Mapping[int, st
     return found
 
 
-def _related(archive: zipfile.ZipFile, part: str) -> Iterator[bytes]:
-    """Yield the comments and the drawings of a sheet."""
+def relations(archive: zipfile.ZipFile, part: str, kinds: Container[str] | None = None) -> dict[str, str]:
+    """Return the parts that a part of a workbook is related to, by their names in it; of all *kinds* or of some."""
     folder, name = posixpath.split(part)
-    names = set(archive.namelist())
-    relations = f"{folder}/_rels/{name}.rels"
-    if relations not in names:
-        return
-    for tag in _RELATION.findall(archive.read(relations)):
+    file = f"{folder}/_rels/{name}.rels"
+    found = {}
+    for tag in _RELATION.findall(archive.read(file)) if file in archive.namelist() else ():
         told = _attributes(tag)
-        kind = told.get("Type", "").rpartition("/")[2]
         target = told.get("Target", "")
         path = target.lstrip("/") if target.startswith("/") else posixpath.normpath(posixpath.join(folder, target))
-        if kind in {"comments", "threadedComment", "drawing"} and path in names:
-            yield archive.read(path)
+        if kinds is None or told.get("Type", "").rpartition("/")[2] in kinds:
+            found[told.get("Id") or path] = path
+    return found
+
+
+def related_parts(archive: zipfile.ZipFile, part: str) -> Iterator[tuple[str, bytes]]:
+    """Yield name and content of the comments and the drawings of a sheet."""
+    names = set(archive.namelist())
+    for path in relations(archive, part, {"comments", "threadedComment", "drawing"}).values():
+        if path in names:
+            yield path, archive.read(path)
 
 
 def _add_comments(found: SaidOnCells, comments: bytes) -> None:
@@ -211,7 +221,8 @@ def _add_comments(found: SaidOnCells, comments: bytes) -> None:
             found.comment(int(at[2]) - 1, text)
 
 
-def _add_drawn(found: SaidOnCells, drawing: bytes) -> None:
+def add_drawn(found: SaidOnCells, drawing: bytes) -> None:
+    """Add the texts of the boxes in a *drawing* over a sheet, and count its pictures."""
     for piece in _ANCHOR.split(drawing)[1:]:
         row = _ANCHOR_ROW.search(piece)
         text = "".join(
@@ -246,7 +257,7 @@ def _of(colours: list[str], number: str | None) -> str:
 
 
 _COLOUR: Final = pattern(rb"<(?:\w{1,9}:)?(?:color|fgColor) ([^<>]*)>")
-_NO_COLOURS: Final = frozenset({"000000", "FFFFFF", "theme 0", "theme 1", "64", "65", "8", "9"})
+NO_COLOURS: Final = frozenset({"000000", "FFFFFF", "theme 0", "theme 1", "64", "65", "8", "9"})
 
 
 def _font_colour(font: bytes) -> str:
@@ -265,7 +276,7 @@ def _colour(piece: bytes) -> str:
     colour = told["rgb"][-6:].upper() if "rgb" in told else told.get("indexed", "")
     if "theme" in told:
         colour = f"theme {told['theme']}"
-    return "" if colour in _NO_COLOURS and not shade else f"{colour}{shade}"
+    return "" if colour in NO_COLOURS and not shade else f"{colour}{shade}"
 
 
 _ODS_COLOUR: Final = pattern(rb"fo:(?:background-)?color=\"#([0-9A-Fa-f]{6})\"")
@@ -281,7 +292,7 @@ def ods_colours(styles: bytes) -> dict[str, str]:
         name = re.search(rb"style:name=\"([^\"]{1,200})\"", tag)
         written = _ODS_COLOUR.findall(body.partition(b"</style:style>")[0])
         told = dict.fromkeys(colour.decode().upper() for colour in written)
-        texts = [colour for colour in told if colour not in _NO_COLOURS]
+        texts = [colour for colour in told if colour not in NO_COLOURS]
         if name and texts:
             found[name[1].decode(errors="replace")] = " / ".join(texts)
     return found

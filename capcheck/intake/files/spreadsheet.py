@@ -73,8 +73,6 @@ def cell_text(value: object) -> str:
 
 
 _BINARY: Final = b"xl/workbook.bin"
-_FORMS_UNREAD: Final = frozenset({"XLS", "XLSB"})
-"""Forms of which calamine gives the cells alone, and not how they are shown."""
 
 
 def read_spreadsheet(data: bytes, file: str) -> Iterator[Grid]:
@@ -87,10 +85,11 @@ def read_spreadsheet(data: bytes, file: str) -> Iterator[Grid]:
 
     notes = _inspect(data, file) if data[:2] == b"PK" else []
     formulas = _unstored_formulas(data) if notes else {}
-    forms = forms_of_cells(data) if data[:2] == b"PK" else {}
     form = _form(data)
-    if form in _FORMS_UNREAD:
+    forms = _forms(data, form)
+    if forms is None:
         notes = [*notes, Note(say("files.forms of cells not read", form=form), Place(file))]
+        forms = {}
     try:
         book = CalamineWorkbook.from_filelike(io.BytesIO(data))
         of_sheets = [
@@ -122,6 +121,23 @@ def read_spreadsheet(data: bytes, file: str) -> Iterator[Grid]:
             "it is damaged, protected, or another kind of file under this name",
             "open it and save it again as XLSX or CSV",
         ) from None
+
+
+def _forms(data: bytes, form: str) -> Mapping[str, CellForms] | None:
+    """Return how the cells of each sheet are shown, by its name; None where that cannot be read."""
+    try:
+        if form == "XLS":
+            from capcheck.intake.files.xls_forms import forms_in_xls
+
+            return forms_in_xls(data)
+        if form == "XLSB":
+            from capcheck.intake.files.xlsb_forms import forms_in_xlsb
+
+            with zipfile.ZipFile(io.BytesIO(data)) as archive:
+                return forms_in_xlsb(archive)
+    except Exception:  # noqa: BLE001 - records of a damaged file end in errors of any kind, and its cells may be read
+        return None
+    return forms_of_cells(data)
 
 
 def _form(data: bytes) -> str:

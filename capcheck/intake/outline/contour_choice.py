@@ -119,6 +119,12 @@ def names_something_else(layer: str) -> bool:
     return _OTHER_WORDS.search(fold(layer)) is not None and not names_cut_out(layer) and not names_hole(layer)
 
 
+def names_frame(layer: str) -> bool:
+    """Whether a layer's name speaks of a frame, a drawing's or a panel's, or of a panel."""
+    folded = fold(layer)
+    return vocabulary().layers.frame.search(folded) is not None or vocabulary().remarks.panel.search(folded) is not None
+
+
 def rank(traced: Sequence[Traced], around: Surroundings) -> list[Candidate]:
     """Return the candidates of all layers, best first."""
     contours, chains = [c for t in traced for c in t.contours], [c for t in traced for c in t.chains]

@@ -46,7 +46,13 @@ def _said(beside: Sequence[Candidate], around: Sequence[Candidate]) -> Said:
 
 
 def _is_explained(candidate: Candidate) -> bool:
-    return candidate.texts_beside or choice.is_sheet(candidate, 1.0) or choice.names_something_else(candidate.layer)
+    """Whether the looks of a contour or the name of its layer tell that it is no board and no panel.
+
+    A frame without texts that is no sheet's may be that of a panel.
+    """
+    if candidate.texts_beside or choice.is_sheet(candidate, 1.0):
+        return True
+    return choice.names_something_else(candidate.layer) and not choice.names_frame(candidate.layer)
 
 
 def _goes_around(candidate: Candidate, best: Candidate) -> bool:

@@ -81,3 +81,4 @@ from capcheck.intake.tables.stated_units import (
     unit_in_line as unit_in_line,
 )
 from capcheck.intake.tables.table import Table as Table
+from capcheck.intake.tables.told_sides import sides_told as sides_told

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from capcheck.lexicon import fold, vocabulary
+from capcheck.lexicon import Concept, fold, vocabulary
 from capcheck.values import pattern
 
 _ORDINARY: Final = pattern(lambda: str(vocabulary().remarks.ordinary))
@@ -19,6 +19,14 @@ _DENIED: Final = pattern(
         rf"[:=]\s*(?:0|{vocabulary().answers.no}|{vocabulary().answers.not_mirrored}|{vocabulary().answers.unstated})\W*$"
     )
 )
+_OTHER_UNIT: Final = pattern(
+    lambda: (
+        rf"{vocabulary().titles[Concept.HEIGHT]}[^.;\n]{{0,20}}(?<![a-z])(?:in|en|:|=)\s{{0,2}}"
+        rf"(?:cm|mils?|µm|um|{'|'.join(str(vocabulary().units[unit]) for unit in ('cm', 'um', 'mil', 'in'))})(?![a-z])"
+        rf"|{vocabulary().lists.scaled}"
+    )
+)
+"""A line that says in what the heights are counted that is no millimetre."""
 _LONGEST: Final = 200
 
 
@@ -32,6 +40,11 @@ def is_about_data(text: str) -> bool:
     if not any(map(str.isalpha, text)) or len(text) > _LONGEST:
         return False
     folded, words = fold(text), vocabulary().remarks
+    may_scale = vocabulary().titles[Concept.HEIGHT].may_stand_in(folded) or (
+        vocabulary().lists.scaled.may_stand_in(folded)
+    )
+    if may_scale and _OTHER_UNIT.search(folded):
+        return True
     if not (words.on_data.may_stand_in(folded) or words.panel.may_stand_in(folded)) or _DENIED.search(folded):
         return False
     return _ABOUT.search(_ORDINARY.sub(" ", folded)) is not None

@@ -6,7 +6,7 @@ from collections.abc import Container, Sequence
 from typing import Final
 
 from capcheck.intake.tables.columns import Columns
-from capcheck.intake.tables.fitted import says_not_fitted
+from capcheck.intake.tables.fitted import ambiguous_nc, says_not_fitted
 from capcheck.intake.tables.grouping import code
 from capcheck.intake.tables.header_words import Role, read_title
 from capcheck.intake.tables.in_doubt import is_in_doubt
@@ -42,7 +42,7 @@ def _variants() -> str:
 def conditional_rows(table: Table, columns: Columns) -> dict[int, Said]:
     """Return the rows of which a text says that their part is fitted in some cases only, with why."""
     found: dict[int, Said] = {}
-    for at, remarks in _columns_of_texts(table, columns).items():
+    for at, remarks in columns_of_texts(table, columns).items():
         numbers, texts = code(table.columns[at])
         denied = {k for k, text in enumerate(texts) if _is_no(text)}
         if 2 * sum(k in denied for k in numbers.tolist()) >= len(numbers):
@@ -75,7 +75,7 @@ def unread_remarks(table: Table, columns: Columns, asked: Container[int]) -> lis
     *asked* are the rows about which something is asked already.
     """
     notes = []
-    for at, remarks in _columns_of_texts(table, columns).items():
+    for at, remarks in columns_of_texts(table, columns).items():
         cells = table.columns[at] if remarks else ()
         rows = [i for i, text in enumerate(cells) if any(map(str.isalpha, text)) and i not in asked]
         rows = [i for i in rows if not says_not_fitted(cells[i])]
@@ -86,7 +86,7 @@ def unread_remarks(table: Table, columns: Columns, asked: Container[int]) -> lis
     return notes
 
 
-def _columns_of_texts(table: Table, columns: Columns) -> dict[int, bool]:
+def columns_of_texts(table: Table, columns: Columns) -> dict[int, bool]:
     """Return the columns in which a row may say so, and which of them hold remarks on the row."""
     found = {columns.index[role]: role is Role.COMMENT for role in _SAYING if role in columns.index}
     taken = set(columns.index.values())
@@ -105,7 +105,7 @@ def _is_no(text: str) -> bool:
 
 
 def _is_conditional(text: str, *, remarks: bool) -> bool:
-    if remarks and len(text) <= _SHOWN and is_in_doubt(text):
+    if remarks and len(text) <= _SHOWN and (is_in_doubt(text) or not text.strip(" ?") or ambiguous_nc([text])):
         return True
     if not any(map(str.isalpha, text)):
         return False

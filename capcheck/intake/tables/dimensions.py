@@ -14,12 +14,13 @@ from capcheck.intake.tables.columns import Columns
 from capcheck.intake.tables.content import is_number
 from capcheck.intake.tables.header_units import unread_unit
 from capcheck.intake.tables.header_words import Role, read_title
-from capcheck.intake.tables.noted_size import How, about as about_so_large, is_usual, read_noted
+from capcheck.intake.tables.noted_size import How, about as about_so_large, is_partial, is_usual, read_noted
+from capcheck.intake.tables.raised import columns_of_raised, raises
 from capcheck.intake.tables.size_cell import is_code, may_be_size, read_size, states_size
 from capcheck.intake.tables.size_units import units_of_sizes
 from capcheck.lexicon import vocabulary
 from capcheck.model import UNREAD_SIZE, Decision, Ints, about, unread
-from capcheck.values import LENGTH, MASS, NUMBER, Dimension, Interval, Place, Problems
+from capcheck.values import LENGTH, MASS, NUMBER, Dimension, Interval, Place, Problems, pattern
 
 if TYPE_CHECKING:
     from capcheck.intake.tables.table import Table
@@ -38,6 +39,11 @@ _DIMENSIONS: Final[dict[Role, Dimension]] = {
 _BLANK: Final = frozenset({"", "-", "–", "—", "~", "x", "/"})
 _STATED: Final = frozenset({Role.LENGTH, Role.WIDTH, Role.HEIGHT, Role.MASS})
 """What every part has: a 0 or a question mark among figures says that it is not known."""
+_MAY_NAME_A_BODY: Final = pattern(
+    r"(?i)(?<![\w.-])(?:0[0-9]{3}|[1-3][0-9]{3})(?![\w.-])"
+    r"|(?<![a-z])(?:sot|soic|s?sop|tssop|qfn|l?qfp|dfn|bga|dip|to|sod|melf|d2?pak)[-_ ]?[0-9]"
+)
+"""A code of a size, or the name of a package with its number."""
 _LONGEST_SHOWN: Final = 40
 _SHOWN_PROBLEMS: Final = 20
 _FEWEST: Final = 3
@@ -80,6 +86,10 @@ class _Source(Struct, frozen=True):
     """Whether a question mark is how the column leaves a size out."""
     usual: bool = False
     """Whether the title says that the sizes are usual ones."""
+    partial: bool = False
+    """Whether the title says that the sizes are no greatest ones of the part."""
+    remark: bool | None = None
+    """Whether a column of texts holds remarks or what the parts are; None for a column of sizes."""
 
 
 def read_dimensions(
@@ -95,10 +105,12 @@ def read_dimensions(
     read: dict[tuple[int, str], Mapping[str, Interval]] = {}
     used = [role for role in _DIMENSIONS if role in columns.index and role not in without]
     index = np.full(len(table), -1, dtype=np.int64)
-    if not used and not columns.unclear:
+    raised = columns_of_raised(table, columns)
+    if not used and not columns.unclear and not raised:
         return DimensionColumns(index, [])
     decimal = decimal or _mark_beside(table, [table.columns[columns.index[role]] for role in used])
     inferred, decisions = units_of_sizes(table, columns, decimal)
+    partial = _partial_columns(table, columns, used)
     sources = [
         _Source(
             role,
@@ -109,11 +121,13 @@ def read_dimensions(
             zero_is_blank=role not in _STATED or _mostly(table.columns[column], "0., mg"),
             asked_is_blank=role not in _STATED or _mostly(table.columns[column], "? "),
             usual=is_usual(_title(table, column)),
+            partial=column in partial,
         )
         for role in used
         for column, unit, first in _columns_of(role, table, columns)
     ]
     sources += [_Source(None, column, _title(table, column), (), problems) for column in columns.unclear]
+    sources += [_Source(None, at, _title(table, at), (), problems, remark=remark) for at, remark in raised.items()]
     cells = [table.columns[source.column] for source in sources]
     distinct: list[Sizes] = []
     known: dict[tuple[str, ...], int] = {}
@@ -126,7 +140,9 @@ def read_dimensions(
             for source, text in zip(sources, texts, strict=True):
                 row = table.row_numbers[i]
                 if (source.column, text) not in read:
-                    read[source.column, text] = _read_cell(text, source, row, decimal=decimal)
+                    is_text = source.remark is not None
+                    said = _raised(text, source) if is_text else _read_cell(text, source, row, decimal=decimal)
+                    read[source.column, text] = said
                 for size, value in read[source.column, text].items():
                     _add(sizes, size, source, value, _said_at(table, row, size, source, text))
             at = len(distinct) if sizes else -1
@@ -137,6 +153,17 @@ def read_dimensions(
     for source in sources:
         _refuse_unread_column(table, source)
     return DimensionColumns(index, distinct, decisions)
+
+
+def _partial_columns(table: Table, columns: Columns, used: Sequence[Role]) -> set[int]:
+    """Return the columns whose titles say that they hold no greatest sizes, where no other column holds these."""
+    found: set[int] = set()
+    for role in used:
+        if role in _STATED or role is Role.SIZE:
+            every = [columns.index[role], *columns.variants.get(role, ())]
+            partial = {at for at in every if is_partial(_title(table, at))}
+            found |= partial if len(partial) == len(every) else set()
+    return found
 
 
 def _mostly(cells: Sequence[str], signs: str) -> bool:
@@ -196,6 +223,10 @@ def _add(sizes: dict[str, tuple[Interval, str]], size: str, source: _Source, val
         sizes[size] = (before[0].hull(value), f"{before[1]} and {source.title}")
 
 
+def _raised(text: str, source: _Source) -> Mapping[str, Interval]:
+    return {unread("height"): _ANY} if raises(text, remark=bool(source.remark)) else {}
+
+
 def _read_cell(text: str, source: _Source, row: int, *, decimal: str | None) -> Mapping[str, Interval]:
     """Return what a cell states, by the names of the sizes."""
     if text.strip().casefold() in _BLANK or text in vocabulary().answers.unstated:
@@ -213,6 +244,9 @@ def _read_cell(text: str, source: _Source, row: int, *, decimal: str | None) -> 
     if source.role is None:
         return {UNREAD_SIZE: _ANY} if any(c in "123456789" for c in text) else {}
     size, dimension = str(source.role), _DIMENSIONS[source.role]
+    if source.partial:
+        source.read.append(text)
+        return {unread(size): _ANY}
     try:
         noted = read_noted(text, dimension, units=source.units, decimal=decimal)
     except CellError as error:
@@ -228,12 +262,16 @@ def _read_cell(text: str, source: _Source, row: int, *, decimal: str | None) -> 
 
 
 def heights_in_remarks(table: Table, columns: Columns) -> dict[int, list[str]]:
-    """Return for each row the texts that state a height in words, in columns that say nothing else of the part."""
+    """Return for each row the texts that state a height in words, in columns that say nothing else of the part.
+
+    Of the remarks on parts those count too that may name another body: ``size 2512``, ``now SOT-23``.
+    """
+    comments = columns.index.get(Role.COMMENT) if Role.VALUE in columns.index else None
     known = {i for role, i in columns.index.items() if role is not Role.COMMENT}
     found: dict[int, list[str]] = {}
     for column in set(range(len(table.columns))) - known:
         for i, text in enumerate(table.columns[column]):
-            if text and states_size(text):
+            if text and (states_size(text) or (column == comments and _MAY_NAME_A_BODY.search(text))):
                 found.setdefault(i, []).append(text)
     return found
 

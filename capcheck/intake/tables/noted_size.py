@@ -32,6 +32,11 @@ class NotedSize(Struct, frozen=True):
 _ROOM: Final = 0.25
 """What a size may be off that is said to be usual, or about so large, as a share; common practice, no source."""
 _LONGEST: Final = 80
+_SCALE: Final = pattern(
+    r"[x×*]\s?10+(?!\d)|(?<![\d.,])10+\s?[x×*]|/\s?10+(?!\d)|(?<!\d)1/10+(?!\d)|(?<!\d)0[.,]0{0,3}1\s?mm|÷"
+)
+_TOLERANCE: Final = pattern(r"(?<![a-z])tol(?![a-z])")
+"""A column of tolerances; a length *incl. tolerance* is the greatest."""
 _ABOUT: Final = pattern(lambda: rf"[~≈∼～]|{vocabulary().lists.about}")
 _TYPICAL: Final = pattern(lambda: str(vocabulary().lists.typical))
 _BESIDE: Final = " ()[].:,;/"
@@ -61,6 +66,16 @@ def read_noted(text: str, dimension: Dimension, *, units: Sequence[str], decimal
 def is_usual(title: str) -> bool:
     """Whether a title says that its column holds usual sizes: ``Height (typ.)``."""
     return _TYPICAL.search(fold(title)) is not None
+
+
+def is_partial(title: str) -> bool:
+    """Whether a title says that its column holds no greatest sizes: ``Height min``, ``Lead height``, ``H / 10``."""
+    folded, lists = fold(title), vocabulary().lists
+    if lists.scaled.search(folded) or _SCALE.search(folded):
+        return True
+    return any(words.search(folded) for words in (lists.partly, vocabulary().lines.least)) or (
+        _TOLERANCE.search(folded) is not None
+    )
 
 
 def about(value: Interval) -> NotedSize:

@@ -21,6 +21,7 @@ _NOT_PROVIDED: Final = pattern(lambda: str(vocabulary().supplies.not_provided))
 _NAMES: Final = frozenset({Role.REF, Role.FOOTPRINT, Role.PART_NUMBER, Role.MANUFACTURER, Role.QUANTITY})
 """Columns that hold names and counts: a land pattern for soldering by hand says nothing of how its part is fitted."""
 _SHOWN: Final = 80
+_PHRASES: Final = pattern(r"[,;|()\n]")
 _GREATEST: Final = pattern(r"\W*(?:max(?:imum|imal)?|up to|bis|<|≤)\W{0,3}(\d{2,3})\s?(?:°\s?c|℃|deg\s?c)\W*")
 _COOLEST_OVEN: Final = 200
 """Degrees Celsius: what may not become as warm goes through no reflow oven; common practice, no source."""
@@ -92,7 +93,7 @@ def _is_by_hand(text: str) -> bool:
     if not any(map(str.isalpha, text)):
         return False
     words, folded = vocabulary().mountings, fold(text)
-    if text in words.by_hand_alone:
+    if any(phrase in words.by_hand_alone for phrase in _PHRASES.split(text)):
         return True
     return words.by_hand.may_stand_in(folded) and _BY_HAND.search(folded) is not None
 

@@ -33,7 +33,7 @@ def _count() -> str:
     counted = rf"(?:{lines.counted}\s+)"
     return (
         rf"\d+\s*{lines.things}{listed}{{0,5}}\W*"
-        rf"|{counted}{{0,3}}{lines.things}{listed}{{0,3}}\s*[:=]\s*\d+"
+        rf"|{counted}{{0,3}}{lines.things}{listed}{{0,3}}\s*[:=]\s*\d+|{lines.total}\s*[:=]\s*\d+"
     )
 
 
@@ -50,7 +50,9 @@ def listed_count(text: str) -> int | None:
 
 
 def _counts(folded: str) -> bool:
-    return vocabulary().lines.things.may_stand_in(folded) and _COUNT.fullmatch(folded) is not None
+    lines = vocabulary().lines
+    may_count = lines.things.may_stand_in(folded) or lines.total.may_stand_in(folded)
+    return may_count and _COUNT.fullmatch(folded) is not None
 
 
 COMMENT: Final = say("tables.comment")

@@ -24,6 +24,7 @@ from capcheck.packages.names import (
     opposed,
     read_class,
     read_connector,
+    read_least_body,
     resistor_height,
     standards_named,
     stated_kind,
@@ -46,6 +47,8 @@ class Beside(Struct, frozen=True):
     """The outlines that files of fabrication draw of the package, as a bound that holds them all."""
     joints: tuple[Candidate, ...] = ()
     """How files of fabrication show that the part is soldered, if it is."""
+    least: Candidate | None = None
+    """What the smallest parts measure of the sort that the texts name."""
 
     def against(self, candidates: Iterable[Candidate]) -> tuple[Candidate, ...]:
         """Return what says of the mounting another thing than one of *candidates*."""
@@ -60,7 +63,9 @@ def said_beside(name: PartName) -> Beside:
     plugged = read_connector(name)
     if plugged is not None and holds_another([text for _, text in texts_of(name)], name.ref_prefix) == "around":
         plugged = None
-    return Beside(read_class(name), plugged, mountings_said(name), _drawn(name), joints_said(name))
+    return Beside(
+        read_class(name), plugged, mountings_said(name), _drawn(name), joints_said(name), read_least_body(name)
+    )
 
 
 def _drawn(name: PartName) -> Candidate | None:

@@ -30,6 +30,7 @@ from capcheck.packages.bodies.disputes import (
 )
 from capcheck.packages.bodies.figures import doubted_by_figures
 from capcheck.packages.bodies.filling import Beside, bounded, filled, known_so_far, said_beside
+from capcheck.packages.bodies.least_sizes import smaller_than_sold
 from capcheck.packages.bodies.made_sizes import as_made
 from capcheck.packages.bodies.narrowing import narrowed
 from capcheck.packages.bodies.size_code_evidence import agreed_system
@@ -62,6 +63,8 @@ _PLAIN_VALUE: Final = pattern(r"\s*[\d.,]+\s?(?!mm|MM|in|IN|mil|MIL)[A-Za-zµμ�
 """A number with a unit such as 4.7k, 100nF, 22R0: the value of a part, which names no body."""
 
 
+_BODIES_WITHOUT_NUMBER: Final = ("MELF", "CASE", "PAK", "QFN", "QFP")
+"""What a text names a body by without any digit; of the last ones it says where their leads lie."""
 _ACROSS: Final = {
     "length": "width",
     "width": "length",
@@ -129,6 +132,7 @@ def _bodies(
             *map(id, (*candidates, *against)),
             id(beside.of_class),
             id(beside.connector),
+            id(beside.least),
             id(name.mounted),
             id(name.drawn),
         )
@@ -160,7 +164,7 @@ def _weighed(name: PartName, stated: list[Candidate], beside: Beside, prefer: Pr
         taken["mounting"] = next((c for c in against if c.column is not Column.FOOTPRINT), taken["mounting"])
     known = known_so_far(taken)
     candidates += bounded(taken, known, beside)
-    weighed = _with_body(candidates, taken, known, prefer, mounted=name.mounted)
+    weighed = _with_body(candidates, taken, known, prefer, mounted=name.mounted, least=beside.least)
     return replace(weighed, by_names=by_names)
 
 
@@ -232,7 +236,7 @@ def _may_hold_size(text: str, ref_prefix: str) -> bool:
     if _PLAIN_VALUE.fullmatch(text):
         return False
     if not any(map(str.isdigit, text)):
-        return "MELF" in text.upper() or "CASE" in text.upper() or "PAK" in text.upper()
+        return any(word in text.upper() for word in _BODIES_WITHOUT_NUMBER)
     return not (text.replace(" ", "").isdigit() and ref_prefix.upper() in _PASSIVES)
 
 
@@ -263,6 +267,7 @@ def _with_body(
     prefer: Prefer | None,
     *,
     mounted: Mounting | None,
+    least: Candidate | None,
 ) -> Weighed:
     values: dict[str, tuple[Interval, Candidate]] = {
         field: _measured(field, taken[field], candidates) for field in MEASURED if field in taken
@@ -279,6 +284,10 @@ def _with_body(
     if mounted is not None:
         found = [dispute for dispute in found if dispute.field != "mounting"]
     widen_measures(measures, found, _alone)
+    if (too_small := smaller_than_sold(measures, size, least)) is not None:
+        # Of the other part nothing is known but that it is larger.
+        found = [*found, too_small]
+        measures, said = {}, {key: text for key, text in said.items() if key in KEYS}
     widen_greatest_height(measures, height, candidates, prefer)
     open_fields(said, found)
     if mounted is not None:
@@ -297,7 +306,9 @@ def _with_body(
     )
     # What two sources dispute is from neither alone.
     measured = {
-        field: candidate for field, (_, candidate) in values.items() if measures[field].source == candidate.source
+        field: candidate
+        for field, (_, candidate) in values.items()
+        if field in measures and measures[field].source == candidate.source
     }
     settled = with_consequences(room_for_contacts(body))
     return Weighed(tuple(candidates), settled, taken, measured, tuple(found))

@@ -21,6 +21,7 @@ from capcheck.packages.names.held_parts import (
     own_words as own_words,
 )
 from capcheck.packages.names.land_patterns import read_land_pattern as read_land_pattern
+from capcheck.packages.names.least_bodies import read_least_body as read_least_body
 from capcheck.packages.names.mounting import (
     joints_said as joints_said,
     mountings_said as mountings_said,

@@ -34,12 +34,13 @@ _ONE_SIDED: Final = pattern(
 )
 _GRAM: Final = r"(?:ram(?:m[eio]?|o)?s?)"
 """What follows the first letter of a gram that is spelled out."""
+_A_PIECE: Final = r"(?:/\s?|\s(?:per|a|pro|par|por)\s)[a-z]{1,6}\.?"
 _MASS: Final = pattern(
     lambda: (
         rf"{vocabulary().titles[Concept.MASS]}[\s:=(.]{{0,4}}(?:ca\.?|approx\.?|max\.?|~|<|<=|≤)?\s?"
         r"(?P<told>[0-9]{1,4}(?:[.,][0-9]{1,3})?)\s?(?P<unit>k?g)(?:{_GRAM})?(?![a-z])"
         rf"|(?<![\d.,])(?P<spelt>[0-9]{{1,4}}(?:[.,][0-9]{{1,3}})?)\s?(?P<kilo>k?)(?:ilo)?g{_GRAM}(?![a-z])"
-        r"|(?:^|[,;(])\s*(?P<alone>[1-9][0-9]{1,3}(?:[.,][0-9]{1,3})?)\s?(?P<own>k?g)\s*(?:$|[,;)])"
+        rf"|(?:^|[,;(])\s*(?P<alone>[1-9][0-9]{{1,3}}(?:[.,][0-9]{{1,3}})?)\s?(?P<own>k?g)r?\s*(?:$|[,;)]|{_A_PIECE})"
     )
 )
 """A mass with its word, or ten grams and more as a phrase of its own: a sensor's 8 g are an acceleration."""

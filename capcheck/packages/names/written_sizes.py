@@ -30,7 +30,7 @@ _DIMS: Final = pattern(
     rf"(?P<more>\s?[X*]\s?\d)?(?P<tail>[A-Z%Ω]*)(?P<after>\s?(?:[A-Z]+)?)",
 )
 _LABEL: Final = pattern(
-    r"(?<![A-Z0-9.])(?P<name>LS|BD|L|W|H|HT|T|D|DIA|Ø|P|LENGTH|WIDTH|HEIGHT|THICKNESS|DIAMETER|PITCH)"
+    r"(?<![A-Z0-9.])(?P<name>LS|BD|L|W|H|HT|T|D|DIA|Ø|P|LENGTH|WIDTH|HEIGHT|THICKNESS|DIAMETER|PITCH|RASTER|RASTERMASS|PAS|PASO|PASSO)"
     rf"(?P<gap>\s?[=:]\s?|\s|[-_])?(?P<max>MAX\.?\s?)?(?P<v>{_NUMBER})(?P<tol>{_PLUS_MINUS})\s?(?P<u>{_UNIT})?\s?(?P<max2>\(?MAX\.?\)?)?"
     r"(?![A-Z0-9.%Ω])",
 )
@@ -380,7 +380,7 @@ _SAME: Final = {
     "DIAMETER": "D",
     "Ø": "D",
     "BD": "D",
-    "PITCH": "P",
+    **dict.fromkeys(("PITCH", "RASTER", "RASTERMASS", "PAS", "PASO", "PASSO"), "P"),
 }
 
 

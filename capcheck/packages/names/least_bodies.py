@@ -1,0 +1,94 @@
+"""Sorts of parts that are never sold as small as a size code may say: a transformer on the land of a chip."""
+
+from __future__ import annotations
+
+import math
+from functools import cache, lru_cache
+from typing import Final
+
+from msgspec import Struct
+
+from capcheck.lexicon import Words, fold, shape
+from capcheck.model import Basis, PartName, say
+from capcheck.packages.candidate import Candidate, Column, Trust, texts_of
+from capcheck.packages.names.part_kind import kind_in_words
+from capcheck.packages.tables import DATA, converted
+from capcheck.values import Interval, own_table
+
+_FORMS: Final = frozenset(("tantalum", "array", "melf"))
+"""Kinds that are forms of a body: POL, the mark of a tantalum capacitor, counts the poles of a plug as well."""
+_NAMES: Final = frozenset((Column.BOM_PACKAGE,))
+"""Columns whose texts name a package and not a part."""
+
+
+class LeastBody(Struct, frozen=True, forbid_unknown_fields=True, rename="kebab"):
+    """A row of ``data/least_bodies.toml``."""
+
+    name: str
+    words: str
+    letters: frozenset[str]
+    longer: float
+    shorter: float
+    source: str
+    unless: str = ""
+    keeps_kind: str = ""
+    """The kind of part, by its words, that is no other part beside the words of the sort."""
+
+
+@cache
+def least_bodies() -> tuple[LeastBody, ...]:
+    """Return all sorts, in the order in which they are looked for.
+
+    Raises ValueError with file and row for one whose fields are of the wrong type.
+    """
+    rows = own_table(DATA / "least_bodies.toml")["sort"]
+    return tuple(converted(row, LeastBody, f"least_bodies.toml: {row.get('name')}") for row in rows)
+
+
+@lru_cache(maxsize=256)
+def _for_letters(letters: str) -> tuple[tuple[LeastBody, Words, Words], ...]:
+    unless = own_table(DATA / "least_bodies.toml")["unless-any"]
+    return tuple(
+        (row, Words(row.words), Words(row.unless if row.keeps_kind else f"{unless}, {row.unless}".rstrip(", ")))
+        for row in least_bodies()
+        if letters in row.letters
+    )
+
+
+def read_least_body(name: PartName) -> Candidate | None:
+    """Return what the smallest parts of a sort measure that the texts of a part name; None where they name none.
+
+    The candidate has both sides from below alone, and whose texts speak of another part beside it is of no sort.
+    """
+    texts = tuple((column, text) for column, text in texts_of(name) if text and column not in _NAMES)
+    return _read(texts, name.ref_prefix.upper())
+
+
+@lru_cache(maxsize=8192)
+def _read(texts: tuple[tuple[Column, str], ...], letters: str) -> Candidate | None:
+    rows = _for_letters(letters)
+    if not rows:
+        return None
+    folded = [(column, text, fold(text)) for column, text in texts]
+    for row, words, unless in rows:
+        for column, text, one in folded:
+            if not words.may_stand_in_shape(shape(one)) or (found := words.search(one)) is None:
+                continue
+            if any(unless.search(other) for _, _, other in folded) or not _of_no_other_kind(row, texts):
+                break
+            return Candidate(
+                Basis.DECODED,
+                Trust.BOUND,
+                column,
+                text,
+                scheme=say("packages.class of part", name=row.name, words=found[0], table=row.source),
+                length=Interval(row.longer, math.inf),
+                width=Interval(row.shorter, math.inf),
+            )
+    return None
+
+
+def _of_no_other_kind(row: LeastBody, texts: tuple[tuple[Column, str], ...]) -> bool:
+    """Whether no description or value names another kind of part, such as the diode across a relay."""
+    prose = (text for column, text in texts if column is not Column.FOOTPRINT)
+    return {kind_in_words(text.upper()) for text in prose} - _FORMS <= {None, row.keeps_kind or None}
