@@ -8,13 +8,11 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from capcheck.commands.command import Command, add_jobs, positive, tell
+from capcheck.commands.command import Command, add_jobs, none_read, positive, tell
 from capcheck.commands.output import add_format, add_full, add_output, deliver, deliver_json, deliver_text, width_for
 
 if TYPE_CHECKING:
     from capcheck.report import Needs
-
-_UNUSABLE: Final = 2
 
 
 def _share(text: str) -> float:
@@ -63,7 +61,7 @@ def _run(arguments: argparse.Namespace) -> int:
         words = report.cover_in_words(needs.cover, needs.share)
         deliver(profile_text(needs.cover, f"A machine that is none: {words}."), arguments.profile, inputs)
     _deliver(needs, arguments, inputs)
-    return 0 if boards else _UNUSABLE
+    return 0 if boards else none_read(unread)
 
 
 def _deliver(needs: Needs, arguments: argparse.Namespace, inputs: list[str]) -> None:

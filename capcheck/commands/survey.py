@@ -7,8 +7,17 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from capcheck.commands.command import Command, add_config, add_jobs, configuration_for, tell, warn_of_not_obeyed
+from capcheck.commands.command import (
+    Command,
+    add_config,
+    add_jobs,
+    configuration_for,
+    none_read,
+    tell,
+    warn_of_not_obeyed,
+)
 from capcheck.commands.output import add_format, add_full, deliver, deliver_json, deliver_text, width_for
+from capcheck.commands.written_file import refuse_output
 from capcheck.values import InputError, counted
 
 if TYPE_CHECKING:
@@ -22,7 +31,6 @@ _ENDINGS: Final = {
     ".json": "json",
     ".parquet": "parquet",
 }
-_UNUSABLE: Final = 2
 
 
 def _seconds(text: str) -> float:
@@ -98,10 +106,13 @@ def _run(arguments: argparse.Namespace) -> int:
             jobs=arguments.jobs,
             done=lambda name, number: working.step(f"{counted(number, 'board')}, last {name}"),
         )
-    inputs = [file.path for line in lines for file in line.inputs]
+    inputs = [*found.inputs, *(file.path for line in lines for file in line.inputs)]
+    for output, _ in outputs:
+        if output is not None:
+            refuse_output(output, inputs)
     for output, form in outputs:
         _deliver(found, form, output, inputs, full=arguments.full or output is not None)
-    return 0 if found.boards else _UNUSABLE
+    return 0 if found.boards else none_read(found.unread)
 
 
 def _outputs(arguments: argparse.Namespace) -> Iterator[tuple[Path | None, str]]:
