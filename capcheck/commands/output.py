@@ -5,7 +5,8 @@ from __future__ import annotations
 import argparse
 import os
 import sys
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, Protocol
 
@@ -71,11 +72,24 @@ def deliver(content: str | bytes, output: Path | None = None, inputs: Iterable[s
         return
     if isinstance(content, bytes) and sys.stdout.isatty():
         raise InputError.at("--format", "is a workbook and would fill the terminal", remedy="name --output FILE")
-    try:
+    with _to_standard_output():
         if isinstance(content, str):
             sys.stdout.write(content)
         else:
             sys.stdout.buffer.write(content)
+
+
+def show_now() -> None:
+    """Let whoever reads along see what was written so far."""
+    with _to_standard_output():
+        sys.stdout.flush()
+
+
+@contextmanager
+def _to_standard_output() -> Iterator[None]:
+    """Raise :class:`InputError` where standard output cannot be written, but for a reader that went away."""
+    try:
+        yield
     except BrokenPipeError:
         raise
     except OSError as error:

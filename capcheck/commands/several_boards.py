@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Final
 from capcheck.checking import ExitCode, Prepared, Report, check_prepared
 from capcheck.commands.command import tell
 from capcheck.commands.delivered_report import FileNames, deliver_as, deliver_report, file_in, inputs_of, outputs_of
-from capcheck.commands.output import deliver_lines
+from capcheck.commands.output import deliver, deliver_lines, show_now
 from capcheck.commands.progress import Working
 from capcheck.commands.written_file import make_folder
 from capcheck.intake import NoPlacementsError, is_archive, start_ahead
@@ -143,7 +143,7 @@ class _Several:
                 sys.stderr.write(f"not checked: {inert_lines(cut(str(problem), _LONGEST_LINE))}\n")
             return
         if self._verdicts and self._as_text and not self._brief:
-            sys.stdout.write("\n")
+            deliver("\n")
         report, name = outcome.report, outcome.name
         self._verdicts.append(report.verdict)
         self._codes.append(report.exit_code)
@@ -153,7 +153,7 @@ class _Several:
                 if output is not None:
                     self._write(report, form, self._file(output, form, called, inputs_of(report, self._settings)))
         self._write(report, "text" if self._to_files else self._outputs[0][1], None, name)
-        sys.stdout.flush()
+        show_now()
 
     def _write(self, report: Report, form: str, file: Path | None, name: str = "") -> None:
         deliver_as(report, form, file, self._arguments, self._settings, quiet=self._brief, name=name)

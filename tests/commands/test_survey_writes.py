@@ -46,3 +46,12 @@ def test_of_several_files_none_is_written_where_one_must_not_be(order, shop, tmp
     assert code == 2
     assert "input of this run" in err
     assert not first.exists()
+
+
+@pytest.mark.parametrize("form", ["text", "json", "csv", "html"])
+def test_the_needs_of_no_board_are_told_in_every_format(tmp_path, run, form):
+    (tmp_path / "order.zip").write_bytes(b"PK\x03\x04damaged")
+    code, _, err = run("needs", tmp_path / "order.zip", "--format", form)
+    assert code == 2
+    assert err.startswith("not read: ")
+    assert "not foreseen" not in err

@@ -111,6 +111,8 @@ def _table(needs: Needs) -> Iterator[str]:
 def _feeding(needs: Needs, width: int) -> Iterator[str]:
     """Yield what the boards ask beside limits: balls, tapes, trays, placements."""
     boards = needs.boards
+    if not boards:
+        return
     sure, perhaps = sum(b.balls is True for b in boards), sum(b.balls is None for b in boards)
     yield from wrapped(
         f"ball grids: {counted(sure, 'board')}" + (f", and perhaps {perhaps} more" if perhaps else ""), width
