@@ -6,9 +6,10 @@ from msgspec import Struct, field
 from msgspec.structs import replace
 
 from capcheck.machines import Line
+from capcheck.model import Floats
 from capcheck.planning.job import Capabilities, Job, PartDemand, Reasons
 from capcheck.planning.plan_data import PlanSettings
-from capcheck.planning.search import Balance, Progress, Stations
+from capcheck.planning.search import Balance, Feeders, Progress, Stations
 from capcheck.planning.stations_of_line import LineHeads, Strictness
 
 
@@ -38,9 +39,14 @@ def _of_passes(part: PartDemand, keep: list[int]) -> PartDemand:
 
 
 class Assignment(Struct, frozen=True):
-    """Who places what, how strictly undecided facts were taken for it, and the numbers it was found for."""
+    """Who places what, how strictly undecided facts were taken for it, and the numbers it was found for.
+
+    *first_cycle* is the slowest machine's time by pass before feeders were saved; None where nothing was found.
+    """
 
     balance: Balance
     strictness: Strictness
     stations: Stations
     heads: LineHeads
+    first_cycle: Floats | None = None
+    feeders_needed: Feeders | None = None

@@ -11,7 +11,7 @@ from capcheck.engine import Take
 from capcheck.model import Said
 from capcheck.planning.job import Job
 from capcheck.planning.part_accuracy import Placing
-from capcheck.planning.search import Status
+from capcheck.planning.search import Feeders, Status
 from capcheck.planning.stations_of_line import Strictness
 from capcheck.planning.times import BoardFigures, Floor, MachineTime, Occupied, PassFigures
 from capcheck.values import Interval
@@ -24,7 +24,8 @@ class PlanSettings(Struct, frozen=True):
 
     *split* allows a part number on several machines, a feeder on each. *set_up* is ``common`` (one for all passes),
     ``each`` (one for each pass) or ``auto`` (common if it fits). *hours_per_year* are the scheduled hours that demand
-    is set against. *time_limit* (seconds for all searches together) and *gap* (share) end the search.
+    is set against. *time_limit* (seconds for all searches together) and *gap* (share) end the search. *thorough* looks
+    for the fewest feeders that keep the cycle, else only those are saved that can simply be taken away.
     """
 
     split: bool = True
@@ -32,6 +33,7 @@ class PlanSettings(Struct, frozen=True):
     hours_per_year: float | None = None
     time_limit: float = 10.0
     gap: float = 0.001
+    thorough: bool = True
 
 
 class Feeder(Struct, frozen=True):
@@ -60,10 +62,11 @@ class Feeder(Struct, frozen=True):
 class SetUp(Struct, frozen=True):
     """One set-up of the line and the passes that run on it.
 
-    *times* are by pass, then machine. *seconds* is the weighted mean cycle as planned, *bound* the proven least and
-    *gap* the share between them. *by_count* is True where seconds could not be
-    worked out: then *seconds* and *bound* are placements of the busiest machine. *weights* are the shares of the passes
-    in the mean.
+    *times* are by pass, then machine. The first step makes the slowest machine as fast as it can be: *seconds* is the
+    weighted mean of its cycles by pass, *first_cycle*, *bound* the proven least and *gap* the share between them. The
+    second step saves feeders, as far as the line's cycle allows: *feeders_needed*. *by_count* is True where seconds
+    could not be worked out: then *seconds* and *bound* are placements of the busiest machine. *weights* are the shares
+    of the passes in the mean.
     """
 
     name: Said | str
@@ -79,6 +82,8 @@ class SetUp(Struct, frozen=True):
     gap: float
     by_count: bool
     weights: tuple[float, ...]
+    first_cycle: tuple[float, ...] = ()
+    feeders_needed: Feeders | None = None
 
 
 class Nowhere(Struct, frozen=True):

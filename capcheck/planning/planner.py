@@ -9,6 +9,7 @@ import numpy as np
 from msgspec.structs import replace
 
 from capcheck.machines import Line
+from capcheck.model import Floats
 from capcheck.planning.assignment import Assignment, Task
 from capcheck.planning.job import Capabilities, Job, Reasons
 from capcheck.planning.plan_data import Nowhere, Plan, PlanSettings, SetUp, Shortage
@@ -21,8 +22,9 @@ from capcheck.planning.search import (
     balance,
     first_fit,
     smallest_reason,
+    with_fewest_feeders,
 )
-from capcheck.planning.set_ups import set_up_of
+from capcheck.planning.set_ups import set_up_of, times_of
 from capcheck.planning.stations_of_line import Strictness, checked_capabilities, stations_of
 from capcheck.planning.verdict import finished, takt_of
 
@@ -33,6 +35,8 @@ _WHY: Final = 0.5
 """Share of the time left in which to find the smallest reason for what does not fit."""
 _EACH_STRICTNESS: Final = 0.4
 """Share of the time left for each strictness of which it is not known that it has a plan; mostly it is told at once."""
+_FIRST_STEP: Final = 0.85
+"""Share of the time for the cycle; what is left of it at the end may save feeders."""
 
 
 def plan_line(
@@ -133,10 +137,33 @@ def _balanced(task: Task, strictness: Strictness, deadline: Deadline) -> Assignm
     stations, heads = stations_of(task.job, task.line, task.can, strictness=strictness, split=settings.split)
     # Where even the simple way finds places for everything, nothing else will be asked: it gets all the time.
     share = _EACH_STRICTNESS if first_fit(stations) is None else 1.0
-    found = balance(stations, time_limit=deadline.seconds(share), gap=settings.gap, progress=task.progress)
+    found = balance(
+        stations, time_limit=_FIRST_STEP * deadline.seconds(share), gap=settings.gap, progress=task.progress
+    )
     if share < 1.0 and found.status is Status.LIMIT and found.found and not deadline.passed:
-        found = balance(stations, time_limit=deadline.seconds(), gap=settings.gap, progress=task.progress)
-    return Assignment(found, strictness, stations, heads)
+        found = balance(stations, time_limit=_FIRST_STEP * deadline.seconds(), gap=settings.gap, progress=task.progress)
+    if not found.found:
+        return Assignment(found, strictness, stations, heads)
+    first = Assignment(found, strictness, stations, heads, first_cycle=found.cycle)
+    fewest, feeders = with_fewest_feeders(
+        stations,
+        found,
+        allowed=_other_stations(task, first),
+        thorough=settings.thorough,
+        time_limit=deadline.left,
+    )
+    return replace(first, balance=fewest, feeders_needed=feeders)
+
+
+def _other_stations(task: Task, assigned: Assignment) -> Floats | None:
+    """Return by pass how long the machines may take because a printer, an oven or the like does; None where none does.
+
+    A machine that may take longer than planned keeps the time for that; infinitely long where its times are not stated.
+    """
+    known = [s.cycle for s in (task.line.file.station if task.line.file is not None else ()) if s.cycle is not None]
+    passes = range(len(task.job.passes))
+    over = [max(t.seconds.high - t.planned for t in times_of(task, assigned, p)) for p in passes]
+    return max(known) - np.array(over) if known else None
 
 
 def _shortage(task: Task, reason: Reason, *, impossible: bool) -> Shortage | None:

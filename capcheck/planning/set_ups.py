@@ -29,7 +29,7 @@ def set_up_of(task: Task, assigned: Assignment, passes: tuple[int, ...], takt: f
     *passes* are the indices of the task's passes in the whole job; *takt* is in seconds, None without a demand.
     """
     job, found = task.job, assigned.balance
-    times = tuple(_times(task, assigned, p) for p in range(len(job.passes)))
+    times = tuple(times_of(task, assigned, p) for p in range(len(job.passes)))
     return SetUp(
         name=job.passes[0].name if len(job.passes) == 1 else say("planning.common set-up"),
         passes=passes,
@@ -44,6 +44,8 @@ def set_up_of(task: Task, assigned: Assignment, passes: tuple[int, ...], takt: f
         gap=found.gap,
         by_count=assigned.heads.untimed,
         weights=job.weights(),
+        first_cycle=tuple((found.cycle if assigned.first_cycle is None else assigned.first_cycle).tolist()),
+        feeders_needed=assigned.feeders_needed,
     )
 
 
@@ -53,7 +55,8 @@ def _figures(task: Task, times: tuple[MachineTime, ...], p: int, takt: float | N
     return pass_figures(name, stations, task.line, sum(t.placements for t in times), takt)
 
 
-def _times(task: Task, assigned: Assignment, p: int) -> tuple[MachineTime, ...]:
+def times_of(task: Task, assigned: Assignment, p: int) -> tuple[MachineTime, ...]:
+    """Return the times of the machines, in order, for one pass of the task."""
     job, heads, placed = task.job, assigned.heads, assigned.balance.placed
     tray = np.array([part.supply == "tray" for part in job.parts])
     changes, most = assigned.stations.changes(placed), assigned.stations.most_changes(placed)
@@ -131,8 +134,27 @@ def _feeder(task: Task, assigned: Assignment, site: int, j: int, *, given: dict[
         counts=counts,
         refs=_references(task.job, j, counts, given),
         passes_between_refills=tuple(part.per_container / c if part.per_container and c else None for c in counts),
-        undecided=_undecided(task, j, used, "" if need.mounts else need.open_because),
+        undecided=(
+            *_undecided(task, j, used, "" if need.mounts else need.open_because),
+            *_maybe_too_tall(task, assigned, machine_index, j),
+        ),
     )
+
+
+def _maybe_too_tall(task: Task, assigned: Assignment, machine: int, j: int) -> tuple[Said, ...]:
+    """Return for which later machines a part that stands on the board already may be too tall.
+
+    A plan that is found takes no part for such a machine that is proved to be too tall.
+    """
+    part, placed, units = task.job.parts[j], assigned.balance.placed, assigned.stations.units
+    here = placed[j, [u.machine == machine for u in units]].sum(axis=0) > 0
+    out = []
+    for later, profile in enumerate(task.line.machines[machine + 1 :], machine + 1):
+        room = profile.board.top_clearance
+        works = placed[:, [u.machine == later for u in units]].sum(axis=(0, 1)) > 0
+        if room is not None and part.height.high > room and (here & works).any():
+            out.append(say("planning.maybe too tall", machine=profile.name, room=room))
+    return tuple(out)
 
 
 def _undecided(task: Task, j: int, used: list[int], feeder: Said | str) -> tuple[Take | Said | str, ...]:

@@ -230,7 +230,6 @@ def _in_the_way(
         if clearance is None or later == 0:
             continue
         for j, part in enumerate(job.parts):
-            height = part.height.high if strictness is Strictness.PROVED else part.height.low
-            if height > clearance:
+            if _taken(part.height, strictness) > clearance:
                 out.extend((j, m, later) for m in range(later))
     return tuple(out)

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 import numpy as np
 from msgspec import Struct
+from msgspec.structs import replace
 
 from capcheck.machines import Line
 from capcheck.model import Said, say
@@ -186,7 +187,8 @@ def _promise(candidate: Candidate, settings: PlanSettings, ranking: Deadline) ->
 
 
 def _tried(candidate: Candidate, before: float, left: int, settings: PlanSettings, deadline: Deadline) -> Change:
-    plan = plan_line(candidate.job, candidate.line, candidate.can, settings=settings, deadline=deadline)
+    quick = replace(settings, thorough=False)
+    plan = plan_line(candidate.job, candidate.line, candidate.can, settings=quick, deadline=deadline)
     after = mean_cycle(plan)
     timed = math.isfinite(after) and not any(s.by_count for s in plan.set_ups)
     still = len(plan.shortage.take_off) if plan.shortage else 0

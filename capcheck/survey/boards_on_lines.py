@@ -129,7 +129,9 @@ def _planned(report: Report, line: Line, seconds: float) -> tuple[Interval | Non
     from capcheck.planning import PlanSettings, plan_input, plan_line
 
     given = plan_input([report])
-    found = plan_line(given.job, line, given.can, given.reasons, settings=PlanSettings(time_limit=seconds, gap=_GAP))
+    found = plan_line(
+        given.job, line, given.can, given.reasons, settings=PlanSettings(time_limit=seconds, gap=_GAP, thorough=False)
+    )
     figures = found.board_figures()
     if len(figures) != 1 or not found.feasible:
         return None, None

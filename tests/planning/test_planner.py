@@ -152,6 +152,23 @@ def test_tall_parts_come_after_machines_that_carry_low(shop):
     assert {f.machine for f in plan.set_ups[0].feeders if f.part == "TALL"} == {"B"}
 
 
+def test_a_part_that_may_be_too_tall_is_kept_behind_where_that_is_possible_and_else_marked(shop):
+    open_height = shop.part("OPEN", 6, height=Interval(7.0, 9.0))
+    flat = [shop.part(f"P{k}", 10, height=Interval.exactly(1.0)) for k in range(3)]
+    job = shop.job(*flat, open_height)
+    line = shop.line(shop.machine("A"), shop.machine("B", board={"top_clearance": "8 mm"}))
+    can = shop.takes_all(job, line)
+    can[0, :] = 0  # another part is undecided on every head: that loosens nobody's height
+    plan = plan_line(job, line, can, settings=EXACT)
+    assert {f.machine for f in plan.set_ups[0].feeders if f.part == "OPEN"} == {"B"}
+    can[3, 1], can[1, 0] = -1, -1  # now it can only stand before the second machine, which one part needs
+    plan = plan_line(job, line, can, settings=EXACT)
+    marked = {f.part: " ".join(map(sentence, f.undecided)) for f in plan.set_ups[0].feeders if f.undecided}
+    assert "B" in marked["OPEN"]
+    assert "8 mm" in marked["OPEN"]
+    assert plan.verdict == "warn"
+
+
 @pytest.mark.parametrize("seed", range(4))
 def test_more_capable_heads_never_make_a_line_slower(shop, seed):
     rng = np.random.default_rng(seed)

@@ -1,5 +1,6 @@
 from .balancing import Balance as Balance, as_balance as as_balance, balance as balance, lower_bound as lower_bound
 from .deadline import Deadline as Deadline
+from .fewest_feeders import Feeders as Feeders, with_fewest_feeders as with_fewest_feeders
 from .infeasible import Reason as Reason, smallest_reason as smallest_reason
 from .milp import Progress as Progress, Status as Status
 from .stations import Stations as Stations, Unit as Unit

@@ -2,8 +2,10 @@
 
 The program (see :mod:`~capcheck.planning.search.formulation`) is solved in three steps: its relaxation gives a proven
 bound; with most types held where the relaxation puts them, a small program gives a good plan; the whole program,
-started from that plan, closes the gap or runs into the time limit. Where time is too short for that, each type goes
-whole to where it ends soonest (see :mod:`capcheck.planning.search.without_solver`).
+started from that plan, closes the gap or runs into the time limit. A large program begins with plans of whole types,
+made near the relaxation and improved by moving types (see :mod:`capcheck.planning.search.local_search`); none that
+is found later is taken unless it is better. Where time is too short for a solver, each type goes whole to where it
+ends soonest (see :mod:`capcheck.planning.search.without_solver`).
 """
 
 from __future__ import annotations
@@ -17,7 +19,9 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from capcheck.model import Floats, Ints
+from capcheck.planning.search.deadline import Deadline
 from capcheck.planning.search.formulation import Formulation, choices_of
+from capcheck.planning.search.local_search import improved, weighted_cycle
 from capcheck.planning.search.milp import Progress, Solved, Status
 from capcheck.planning.search.stations import Stations
 from capcheck.planning.search.without_solver import first_fit, simple_bound
@@ -31,6 +35,8 @@ _A_MOMENT: Final = 0.1
 """Seconds for which a search is not begun: the simple plan is as good."""
 _SETTLING: Final = 0.5
 """Seconds in which the placements of a coarse solution are made whole; it takes a tenth of that."""
+_MOVING: Final = 0.1
+"""Share of the time for moving whole types, which mostly ends sooner."""
 _FREE_TYPES: Final = 0, 40, 120
 """How many types the small programs may move, one after the other, besides those that the relaxation splits."""
 
@@ -103,9 +109,12 @@ def balance(
     if relaxed.status is Status.INFEASIBLE:
         return _nothing(stations, Status.INFEASIBLE, math.inf)
     bound = relaxed.objective if relaxed.status is Status.OPTIMAL else simple_bound(stations)
+    whole = _whole_types(form, relaxed, time_limit) if large else None
     best = Solved(Status.LIMIT, math.inf, bound, None)
     if large and relaxed.values is not None:
         best = _good_start(form, relaxed, deadline, close, progress)
+    if whole is not None and (cycle := weighted_cycle(stations, whole)) < best.objective:
+        best = Solved(Status.LIMIT, cycle, bound, form.start(whole))
     proved = _is_close(best.objective, bound, close)
     left = deadline - time.monotonic()
     if not proved and (left > 0 or (best.values is None and not large)):
@@ -115,14 +124,29 @@ def balance(
         bound = max(bound, found.bound) if math.isfinite(found.bound) else bound
         best = found if found.values is not None and found.objective <= best.objective else best
         proved = found.status is Status.OPTIMAL
+    plans = [] if whole is None else [as_balance(stations, whole, bound)]
     if best.values is None:
-        return _without_solver(stations, bound)
-    if not coarse:
-        status = Status.OPTIMAL if proved else Status.LIMIT
-        return as_balance(stations, form.placed(best.values), bound, status)
-    whole = as_balance(stations, form.placed(_settled(form, best.values, gap)), bound)
-    status = Status.OPTIMAL if _is_close(whole.objective, whole.bound, gap) else Status.LIMIT
-    return replace(whole, status=status)
+        return min([*plans, _without_solver(stations, bound)], key=_objective)
+    if coarse:
+        plans.append(as_balance(stations, form.placed(_settled(form, best.values, gap)), bound))
+        found_best = min(plans, key=_objective)
+        close_enough = _is_close(found_best.objective, found_best.bound, gap)
+        return replace(found_best, status=Status.OPTIMAL if close_enough else Status.LIMIT)
+    status = Status.OPTIMAL if proved else Status.LIMIT
+    return min([as_balance(stations, form.placed(best.values), bound, status), *plans], key=_objective)
+
+
+def _objective(plan: Balance) -> float:
+    return plan.objective
+
+
+def _whole_types(form: Formulation, relaxed: Solved, time_limit: float) -> Ints | None:
+    """Return the better of two plans of whole types, one made near the relaxation; None where there is none."""
+    stations = form.stations
+    nears = [None] if relaxed.values is None else [None, form.shares(relaxed.values)]
+    plans = [plan for near in nears if (plan := first_fit(stations, near=near)) is not None]
+    moved = [improved(stations, plan, Deadline.after(_MOVING / 2 * time_limit)) for plan in plans]
+    return min(moved, key=lambda placed: weighted_cycle(stations, placed), default=None)
 
 
 def _settled(form: Formulation, values: Floats, gap: float) -> Floats:

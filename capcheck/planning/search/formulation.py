@@ -17,6 +17,8 @@ large programs the solver's own rounding of many whole numbers takes seconds in 
 from __future__ import annotations
 
 import math
+from collections import defaultdict
+from itertools import product
 from typing import Final
 
 import numpy as np
@@ -62,7 +64,11 @@ class Formulation:
         self.whole_to = _FEW if coarse else math.inf
         self.y: dict[tuple[int, int], int] = {}
         self.n: dict[tuple[int, int, int], tuple[int, float]] = {}
-        self.trips: list[int] = []
+        self.trips: dict[tuple[int, int], int] = {}
+        self.where_any: dict[int, list[int]] = {}
+        """Variables that are 1 where any of others is more than 0."""
+        self.beyond: dict[int, tuple[list[int], int]] = {}
+        """Variables that are the sum of others less a number, and not less than 0."""
         passes = stations.counts.shape[1]
         self.cycle = [
             self.program.variable(cost=float(stations.weights[p]) if self.timed else 0.0) for p in range(passes)
@@ -141,6 +147,7 @@ class Formulation:
             trays: Terms = [(col, float(st.trays[j, machine])) for j, _, col in here if st.trays[j, machine]]
             if trays and st.tray_unit[machine]:
                 mounted = self.program.variable(0, 1, integer=True)
+                self.where_any[mounted] = [col for col, _ in trays]
                 slots.append((mounted, float(st.tray_unit[machine])))
                 for col, _ in trays:
                     self._row([(col, 1.0), (mounted, -1.0)], upper=0.0)
@@ -166,7 +173,7 @@ class Formulation:
                 above.extend((col, factor * float(st.on_board[j, u])) for j, col, factor in mine)
                 busy.extend(self._nozzle_changes(u, p))
                 if unit.per_trip and mine:
-                    trips = self._trips(u, [(col, factor) for _, col, factor in mine])
+                    trips = self._trips(u, p, [(col, factor) for _, col, factor in mine])
                     busy.append((trips, unit.trip))
                     above.append((trips, unit.trip_on_board))
             for machine in range(st.machines):
@@ -194,13 +201,13 @@ class Formulation:
             else:
                 self._row([*terms, (self.cycle[p], -1.0)], upper=0.0)
 
-    def _trips(self, u: int, placements: Terms) -> int:
+    def _trips(self, u: int, p: int, placements: Terms) -> int:
         unit = self.stations.units[u]
         full = float(unit.per_trip)
         # An open end costs the solver's rounding many steps of propagation, in which it looks at no clock.
         most = sum(factor * self.program.upper[column] for column, factor in placements)
         trips = self.program.variable(upper=math.ceil(most / full), integer=True)
-        self.trips.append(trips)
+        self.trips[u, p] = trips
         self._row([*placements, (trips, -full)], upper=0.0)
         if unit.trip < 0 or unit.trip_on_board < 0:
             # Without this row a trip that saves time would be made for its own sake.
@@ -225,6 +232,7 @@ class Formulation:
         in_use: Terms = []
         for columns in kinds.values():
             used = self.program.variable(0, 1, integer=True)
+            self.where_any[used] = [col for col, _ in columns]
             in_use.append((used, 1.0))
             for col, most in columns:
                 self._row([(col, 1.0), (used, -most)], upper=0.0)
@@ -244,24 +252,38 @@ class Formulation:
         kinds = self._by_kind(u, p)
         if len(kinds) <= unit.on_head:
             return []
-        changes = self.program.variable()
-        self._row([*self._kinds_in_use(kinds), (changes, -1.0)], upper=float(unit.on_head))
+        changes, in_use = self.program.variable(), self._kinds_in_use(kinds)
+        self.beyond[changes] = [col for col, _ in in_use], unit.on_head
+        self._row([*in_use, (changes, -1.0)], upper=float(unit.on_head))
         return [(changes, unit.change)]
 
     def _orders(self) -> None:
-        st = self.stations
-        used: dict[int, int] = {}
-        for j, machine, later in st.in_the_way:
-            if later not in used:
-                used[later] = self.program.variable(0, 1, integer=True)
-                for (_, site), col in self.y.items():
-                    if st.sites[site][0] == later:
-                        self._row([(col, 1.0), (used[later], -1.0)], upper=0.0)
-            for site in self._sites_of(j):
-                if st.sites[site][0] == machine:
-                    self._row([(self.y[j, site], 1.0), (used[later], 1.0)], upper=1.0)
-        for after, before in st.after:
+        if self.stations.in_the_way:
+            self._ways_free()
+        for after, before in self.stations.after:
             self._order(after, before)
+
+    def _ways_free(self) -> None:
+        """Keep a machine from placing in a pass where what stands on the board already is too tall for it.
+
+        A feeder that waits there for another pass does not matter: only placements of this one do. Where placements
+        are no variable of their own, the feeder stands for them.
+        """
+        placed: dict[tuple[int, int], list[tuple[int, int]]] = defaultdict(list)
+        for (j, u, p), (col, _) in self.n.items():
+            placed[self.stations.units[u].machine, p].append((j, col))
+        before: dict[int, dict[int, set[int]]] = defaultdict(lambda: defaultdict(set))
+        for j, machine, later in self.stations.in_the_way:
+            before[later][machine].add(j)
+        for later, p in product(before, range(len(self.cycle))):
+            tall = [col for m, types in before[later].items() for j, col in placed[m, p] if j in types]
+            if tall and placed[later, p]:
+                works = self.program.variable(0, 1, integer=True)
+                self.where_any[works] = [col for _, col in placed[later, p]]
+                for _, col in placed[later, p]:
+                    self._row([(col, 1.0), (works, -self.program.upper[col])], upper=0.0)
+                for col in tall:
+                    self._row([(col, 1.0), (works, self.program.upper[col])], upper=self.program.upper[col])
 
     def _order(self, after: int, before: int) -> None:
         st = self.stations
@@ -276,6 +298,32 @@ class Formulation:
             for e in early:
                 if st.sites[s][0] < st.sites[e][0]:
                     self._row([(self.y[after, s], 1.0), (self.y[before, e], 1.0)], upper=1.0)
+
+    def shares(self, values: Floats) -> Floats:
+        """Return the share of each type's placements by unit, over all passes: shape (types, units)."""
+        sums = np.zeros((len(self.stations.counts), len(self.stations.units)))
+        for (j, u, _), (col, factor) in self.n.items():
+            sums[j, u] += float(values[col]) * factor
+        return np.asarray(sums / self.stations.counts.sum(axis=1)[:, None])
+
+    def start(self, placed: Ints) -> Floats:
+        """Return the solution that placements by type, unit and pass are."""
+        st = self.stations
+        values = np.zeros(len(self.program.cost))
+        for (j, site), col in self.y.items():
+            values[col] = float(any(placed[j, u].any() for u in self._units_of(j, site)))
+        for (j, u, p), (col, factor) in self.n.items():
+            if factor == 1.0:
+                values[col] = float(placed[j, u, p])
+        trips = st.trips(placed)
+        for (u, p), col in self.trips.items():
+            values[col] = float(trips[u, p])
+        for col, others in self.where_any.items():
+            values[col] = float((values[others] > 0).any())
+        for col, (others, less) in self.beyond.items():
+            values[col] = max(0.0, float(values[others].sum()) - less)
+        values[self.cycle] = st.seconds_of(placed).max(axis=0)
+        return values
 
     def held_upper(self, relaxed: Floats, free_types: int) -> Floats:
         """Return upper bounds that hold most types where the relaxation puts them.
@@ -307,7 +355,7 @@ class Formulation:
         upper = np.array(self.program.upper)
         for column in self.y.values():
             upper[column] = round(float(values[column]))
-        for column in self.trips:
+        for column in self.trips.values():
             upper[column] = math.ceil(float(values[column]) - _NOTHING)
         return upper
 

@@ -129,12 +129,15 @@ class Program(Struct):
         start: Floats | None = None,
         upper: Floats | None = None,
         target: float | None = None,
+        nodes: int | None = None,
         progress: Progress | None = None,
     ) -> Solved:
         """Minimise, and return the best found with a proven bound.
 
         *relaxed* drops integrality. *gap* is the relative gap at which to stop. *start* is a solution to begin with;
-        *upper* replaces the variables' upper bounds; *target* is an objective that is good enough to stop.
+        *upper* replaces the variables' upper bounds; *target* is an objective that is good enough to stop, and
+        *nodes* the most of the search tree that are looked at: unlike a time, that ends a search on every machine in
+        the same place.
         Raises :class:`InputError` where the solver is not installed.
         """
         solver = _quiet_solver()
@@ -144,6 +147,8 @@ class Program(Struct):
         solver.setOptionValue("random_seed", 0)
         if target is not None:
             solver.setOptionValue("objective_target", float(target))
+        if nodes is not None:
+            solver.setOptionValue("mip_max_nodes", nodes)
         solver.passModel(self._as_lp(relaxed=relaxed, upper=upper))
         if start is not None and not relaxed:
             solver.setSolution(len(start), np.arange(len(start), dtype=np.int32), np.asarray(start, dtype=np.float64))

@@ -40,7 +40,7 @@ class Stations(Struct, frozen=True, dict=True):
     *slots* and *trays* (types, machines) are what one feeder takes, *slots_there* and *trays_there* (machines) what
     there is, infinite where unknown; *tray_unit* the slots that a mounted tray unit takes. *kind* is the nozzle kind by
     type, −1 unknown. *after* are pairs (later type, earlier type) in the order along the line. *in_the_way* are triples
-    (type, machine, later machine): placed there, the type keeps the later machine from placing anything.
+    (type, machine, later machine): placed there, the type keeps the later machine from placing anything in that pass.
     """
 
     counts: Ints
@@ -97,6 +97,12 @@ class Stations(Struct, frozen=True, dict=True):
             after=tuple((where[a], where[b]) for a, b in self.after if a in where and b in where),
             in_the_way=tuple((where[j], m, k) for j, m, k in self.in_the_way if j in where),
         )
+
+    def way_is_free(self, placed: Ints) -> bool:
+        """Whether no pass places anything over a part that is too tall for the machine (types, units, passes)."""
+        machine = np.array([u.machine for u in self.units])
+        works = [placed[:, machine == m].any(axis=(0, 1)) for m in range(self.machines)]
+        return not any((placed[j, machine == m].any(axis=0) & works[later]).any() for j, m, later in self.in_the_way)
 
     def trips(self, placed: Ints) -> Ints:
         """Return the trips by unit and pass that the placements (types, units, passes) need."""

@@ -1,17 +1,27 @@
-"""A plan without a solver: each type whole where it ends soonest. It stands in where time is too short for a search."""
+"""A plan without a solver: each type whole where it ends soonest.
+
+It stands in where time is too short for a search, and is what a search of a large line begins with.
+"""
 
 from __future__ import annotations
 
 import math
+from collections import defaultdict
+from typing import Final
 
 import numpy as np
 
 from capcheck.model import Floats, Ints
 from capcheck.planning.search.stations import Stations
 
+_NOTHING: Final = 1e-6
+
 
 class _Filling:
-    """Stations as they fill up: slots and tray places left, nozzle kinds in use, seconds of each site by pass."""
+    """Stations as they fill up: slots and tray places left, nozzle kinds in use, seconds of each site by pass.
+
+    *used* are the machines that place something in a pass, *blocked* those that can no longer do so.
+    """
 
     def __init__(self, stations: Stations) -> None:
         self.stations = stations
@@ -20,8 +30,11 @@ class _Filling:
         self.mounted = np.zeros(stations.machines, dtype=np.bool_)
         self.kinds: list[set[int]] = [set() for _ in stations.units]
         self.busy = np.zeros((len(stations.units), stations.counts.shape[1]))
-        self.blocked: set[int] = set()
-        self.used: set[int] = set()
+        self.blocked: set[tuple[int, int]] = set()
+        self.used: set[tuple[int, int]] = set()
+        self.behind: dict[tuple[int, int], set[int]] = defaultdict(set)
+        for j, machine, later in stations.in_the_way:
+            self.behind[j, machine].add(later)
 
     def seconds(self, j: int, u: int) -> Floats:
         """Return what a type costs on a unit by pass, the trips that its parts fill included."""
@@ -39,8 +52,16 @@ class _Filling:
             return False
         if kind >= 0 and unit.held is not None and len(self.kinds[u] | {kind}) > unit.held:
             return False
-        in_the_way = {later for part, at, later in st.in_the_way if part == j and at == machine}
-        return machine not in self.blocked and not in_the_way & self.used
+        here = {(machine, p) for p in self.passes_of(j)}
+        return not here & self.blocked and not self.in_the_way_of(j, machine) & self.used
+
+    def passes_of(self, j: int) -> list[int]:
+        """Return the passes that place a type."""
+        return [int(p) for p in np.flatnonzero(self.stations.counts[j])]
+
+    def in_the_way_of(self, j: int, machine: int) -> set[tuple[int, int]]:
+        """Return the later machines, by pass, that a type keeps from placing if it is placed on a machine."""
+        return {(later, p) for later in self.behind.get((j, machine), ()) for p in self.passes_of(j)}
 
     def put(self, j: int, u: int) -> None:
         """Let a unit place a type."""
@@ -53,8 +74,8 @@ class _Filling:
         self.trays[machine] -= st.trays[j, machine]
         if st.kind[j] >= 0:
             self.kinds[u].add(int(st.kind[j]))
-        self.used.add(machine)
-        self.blocked |= {later for part, at, later in st.in_the_way if part == j and at == machine}
+        self.used |= {(machine, p) for p in self.passes_of(j)}
+        self.blocked |= self.in_the_way_of(j, machine)
         self.busy[u] += self.seconds(j, u)
 
     def end(self, j: int, u: int) -> float:
@@ -64,21 +85,24 @@ class _Filling:
         return float((st.fixed[st.units[u].machine] + self.busy[site].sum(axis=0) + self.seconds(j, u)) @ st.weights)
 
 
-def first_fit(stations: Stations, *, partly: bool = False) -> Ints | None:
+def first_fit(stations: Stations, *, partly: bool = False, near: Floats | None = None) -> Ints | None:
     """Return placements by type, unit and pass that fit, or None where this simple way finds none.
 
     With *partly*, types that find no place are left out instead.
 
-    Types with the fewest units come first, then those with the most work; each goes where it ends soonest.
+    Types with the fewest units come first, then those with the most work; each goes where it ends soonest. *near* are
+    the shares of each type's placements by unit (types, units) in another plan, whose places are kept to where they
+    are free.
     """
     if stations.after or (stations.nowhere() and not partly):
         return None
     can, filling = stations.can(), _Filling(stations)
+    choice = can if near is None else (near > _NOTHING) & can
     work = np.nan_to_num(stations.seconds).max(axis=1) * stations.counts.sum(axis=1)
     placed = np.zeros((*can.shape, stations.counts.shape[1]), dtype=np.int64)
-    for j in sorted(range(len(can)), key=lambda k: (int(can[k].sum()), -float(work[k]), k)):
+    for j in sorted(range(len(can)), key=lambda k: (int(choice[k].sum()), -float(work[k]), k)):
         fits = [u for u in np.flatnonzero(can[j]).tolist() if filling.takes(j, u)]
-        best = min(fits, key=lambda u: (filling.end(j, u), u), default=None)
+        best = min(fits, key=lambda u: (not choice[j, u], filling.end(j, u), u), default=None)
         if best is None and not partly:
             return None
         if best is None:

@@ -117,6 +117,7 @@ def _set_up(plan: Plan, set_up: SetUp) -> dict[str, object]:
         "objective": {"value": float(set_up.seconds), "unit": unit},
         "proven_bound": {"value": float(set_up.bound), "unit": unit},
         "gap": float(set_up.gap),
+        "feeders_needed": set_up.feeders_needed,
         "feeders": [_feeder(f, [plan.job.passes[p].boards for p in set_up.passes]) for f in set_up.feeders],
         "places": [
             {

@@ -52,7 +52,7 @@ def _figures(plan: Plan, set_up: SetUp, place: int, figures: PassFigures) -> Ite
 def _search(set_up: SetUp) -> str:
     """Return what was goal, as the sum that it is, with the proven bound."""
     unit = "" if set_up.by_count else " s"
-    cycles = [max(t.planned for t in times) for times in set_up.times]
+    cycles = set_up.first_cycle
     state = "within the gap asked for" if set_up.status == "optimal" else "the gap asked for was not reached"
     goal = "most placements of one machine" if set_up.by_count else "slowest machine"
     if len(cycles) > 1 and not set_up.by_count:
@@ -65,9 +65,23 @@ def _search(set_up: SetUp) -> str:
     )
 
 
+def _feeders_needed(set_up: SetUp) -> Iterator[str]:
+    """Yield how many feeders the cycle takes, where saving some was tried."""
+    needed = set_up.feeders_needed
+    if needed is None:
+        return
+    saved = f" ({needed.before} in the fastest plan, which makes the line no faster)"
+    least = "fewer cannot" if needed.least == needed.planned else f"it takes at least {needed.least} to"
+    yield (
+        f"  feeders and trays: {needed.planned}{saved if needed.before > needed.planned else ''}; "
+        f"{least} keep this cycle"
+    )
+
+
 def _set_up(plan: Plan, set_up: SetUp) -> Iterator[str]:
     yield f"Set-up: {sentence(set_up.name)} ({set_up.strictness})"
     yield _search(set_up)
+    yield from _feeders_needed(set_up)
     for o in set_up.occupied:
         tray_unit = (
             f", {o.tray_unit_slots} of them for the tray unit" if o.tray_unit_slots and o.trays_needed.high else ""

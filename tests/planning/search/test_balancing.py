@@ -15,6 +15,7 @@ from msgspec.structs import replace
 
 from capcheck.planning.search.balancing import balance, lower_bound
 from capcheck.planning.search.stations import Unit
+from capcheck.planning.search.without_solver import first_fit
 
 REFERENCE = json.loads((Path(__file__).parents[2] / "reference" / "assignment_optima.json").read_text())
 SLOTS = REFERENCE["slots"]
@@ -204,6 +205,25 @@ def test_a_tall_part_keeps_later_machines_that_carry_low_from_placing(plain_mach
     assert found.placed[0, 0, 0] == 0
     blocked = replace(stations, seconds=np.array([[0.1, np.nan], [0.1, 0.1]]), in_the_way=((0, 0, 1),))
     assert optimum(blocked) == pytest.approx(2.0)
+
+
+def test_a_tall_part_is_in_the_way_in_its_own_pass_only(plain_machines):
+    # The first board has the tall type, which only the first machine places: 10 × 0.1 s there, the second type behind
+    # it: 20 × 0.1 s in all. The other board has none: 10 × 0.1 s each. (2 + 1) / 2 = 1.5 s; were the second machine
+    # shut for both boards, (2 + 2) / 2.
+    stations = replace(
+        plain_machines([10, 10, 20], [[0.1, None], [0.1, 0.1], [0.1, 0.1]]),
+        counts=np.array([[10, 0], [10, 0], [0, 20]]),
+        weights=np.full(2, 0.5),
+        fixed=np.zeros((2, 2)),
+        hidden=np.zeros((2, 2)),
+        in_the_way=((0, 0, 1),),
+    )
+    for split in (True, False):
+        found = balance(replace(stations, split=split), gap=0.0)
+        assert found.objective == pytest.approx(1.5 if split else 2.0)
+        assert found.placed[:, 1, 0].sum() == 0
+    assert first_fit(stations) is not None
 
 
 def test_the_bound_holds_when_time_runs_out_and_progress_is_told(plain_machines):
