@@ -117,3 +117,14 @@ def test_a_hole_that_is_drilled_again_and_again_is_one(board):
     read = board(npth__drl=METRIC + "X30.0Y50.0\n" * 30_000 + "M30\n")
     assert len(read.outline.holes) == 1
     assert not asked(read)
+
+
+@pytest.mark.parametrize("line", ["X90..0Y1.0", "X1.0Y1.0G85X2..0Y1.0", "X.Y1.0", "X1.0Y1.0G85nothing"])
+def test_a_number_that_is_none_is_asked_about(board, line):
+    read = board(npth__drl=f"{METRIC}X30.0Y50.0\n{line}\nM30\n")
+    assert len(read.outline.holes) == 1
+    assert [line.upper() in text for text in asked(read)] == [True]
+
+
+def test_an_origin_that_is_no_number_is_asked_about(board):
+    assert len(asked(board(npth__drl=f"{METRIC}G93X1..2Y0\nX30.0Y50.0\nM30\n"))) == 1
