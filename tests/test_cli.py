@@ -1,4 +1,7 @@
-"""Commands as a user types them: exit codes, streams, clear errors for bad input."""
+"""Commands as a user types them: exit codes, streams, clear errors for bad input.
+
+Figures: invented, or the digits of the text; an inch is 25.4 mm by definition.
+"""
 
 import json
 import re
@@ -232,6 +235,7 @@ def test_one_table_is_not_compared_with_itself(run, shop):
 
 
 def test_a_waiver_of_a_rule_that_does_not_exist_is_an_error(run, make_board, tmp_path, monkeypatch):
+    # An invented part; no size is asked.
     board = make_board(["C1,10,10,0,top,1u,CAPC1005X55N"])
     monkeypatch.chdir(tmp_path)
     (tmp_path / "capcheck.toml").write_text(
@@ -351,6 +355,7 @@ ORDERS = [
 
 @pytest.mark.parametrize("arguments", ORDERS, ids=" ".join)
 def test_options_may_stand_before_what_they_are_about(run, make_board, tmp_path, arguments):
+    # An invented part; no size is asked.
     board = make_board(["R1,5,5,0,top,1k,RESC2012X55N"], bom=["Refs,Part number", "R1,RC-1"])
     given = [str(a).format(board=board, folder=tmp_path / "new") for a in arguments]
     code, _, err = run(*given)
@@ -378,6 +383,7 @@ def test_every_command_takes_its_first_argument_behind_an_option():
 
 
 def test_behind_two_dashes_nothing_is_an_option(run, make_board, monkeypatch):
+    # An invented part; no size is asked.
     board = make_board(["R1,5,5,0,top,1k,RESC2012X55N"])
     monkeypatch.chdir(board.parent)
     board.rename(board.parent / "--odd")

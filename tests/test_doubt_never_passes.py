@@ -3,6 +3,8 @@
 The boards are of parts whose names say nothing, so that what the columns state is all there is: a cell that is dropped
 leaves its size unknown and not to be read from a name. A rule that asks only ``when`` a fact is known may fall silent,
 but then the part has another finding. By hand, for many examples: ``EXAMPLES=20000 pytest`` this file.
+
+Figures: invented, or the digits of the text; an inch is 25.4 mm by definition.
 """
 
 from __future__ import annotations
@@ -60,7 +62,7 @@ def shop(tmp_path_factory):
     folder = tmp_path_factory.mktemp("shop")
     (folder / "m.machine.toml").write_text(MACHINE)
     (folder / "l.line.toml").write_text('name = "L"\nmachines = ["m.machine.toml"]\n')
-    outline, space = ezdxf.new("R2010"), None
+    outline, space = ezdxf.new("R2010"), None  # a version of DXF by definition, no size
     outline.header["$INSUNITS"] = 4
     space = outline.modelspace()
     space.add_lwpolyline([(0, 0), (100, 0), (100, 80), (0, 80)], close=True)

@@ -1,4 +1,7 @@
-"""The invented scenario holds what the README, the examples and the end-to-end tests take from it."""
+"""The invented scenario holds what the README, the examples and the end-to-end tests take from it.
+
+Figures: invented, or the digits of the text; an inch is 25.4 mm by definition.
+"""
 
 from __future__ import annotations
 
@@ -108,6 +111,7 @@ def test_the_demo_has_three_marks_on_top_and_two_below() -> None:
     assert Counter(marks) == {"top": 3, "bottom": 2}
 
 
+# Names of the invented demo and how many bear them; no size is asked.
 @pytest.mark.parametrize(
     ("footprint", "count"),
     [

@@ -1,4 +1,7 @@
-"""Every regular expression takes time in proportion to the text, whatever the text: a cell may hold anything."""
+"""Every regular expression takes time in proportion to the text, whatever the text: a cell may hold anything.
+
+Figures: invented.
+"""
 
 from __future__ import annotations
 

@@ -3,6 +3,8 @@
 The project's own ``.pre-commit-hooks.yaml`` is committed to a repository that pre-commit clones. Only the language is
 overridden: ``system`` takes the program that is installed here, where ``python`` would have pre-commit build an
 environment of its own, which is pre-commit's work and not ours.
+
+Figures: invented, or the digits of the text; an inch is 25.4 mm by definition.
 """
 
 from __future__ import annotations
@@ -134,6 +136,7 @@ def repository(tmp_path: Path) -> Path:
         f"      - id: capcheck-board\n        {HERE}        args: [board, --line, l.line.toml]\n"
         "      - id: capcheck-rules\n        language: system\n"
     )
+    # The invented machine takes no smaller chip than this (reference/size_codes.csv).
     (hardware / "board" / "placements.csv").write_text(
         "Ref,X [mm],Y [mm],Rotation,Side,Value,Footprint\nR1,10,10,0,top,10k,R0402\n"
     )
@@ -195,6 +198,7 @@ def of_boards(repository: Path) -> Path:
     second = repository / "deeper" / "second"
     second.mkdir(parents=True)
     (second / "board.toml").write_text((repository / "board" / "board.toml").read_text())
+    # Chips smaller than the invented machine takes (reference/size_codes.csv).
     lines = [
         "Ref,X [mm],Y [mm],Rotation,Side,Value,Footprint",
         *(f"R{n},{n}0,10,0,top,10k,R0201" for n in range(1, 13)),
@@ -253,6 +257,7 @@ def test_both_hooks_run_and_stop_what_fails(repository: Path) -> None:
     assert (result(out, "capcheck board"), result(out, "capcheck rules")) == ("Passed", "Passed")
 
     placements = repository / "board" / "placements.csv"
+    # Smaller than the invented machine takes (reference/size_codes.csv).
     placements.write_text(placements.read_text() + "R2,20,10,0,top,10k,R0201\n")
     run(repository, "git", "add", "-A", home=repository.parent)
     out = hooks(repository, code=1)
@@ -282,6 +287,7 @@ def test_a_configuration_in_the_board_s_folder_does_not_replace_the_repository_s
     (repository / "board" / "capcheck.toml").write_text('select = ["fiducial-count"]\nfacts = ["facts.py"]\n')
     (repository / "board" / "facts.py").write_text("1 / 0\n")
     placements = repository / "board" / "placements.csv"
+    # Smaller than the invented machine takes (reference/size_codes.csv).
     placements.write_text(placements.read_text() + "R2,20,10,0,top,10k,R0201\n")
     run(repository, "git", "add", "-A", home=repository.parent)
     out = hooks(repository, code=1)

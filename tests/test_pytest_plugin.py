@@ -2,6 +2,8 @@
 
 ``begun`` starts pytest as a user does, who installed the plugin; ``run`` forks a process that has the program loaded,
 and names the plugin, which spares the loading.
+
+Figures: invented, or the digits of the text; an inch is 25.4 mm by definition.
 """
 
 from __future__ import annotations
@@ -58,6 +60,7 @@ def repository(tmp_path: Path) -> Path:
     """A hardware repository: one board of two parts, a machine that takes one of them, and an ordinary test."""
     board = tmp_path / "boards" / "sensor"
     board.mkdir(parents=True)
+    # The invented machine takes no smaller chip than the larger of the two (reference/size_codes.csv).
     (board / "placements.csv").write_text(
         "Ref,X [mm],Y [mm],Rotation,Side,Value,Footprint\nR1,10,10,0,top,10k,R0402\nR2,20,10,0,top,10k,R0201\n"
     )

@@ -23,24 +23,33 @@ TRADE = ("checking", "engine", "facts", "geometry", "lists", "machines", "model"
 PLANS = ("report/papers", "report/plan")
 """Folders of tests of reports that reckon with machines, times and prices of their own."""
 
-TRADE_FILES = ("test_part_command.py", "test_planning_commands.py")
-"""Tests of commands in which names become sizes, or machines are reckoned with."""
+ALL = ("lands", "revisions", "survey")
+"""Folders whose boards are invented, and from whose names of the trade a size or a pitch may follow."""
+
+CELLS = {
+    "answers": "a footprint fills a cell that questions are asked of; sizes are filled in by the test",
+    "commands": "how commands end and write; bodies are written by the test and read back",
+    "intake": "what stands in files that the test writes comes back; bodies come after",
+    "lexicon": "asks for words",
+    "report": "forms of output; a limit or a size is written by the test or is that of fixtures/",
+    "shop": "configurations and waivers of invented shops",
+    "store": "what the test writes into a store comes back",
+}
+"""Folders in which a name of the trade fills a cell and no size is asked of it; their figures are said to be own."""
 
 OTHERS = {
-    "lands": "lays invented layers onto invented boards; measure_lands.py holds it to netlists of public boards",
-    "answers": "what is filled in comes back; figures are invented, and doubted against the packages' own",
     "benchmarks": "prints ratios and asserts no figure",
-    "commands": "how commands end and write; bodies are written by the test and read back",
     "fuzz": "damaged files; nothing is asserted but that a run ends in words",
-    "intake": "what stands in files that the test writes comes back; no figure of the trade decides",
-    "lexicon": "asks for words, not figures",
     "reference": "tables with a source for each row, held by packages/tables/test_sources.py",
-    "report": "forms of output; the figures are those of the fixtures and of what the test writes",
-    "revisions": "edits of invented boards, read back as changes",
-    "shop": "configurations and waivers of invented shops",
-    "store": "what the test writes into a store comes back; figures are invented",
-    "survey": "counts of invented boards on invented lines",
     "typing": "is only type-checked",
+}
+"""Folders with nothing that a source could stand beside."""
+
+OTHER_FILES = {
+    "conftest.py": "seconds to wait for a run",
+    "fork_server.py": "a mode of a file",
+    "test_architecture.py": "the length of a module that DEVELOPERS.md states",
+    "test_sources_beside_values.py": "samples of figures without a source",
 }
 
 NAMES = ("packages/names", "packages/bodies", "packages/test_traps.py")
@@ -177,7 +186,7 @@ def lines_with_a_source(source, tree, units):
             and isinstance(after.value, ast.Constant)
             and MARK.search(str(after.value.value))
         ):
-            spoken_for |= set(range(before.lineno, before.end_lineno + 1))
+            spoken_for |= set(range(before.lineno, after.end_lineno + 1))
     return spoken_for
 
 
@@ -255,8 +264,8 @@ def _without_docstring(node):
     "path",
     sorted(
         [
-            *(TESTS / name for name in TRADE_FILES),
-            *(p for folder in (*TRADE, *PLANS) for p in (TESTS / folder).rglob("*.py")),
+            *(p for p in TESTS.glob("*.py") if p.name not in OTHER_FILES),
+            *(p for folder in (*TRADE, *ALL, *CELLS) for p in (TESTS / folder).rglob("*.py")),
         ]
     ),
     ids=lambda p: p.relative_to(TESTS).as_posix(),
@@ -264,7 +273,7 @@ def _without_docstring(node):
 def test_figures_have_their_source_beside_them(path):
     name = path.relative_to(TESTS).as_posix()
     names = name.startswith(NAMES) and name not in INVENTED_BODIES
-    follows = name not in NO_SIZE_FOLLOWS
+    follows = name not in NO_SIZE_FOLLOWS and (name.startswith(PLANS) or name.split("/")[0] not in CELLS)
     assert unmarked(path.read_text(encoding="utf-8"), names=names, sizes_follow=follows) == []
 
 
@@ -379,9 +388,10 @@ def test_a_name_as_public_libraries_have_it_is_noticed(name):
 
 def test_each_folder_of_tests_is_of_the_trade_or_stands_apart_with_a_reason():
     folders = {path.name for path in TESTS.iterdir() if path.is_dir() and not path.name.startswith("__")}
-    assert folders == {*TRADE, *OTHERS}
-    assert not set(TRADE) & set(OTHERS)
-    assert all(len(reason.split()) > 2 for reason in OTHERS.values())
+    kinds = (*TRADE, *ALL, *CELLS, *OTHERS)
+    assert folders == set(kinds)
+    assert len(kinds) == len(folders)
+    assert all(len(reason.split()) > 2 for reason in (*CELLS.values(), *OTHERS.values(), *OTHER_FILES.values()))
 
 
 @pytest.mark.parametrize(

@@ -1,4 +1,7 @@
-"""How a run ends: 2 for whatever was not foreseen, UTF-8 whatever the locale, nothing obeyed by a terminal."""
+"""How a run ends: 2 for whatever was not foreseen, UTF-8 whatever the locale, nothing obeyed by a terminal.
+
+Figures: invented, or the digits of the text; an inch is 25.4 mm by definition.
+"""
 
 from __future__ import annotations
 
@@ -247,6 +250,7 @@ SIGNS = ("\x1b[2J", "\x07", "\u202e", "\u2066", "\x9b31m")
 
 def spiteful(folder, sign):
     """Write a board with a control sequence in references, texts and the name of the file; one with all is no text."""
+    # Invented parts; no size is asked.
     chips = "".join(f"R{n},{3 * n},5,0,top,10k,RESC1608X50N\n" for n in range(1, 12))
     spite = f"U1,1,30,0,top,v{sign},QFP50P900X900X160-48\nU{sign}2,9,20,0,top,v{sign},f{sign}\n"
     (folder / f"p{sign}.csv").write_text(HEADER + chips + spite, encoding="utf-8")

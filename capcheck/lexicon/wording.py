@@ -66,10 +66,13 @@ def _without_grounds(value: object) -> object:
 def _filled(template: str, values: Mapping[str, Any]) -> str:
     if "{" not in template:
         return template
-    return "".join(
-        text if name is None else text + _written(values[name], _filled(how, values))
-        for text, name, how in _pieces(template)
-    )
+    filled = []
+    for text, name, how in _pieces(template):
+        filled.append(text)
+        if name is not None:
+            value = values[name]
+            filled.append(value if not how and isinstance(value, str) else _written(value, _filled(how, values)))
+    return "".join(filled)
 
 
 @cache

@@ -244,7 +244,7 @@ def test_an_acceptance_becomes_a_waiver_that_ends(desk, run, listed, fill):
     waivers = read_configuration(desk / "capcheck.toml").values.waiver
     assert waivers
     assert {(waiver.who, waiver.part) for waiver in waivers} == {("Ada Example", "R1")}
-    assert {waiver.until for waiver in waivers} == {dt.date(2031, 1, 2)}
+    assert {waiver.until for waiver in waivers} == {dt.date(2031, 1, 2)}  # invented
     assert data["counts"]["after"]["waived"] == len(waivers)
     assert "# every machine" in (desk / "capcheck.toml").read_text()
     assert "over-edge" not in {row["key"] for row in listed()}

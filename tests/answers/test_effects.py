@@ -1,4 +1,7 @@
-"""What an answer does is said for each box of each type of question, and what it writes is what board.toml takes."""
+"""What an answer does is said for each box of each type of question, and what it writes is what board.toml takes.
+
+Figures: invented, or the digits of the text; an inch is 25.4 mm by definition.
+"""
 
 import tomllib
 

@@ -1,4 +1,7 @@
-"""What is filled in comes back as it was, whatever was done to the list on its way: nothing lost, nothing changed."""
+"""What is filled in comes back as it was, whatever was done to the list on its way: nothing lost, nothing changed.
+
+Figures: invented, or the digits of the text; an inch is 25.4 mm by definition.
+"""
 
 import csv
 import datetime as dt

@@ -1,4 +1,7 @@
-"""``diff`` as typed: reports, folders, archives and git revisions, every format, every exit code. Figures: invented."""
+"""``diff`` as typed: reports, folders, archives and git revisions, every format, every exit code.
+
+Figures: invented, or the digits of the text; an inch is 25.4 mm by definition.
+"""
 
 import json
 import os

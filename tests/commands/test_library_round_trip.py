@@ -1,4 +1,7 @@
-"""A library written of a board's unsettled parts, filled in and used: the parts are decided, by each kind of key."""
+"""A library written of a board's unsettled parts, filled in and used: the parts are decided, by each kind of key.
+
+Figures: invented.
+"""
 
 import csv
 import io

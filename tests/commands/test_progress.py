@@ -1,3 +1,8 @@
+"""Progress on standard error: only at a terminal, and not before it takes a while.
+
+Figures: invented.
+"""
+
 import io
 import time
 

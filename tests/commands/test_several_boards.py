@@ -1,4 +1,7 @@
-"""Several boards in one run: found by content, one report each, the same as that of a run of its own."""
+"""Several boards in one run: found by content, one report each, the same as that of a run of its own.
+
+Figures: invented.
+"""
 
 import io
 import json
@@ -224,7 +227,7 @@ def test_a_pattern_that_the_shell_left_names_what_matches(check, shelf, here):
 def linked(archive):
     if isinstance(archive, zipfile.ZipFile):
         entry = zipfile.ZipInfo("two/outside.csv")
-        entry.external_attr = 0o120777 << 16
+        entry.external_attr = 0o120777 << 16  # POSIX (IEC 9945): a link, by definition of its mode
         archive.writestr(entry, "/etc/passwd")
         return
     for kind in (tarfile.SYMTYPE, tarfile.LNKTYPE):

@@ -1,4 +1,7 @@
-"""What a command writes: whole or not at all, never over an input, a link or a device."""
+"""What a command writes: whole or not at all, never over an input, a link or a device.
+
+Figures: invented, or the digits of the text; an inch is 25.4 mm by definition.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""Whatever a test of this folder reads: every row of its files is read or set apart with a reason."""
+"""Whatever a test of this folder reads: every row of its files is read or set apart with a reason.
+
+Figures: invented, or the digits of the text.
+"""
 
 from __future__ import annotations
 

@@ -2,6 +2,8 @@
 
 The folders are generated: rows of all sorts, remarks, totals, titles, further tables. The report in JSON is asked for
 each reference and each part number that was written, by the command.
+
+Figures: invented, or the digits of the text; an inch is 25.4 mm by definition.
 """
 
 import csv

@@ -1,4 +1,7 @@
-"""A folder's files are told apart by content; their names do not matter."""
+"""A folder's files are told apart by content; their names do not matter.
+
+Figures: invented, or the digits of the text; an inch is 25.4 mm by definition.
+"""
 
 import pytest
 

@@ -1,4 +1,7 @@
-"""Folders below a board's and archives in it: read where the folder has no placements, else named and compared."""
+"""Folders below a board's and archives in it: read where the folder has no placements, else named and compared.
+
+Figures: invented, or the digits of the text.
+"""
 
 import io
 import zipfile

@@ -1,4 +1,7 @@
-"""Hostile and broken files end in a clear error or a note, within seconds and memory, and lose no row in silence."""
+"""Hostile and broken files end in a clear error or a note, within seconds and memory, and lose no row in silence.
+
+Figures: invented, or the digits of the text; an inch is 25.4 mm by definition.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""An outline that was only found by content never refuses the board; one that the user names does."""
+"""An outline that was only found by content never refuses the board; one that the user names does.
+
+Figures: invented, or the digits of the text.
+"""
 
 import ezdxf
 import pytest

@@ -1,4 +1,7 @@
-"""board.toml names regular files below its own folder, whatever it writes."""
+"""board.toml names regular files below its own folder, whatever it writes.
+
+Figures: invented, or the digits of the text.
+"""
 
 from __future__ import annotations
 

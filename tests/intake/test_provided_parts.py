@@ -1,4 +1,7 @@
-"""Parts that the customer provides: read from the BOM's words or board.toml, not bought, not asked for their number."""
+"""Parts that the customer provides: read from the BOM's words or board.toml, not bought, not asked for their number.
+
+Figures: invented, or the digits of the text; an inch is 25.4 mm by definition.
+"""
 
 import json
 

@@ -1,4 +1,7 @@
-"""Rows whose columns may have shifted: what they state places nothing and sizes nothing."""
+"""Rows whose columns may have shifted: what they state places nothing and sizes nothing.
+
+Figures: invented, or the digits of the text.
+"""
 
 import math
 

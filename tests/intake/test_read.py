@@ -1,4 +1,7 @@
-"""Whole packages: written in a random form, the same parts come back; questions come first; nothing is lost."""
+"""Whole packages: written in a random form, the same parts come back; questions come first; nothing is lost.
+
+Figures: invented, or the digits of the text; an inch is 25.4 mm by definition.
+"""
 
 import csv
 import io

@@ -1,6 +1,8 @@
 """Rows read and rows set apart are the rows of the file, for the invented boards and for every form of a table.
 
 The check itself stands in conftest.py and holds for every other package that a test of this folder reads.
+
+Figures: invented, or the digits of the text.
 """
 
 import pytest

@@ -165,6 +165,7 @@ def test_a_count_below_the_placements_that_is_another_is_asked_about(asked, line
 
 def test_files_of_two_units_under_one_header_leave_the_unit_open(make_line, tmp_path):
     top = [f"R{n},{10 + 9 * n},{12 + 3 * n},0,top,1k,RESC1608X55N" for n in range(1, 10)]
+    # 20 and 15 mm in inches of 25.4 mm, by definition.
     low = [f"C{n},{n * 0.7874:.4f},{n * 0.5906:.4f},0,bottom,1u,CAPC1608X90N" for n in range(1, 5)]
     (tmp_path / "top.csv").write_text("\n".join(["Ref,X,Y,Rotation,Side,Value,Footprint", *top]) + "\n")
     (tmp_path / "bottom.csv").write_text("\n".join(["Ref,X,Y,Rotation,Side,Value,Footprint", *low]) + "\n")

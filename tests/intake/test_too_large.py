@@ -1,4 +1,7 @@
-"""Files larger than any board: refused at once, with the limit and its reason."""
+"""Files larger than any board: refused at once, with the limit and its reason.
+
+Figures: invented, or the digits of the text.
+"""
 
 import tracemalloc
 

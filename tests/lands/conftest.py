@@ -1,4 +1,7 @@
-"""A board of parts in known places with the layers that show their lands, as files."""
+"""A board of parts in known places with the layers that show their lands, as files.
+
+Figures: invented.
+"""
 
 import pytest
 
@@ -48,6 +51,7 @@ SPOTS = [(7.0 * i + 0.3 * (i % 3), 5.0 + 4.0 * (i % 4)) for i in range(1, 13)]
 @pytest.fixture
 def resistors():
     """The rows of twelve resistors, and a mask of the top with their lands."""
+    # An IPC-7351B name states its size.
     rows = "".join(f"R{i},10k,RESC1608X50N,{x},{y},0,top\n" for i, (x, y) in enumerate(SPOTS, 1))
     mask = Layer("Soldermask,Top")
     for x, y in SPOTS:

@@ -16,7 +16,7 @@ from capcheck.shop import Choice
 
 DRILLS = "M48\n; #@! TF.FileFunction,Plated,1,2,PTH\nMETRIC\nT1C1.000\n%\nT1\n{hits}M30\n"
 SOIC = [(x, y) for x in (-2.7, 2.7) for y in (-1.905, -0.635, 0.635, 1.905)]
-"""Lands of eight leads at 1.27 mm in two rows."""
+"""Lands of eight leads at 1.27 mm in two rows: multiples of half a pitch, by hand; the rows are invented."""
 
 
 def of(found, ref):
@@ -93,7 +93,7 @@ def test_as_many_lands_as_pins_prove_the_pitch(board, resistors):
     rows, mask = resistors
     for dx, dy in SOIC:
         mask.land(50 + dx, 30 + dy, 1.5, 0.6)
-    found = board(rows + "U1,x,SOIC-8,50,30,0,top\n", mask)
+    found = board(rows + "U1,x,SOIC-8,50,30,0,top\n", mask)  # JEDEC MS-012: 8 leads at 1.27 mm
     assert of(found, "U1").how is How.COUNTED
     assert of(found, "U1").pitch == pytest.approx((1.27, 1.27))
 
@@ -102,6 +102,7 @@ def test_a_pitch_that_the_name_contradicts_is_a_conflict_and_no_override(board, 
     rows, mask = resistors
     for dx, dy in SOIC:
         mask.land(50 + dx, 30 + dy * 0.65 / 1.27, 1.5, 0.3)
+    # An IPC-7351B name states pitch and pins.
     found = board(rows + "U1,x,SOIC127P600X175-8N,50,30,0,top\n", mask)
     pitch = body(found, "U1").pitch
     assert (pitch.low <= 0.65, pitch.high >= 1.26) == (True, True)
@@ -112,7 +113,7 @@ def test_a_count_that_is_not_that_of_the_pins_proves_nothing(board, resistors):
     rows, mask = resistors
     for dx, dy in SOIC[:6]:
         mask.land(50 + dx, 30 + dy, 1.5, 0.6)
-    found = board(rows + "U1,x,SOIC-8,50,30,0,top\n", mask)
+    found = board(rows + "U1,x,SOIC-8,50,30,0,top\n", mask)  # JEDEC MS-012: 8 leads at 1.27 mm
     assert found.placements.ref.index("U1") not in found.lands.of
 
 
@@ -137,6 +138,7 @@ def test_without_a_drill_file_nothing_is_said_of_holes(board, resistors):
 def test_a_body_shorter_than_the_gap_of_its_lands_is_a_conflict(board, resistors):
     rows, mask = resistors
     mask.pair(60, 40, pitch=4.0).pair(70, 40, pitch=4.0)
+    # IPC-7351B names state their sizes.
     found = board(rows + "C1,1u,CAPC1608X80N,60,40,0,top\nC2,1u,CAPC1608X80N,70,40,0,top\n", mask)
     assert [said.key for said in body(found, "C1").misfits] == ["lands.shorter than the gap"]
     assert not np.isfinite(body(found, "C1").length.high)
@@ -148,6 +150,7 @@ def test_parts_placed_on_pad_1_are_told_with_their_way_by_footprint(board, resis
     capacitors = ""
     for i in range(4):
         mask.pair(50 + 6 * i, 40, pitch=2.0, size=(1.0, 1.3))
+        # An IPC-7351B name states its size.
         capacitors += f"C{i + 1},1u,CAPC2013X100N,{49 + 6 * i},40,0,top\n"
     folder = board(rows + capacitors, mask, read=False)
     found = check(folder, choice=Choice(select=("centre-on-lands",)))
@@ -158,6 +161,7 @@ def test_parts_placed_on_pad_1_are_told_with_their_way_by_footprint(board, resis
 def test_a_part_turned_by_a_quarter_against_its_footprint_is_told(board, resistors):
     rows, mask = resistors
     mask.pair(60, 40, upright=True)
+    # An IPC-7351B name states its size.
     folder = board(rows + "R13,10k,RESC1608X50N,60,40,0,top\n", mask, read=False)
     found = check(folder, choice=Choice(select=("rotation-fits-lands",)))
     assert [f.subject.ref for f in found.findings] == ["R13"]

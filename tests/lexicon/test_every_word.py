@@ -1,4 +1,7 @@
-"""Each word of each language is known to every question that asks for its sort."""
+"""Each word of each language is known to every question that asks for its sort.
+
+Figures: invented, or the digits of the text; an inch is 25.4 mm by definition.
+"""
 
 from __future__ import annotations
 

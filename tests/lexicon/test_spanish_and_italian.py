@@ -1,4 +1,7 @@
-"""A language is one file: a board whose files are written in it is read as one in English is."""
+"""A language is one file: a board whose files are written in it is read as one in English is.
+
+Figures: invented, or the digits of the text; an inch is 25.4 mm by definition.
+"""
 
 import pytest
 

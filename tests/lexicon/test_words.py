@@ -1,4 +1,7 @@
-"""Words count however they are spelt, and nothing that only looks like them does."""
+"""Words count however they are spelt, and nothing that only looks like them does.
+
+Figures: invented, or the digits of the text.
+"""
 
 import re
 

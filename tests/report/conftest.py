@@ -1,4 +1,7 @@
-"""Boards whose texts try to break a format, and large ones."""
+"""Boards whose texts try to break a format, and large ones.
+
+Figures: invented, or the digits of the text; an inch is 25.4 mm by definition.
+"""
 
 import random
 

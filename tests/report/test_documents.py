@@ -1,4 +1,7 @@
-"""Summary, questions and workbook: the same strings come back from independent readers."""
+"""Summary, questions and workbook: the same strings come back from independent readers.
+
+Figures: invented, or the digits of the text; an inch is 25.4 mm by definition.
+"""
 
 import csv
 import io

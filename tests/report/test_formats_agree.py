@@ -1,6 +1,8 @@
 """Exit code and every format tell the same counts, whatever the run: failing, waived, strict, against a baseline.
 
 Formats are found, not listed: for each there is a function here, named after it, that reads what it tells.
+
+Figures: invented, those of fixtures/ and of what the test writes.
 """
 
 from __future__ import annotations

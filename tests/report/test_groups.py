@@ -1,3 +1,8 @@
+"""Findings that differ by a machine alone are one line.
+
+Figures: invented.
+"""
+
 import math
 
 from msgspec.structs import replace

@@ -1,6 +1,8 @@
 """The page in a real browser: from the table to the picture and back, filtering, no errors on the console.
 
 Needs Debian's packages chromium and chromium-driver; .ci/run installs them.
+
+Figures: invented, those of fixtures/ and of what the test writes.
 """
 
 import base64

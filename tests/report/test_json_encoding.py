@@ -1,3 +1,8 @@
+"""Numbers and texts as JSON.
+
+Figures: invented.
+"""
+
 import json
 import math
 

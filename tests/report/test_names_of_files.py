@@ -1,4 +1,7 @@
-"""Outputs name a file as the customer knows it: no temporary folder, and in questions no folder of our own disk."""
+"""Outputs name a file as the customer knows it: no temporary folder, and in questions no folder of our own disk.
+
+Figures: invented, or the digits of the text; an inch is 25.4 mm by definition.
+"""
 
 import re
 import zipfile

@@ -1,4 +1,7 @@
-"""The table of rules: each is asked, and is applied to something or says why not, the same in every format."""
+"""The table of rules: each is asked, and is applied to something or says why not, the same in every format.
+
+Figures: invented, those of fixtures/ and of what the test writes.
+"""
 
 from __future__ import annotations
 

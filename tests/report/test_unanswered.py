@@ -1,6 +1,8 @@
 """A run that answered nothing is no pass: verdict ``unanswered``, exit code 2, in every format, whatever the options.
 
 Formats are found, not listed: one that is added is held to it at once.
+
+Figures: invented, those of fixtures/ and of what the test writes.
 """
 
 import json

@@ -1,4 +1,7 @@
-"""What changed of the board itself, and of the frame in which its parts lie. Figures: invented, sums by hand."""
+"""What changed of the board itself, and of the frame in which its parts lie. Figures: invented, sums by hand.
+
+Figures: invented.
+"""
 
 import numpy as np
 import pytest

@@ -1,4 +1,7 @@
-"""What is told of two revisions is what was changed between them, and nothing else. Figures: invented."""
+"""What is told of two revisions is what was changed between them, and nothing else. Figures: invented.
+
+Figures: invented.
+"""
 
 import csv
 import io

@@ -1,3 +1,8 @@
+"""A baseline: what is known already, and when it ends.
+
+Figures: invented.
+"""
+
 from __future__ import annotations
 
 import json

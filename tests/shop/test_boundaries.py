@@ -1,4 +1,7 @@
-"""What lies in a customer's folder, or comes from elsewhere than a file, is never obeyed and never waited for."""
+"""What lies in a customer's folder, or comes from elsewhere than a file, is never obeyed and never waited for.
+
+Figures: invented, or the digits of the text; an inch is 25.4 mm by definition.
+"""
 
 import os
 import shutil

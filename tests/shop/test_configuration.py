@@ -1,3 +1,8 @@
+"""The configuration of a shop, read strictly.
+
+Figures: invented limits.
+"""
+
 from __future__ import annotations
 
 from pathlib import Path

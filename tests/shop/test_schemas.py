@@ -1,4 +1,7 @@
-"""The schemas hold for every file of the repository, as in an editor, and notice what the program refuses."""
+"""The schemas hold for every file of the repository, as in an editor, and notice what the program refuses.
+
+Figures: invented, or the digits of the text; an inch is 25.4 mm by definition.
+"""
 
 from __future__ import annotations
 

@@ -1,3 +1,8 @@
+"""What holds in a run, and where it is from.
+
+Figures: invented limits; an inch is 25.4 mm by definition.
+"""
+
 from __future__ import annotations
 
 from pathlib import Path

@@ -1,4 +1,7 @@
-"""The files that ``capcheck init`` writes show every key of their models, and each line is valid once taken in."""
+"""The files that ``capcheck init`` writes show every key of their models, and each line is valid once taken in.
+
+Figures: invented.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""A file that cannot be looked into may list parts or draw the board: then nothing is answered."""
+"""A file that cannot be looked into may list parts or draw the board: then nothing is answered.
+
+Figures: invented.
+"""
 
 import os
 import shutil

@@ -1,3 +1,8 @@
+"""Waivers: a reason, a name, an end.
+
+Figures: invented.
+"""
+
 from __future__ import annotations
 
 import datetime as dt

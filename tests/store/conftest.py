@@ -1,4 +1,7 @@
-"""A store of either kind: a file, and a database of a server that the tests start where none is named."""
+"""A store of either kind: a file, and a database of a server that the tests start where none is named.
+
+Figures: invented.
+"""
 
 from __future__ import annotations
 
@@ -73,6 +76,6 @@ def given():
     """Who says something, on a day of its own."""
 
     def said(who="Ada", day=1, *, source="answered", where="", link=""):
-        return Given(who, dt.datetime(2026, 3, day, 9, 30, tzinfo=dt.UTC), source, where, link)
+        return Given(who, dt.datetime(2026, 3, day, 9, 30, tzinfo=dt.UTC), source, where, link)  # invented
 
     return said

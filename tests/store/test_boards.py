@@ -1,4 +1,7 @@
-"""Boards, their revisions and results, and where a part is used. Figures: invented."""
+"""Boards, their revisions and results, and where a part is used. Figures: invented.
+
+Figures: invented.
+"""
 
 from capcheck.store import EVERYONE, BoardKey, PartKey, Result, Revision, Statement, Used
 from capcheck.values import Interval

@@ -173,7 +173,7 @@ BODIES = st.fixed_dictionaries(
         "polarised": st.booleans(),
     },
 )
-GIVEN = Given("Ada", dt.datetime(2026, 1, 1, tzinfo=dt.UTC), "imported")
+GIVEN = Given("Ada", dt.datetime(2026, 1, 1, tzinfo=dt.UTC), "imported")  # invented
 
 
 @random_(st.lists(BODIES, min_size=1, max_size=6))

@@ -62,6 +62,7 @@ def test_an_empty_database_of_a_server_is_no_store_until_one_is_made(server_data
     open_store(server_database, create=False).close()
 
 
+# Invented contents, as long as a page or so.
 @pytest.mark.parametrize("content", [b"part number,height\n", b"\x00" * 4096, b"SQLite format 3\x00" + b"\xff" * 4000])
 def test_a_file_of_another_kind_is_left_alone(tmp_path, content):
     path = tmp_path / "parts.db"
@@ -81,7 +82,7 @@ def test_a_damaged_store_says_so(file, given):
         store.record([Statement(key, {"height": Interval(1, 1)}, given()) for key in some])
     whole = file.read_bytes()
     # Every page but the first is overwritten: the header still says that it is a database.
-    file.write_bytes(whole[:4096] + b"\xa5" * (len(whole) - 4096))
+    file.write_bytes(whole[:4096] + b"\xa5" * (len(whole) - 4096))  # invented: damaged behind the first page
     with (
         pytest.raises(InputError, match=r"parts\.db: the store is damaged .*put back a copy"),
         open_store(file) as store,
@@ -145,7 +146,7 @@ def test_a_store_that_may_only_be_read_is_read_and_not_written(given, of):
         file.chmod(0o444)
         folder.chmod(0o555 if of == "folder" else 0o777)
         if user == 0:
-            os.seteuid(65534)  # root may write whatever it likes, nobody may not
+            os.seteuid(65534)  # nobody, by definition of the system; root may write whatever it likes, nobody may not
         try:
             with open_store(file, read_only=True) as store:
                 assert [f.value for f in store.figures(KEY)] == [Interval(1, 1)]
@@ -164,7 +165,7 @@ def test_a_store_that_may_only_be_read_is_read_and_not_written(given, of):
 @pytest.mark.skipif(os.geteuid() != 0, reason="only root can become somebody who may not read")
 def test_a_store_that_may_not_be_read_says_so(file):
     file.chmod(0o600)
-    os.seteuid(65534)
+    os.seteuid(65534)  # nobody, by definition of the system
     try:
         assert "cannot be read: Permission denied" in problem(file).what
     finally:

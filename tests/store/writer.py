@@ -1,6 +1,8 @@
 """A program that writes one figure after another into a store: ``python writer.py ADDRESS NAME COUNT``.
 
 Each line that it prints is the number of a figure that the store said it has.
+
+Figures: invented.
 """
 
 import datetime as dt
@@ -13,7 +15,9 @@ address, name, count = sys.argv[1], sys.argv[2], int(sys.argv[3])
 with open_store(address, wait_s=120) as store:
     for i in range(count):
         own, shared = PartKey(part_number=f"{name} {i}"), PartKey(part_number="shared")
-        given = Given(name, dt.datetime(2026, 1, 1, tzinfo=dt.UTC) + dt.timedelta(seconds=i), "answered", str(i))
+        given = Given(
+            name, dt.datetime(2026, 1, 1, tzinfo=dt.UTC) + dt.timedelta(seconds=i), "answered", str(i)
+        )  # invented
         # Both writers also supersede one figure of one part, over and over.
         height = Interval.exactly(1 + i / 1000 + (0.5 if name == "Ben" else 0))
         both = {"pins": i + 1, "height": height}

@@ -53,6 +53,7 @@ def order(tmp_path: Path) -> Path:
     boards = tmp_path / "order"
     board(boards / "a", ("C1608", 1.6, 0.8, 2))
     board(boards / "b", ("C1005", 1.0, 0.5, 4))
+    # An IPC-7351B name states the pitch.
     board(boards / "c", ("QFP50P900X900X160-48N", 7, 7, 8))
     board(boards / "d", ("SHOP7", 30, 10, 20), toml='length = "300 mm"\nwidth = "60 mm"\nthickness = "1.6 mm"\n')
     return boards

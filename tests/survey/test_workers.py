@@ -22,6 +22,7 @@ from capcheck.survey import Checked, NotChecked, checked_boards
 from capcheck.survey.workers import Workers
 from capcheck.values import InputError, Place, Problem
 
+# Invented parts; no size is asked.
 ROWS = "Ref,X [mm],Y [mm],Rotation,Side,Value,Footprint\nR1,{x},5,0,top,1k,R0603\nR2,9,9,0,top,1k,R0603\n"
 
 

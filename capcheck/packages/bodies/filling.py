@@ -16,6 +16,7 @@ from capcheck.packages.names import (
     Connector,
     connector_bounds,
     has_rows_of_leads,
+    holds_another,
     joints_said,
     kind_among,
     mountings_said,
@@ -53,7 +54,11 @@ class Beside(Struct, frozen=True):
 
 def said_beside(name: PartName) -> Beside:
     """Return what the texts of a part say of it as a whole."""
-    return Beside(read_class(name), read_connector(name), mountings_said(name), joints_said(name))
+    # A cover "for SMA" is about a connector, and none itself.
+    plugged = read_connector(name)
+    if plugged is not None and holds_another([text for _, text in texts_of(name)], name.ref_prefix) == "around":
+        plugged = None
+    return Beside(read_class(name), plugged, mountings_said(name), joints_said(name))
 
 
 def filled(taken: dict[str, Candidate], name: PartName, beside: Beside) -> list[Candidate]:

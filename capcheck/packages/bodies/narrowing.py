@@ -55,7 +55,7 @@ def _among(hull: Candidate, other: Candidate) -> Candidate:
     if others:
         narrower = hull_of(fitting, hull.scheme, *hull.questions[:1])
     else:
-        narrower = replace(first, trust=hull.trust, questions=(), members=(), alternatives=())
+        narrower = _within(replace(first, trust=hull.trust, questions=(), members=(), alternatives=()), other)
     return replace(
         narrower,
         column=hull.column,

@@ -76,12 +76,14 @@ def sizes_of(mention: Mention, kind: str | None, agreed: AgreedSystem) -> tuple[
     if own is not None and (kind == "crystal" or not chips):
         return ((own, f"tenths of a millimetre, as {kind} sizes are named"),), f"the part is a {kind}"
     clash = table.clashes.get(code)
-    if clash is not None:
+    if clash is not None and (kind is None or any(not c.kinds or kind in c.kinds for c in clash)):
         return _sizes_of_clash(clash, mention, kind, agreed)
     if kind == "led" and chips and chips[0][0].nominal_length > _LONGEST_CHIP_LAMP_MM:
         return (), ""
     if chips:
         return chips[:1], f"the code exists as {'an inch' if by_system['inch'] else 'a metric'} code only"
+    if kind in PASSIVE - {"led", "diode"}:
+        return (), ""  # the code of a lamp or a crystal is no size of a coil
     others = tuple((s, "metric") for (_, c), s in table.by_kind.items() if c == code)
     return others, "codes of crystals and LEDs are tenths of a millimetre"
 
@@ -132,7 +134,8 @@ def sized(name: Candidate, size: Size, system: str, kind: str | None) -> Candida
     crystal = kind == "crystal" or size.family == "crystal"
     family = f"{kind or size.family} {size.metric or code}" if size.family != "chip" else _chip_name(size, code)
     lamp = size.family == "led"
-    chip = LeadStyle.MOLDED if kind == "tantalum" else LeadStyle.CHIP
+    coil = kind == "inductor" and size.nominal_length == size.nominal_width  # a square one is wound, and no chip
+    chip = LeadStyle.MOLDED if kind == "tantalum" else LeadStyle.OTHER if coil else LeadStyle.CHIP
     return replace(
         name,
         scheme=scheme,

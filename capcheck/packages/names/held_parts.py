@@ -68,5 +68,5 @@ def of_itself(found: Iterable[Candidate], held: Held) -> tuple[Candidate, ...]:
     Nor are the sizes of a holder's own: ``fuse holder 5x20mm`` names the fuse.
     """
     if held == "around":
-        return tuple(c for c in found if c.trust is Trust.FREE_TEXT)
+        return tuple(c for c in found if c.trust is Trust.FREE_TEXT and c.family_key is not Family.CONNECTOR)
     return tuple(replace(c, **_NO_SIZE) for c in found if c.family_key is Family.CONNECTOR)

@@ -142,6 +142,10 @@ def find_codes(text: str, ref_kind: str | None, *, name: bool) -> tuple[Mention,
         allowed, kind = _letters_allow(before[1] if before else "", after[1] if after else "", ref_kind, name=name)
         if not allowed or not _standing_alone(upper, match.start(), match.end()):
             continue
+        chip = code in table.chip_by_inch or code in table.chip_by_metric
+        of_a_series = before is not None and before[1] not in _KIND_LETTERS and not chip
+        if of_a_series and ref_kind != "led" and kind_in_words(upper) is None:
+            continue  # the digits of a device behind its maker's letters; only a lamp's series names a lamp's size
         if ref_kind == "inductor" and not before and _names_series(upper, match.start()):
             continue
         system: System | None = "metric" if match["metric"] else "inch" if match["inch"] else None

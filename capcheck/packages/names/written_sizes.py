@@ -221,12 +221,23 @@ def _spaced(text: str) -> str:
 
 
 @lru_cache(maxsize=4096)
+def _may_state_a_size(shaped: str) -> bool:
+    """Whether a text of this shape may state a size: descriptions differ in their digits more than in their shape."""
+    if not any(map(str.isdigit, shaped)):
+        return False
+    signs = "X" in shaped or "*" in shaped or "/" in shaped or "TALL" in shaped
+    glued = "." in shaped and _GLUED.search(shaped) is not None
+    pitch = "P" in shaped and ("P00" in shaped or _PITCH.search(shaped) is not None)
+    return signs or glued or pitch or "0_" in shaped or _has_label(shaped)
+
+
+@lru_cache(maxsize=4096)
 def sizes_in(text: str, *, whole: bool = False) -> WrittenSizes:
     """Return the sizes that stand in a normalised *text*.
 
     *whole* lets a bare ``10x10`` count, which only a package word beside it makes safe.
     """
-    if not any(map(str.isdigit, text)):
+    if not _may_state_a_size(shape(text)):
         return NO_SIZES
     text = _spaced(text)
     sides: tuple[WrittenSize, ...] = ()

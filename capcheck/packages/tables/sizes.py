@@ -73,6 +73,7 @@ class _ClashRow(Struct, frozen=True):
     source: str
     basis: str
     height: float | None = None
+    room: float | None = None
     kinds: frozenset[str] = frozenset()
     usual: Literal["yes", "no"] = "no"
     note: str = ""
@@ -81,7 +82,7 @@ class _ClashRow(Struct, frozen=True):
 def _clash(row: _ClashRow, chips: dict[str, Size]) -> Clash:
     known = chips.get(row.code) if row.system == "inch" else None
     if known is None:
-        slack = min(_GENERAL_TOLERANCE, 0.1 * row.length + 0.05)
+        slack = row.room or min(_GENERAL_TOLERANCE, 0.1 * row.length + 0.05)
         height = None
         if row.height is not None:
             # Codes of wound parts round the edge and the height to tenths; makers exceed both (from memory).

@@ -20,6 +20,9 @@ _CLEARANCE_MM: Final = 0.2
 _BETWEEN_POCKETS_MM: Final = 0.8
 """Least web between two pockets along the tape, sides' draft included; from memory."""
 
+_LEADS_MM: Final = Interval(1.5, 2.9)
+"""How far two rows of gull wings reach beyond their body, both sides together; from memory of MO-153 and MS-013."""
+
 _TAPE_STEP_MM: Final = 4.0
 _LEAST_STEP_MM: Final = 2.0
 """Pitch of the smallest parts on tape of 8 mm (EIA-481-D)."""
@@ -60,8 +63,10 @@ def over_all(body: Body) -> tuple[Interval, Interval] | None:
         high = max(short.high, span.high)
         second = Interval(min(high, max(short.low, span.low - (long.low - short.low))), high)
         return Interval(max(long.low, span.low), max(long.high, span.high)), second
-    # Two leads stand out at the ends; leads of two rows across the side that the span exceeds least.
+    # Two leads stand out at the ends; leads of two rows across the side that the span exceeds least, or else across
+    # the long one where they would reach further beyond the short one than leads do.
     ends = span.low >= long.high and span.middle - long.middle < span.middle - short.middle - 0.8 * short.middle
+    ends = ends or _LEADS_MM.low <= span.middle - long.middle <= _LEADS_MM.high < span.middle - short.middle
     across = long if ends or body.pins == _DIODE_PINS else short
     other = short if across is long else long
     pair = (Interval(max(span.low, across.low), max(span.high, across.high)), other)

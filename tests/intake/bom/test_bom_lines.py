@@ -1,4 +1,7 @@
-"""Bills of materials: references, fitted or not, sizes with their place, sheets and repeated lists."""
+"""Bills of materials: references, fitted or not, sizes with their place, sheets and repeated lists.
+
+Figures: invented, or the digits of the text; an inch is 25.4 mm by definition.
+"""
 
 import pytest
 

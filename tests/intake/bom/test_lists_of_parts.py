@@ -1,4 +1,7 @@
-"""A second list of the same parts is one note; a line of it that disagrees stays a question."""
+"""A second list of the same parts is one note; a line of it that disagrees stays a question.
+
+Figures: invented, or the digits of the text; an inch is 25.4 mm by definition.
+"""
 
 import pytest
 

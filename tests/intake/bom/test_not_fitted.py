@@ -1,4 +1,7 @@
-"""Rows that speak of others: a title over parts not fitted, a row that continues a list, text marks of spreadsheets."""
+"""Rows that speak of others: a title over parts not fitted, a row that continues a list, text marks of spreadsheets.
+
+Figures: invented, or the digits of the text; an inch is 25.4 mm by definition.
+"""
 
 import pytest
 

@@ -1,4 +1,7 @@
-"""Two sheets or files that list the same parts: which one counts, and what they say differently stays a question."""
+"""Two sheets or files that list the same parts: which one counts, and what they say differently stays a question.
+
+Figures: invented, or the digits of the text.
+"""
 
 import pytest
 

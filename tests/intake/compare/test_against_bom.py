@@ -1,4 +1,7 @@
-"""Placements against the BOM: what is missing, counted wrongly or named twice comes out as a record."""
+"""Placements against the BOM: what is missing, counted wrongly or named twice comes out as a record.
+
+Figures: invented, or the digits of the text.
+"""
 
 import numpy as np
 import pytest

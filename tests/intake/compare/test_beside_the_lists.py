@@ -1,6 +1,8 @@
 """What further files, names and lines beside the lists say of parts, or of the whole list, is asked about.
 
 Boards and parts are invented.
+
+Figures: invented, or the digits of the text.
 """
 
 import pytest

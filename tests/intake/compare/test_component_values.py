@@ -1,4 +1,7 @@
-"""Two spellings of one value agree, two values differ, and what is no value says nothing."""
+"""Two spellings of one value agree, two values differ, and what is no value says nothing.
+
+Figures: invented, or the digits of the text.
+"""
 
 import pytest
 from hypothesis import given, strategies as st

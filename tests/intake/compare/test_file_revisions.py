@@ -1,4 +1,7 @@
-"""Files of two revisions are one question; one revision in several spellings, or in one file only, is none."""
+"""Files of two revisions are one question; one revision in several spellings, or in one file only, is none.
+
+Figures: invented, or the digits of the text.
+"""
 
 import pytest
 

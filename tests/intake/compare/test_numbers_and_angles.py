@@ -1,6 +1,8 @@
 """Part numbers that differ between placements and BOM, numbers left in question, and blank angles are asked about.
 
 Boards and part numbers are invented.
+
+Figures: invented, or the digits of the text.
 """
 
 import pytest

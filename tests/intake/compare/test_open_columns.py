@@ -1,4 +1,7 @@
-"""A column that no role took and that sets some rows apart is asked about; no part is placed without a word on it."""
+"""A column that no role took and that sets some rows apart is asked about; no part is placed without a word on it.
+
+Figures: invented, or the digits of the text.
+"""
 
 import pytest
 

@@ -1,4 +1,7 @@
-"""Rows below a heading of a variant, and parts that a text says are fitted by hand, stay and are asked about."""
+"""Rows below a heading of a variant, and parts that a text says are fitted by hand, stay and are asked about.
+
+Figures: invented, or the digits of the text.
+"""
 
 import pytest
 

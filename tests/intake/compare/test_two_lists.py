@@ -1,4 +1,7 @@
-"""Two placement files of one folder: what they disagree on is unknown, and both are named."""
+"""Two placement files of one folder: what they disagree on is unknown, and both are named.
+
+Figures: invented, or the digits of the text.
+"""
 
 import math
 

@@ -1,4 +1,7 @@
-"""Whatever a foreign file does to its reader, the command goes on: an error with file, reason and remedy."""
+"""Whatever a foreign file does to its reader, the command goes on: an error with file, reason and remedy.
+
+Figures: invented, or the digits of the text.
+"""
 
 from __future__ import annotations
 

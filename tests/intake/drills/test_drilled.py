@@ -1,4 +1,7 @@
-"""A drill file beside the outline counts: its holes without metal are openings, and what it does not tell is asked."""
+"""A drill file beside the outline counts: its holes without metal are openings, and what it does not tell is asked.
+
+Figures: invented, or the digits of the text.
+"""
 
 import time
 

@@ -1,4 +1,7 @@
-"""Drill programs are read as the published format describes them."""
+"""Drill programs are read as the published format describes them.
+
+Figures: invented, or the digits of the text; an inch is 25.4 mm by definition.
+"""
 
 import pytest
 

@@ -1,4 +1,7 @@
-"""A board of six resistors in known places, beside which a test puts a file of fabrication."""
+"""A board of six resistors in known places, beside which a test puts a file of fabrication.
+
+Figures: invented, or the digits of the text.
+"""
 
 import pytest
 

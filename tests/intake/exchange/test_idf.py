@@ -73,6 +73,7 @@ def test_each_package_has_its_own_unit(heights, unit, height):
 
 
 def test_a_board_may_be_in_thousandths_of_an_inch(board):
+    # A mil is 0.0254 mm by definition.
     read = board(a__emn=board_file(unit="THOU", per_mm=1 / 0.0254), b__emp=library(package("R 0603", 0.5)))
     assert notes(read) == ["fabrication.heights used"]
 

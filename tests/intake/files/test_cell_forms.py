@@ -1,4 +1,7 @@
-"""What a workbook shows beside a cell's value counts: units in formats, rows struck through, rows that are hidden."""
+"""What a workbook shows beside a cell's value counts: units in formats, rows struck through, rows that are hidden.
+
+Figures: invented, or the digits of the text; an inch is 25.4 mm by definition.
+"""
 
 import time
 import zipfile

@@ -1,4 +1,7 @@
-"""Bytes become the text that was written, and what was inferred is said."""
+"""Bytes become the text that was written, and what was inferred is said.
+
+Figures: invented, or the digits of the text.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""What a workbook says on its cells and beside them is said: comments, text boxes, lines over the page, colours."""
+"""What a workbook says on its cells and beside them is said: comments, text boxes, lines over the page, colours.
+
+Figures: invented, or the digits of the text; an inch is 25.4 mm by definition.
+"""
 
 import io
 import struct

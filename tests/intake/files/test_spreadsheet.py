@@ -1,4 +1,7 @@
-"""Spreadsheets give the text that was meant, sheet by sheet, and none can exhaust the machine."""
+"""Spreadsheets give the text that was meant, sheet by sheet, and none can exhaust the machine.
+
+Figures: invented, or the digits of the text; an inch is 25.4 mm by definition.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""Spreadsheets in the XML form of 2003 are read like other workbooks; what would grow without limit is refused."""
+"""Spreadsheets in the XML form of 2003 are read like other workbooks; what would grow without limit is refused.
+
+Figures: invented, or the digits of the text; an inch is 25.4 mm by definition.
+"""
 
 import time
 

@@ -1,4 +1,7 @@
-"""Cells of a workbook that hold nothing to read, and are not blank: results that are not stored, merged numbers."""
+"""Cells of a workbook that hold nothing to read, and are not blank: results that are not stored, merged numbers.
+
+Figures: invented, or the digits of the text.
+"""
 
 import xlsxwriter
 

@@ -1,4 +1,7 @@
-"""The unit that no file states is inferred from what boards look like, with the second-best reading."""
+"""The unit that no file states is inferred from what boards look like, with the second-best reading.
+
+Figures: invented, or the digits of the text; an inch is 25.4 mm by definition.
+"""
 
 import random
 

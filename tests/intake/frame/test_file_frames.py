@@ -1,4 +1,7 @@
-"""Placement files that count from different origins are brought together where the outline tells, else it is asked."""
+"""Placement files that count from different origins are brought together where the outline tells, else it is asked.
+
+Figures: invented, or the digits of the text.
+"""
 
 import tomllib
 

@@ -1,4 +1,7 @@
-"""An outline whose holes repeat is asked about: it may be a panel of the circuit."""
+"""An outline whose holes repeat is asked about: it may be a panel of the circuit.
+
+Figures: invented, or the digits of the text.
+"""
 
 import tomllib
 

@@ -1,4 +1,7 @@
-"""Panels are recognised by repeated references, half turns and suffixes."""
+"""Panels are recognised by repeated references, half turns and suffixes.
+
+Figures: invented, or the digits of the text.
+"""
 
 import numpy as np
 from hypothesis import given, strategies as st

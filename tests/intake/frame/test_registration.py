@@ -1,4 +1,7 @@
-"""Placements come into the outline's frame by evidence; what the data leave open is said to be open."""
+"""Placements come into the outline's frame by evidence; what the data leave open is said to be open.
+
+Figures: invented, or the digits of the text.
+"""
 
 import numpy as np
 import pytest

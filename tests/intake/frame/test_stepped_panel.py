@@ -1,4 +1,7 @@
-"""One circuit is stepped to the panel of board.toml, with its outline."""
+"""One circuit is stepped to the panel of board.toml, with its outline.
+
+Figures: invented, or the digits of the text.
+"""
 
 import numpy as np
 import pytest

@@ -1,4 +1,7 @@
-"""The conservation law of drawings: whatever is drawn inside the contour changes an answer or is named in a finding."""
+"""The conservation law of drawings: whatever is drawn inside the contour changes an answer or is named in a finding.
+
+Figures: invented, or the digits of the text; an inch is 25.4 mm by definition.
+"""
 
 import math
 

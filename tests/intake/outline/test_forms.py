@@ -1,4 +1,7 @@
-"""A form of outline file is recognised by content, and a new one is one module of the folder of forms."""
+"""A form of outline file is recognised by content, and a new one is one module of the folder of forms.
+
+Figures: invented, or the digits of the text.
+"""
 
 import ezdxf
 import pytest

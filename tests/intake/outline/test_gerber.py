@@ -1,4 +1,7 @@
-"""A Gerber profile reads as the contour along the middle of its strokes."""
+"""A Gerber profile reads as the contour along the middle of its strokes.
+
+Figures: invented, or the digits of the text; an inch is 25.4 mm by definition.
+"""
 
 import builtins
 import math

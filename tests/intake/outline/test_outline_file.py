@@ -1,4 +1,7 @@
-"""The outline of a board reads the same however it is drawn, and what is wrong with it is said with its place."""
+"""The outline of a board reads the same however it is drawn, and what is wrong with it is said with its place.
+
+Figures: invented, or the digits of the text; an inch is 25.4 mm by definition.
+"""
 
 import itertools
 import math

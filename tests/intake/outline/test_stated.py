@@ -1,4 +1,7 @@
-"""What a drawing states in words is compared with what it shows."""
+"""What a drawing states in words is compared with what it shows.
+
+Figures: invented, or the digits of the text; an inch is 25.4 mm by definition.
+"""
 
 import ezdxf
 import pytest

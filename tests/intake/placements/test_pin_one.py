@@ -1,4 +1,7 @@
-"""Where pin 1 lies at 0 degrees is shown by pad 1 or said to be unknown; contradictions are told."""
+"""Where pin 1 lies at 0 degrees is shown by pad 1 or said to be unknown; contradictions are told.
+
+Figures: invented, or the digits of the text.
+"""
 
 import math
 

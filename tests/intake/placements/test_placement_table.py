@@ -1,4 +1,7 @@
-"""A placement table becomes columns; each form in which customers write it gives the same parts."""
+"""A placement table becomes columns; each form in which customers write it gives the same parts.
+
+Figures: invented, or the digits of the text; an inch is 25.4 mm by definition.
+"""
 
 import numpy as np
 import pytest

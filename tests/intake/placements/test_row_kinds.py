@@ -1,4 +1,7 @@
-"""Rows that are no parts are set apart by reference, footprint and value together."""
+"""Rows that are no parts are set apart by reference, footprint and value together.
+
+Figures: invented, or the digits of the text; an inch is 25.4 mm by definition.
+"""
 
 import pytest
 

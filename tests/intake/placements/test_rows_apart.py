@@ -1,4 +1,7 @@
-"""Rows set apart are told by what they are; those that the BOM buys as parts come back."""
+"""Rows set apart are told by what they are; those that the BOM buys as parts come back.
+
+Figures: invented, or the digits of the text.
+"""
 
 import pytest
 

@@ -1,4 +1,7 @@
-"""A side that is written in another language is read; one that cannot be read is open, and fails nothing."""
+"""A side that is written in another language is read; one that cannot be read is open, and fails nothing.
+
+Figures: invented, or the digits of the text.
+"""
 
 import pytest
 

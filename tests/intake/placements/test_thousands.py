@@ -1,4 +1,7 @@
-"""Decimal commas with three digits behind them: told from thousands by what the parts' extent would be."""
+"""Decimal commas with three digits behind them: told from thousands by what the parts' extent would be.
+
+Figures: invented, or the digits of the text; an inch is 25.4 mm by definition.
+"""
 
 import pytest
 

@@ -1,4 +1,7 @@
-"""One cell that cannot be read leaves one part open, not the board."""
+"""One cell that cannot be read leaves one part open, not the board.
+
+Figures: invented, or the digits of the text.
+"""
 
 import numpy as np
 import pytest

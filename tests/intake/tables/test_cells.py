@@ -1,4 +1,7 @@
-"""Cells become numbers strictly: what could mean two things is refused."""
+"""Cells become numbers strictly: what could mean two things is refused.
+
+Figures: invented, or the digits of the text; an inch is 25.4 mm by definition.
+"""
 
 from __future__ import annotations
 

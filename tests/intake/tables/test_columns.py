@@ -1,4 +1,7 @@
-"""Roles are told by a title's words, by content where titles are missing, and asked for where they are doubtful."""
+"""Roles are told by a title's words, by content where titles are missing, and asked for where they are doubtful.
+
+Figures: invented, or the digits of the text; an inch is 25.4 mm by definition.
+"""
 
 from __future__ import annotations
 

@@ -1,6 +1,8 @@
 """A text that makes the part of its row an option is asked about; ordinary descriptions are not.
 
 Boards and texts are invented.
+
+Figures: invented, or the digits of the text.
 """
 
 import pytest

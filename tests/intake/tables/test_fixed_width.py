@@ -1,4 +1,7 @@
-"""Columns by position are read, also where long cells push a line aside."""
+"""Columns by position are read, also where long cells push a line aside.
+
+Figures: invented, or the digits of the text.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""A unit in a title is read, or refused with its name; a remark is told from a unit."""
+"""A unit in a title is read, or refused with its name; a remark is told from a unit.
+
+Figures: invented, or the digits of the text; an inch is 25.4 mm by definition.
+"""
 
 import pytest
 from hypothesis import given, strategies as st

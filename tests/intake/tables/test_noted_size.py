@@ -1,4 +1,7 @@
-"""Cells that state a size with a word or a mark beside it, and cells that state none: one cell holds no board back."""
+"""Cells that state a size with a word or a mark beside it, and cells that state none: one cell holds no board back.
+
+Figures: invented, or the digits of the text; an inch is 25.4 mm by definition.
+"""
 
 import math
 

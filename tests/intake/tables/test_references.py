@@ -1,4 +1,7 @@
-"""Lists and ranges of references are expanded, names that look like ranges are not torn apart."""
+"""Lists and ranges of references are expanded, names that look like ranges are not torn apart.
+
+Figures: invented, or the digits of the text.
+"""
 
 import pytest
 from hypothesis import given, strategies as st

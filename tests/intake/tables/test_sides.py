@@ -1,4 +1,7 @@
-"""Sides are understood in every usual spelling, and unknown ones are not guessed."""
+"""Sides are understood in every usual spelling, and unknown ones are not guessed.
+
+Figures: invented, or the digits of the text; an inch is 25.4 mm by definition.
+"""
 
 import pytest
 

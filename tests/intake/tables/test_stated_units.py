@@ -1,4 +1,7 @@
-"""A line above the table states the unit of the coordinates; the word "in" before another unit is no inch."""
+"""A line above the table states the unit of the coordinates; the word "in" before another unit is no inch.
+
+Figures: invented, or the digits of the text; an inch is 25.4 mm by definition.
+"""
 
 import pytest
 

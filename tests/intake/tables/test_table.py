@@ -1,4 +1,7 @@
-"""A table is found in a text whatever parts its cells and whatever stands around it."""
+"""A table is found in a text whatever parts its cells and whatever stands around it.
+
+Figures: invented, or the digits of the text; an inch is 25.4 mm by definition.
+"""
 
 from __future__ import annotations
 

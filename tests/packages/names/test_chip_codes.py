@@ -279,7 +279,7 @@ def test_a_tabled_chip_holds_its_nominal_size_and_its_longer_side_first(size):
     assert size.nominal_length >= size.nominal_width
 
 
-@pytest.mark.parametrize("name", ["LED_QX_{}", "LED-{}", "LED_SMD_{}"])
+@pytest.mark.parametrize("name", ["LED_QX_{}", "LED-{}", "LED_SMT_{}"])
 @pytest.mark.parametrize(
     ("code", "lengths", "width"),
     [

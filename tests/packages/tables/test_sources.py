@@ -18,7 +18,7 @@ STANDARD = re.compile(
 )
 PLACE = re.compile(
     r"https?://\S+\.\w|\bdtsheet(\.com model)? \d{6}|\bstudylib \d{7,8}\b|\bpdf\.datasheet\.\w+ [0-9a-f]{8}\b"
-    r"|\bpackage materials information [a-z0-9]+_pm\.pdf\b|\bproduct specification of \d+ [A-Z][a-z]+ \d{4}, V\.\d"
+    r"|\bpackage materials information [a-z0-9-]+_pm\.pdf\b|\bproduct specification of \d+ [A-Z][a-z]+ \d{4}, V\.\d"
     r"|\brules/guidelines\.csv number \d|\bWikipedia article [A-Z]"
 )
 FILE = re.compile(
@@ -131,6 +131,41 @@ def test_every_row_of_a_table_can_be_looked_up(path):
     assert rows
     assert all(None not in row and None not in row.values() for row in rows)  # an unquoted comma moves the cells
     assert _unfindable(rows) == []
+
+
+OPENED = re.compile(r"\b([a-z0-9-]+_pm\.pdf)(?: \(([^()]*)\))?")
+DRAWING = re.compile(r"\b([A-Z]{1,3})\b((?: (?:and )?\d{1,2}\b)*)")
+
+
+@pytest.mark.parametrize("path", [*sorted(REFERENCE.glob("*.csv")), *sorted(DATA.glob("*.csv"))], ids=lambda p: p.stem)
+def test_package_materials_are_cited_only_where_they_were_opened(path):
+    """Their addresses follow from a device's name, so that one nobody has opened looks just as good."""
+    with (REFERENCE / "package_materials.csv").open(encoding="utf-8", newline="") as file:
+        rows = list(csv.DictReader(file))
+    opened = {OPENED.search(row["source"])[1]: set() for row in rows}
+    for row in rows:
+        opened[OPENED.search(row["source"])[1]] |= {row["drawing"], (row["drawing"], row["pins"])}
+    for cited, codes in OPENED.findall(path.read_text(encoding="utf-8")):
+        assert cited in opened
+        for code, counts in DRAWING.findall(codes):
+            assert not counts or {(code, count) for count in re.findall(r"\d+", counts)} <= opened[cited]
+            assert code == "DPAK" or code in opened[cited], (cited, code)
+
+
+@pytest.mark.parametrize("name", ["packing_tapes.csv", "more_tapes.csv"])
+def test_a_tape_of_a_maker_s_document_is_the_one_that_stands_in_it(name):
+    def key(source):
+        return OPENED.search(source)[1]
+
+    with (REFERENCE / "package_materials.csv").open(encoding="utf-8", newline="") as file:
+        stated = {(key(r["source"]), r["drawing"], r["pins"]): r for r in csv.DictReader(file)}
+    with (REFERENCE / name).open(encoding="utf-8", newline="") as file:
+        rows = [row for row in csv.DictReader(file) if "_pm.pdf" in row["source"]]
+    assert len(rows) >= 20
+    for row in rows:
+        drawing, pins = OPENED.search(row["source"])[2].split()
+        there = stated[key(row["source"]), drawing, pins]
+        assert (row["tape_width_mm"], row["pitch_mm"]) == (there["tape_width_mm"], there["pitch_mm"])
 
 
 def test_every_code_of_the_second_reader_belongs_to_a_scheme_with_its_document():

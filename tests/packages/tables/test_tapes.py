@@ -59,6 +59,27 @@ def test_the_maker_s_tape_is_among_the_usual_ones(row):
     assert width.basis is Basis.TYPICAL
 
 
+MATERIALS = table("package_materials.csv")
+DRAWN = [r for r in MATERIALS if read_package_name(f"{r['drawing']}0{int(r['pins']):03d}A")]
+
+
+def test_most_drawing_codes_of_the_package_materials_are_read():
+    assert len(DRAWN) >= 0.9 * len(MATERIALS)
+
+
+# A pocket is 0.1 to 0.5 mm wider than the part, as the documents' own figures show (package_materials.csv).
+@pytest.mark.parametrize("row", DRAWN, ids=lambda r: f"{r['drawing']} {r['pins']} {r['source'].split()[4]}")
+def test_the_part_fits_the_pocket_that_its_maker_packs_it_in(row):
+    body = body_of(f"{row['drawing']}0{int(row['pins']):03d}A")
+    sides = sorted(tape.over_all(body), key=lambda side: side.middle)
+    pocket = sorted((float(row["pocket_a_mm"]), float(row["pocket_b_mm"])))
+    assert all(-0.101 <= room - side.high <= 0.5 for side, room in zip(sides, pocket, strict=True))
+    assert body.height.value.low <= float(row["pocket_depth_mm"])
+    width, pitch = tape.tape_for_body(body)
+    assert within(width.value, float(row["tape_width_mm"]))
+    assert within(pitch.value, float(row["pitch_mm"]))
+
+
 def test_the_usual_tapes_are_few():
     widths = [tape.tape_for_body(body_of(r["package"]))[0].value for r in PACKED]
     exact = sum(w.is_exact for w in widths)

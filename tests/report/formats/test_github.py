@@ -1,3 +1,8 @@
+"""Annotations of findings at their lines.
+
+Figures: invented places in files that the test writes.
+"""
+
 from __future__ import annotations
 
 from pathlib import Path

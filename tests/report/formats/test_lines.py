@@ -1,3 +1,8 @@
+"""One line a finding, at its place.
+
+Figures: invented places in files that the test writes.
+"""
+
 from __future__ import annotations
 
 from pathlib import Path

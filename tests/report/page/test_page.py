@@ -1,4 +1,7 @@
-"""The page: whole without a network, safe whatever the texts say. Read back with the standard library's parser."""
+"""The page: whole without a network, safe whatever the texts say. Read back with the standard library's parser.
+
+Figures: invented, those of fixtures/ and of what the test writes.
+"""
 
 import re
 from html.parser import HTMLParser

@@ -1,3 +1,8 @@
+"""The board as it is drawn: outline, parts, marks and findings.
+
+Figures: invented boards and places.
+"""
+
 import html
 import math
 import re

@@ -1,4 +1,7 @@
-"""The picture with the findings marked."""
+"""The picture with the findings marked.
+
+Figures: invented, or the digits of the text; an inch is 25.4 mm by definition.
+"""
 
 import re
 

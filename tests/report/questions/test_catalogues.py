@@ -1,4 +1,7 @@
-"""Each language says all, with values that are there; a made-up language finds what is said outside the catalogues."""
+"""Each language says all, with values that are there; a made-up language finds what is said outside the catalogues.
+
+Figures: invented, or the digits of the text; an inch is 25.4 mm by definition.
+"""
 
 import ast
 import re

@@ -1,4 +1,7 @@
-"""One line tells one cause, however many parts it is about. Figures: invented."""
+"""One line tells one cause, however many parts it is about. Figures: invented.
+
+Figures: invented, those of fixtures/ and of what the test writes.
+"""
 
 import pytest
 

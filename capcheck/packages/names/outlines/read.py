@@ -28,6 +28,8 @@ _IPC_NAME: Final = pattern(
 )
 _POWER_CODE: Final = pattern(r"(?:POWERDI|PWRDI)[-_ ]?(\d{4})(?!\d)")
 """A maker's word for no-lead power packages, with the sides in tenths behind it."""
+_KIND_BEFORE: Final = pattern(r"(?<![A-Z])(DIO|TRANS|RES|CAP|LED)(?=[UVWX]{0,2}DFN\d{4}(?![\dLMNX]))")
+"""The kind of part written before a package whose digits are the sides in tenths: DIODFN0000."""
 _DEVICES_THAT_YIELD: Final = frozenset(
     ("connector", "switch", "test point", "oscillator", "shield", "pin header", "through-hole part")
 )
@@ -50,6 +52,8 @@ def _read(text: str) -> tuple[Candidate, ...]:
     name = whole.rpartition(":")[2]
     if "RDI" in name:
         name = _POWER_CODE.sub(r"PDFN\1", name)
+    if "DFN" in name:
+        name = _KIND_BEFORE.sub(r"\1_", name)
     if not name or not (letters := _LETTERS.findall(name)) or _IPC_NAME.match(name):
         return ()
     if coded := packages_behind(name, letters):

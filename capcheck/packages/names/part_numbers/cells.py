@@ -25,6 +25,10 @@ _SIGNS: Final = (
     re.compile(r"[~;|,/\s_()\[\]:=]+"),
 )
 """What separates numbers, the surest first: some makers have a comma, a stroke or a space within a number."""
+_ONE_NUMBER: Final = pattern(r"/ ?\d{1,2}-\d{1,2}(?:[.,]\d{1,2})?(?!\d)|(?<=-\d),\d{1,2}(?=[A-Z]{0,4}(?:[-/\s]|$))")
+"""Behind the type of a terminal its positions and its pitch, which may have a comma: no other number begins there."""
+_WITHIN: Final = str.maketrans({"/": "\x00", ",": "\x01"})
+_AS_WRITTEN: Final = str.maketrans({"\x00": "/", "\x01": ","})
 _BEHIND: Final = pattern(r"(?:-?(?:CT|TR|DKR|TB))?-ND$|[_ ]C\d{3,9}$|\\?,\d{3}$|-MFG$")
 _BEFORE: Final = pattern(r"^(?:\d{2,4}|FP)-(?=[A-Z0-9]*[A-Z])")
 _OWN_NUMBER: Final = pattern(r"C\d{2,9}|\d{1,4}-[\w.#-]*-ND|[A-Z\d.#-]*-ND|\d{6,8}(?:RL)?|\d{1,5}")
@@ -33,14 +37,12 @@ _LIKE_A_NUMBER: Final = pattern(r"(?=[^\d]*\d)(?=[^A-Z]*[A-Z])[A-Z0-9][A-Z0-9#+.
 _DIGITS: Final = frozenset("0123456789")
 
 
-def beginnings(cell: str) -> Iterator[str]:
-    """Yield every piece of *cell* that a number may begin with, however the cell is cut."""
-    for piece in _SIGNS[-1].split(cell.upper()[:_MOST_CHARACTERS]):
-        bare = piece.lstrip(" .\"'")
-        if len(bare) >= _SHORTEST:
-            yield bare
-            if "-" in bare and (shorter := _BEFORE.sub("", bare)) != bare:
-                yield shorter
+def beginnings(cell: str) -> list[str]:
+    """Return every piece of *cell* that a number may begin with, however the cell is cut."""
+    found = [piece.lstrip(" .\"'") for piece in _SIGNS[-1].split(cell.upper()[:_MOST_CHARACTERS])]
+    if "-" in cell:
+        found += [_BEFORE.sub("", piece) for piece in found if "-" in piece]
+    return found
 
 
 def levels(cell: str) -> Iterator[tuple[str, ...]]:
@@ -56,10 +58,18 @@ def levels(cell: str) -> Iterator[tuple[str, ...]]:
             # Some write a number in groups: PTS000 SJM 000.
             yield (whole.replace(" ", ""),)
     for sign in _SIGNS:
-        pieces = tuple(p for piece in sign.split(whole) if _may_be(p := piece.strip(" .\"'")))[:_MOST_PIECES]
+        pieces = tuple(p for piece in _split(sign, whole) if _may_be(p := piece.strip(" .\"'")))[:_MOST_PIECES]
         if pieces and pieces not in seen:
             seen.add(pieces)
             yield pieces
+
+
+def _split(sign: re.Pattern[str], cell: str) -> list[str]:
+    """Return what a sign separates, and not what it is part of."""
+    if "/" not in cell and "," not in cell:
+        return sign.split(cell)
+    kept = _ONE_NUMBER.sub(lambda within: within[0].translate(_WITHIN), cell)
+    return [piece.translate(_AS_WRITTEN) for piece in sign.split(kept)]
 
 
 def _may_be(text: str) -> bool:
@@ -85,7 +95,7 @@ def alternates(cell: str) -> tuple[str, ...]:
     Each piece must look like a maker's number by itself, since some have a comma, a stroke or a blank within.
     """
     for sign in _SIGNS[:3]:
-        pieces = list(dict.fromkeys(piece.strip(" .\"'") for piece in sign.split(cell.strip()[:_MOST_CHARACTERS])))
+        pieces = list(dict.fromkeys(piece.strip(" .\"'") for piece in _split(sign, cell.strip()[:_MOST_CHARACTERS])))
         if 1 < len(pieces) <= _MOST_PIECES and all(is_other_number(piece.upper()) for piece in pieces):
             return tuple(pieces)
     return ()

@@ -517,7 +517,8 @@ def test_letters_that_are_no_drawing_code_name_nothing(text):
     assert read_package_name(text) == []
 
 
-# A distributor's words for packages; bodies of JEDEC MS-012, MS-013, MO-150, MO-153, MO-187, TO-263 and MS-018.
+# Words for packages as distributors' lists have them, spelled from memory; bodies of JEDEC MS-012, MS-013, MO-150,
+# MO-153, MO-187, TO-263 and MS-018.
 @pytest.mark.parametrize(
     ("text", "long", "short", "pins"),
     [

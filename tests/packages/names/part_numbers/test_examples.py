@@ -1,11 +1,12 @@
 """Real numbers of every scheme, with what their makers' documents say of the body.
 
-Figures: each row of examples.csv names its document.
+Figures: each row of examples.csv names the place where its document was read, or says from memory.
 """
 
 from __future__ import annotations
 
 import csv
+import re
 from collections import Counter
 from pathlib import Path
 
@@ -57,6 +58,23 @@ def test_a_published_number_is_read_as_its_maker_means_it(row: dict[str, str]) -
             if found.length is not None and not found.alternatives:
                 # A body that held every size would contain the right one too.
                 assert found.length.high <= 1.35 * long + 0.4
+
+
+READ = re.compile(r"https?://|, table \d|\bJENF\d{3}[A-Z]-\d{4}$|\bfrom memory\b")
+LEAST_ROOM_MM = 0.0999  # common practice, no source: a tenth but for rounding
+
+
+def test_a_document_that_nobody_opened_is_cited_from_memory():
+    """A device's data sheet can be named for any device: it is a source only with the place where it was read."""
+    assert [row["number"] for row in EXAMPLES if row["means"] != "-" and not READ.search(row["source"])] == []
+
+
+@pytest.mark.parametrize("row", [r for r in EXAMPLES if "from memory" in r["source"]], ids=lambda row: row["number"])
+def test_what_is_known_from_memory_has_room(row: dict[str, str]) -> None:
+    """A tenth of a millimetre at least from end to end, as in independent_part_schemes.csv."""
+    found = read(row["number"], row["reference"])
+    known = [] if found is None else [found.length, found.width, found.height]
+    assert all(side is None or side.high - side.low >= LEAST_ROOM_MM for side in known)
 
 
 def test_every_scheme_and_family_of_numbers_has_examples() -> None:
