@@ -1,4 +1,7 @@
-"""What a survey writes is never what it read, and a survey of nothing says why on standard error."""
+"""What a survey writes is never what it read, and a survey of nothing says why on standard error.
+
+Figures: invented.
+"""
 
 import shutil
 

@@ -1,4 +1,7 @@
-"""What a folder of kept results holds is data: foreign, damaged or endless, it costs the keeping and nothing else."""
+"""What a folder of kept results holds is data: foreign, damaged or endless, it costs the keeping and nothing else.
+
+Figures: invented.
+"""
 
 import os
 

@@ -1,4 +1,7 @@
-"""Processes that check boards end with the program, however it ends."""
+"""Processes that check boards end with the program, however it ends.
+
+Figures: invented.
+"""
 
 import contextlib
 import os

@@ -1,4 +1,7 @@
-"""No cell of a table that is written is a formula to a spreadsheet, and what is read back is what was meant."""
+"""No cell of a table that is written is a formula to a spreadsheet, and what is read back is what was meant.
+
+Figures: invented.
+"""
 
 import csv
 import datetime as dt
