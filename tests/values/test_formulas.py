@@ -58,7 +58,7 @@ def test_a_library_made_of_a_customers_parts_holds_no_formula_and_is_found_by_th
 
 
 def test_an_export_of_the_store_holds_no_formula(tmp_path):
-    given_by = Given("=Ada", dt.datetime(2026, 3, 3, tzinfo=dt.UTC), "imported", link="@sheet")
+    given_by = Given("=Ada", dt.datetime(2026, 3, 3, tzinfo=dt.UTC), "imported", link="@sheet")  # an invented day
     figures = [Figure(PartKey(part_number=n), EVERYONE, "height", Interval(1, 1), given_by) for n in NUMBERS]
     text, _ = as_csv(figures)
     assert not [cell for row in csv.reader(io.StringIO(text)) for cell in row if is_formula_like(cell)]
