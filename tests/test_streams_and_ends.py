@@ -231,6 +231,12 @@ def test_a_report_that_does_not_arrive_is_no_pass_and_no_fail(then, asked):
     assert b"Exception ignored" not in told.stderr
 
 
+def test_an_output_that_is_closed_is_told_of_several_boards_as_of_one():
+    done = capcheck("check", BOARD, ROOT / "fixtures" / "light-strip", "--line", LINE, then=">&-")
+    assert done.returncode == 2
+    assert done.stderr.startswith(b"standard output: cannot be written")
+
+
 def test_a_closed_output_is_not_missed_where_a_file_is_named(tmp_path):
     target = tmp_path / "r.json"
     told = capcheck("read", BOARD, "--format", "json", "--output", target, then="<&- >&- 2>&-")

@@ -15,8 +15,8 @@ from msgspec import Struct, field
 
 from capcheck.intake import Grid, tables_of_file
 from capcheck.lexicon import customers_catalogue, customers_language
-from capcheck.report import DATA_SHEET, FIGURES, FILLED_IN, customers_languages, is_formula_like
-from capcheck.values import InputError, Place, pattern
+from capcheck.report import DATA_SHEET, FIGURES, FILLED_IN, customers_languages
+from capcheck.values import InputError, Place, as_written, pattern
 
 _COLUMNS: Final = ("key", "asked", "choice", "answer", DATA_SHEET, *FIGURES)
 _FAR_DOWN: Final = 200
@@ -103,10 +103,7 @@ def _rows(grid: Grid, header: _Header) -> Iterator[FilledRow]:
 def _text(cells: Sequence[str], at: int | None) -> str:
     if at is None or at >= len(cells):
         return ""
-    text = cells[at].strip()
-    # The list writes an apostrophe before what a spreadsheet would take for a formula.
-    text = text[1:] if text.startswith("'") and is_formula_like(text[1:]) else text
-    return text[:_LONGEST]
+    return as_written(cells[at].strip())[:_LONGEST]
 
 
 def _header(grid: Grid, keys: frozenset[str], versions: frozenset[str]) -> _Header | None:

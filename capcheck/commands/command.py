@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 import os
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
@@ -14,9 +14,13 @@ from msgspec import Struct
 if TYPE_CHECKING:
     from capcheck.model import Note
     from capcheck.shop import Configuration, Settings
+    from capcheck.survey import Unread
 
 
 _MOST_JOBS: Final = 256
+_MOST_TOLD: Final = 5
+_LONGEST_LINE: Final = 2_000
+_UNUSABLE: Final = 2
 
 
 class Command(Struct, frozen=True):
@@ -80,6 +84,18 @@ def tell(note: Note) -> None:
 
     place = "" if note.place is None else f"{note.place}: "
     sys.stderr.write(f"{inert_lines(place + sentence(note.said))}\n")
+
+
+def none_read(unread: Sequence[Unread]) -> int:
+    """Say on standard error why none of several boards could be read; return the exit code of that."""
+    from capcheck.values import cut, inert_lines
+
+    for one in unread[:_MOST_TOLD]:
+        problem = cut(str(one.error.problems[0]), _LONGEST_LINE)
+        sys.stderr.write(f"not read: {inert_lines(problem)}\n")
+    if len(unread) > _MOST_TOLD:
+        sys.stderr.write(f"and {len(unread) - _MOST_TOLD} more\n")
+    return _UNUSABLE
 
 
 def add_jobs(parser: argparse.ArgumentParser) -> None:

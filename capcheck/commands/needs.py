@@ -15,6 +15,7 @@ from capcheck.commands.command import (
     add_keep_results,
     add_settling,
     configuration_for,
+    none_read,
     positive,
     settings_of,
     tell,
@@ -35,7 +36,6 @@ if TYPE_CHECKING:
     from capcheck.report import Needs
 
 _ENDINGS: Final = {"text": (".txt",), "html": (".html", ".htm"), "csv": (".csv",), "json": (".json",)}
-_UNUSABLE: Final = 2
 
 
 def _share(text: str) -> float:
@@ -101,7 +101,7 @@ def _run(arguments: argparse.Namespace) -> int:
         deliver(profile_text(needs.cover, f"No machine, but what boards ask. {words}."), arguments.profile, inputs)
     for output, form in outputs:
         _deliver(needs, form, output, inputs, full=arguments.full or output is not None)
-    return 0 if found else _UNUSABLE
+    return 0 if found else none_read(unread)
 
 
 def _deliver(needs: Needs, form: str, output: Path | None, inputs: list[str], *, full: bool) -> None:

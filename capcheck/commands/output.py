@@ -6,6 +6,7 @@ import argparse
 import os
 import sys
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, Protocol
 
@@ -118,11 +119,24 @@ def deliver(
         return
     if isinstance(content, bytes) and sys.stdout.isatty():
         raise InputError.at("--format", "is a workbook and would fill the terminal", remedy="name --output FILE")
-    try:
+    with _to_standard_output():
         if isinstance(content, bytes):
             sys.stdout.buffer.write(content)
         else:
             sys.stdout.writelines([content] if isinstance(content, str) else content)
+
+
+def show_now() -> None:
+    """Let whoever reads along see what was written so far."""
+    with _to_standard_output():
+        sys.stdout.flush()
+
+
+@contextmanager
+def _to_standard_output() -> Iterator[None]:
+    """Raise :class:`InputError` where standard output cannot be written, but for a reader that went away."""
+    try:
+        yield
     except BrokenPipeError:
         raise
     except OSError as error:

@@ -23,7 +23,7 @@ from capcheck.commands.delivered_report import (
     told_of,
     warn_where_unsaid,
 )
-from capcheck.commands.output import deliver_made_lines, width_for
+from capcheck.commands.output import deliver, deliver_made_lines, show_now, width_for
 from capcheck.commands.progress import Boards
 from capcheck.commands.written_file import make_folder
 from capcheck.intake import NoPlacementsError, is_archive, shown, start_ahead
@@ -159,7 +159,7 @@ class _Several:
                 sys.stderr.write(f"not checked: {inert_lines(cut(str(problem), _LONGEST_LINE))}\n")
             return
         if self._verdicts and self._as_text and not self.brief:
-            sys.stdout.write("\n")
+            deliver("\n")
         told = outcome.report
         self._verdicts.append(told.verdict)
         self._codes.append(told.exit_code)
@@ -174,7 +174,7 @@ class _Several:
             (content,) = told.contents
             named = (_headed(outcome.name), *content) if isinstance(content, tuple) else content
             deliver_content(named, None, told.not_to_write)
-        sys.stdout.flush()
+        show_now()
 
     def _file(self, output: Path, form: str, called: str, inputs: Sequence[str]) -> Path:
         """Return the file of a board: with its name in the one that was named, or in the folder."""

@@ -16,6 +16,7 @@ from capcheck.commands.command import (
     add_rules,
     add_store,
     configuration_for,
+    none_read,
     settings_of,
     tell,
     warn_of_not_obeyed,
@@ -30,6 +31,7 @@ from capcheck.commands.output import (
     outputs_of,
     width_for,
 )
+from capcheck.commands.written_file import refuse_output
 
 if TYPE_CHECKING:
     from capcheck.survey import Survey
@@ -42,7 +44,6 @@ _ENDINGS: Final = {
     "json": (".json",),
     "parquet": (".parquet",),
 }
-_UNUSABLE: Final = 2
 
 
 def _seconds(text: str) -> float:
@@ -111,10 +112,13 @@ def _run(arguments: argparse.Namespace) -> int:
             executor=executor,
             watch=boards,
         )
-    inputs = [file.path for line in lines for file in line.inputs]
+    inputs = [*found.inputs, *(file.path for line in lines for file in line.inputs)]
+    for output, _ in outputs:
+        if output is not None:
+            refuse_output(output, inputs)
     for output, form in outputs:
         _deliver(found, form, output, inputs, full=arguments.full or output is not None)
-    return 0 if found.boards else _UNUSABLE
+    return 0 if found.boards else none_read(found.unread)
 
 
 def _deliver(found: Survey, form: str, output: Path | None, inputs: list[str], *, full: bool) -> None:

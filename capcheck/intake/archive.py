@@ -315,7 +315,7 @@ def _portion(file: str, packed: int, declared: Sequence[_Entry], asked: Asked) -
         raise _too_much(file, len(entries) + len(large), size)
     if any(entry.kind == "closed" for entry in entries):
         raise locked(file)
-    part = Portion(links=links, too_large=[entry.name for entry in large])
+    part = Portion(links=links, too_large=[_as_text(entry.name) for entry in large])
     read = 0
     for number, entry in enumerate(entries[asked.first :], asked.first):
         if read + entry.size > _LARGEST_FILE:
@@ -325,8 +325,13 @@ def _portion(file: str, packed: int, declared: Sequence[_Entry], asked: Asked) -
         if len(data) > entry.size:
             raise ValueError("more than it declares")
         read += len(data)
-        part.members.append(Member(entry.name.replace("\\", "/"), data))
+        part.members.append(Member(_as_text(entry.name).replace("\\", "/"), data))
     return part
+
+
+def _as_text(name: str) -> str:
+    """Return a member's name as text; its bytes that are none, as in a tar of another encoding, become signs."""
+    return name.encode(errors="replace").decode()
 
 
 def _is_wanted(name: str) -> bool:

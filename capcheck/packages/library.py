@@ -29,6 +29,7 @@ from capcheck.values import (
     Interval,
     Place,
     Problems,
+    as_written,
     nearest,
     pattern,
     reading,
@@ -151,7 +152,7 @@ def _rows(path: Path) -> list[tuple[int, list[str]]]:
         first = text.partition("\n")[0]
         delimiter = max(",;\t", key=first.count)
         grid = [(reader_line, row) for reader_line, row in _numbered(text, delimiter)]
-    return [(number, [c.strip() for c in cells]) for number, cells in grid if any(c.strip() for c in cells)]
+    return [(number, [as_written(c.strip()) for c in cells]) for number, cells in grid if any(c.strip() for c in cells)]
 
 
 def _decoded(data: bytes) -> str:

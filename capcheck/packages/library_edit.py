@@ -18,7 +18,18 @@ from msgspec import Struct
 from capcheck.intake import CellError, read_measure
 from capcheck.packages.library import LIBRARY_KEYS, MEASURES, library_columns
 from capcheck.packages.library_entries import Key
-from capcheck.values import LENGTH, MASS, NUMBER, InputError, Interval, Place, Problems, refuse_special
+from capcheck.values import (
+    LENGTH,
+    MASS,
+    NUMBER,
+    InputError,
+    Interval,
+    Place,
+    Problems,
+    as_written,
+    harmless,
+    refuse_special,
+)
 
 SOURCE: Final = "source"
 _WORKBOOK: Final = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0")
@@ -171,7 +182,7 @@ class LibraryFile:
 
     def _cell(self, row: _Row, column: str) -> str:
         at = self._columns.get(column, (len(row.cells), None))[0]
-        return row.cells[at].strip() if at < len(row.cells) else ""
+        return as_written(row.cells[at].strip()) if at < len(row.cells) else ""
 
     def _set(self, row: _Row, column: str, text: str) -> None:
         if column not in self._columns:
@@ -181,7 +192,7 @@ class LibraryFile:
             self._head.changed = True
         at = self._columns[column][0]
         row.cells += [""] * (at + 1 - len(row.cells))
-        row.cells[at] = text
+        row.cells[at] = harmless(text)
         row.changed = True
 
 

@@ -66,7 +66,7 @@ from .sentences import (
     line_of_finding as line_of_finding,
     unanswered as unanswered,
 )
-from .spreadsheet_cells import csv_text as csv_text, is_formula_like as is_formula_like
+from .spreadsheet_cells import csv_text as csv_text
 from .styled_lines import WIDTH_WHEN_PIPED as WIDTH_WHEN_PIPED, Line as Line, plain as plain, wrapped as wrapped
 from .survey import (
     Needs as Needs,

@@ -1,32 +1,13 @@
-"""Cells of a spreadsheet that no program takes for a formula, and CSV made of them."""
+"""Lists as CSV, with the cautions beside them; no cell is taken for a formula."""
 
 from __future__ import annotations
 
 import csv
 import io
 from collections.abc import Iterable, Iterator, Sequence
-from typing import Final
 
 from capcheck.lexicon import cautions
-from capcheck.values import pattern, visible_lines
-
-_NUMBER: Final = pattern(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d+)?")
-_STARTS: Final = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
-
-
-def is_formula_like(text: str) -> bool:
-    """Whether a spreadsheet could take *text* for a formula: it begins with one of ``= + - @`` and is no number."""
-    return text.startswith(_STARTS) and _NUMBER.fullmatch(text) is None
-
-
-def harmless(cell: object) -> str:
-    """Return a cell as text that no spreadsheet takes for a formula, and no terminal for a command.
-
-    An apostrophe stands before what might be a formula; control characters are shown as signs.
-    """
-    text = "" if cell is None else str(cell)
-    shown = visible_lines(text)
-    return f"'{shown}" if is_formula_like(text) or is_formula_like(shown) else shown
+from capcheck.values import harmless
 
 
 def with_cautions(rows: Iterable[Sequence[object]], note: Sequence[str] | None = None) -> Iterator[Sequence[object]]:

@@ -13,8 +13,7 @@ from typing import TYPE_CHECKING, Final, Self
 
 from msgspec import Struct
 
-from capcheck.report.spreadsheet_cells import is_formula_like
-from capcheck.values import InputError, cut, visible, visible_lines
+from capcheck.values import InputError, cut, is_formula_like, visible, visible_lines
 
 if TYPE_CHECKING:
     import xlsxwriter

@@ -14,14 +14,13 @@ from typing import TYPE_CHECKING, Final
 from msgspec import Struct
 from msgspec.structs import astuple
 
-from capcheck.values import InputError, Place, read_text
+from capcheck.values import InputError, Place, as_written, read_text
 
 if TYPE_CHECKING:
     from capcheck.shop.settings import Settings
 
 ANSWER_COLUMNS: Final = ("board", "key", "version", "answer", "closes", "by", "on", "from", "goes to")
 _YES: Final = "yes"
-_APOSTROPHE: Final = "'"
 
 
 class GivenAnswer(Struct, frozen=True):
@@ -95,7 +94,7 @@ def read_answers(path: Path) -> list[GivenAnswer]:
             "it is not known what was answered",
             "restore the file, or delete the row",
         )
-    return [_answer([cell.removeprefix(_APOSTROPHE) for cell in row]) for row in rows[1:] if row]
+    return [_answer([as_written(cell) for cell in row]) for row in rows[1:] if row]
 
 
 def _answer(cells: Sequence[str]) -> GivenAnswer:

@@ -11,7 +11,7 @@ from typing import Final
 
 from capcheck.packages import LIBRARY_KEYS, Entry, load_library
 from capcheck.store.records import COUNTS, EVERYONE, FIELDS, UNITS, Figure, Given, PartKey, Scope, Statement, Value
-from capcheck.values import InputError, Interval, Place, Problems
+from capcheck.values import InputError, Interval, Place, Problems, harmless
 
 _TITLES: Final = {"oriented": "length along x"}
 _FREE: Final = ("source", "note")
@@ -76,7 +76,7 @@ def as_csv(figures: Sequence[Figure], scope: Scope = EVERYONE) -> tuple[str, int
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow(titles or LIBRARY_KEYS)
-    writer.writerows([row.get(title, "") for title in titles] for row in sorted(rows, key=_order))
+    writer.writerows([harmless(row.get(title, "")) for title in titles] for row in sorted(rows, key=_order))
     return out.getvalue(), left_out
 
 

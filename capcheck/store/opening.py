@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Final
 from urllib.parse import quote
 
 from capcheck.store.address import HOW_TO_INSTALL, Address, read_address
+from capcheck.store.records import ImpossibleError
 from capcheck.store.upgrades import LATEST, create_tables, step_of
 from capcheck.values import InputError, refuse_special
 
@@ -245,18 +246,25 @@ _SIGNS: Final = (
     ("locked", ("database is locked", "lock timeout", "database table is locked")),
     ("readonly", ("readonly database", "read-only transaction")),
     ("denied", ("permission denied", "must be owner")),
-    ("damaged", ("malformed", "not a database", "disk i/o error", "corrupt")),
+    ("damaged", ("malformed", "not a database", "disk i/o error", "corrupt", "could not decode")),
     ("full", ("disk is full", "no space left")),
 )
 
 
 @contextmanager
 def told(address: Address, wait_s: float = WAIT_S) -> Iterator[None]:
-    """Raise :class:`InputError` at the store for what its database refuses; other errors of a program pass."""
+    """Raise :class:`InputError` at the store for what its database refuses, and for values in it that cannot be."""
+    from msgspec import MsgspecError
     from sqlalchemy.exc import DBAPIError, IntegrityError, OperationalError
 
     try:
         yield
+    except ImpossibleError:
+        raise
+    except (ValueError, TypeError, LookupError, ArithmeticError, MsgspecError) as error:
+        # What is asked and given was looked at before: whatever is no number, text or time came out of the store.
+        what, why, remedy = _SAID["damaged"]
+        raise InputError.at(address.shown, what, f"{why}: {type(error).__name__}: {error}"[:200], remedy) from error
     except (DBAPIError, sqlite3.Error) as error:
         if isinstance(error, IntegrityError):
             raise

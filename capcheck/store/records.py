@@ -241,12 +241,16 @@ class Outcome(Struct, frozen=True):
     state: Literal["accepted", "same", "changed", "unknown"]
 
 
+class ImpossibleError(ValueError):
+    """A statement that no part can have is given to the store: its caller's fault, and none of what the store holds."""
+
+
 def refuse_impossible(statement: Statement) -> None:
-    """Raise ValueError for a statement that no part can have: an unknown field, a negative size, a word not known."""
+    """Raise ImpossibleError for a statement that no part can have: an unknown field, a negative size, another word."""
     if not any(statement.key.compared):
-        raise ValueError("a statement has no key")
+        raise ImpossibleError("a statement has no key")
     if statement.key.reference and not statement.scope.board:
-        raise ValueError(f"{statement.key}: a reference is of one board, and the scope names none")
+        raise ImpossibleError(f"{statement.key}: a reference is of one board, and the scope names none")
     for field, value in statement.values.items():
         _refuse(field, value)
 
@@ -261,4 +265,4 @@ def _refuse(field: str, value: Value) -> None:
     else:
         right = field in FLAGS and isinstance(value, bool)
     if not right:
-        raise ValueError(f"{field} cannot be {value!r}")
+        raise ImpossibleError(f"{field} cannot be {value!r}")

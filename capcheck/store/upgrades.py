@@ -37,8 +37,8 @@ def step_of(connection: Connection) -> int | None:
 
     if not inspect(connection).has_table("step"):
         return None
-    taken: int | None = connection.execute(select(func.max(STEP.c.number))).scalar()
-    return taken or 0
+    # A file of SQLite may hold a word where a number should be.
+    return int(connection.execute(select(func.max(STEP.c.number))).scalar() or 0)
 
 
 def create_tables(connection: Connection) -> int:

@@ -135,4 +135,5 @@ def survey(
         tuple(obstacles_of(boards, line) for line in range(len(surveyor.lines))),
         found.unread,
         found.unused,
+        tuple(file.path for b in found.boards for file in b.result.inputs),
     )

@@ -8,8 +8,10 @@ from __future__ import annotations
 
 import contextlib
 import datetime as dt
+import errno
 import hashlib
 import os
+import stat
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import Final, TypeVar
@@ -28,6 +30,7 @@ Kept = TypeVar("Kept", bound=Struct)
 _FORM: Final = "2"
 _LARGEST: Final = 500_000_000
 """Bytes of a board's folder that are looked through; what holds more is worked out each time."""
+_LARGEST_RESULT: Final = 50_000_000
 _CHUNK: Final = 1 << 20
 
 
@@ -74,13 +77,11 @@ class Results:
         if key is None:
             return work(path)
         file = self._folder / f"{key}.msgpack"
-        with contextlib.suppress(OSError, msgspec.MsgspecError, ValueError):
-            return decoded(file.read_bytes(), form)
+        with contextlib.suppress(OSError, msgspec.MsgspecError, ValueError, RecursionError):
+            return decoded(_kept(file), form)
         result = work(path)
-        part = file.with_name(f"{file.name}.{os.getpid()}")
         with contextlib.suppress(OSError):  # a full disk costs the keeping, not the result
-            part.write_bytes(encoded(result))
-            part.replace(file)
+            _keep(file, encoded(result))
         return result
 
     def _key(self, path: Path) -> str | None:
@@ -98,6 +99,25 @@ class Results:
         except OSError:
             return None
         return digest.hexdigest()
+
+
+def _kept(file: Path) -> bytes:
+    """Return what a file holds that may be a result. Raises :class:`OSError` for a link, a pipe, a device."""
+    there = file.lstat()
+    if not stat.S_ISREG(there.st_mode) or there.st_size > _LARGEST_RESULT:
+        raise OSError(errno.EINVAL, "is no result")
+    return file.read_bytes()
+
+
+def _keep(file: Path, content: bytes) -> None:
+    """Write a result whole or not at all, and through no link. Raises :class:`OSError`."""
+    part = file.with_name(f"{file.name}.{os.urandom(8).hex()}")
+    try:
+        with part.open("xb") as stream:
+            stream.write(content)
+        part.replace(file)
+    finally:
+        part.unlink(missing_ok=True)
 
 
 def _of_program() -> str:

@@ -164,3 +164,5 @@ class Survey(Struct, frozen=True):
     unread: tuple[Unread, ...] = ()
     without_quantity: tuple[str, ...] = ()
     """Boards of the list of quantities that were not found among the boards."""
+    inputs: tuple[str, ...] = ()
+    """The files that the boards were read from."""

@@ -8,9 +8,12 @@ board one more try in a process of its own, and no other board anything.
 from __future__ import annotations
 
 import multiprocessing
+import os
+import threading
 from collections.abc import Callable, Mapping
 from concurrent.futures import Executor, Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
+from multiprocessing.connection import wait
 from pathlib import Path
 from types import TracebackType
 from typing import Generic, Self, TypeVar, cast
@@ -27,6 +30,18 @@ _WORK: dict[int, Callable[[Path], object]] = {}
 def _done(number: int, path: str, unpacked: Mapping[str, str]) -> object:
     with unpacked_elsewhere(unpacked):
         return _WORK[number](Path(path))
+
+
+def _end_with_the_program() -> None:
+    """Have this process end when the program that started it has: interrupted or killed, it says so to nobody."""
+    started_by = multiprocessing.parent_process()
+    if started_by is not None:
+        threading.Thread(target=_end_after, args=(started_by.sentinel,), daemon=True).start()
+
+
+def _end_after(sentinel: int) -> None:
+    wait([sentinel])
+    os._exit(1)
 
 
 def _ready() -> None:
@@ -62,7 +77,8 @@ class Workers(Generic[Result]):
         del _WORK[self._number]
 
     def _processes(self, jobs: int) -> ProcessPoolExecutor:
-        pool = ProcessPoolExecutor(jobs, mp_context=multiprocessing.get_context("fork"))
+        context = multiprocessing.get_context("fork")
+        pool = ProcessPoolExecutor(jobs, mp_context=context, initializer=_end_with_the_program)
         pool.submit(_ready).result()
         return pool
 

@@ -18,6 +18,11 @@ from capcheck.values.errors import (
     reading as reading,
     unforeseen as unforeseen,
 )
+from capcheck.values.formulas import (
+    as_written as as_written,
+    harmless as harmless,
+    is_formula_like as is_formula_like,
+)
 from capcheck.values.interval import UNKNOWN as UNKNOWN, UNKNOWN_SIZE as UNKNOWN_SIZE, Interval as Interval
 from capcheck.values.own_tables import own_table as own_table
 from capcheck.values.patterns import pattern as pattern

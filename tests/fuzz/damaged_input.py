@@ -11,6 +11,7 @@ import contextlib
 import io
 import random
 import re
+import resource
 import shutil
 import sys
 import tempfile
@@ -19,8 +20,10 @@ import traceback
 from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
+from typing import NamedTuple
 
-from mutation import mutated
+from forms_beside import Form, forms_beside, forms_made
+from mutation import mutated_within
 
 ROOT = Path(__file__).resolve().parents[2]
 FIXTURES = ROOT / "fixtures"
@@ -46,6 +49,12 @@ until = 2030-01-01
 """
 
 
+def _as_project(configuration: str) -> str:
+    """Return a configuration as a table of pyproject.toml."""
+    tables = configuration.replace("[[", "[[tool.capcheck.").replace("\n[l", "\n[tool.capcheck.l")
+    return f"[tool.capcheck]{tables}"
+
+
 def workbook() -> bytes:
     """Return the placements as a workbook."""
     import xlsxwriter
@@ -58,8 +67,8 @@ def workbook() -> bytes:
     return out.getvalue()
 
 
-def forms() -> dict[str, tuple[str, bytes, tuple[str, ...]]]:
-    """Return for each form of input the file's name, an undamaged file, and the command on it ({} is the file)."""
+def forms() -> dict[str, Form]:
+    """Return the forms of a board's own files, and of what it is checked with."""
     tabs = PLACEMENTS.replace(",", "\t")
     widths = "\n".join("".join(f"{cell:<14}" for cell in line.split(",")) for line in PLACEMENTS.splitlines())
     rows = "".join(
@@ -85,71 +94,93 @@ def forms() -> dict[str, tuple[str, bytes, tuple[str, ...]]]:
     read = ("read", "--placements", "{}")
     check = ("check", str(FIXTURES / "light-strip"))
     return {
-        "csv": ("p.csv", PLACEMENTS.encode(), read),
-        "tsv": ("p.txt", tabs.encode("utf-16"), read),
-        "fixed": ("p.pos", widths.encode(), read),
-        "html": ("p.xls", f"<html><table>{rows}</table></html>".encode(), read),
-        "xml": ("p.xml", xml.encode(), read),
-        "xlsx": ("p.xlsx", workbook(), read),
-        "bom": (
+        "csv": Form("p.csv", PLACEMENTS.encode(), read),
+        "tsv": Form("p.txt", tabs.encode("utf-16"), read),
+        "fixed": Form("p.pos", widths.encode(), read),
+        "html": Form("p.xls", f"<html><table>{rows}</table></html>".encode(), read),
+        "xml": Form("p.xml", xml.encode(), read),
+        "xlsx": Form("p.xlsx", workbook(), read),
+        "bom": Form(
             "b.csv",
             bom.encode(),
             ("read", "--placements", str(FIXTURES / "light-strip" / "placements.csv"), "--bom", "{}"),
         ),
-        "dxf": (
+        "dxf": Form(
             "o.dxf",
             (FIXTURES / "irrigation-controller" / "outline.dxf").read_bytes(),
             ("read", "--outline", "{}"),
         ),
-        "gerber": ("o.gbr", gerber.encode(), ("read", "--outline", "{}")),
-        "board": ("board.toml", (FIXTURES / "irrigation-controller" / "board.toml").read_bytes(), ("read", "{}")),
-        "machine": (
+        "gerber": Form("o.gbr", gerber.encode(), ("read", "--outline", "{}")),
+        "board": Form("board.toml", (FIXTURES / "irrigation-controller" / "board.toml").read_bytes(), ("read", "{}")),
+        "machine": Form(
             "m.machine.toml",
             (FIXTURES / "machines" / "all-round-placer.machine.toml").read_bytes(),
             (*check, "--machine", "{}"),
         ),
-        "line": ("l.line.toml", (FIXTURES / "lines" / "mixed.line.toml").read_bytes(), (*check, "--line", "{}")),
-        "rules": ("r.toml", (FIXTURES / "rules" / "shop.toml").read_bytes(), ("test", "{}")),
-        "library": ("lib.csv", (FIXTURES / "packages" / "shop-parts.csv").read_bytes(), (*check, "--library", "{}")),
-        "config": ("capcheck.toml", CONFIGURATION.encode(), (*check, "--config", "{}")),
-        "baseline": ("base.json", b"", (*check, "--baseline", "{}")),
+        "line": Form(
+            "lines/l.line.toml",
+            (FIXTURES / "lines" / "mixed.line.toml").read_bytes(),
+            (*check, "--line", "{}"),
+            {f"machines/{file.name}": file.read_bytes() for file in (FIXTURES / "machines").iterdir()},
+        ),
+        "rules": Form("r.toml", (FIXTURES / "rules" / "shop.toml").read_bytes(), ("test", "{}")),
+        "library": Form(
+            "lib.csv", (FIXTURES / "packages" / "shop-parts.csv").read_bytes(), (*check, "--library", "{}")
+        ),
+        "config": Form("capcheck.toml", CONFIGURATION.encode(), (*check, "--config", "{}")),
+        "pyproject": Form("pyproject.toml", _as_project(CONFIGURATION).encode(), (*check, "--config", "{}")),
     }
 
 
 def cases(form: str, seed: int) -> Iterator[tuple[int, bytes]]:
     """Return the damaged copies of a form, without end, each with its own seed."""
-    whole = FORMS[form][1]
+    whole = FORMS[form].data
     for number in range(seed, sys.maxsize):
         rng = random.Random(f"{form} {number}")
-        yield number, mutated(whole, rng)
+        yield number, mutated_within(whole, rng)
 
 
-def answer(form: str, data: bytes, folder: Path) -> str:
-    """Run the command on one damaged file; return what is wrong with its end, or an empty text."""
+class End(NamedTuple):
+    """How a command ended: its exit code (None where an exception escaped it), what it wrote, and seconds of work."""
+
+    code: int | None
+    out: str
+    err: str
+    took_s: float
+
+
+def ended(form: str, data: bytes, folder: Path) -> End:
+    """Run the command of a form on *data*, in a folder made anew."""
     from capcheck.cli import main
 
-    name, _, command = FORMS[form]
+    name, _, command, beside = FORMS[form]
+    shutil.rmtree(folder, ignore_errors=True)
     if form == "board":
-        for other in (FIXTURES / "irrigation-controller").iterdir():
-            if not (folder / other.name).exists():
-                shutil.copy(other, folder)
-    (folder / name).write_bytes(data)
-    arguments = [str(folder / name) if a == "{}" else a for a in command]
+        shutil.copytree(FIXTURES / "irrigation-controller", folder)
+    for path, content in {**beside, name: data}.items():
+        (folder / path).parent.mkdir(parents=True, exist_ok=True)
+        (folder / path).write_bytes(content)
+    arguments = [str(folder / name) if a == "{}" else a.replace("{folder}", str(folder)) for a in command]
     out, err = io.StringIO(), io.StringIO()
     began = time.process_time()
     try:
         with contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
-            code = main(arguments)
+            code: int | None = main(arguments)
     except BaseException:  # noqa: BLE001  whatever escapes is what is looked for
-        return traceback.format_exc()
-    took = time.process_time() - began
-    if "not foreseen" in err.getvalue() or "Traceback" in err.getvalue():
-        return err.getvalue()  # told with exit code 2, but a reader should have known it
+        return End(None, out.getvalue(), traceback.format_exc(), time.process_time() - began)
+    return End(code, out.getvalue(), err.getvalue(), time.process_time() - began)
+
+
+def answer(form: str, data: bytes, folder: Path) -> str:
+    """Run the command on one damaged file; return what is wrong with its end, or an empty text."""
+    code, _, err, took = ended(form, data, folder)
+    if code is None or "not foreseen" in err or "Traceback" in err:
+        return err  # what was not foreseen is told with exit code 2, but a reader should have known it
     if code not in {0, 1, 2}:
         return f"exit code {code}"
-    if code == 1 and command[0] in {"read", "test"} and form != "rules":
-        return f"exit code 1 of {command[0]}"
-    if code == 2 and not err.getvalue().strip():
+    if code == 1 and FORMS[form].command[0] in {"read", "test"} and form != "rules":
+        return f"exit code 1 of {FORMS[form].command[0]}"
+    if code == 2 and not err.strip():
         return "exit code 2 without a word"
     return f"took {took:.1f} s" if took > LIMIT_S else ""
 
@@ -161,7 +192,7 @@ def fuzz(form: str, seed: int, seconds: float, keep: Path | None = None) -> tupl
     end = time.monotonic() + seconds
     with tempfile.TemporaryDirectory() as folder:
         for number, data in cases(form, seed):
-            wrong = answer(form, data, Path(folder))
+            wrong = answer(form, data, Path(folder) / "board")
             count += 1
             if wrong:
                 what = wrong.strip().splitlines()
@@ -169,7 +200,7 @@ def fuzz(form: str, seed: int, seconds: float, keep: Path | None = None) -> tupl
                 key = re.sub(r"\d+", "#", " | ".join([*own[-1:], what[-1][:120]]))
                 if key not in failed and keep is not None:
                     keep.mkdir(parents=True, exist_ok=True)
-                    (keep / f"{form}-{number}-{FORMS[form][0]}").write_bytes(data)
+                    (keep / f"{form}-{number}-{Path(FORMS[form].name).name}").write_bytes(data)
                 failed.setdefault(key, number)
             if time.monotonic() > end:
                 return count, failed
@@ -177,31 +208,27 @@ def fuzz(form: str, seed: int, seconds: float, keep: Path | None = None) -> tupl
 
 
 def prepare() -> None:
-    """Fill in the form that another command makes."""
-    from capcheck.cli import main
-
-    out = io.StringIO()
-    with contextlib.redirect_stdout(out):
-        main(["check", str(FIXTURES / "light-strip"), "--format", "json"])
-    name, _, command = FORMS["baseline"]
-    FORMS["baseline"] = (name, out.getvalue().encode(), command)
+    """Fill in the forms that other commands make."""
+    FORMS.update(forms_made())
 
 
-FORMS = forms()
+FORMS = {**forms(), **forms_beside()}
 
 if __name__ == "__main__":
     parser = argparse.ArgumentParser()
     parser.add_argument("--seconds", type=float, default=60.0)
     parser.add_argument("--seed", type=int, default=1)
+    prepare()
     parser.add_argument("--form", action="append", choices=FORMS)
     chosen = parser.parse_args()
-    prepare()
     total: Counter[str] = Counter()
     for form in chosen.form or FORMS:
         n, wrong = fuzz(form, chosen.seed, chosen.seconds / len(chosen.form or FORMS), ROOT / "build" / "fuzz")
         total.update(cases=n, failures=len(wrong))
-        print(f"{form:10} {n:7} cases, {len(wrong)} kinds of failure")
+        print(f"{form:13} {n:7} cases, {len(wrong)} kinds of failure")
         for key, number in wrong.items():
             print(f"           seed {number}: {key}")
     print(f"{total['cases']} cases, {total['failures']} kinds of failure")
+    own, readers = (resource.getrusage(who).ru_maxrss >> 10 for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN))
+    print(f"most memory: {own} MB, of a reading process that ended {readers} MB")
     sys.exit(bool(total["failures"]))

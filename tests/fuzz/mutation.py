@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import io
 import random
+import zipfile
 from collections.abc import Callable
 
 NASTY_CELLS = (
@@ -61,6 +63,21 @@ def mutated(data: bytes, rng: random.Random) -> bytes:
     for _ in range(rng.choice((1, 1, 1, 2, 3, 6))):
         data = rng.choice(DAMAGES)(data, rng)
     return data
+
+
+def mutated_within(data: bytes, rng: random.Random) -> bytes:
+    """Return a ZIP file with one of its members damaged, or the file itself; any other file as :func:`mutated`."""
+    if not data.startswith(b"PK") or rng.random() < 0.2:
+        return mutated(data, rng)
+    with zipfile.ZipFile(io.BytesIO(data)) as whole:
+        members = [(entry.filename, whole.read(entry)) for entry in whole.infolist() if not entry.is_dir()]
+    at = max(rng.sample(range(len(members)), 2), key=lambda k: len(members[k][1])) if len(members) > 1 else 0
+    members[at] = (members[at][0], mutated(members[at][1], rng))
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as made:
+        for name, content in members:
+            made.writestr(zipfile.ZipInfo(name), content, zipfile.ZIP_DEFLATED)
+    return out.getvalue()
 
 
 def _span(data: bytes, rng: random.Random, most: int = 64) -> tuple[int, int]:

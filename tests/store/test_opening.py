@@ -13,6 +13,7 @@ from pathlib import Path
 import pytest
 from sqlalchemy import update
 
+from capcheck.model import PartName
 from capcheck.store import EVERYONE, PartKey, Statement, open_store
 from capcheck.store.address import read_address
 from capcheck.store.opening import opened
@@ -232,3 +233,34 @@ def test_without_the_extra_it_says_what_to_install(missing, tmp_path):
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=tmp_path)
     assert "which is not installed" in done.stdout
     assert "pip install 'capcheck[store]'" in done.stdout
+
+
+@pytest.mark.parametrize(
+    "damage",
+    [
+        "UPDATE figure SET low = 'abc'",
+        "UPDATE figure SET high = -5",
+        "UPDATE figure SET field = CAST(x'c0c1' AS TEXT)",
+        "UPDATE part SET standing = 'abc'",
+        "UPDATE part SET board_id = 'abc'",
+        "UPDATE given SET at = 'never'",
+        "UPDATE given SET who = CAST(x'ff' AS TEXT)",
+        "UPDATE given SET source = 'hearsay'",
+        "UPDATE step SET number = 'abc' WHERE number = (SELECT max(number) FROM step)",
+    ],
+)
+def test_a_store_whose_values_cannot_be_is_damaged_and_no_error_of_the_program(file, damage):
+    with sqlite3.connect(file) as connection:
+        connection.execute(damage)
+    connection.close()
+
+    def read_all():
+        with open_store(file, read_only=True) as store:
+            store.figures()
+            store.history(KEY)
+            store.library([PartName("AB123")])
+
+    with pytest.raises(InputError) as raised:
+        read_all()
+    assert "damaged" in str(raised.value)
+    assert str(file) in str(raised.value)

@@ -14,7 +14,7 @@ from msgspec import Struct, field
 from msgspec.structs import replace
 
 from capcheck.intake.drills.file import read_drill_file
-from capcheck.intake.drills.program import Drilled, Point, Program, Way, points_of_drill, ways_of_drills
+from capcheck.intake.drills.program import Point, Program, Way, points_of_drill, ways_of_drills
 from capcheck.model import LARGEST_SCREW_HOLE_MM, Discrepancy, Doubt, Note, Outline, Said, Severity, Topic, say
 from capcheck.values import InputError, Place
 
@@ -31,6 +31,8 @@ _SAME_MM: Final = 0.06
 _OVER_MM: Final = 0.5
 """Holes on the edge of the board, as of breakaway tabs, count as inside."""
 _ALL: Final = 0.98
+_MOST: Final = 1_000
+"""Openings of one file that are looked at: each is held against all others. No board has so many; from memory."""
 
 
 class _Found(Struct):
@@ -90,27 +92,28 @@ def _holes(program: Program, board: Polygon, file: Path) -> _Found:
     unsized = [hole for hole in telling if hole.size is None]
     if unsized:
         found.asked.append(say("outline.drills without size", file=file.name, count=len(unsized)))
-    unclear = 0
-    for hole in telling:
-        size = (hole.size or 0.0) * _MM[hole.unit or way.unit]
-        shape = _shape(points_of_drill(hole, way), size)
-        if hole.plated is False and hole.size is not None:
-            _add_opening(found, hole, way, size, shape)
-        elif hole.size is None or size >= _SURE_MM:
-            unclear += 1
-            is_round = len(hole.points) == 1 and size <= LARGEST_SCREW_HOLE_MM
-            found.doubts.append(Doubt(shape, say("outline.drilled", file=file.name), is_round))
+    sizes = {hole: (hole.size or 0.0) * _MM[hole.unit or way.unit] for hole in telling}
+    openings = [hole for hole in sizes if hole.plated is False and hole.size is not None]
+    unclear = [
+        h for h in sizes if (h.plated is not False or h.size is None) and (h.size is None or sizes[h] >= _SURE_MM)
+    ]
+    if len(openings) + len(unclear) > _MOST:
+        count = len(openings) + len(unclear)
+        found.asked.append(say("outline.drills too many", file=file.name, count=count, most=_MOST))
+        return found
+    for hole in openings:
+        points = points_of_drill(hole, way)
+        if len(points) == 1:
+            found.holes.append((*points[0], sizes[hole]))
+        else:
+            found.cut_outs.append(_shape(points, sizes[hole]))
+    for hole in unclear:
+        is_round = len(hole.points) == 1 and sizes[hole] <= LARGEST_SCREW_HOLE_MM
+        shape = _shape(points_of_drill(hole, way), sizes[hole])
+        found.doubts.append(Doubt(shape, say("outline.drilled", file=file.name), is_round))
     if unclear:
-        found.asked.append(say("outline.plated or not", file=file.name, count=unclear))
+        found.asked.append(say("outline.plated or not", file=file.name, count=len(unclear)))
     return found
-
-
-def _add_opening(found: _Found, hole: Drilled, way: Way, size: float, shape: Geometry) -> None:
-    ((x, y), *others) = points_of_drill(hole, way)
-    if others:
-        found.cut_outs.append(shape)
-    else:
-        found.holes.append((x, y, size))
 
 
 def _best_way(program: Program, board: Polygon) -> tuple[Way, float]:
@@ -147,8 +150,9 @@ def _with(outline: Outline, found: _Found) -> Outline:
 
     polygon, doubts = outline.polygon, [*outline.doubts]
     known = [*outline.holes]
+    shapely.prepare(polygon)
     for hole in found.holes:
-        if polygon.contains(shapely.Point(hole[:2])) and not any(_same(hole, other) for other in known):
+        if shapely.contains_xy(polygon, *hole[:2]) and not any(_same(hole, other) for other in known):
             known.append(hole)
     edge = shapely.Polygon(polygon.exterior)
     for shape in found.cut_outs:

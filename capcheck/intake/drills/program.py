@@ -26,6 +26,8 @@ _HEADER: Final = pattern(
 )
 _TOOL: Final = pattern(r"T(\d{1,6})((?:[A-Z][-+]?[\d.]+)*)")
 _DIAMETER: Final = pattern(r"C([\d.]{1,16})")
+_NUMBER: Final = r"[-+]?(?:\d{1,16}(?:\.\d{0,16})?|\.\d{1,16})"
+_PLACE: Final = pattern(rf"(?:[XYAIJ]{_NUMBER})+")
 _WORD: Final = pattern(r"([A-Z])([-+]?[\d.]{0,16})")
 _FORMAT: Final = pattern(r"file_format\s*=\s*(\d)\s*:\s*(\d)|format\s*=?\s*\{?\s*(\d)\s*[:.]\s*(\d)")
 _DIGITS_OF_FORMAT: Final = pattern(r"(?<!0)(0{1,6})\.(0{1,6})")
@@ -134,7 +136,7 @@ class _Reader:
         elif line in _WITHOUT_EFFECT or line.startswith(_HEADER_WORDS) or re.fullmatch(r"[SF]\d+", line):
             self.routing = self.routing and line != "G05"
         elif line.startswith("G93"):
-            if any(float(value or 0) for _, value in _WORD.findall(line[3:]) if value.strip("+-.")):
+            if any(_value(value) != 0.0 for _, value in _WORD.findall(line[3:]) if value.strip("+-.")):
                 program.unread.append(line)
         else:
             return False
@@ -170,7 +172,7 @@ class _Reader:
         code = re.match(r"(?:G0?[0-3](?!\d)|R\d{1,5}(?=[XY])|G85)?", first)
         word = code[0] if code else ""
         rest = first[len(word) :]
-        if not re.fullmatch(r"(?:[XYAIJ][-+]?[\d.]{1,16})+", rest):
+        if not _PLACE.fullmatch(rest) or (second and not _PLACE.fullmatch(second)):
             if not rest and word in {"G00", "G0", "G01", "G1"}:
                 self.routing = True
             else:

@@ -13,7 +13,7 @@ from capcheck.intake import expand_references
 from capcheck.packages.bodies.unknowns import unknown_fields
 from capcheck.packages.library import LIBRARY_KEYS, MEASURES
 from capcheck.packages.library_entries import Key, folded_number
-from capcheck.values import LENGTH, MASS, NUMBER
+from capcheck.values import LENGTH, MASS, NUMBER, harmless
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -48,7 +48,8 @@ def library_template(
             seen.add(key.compared)
             # Beside a part number the value is for the reader alone.
             keys = replace(key, value=key.value or known_as.value).cells
-            writer.writerow([*keys, *[""] * len(_FILL_IN), known_as.where, ", ".join(missing)])
+            cells = (*keys, *[""] * len(_FILL_IN), known_as.where, ", ".join(missing))
+            writer.writerow(map(harmless, cells))
     return out.getvalue()
 
 

@@ -15,7 +15,7 @@ from capcheck.packages.bodies.unknowns import unknown_fields
 from capcheck.packages.bodies.weighing import weigh
 from capcheck.packages.candidate import OF_THE_BOM, Candidate, Column, Trust, sides, texts_of
 from capcheck.packages.library import LIBRARY_KEYS, MEASURES
-from capcheck.values import LENGTH, Interval, show, show_sides
+from capcheck.values import LENGTH, Interval, harmless, show, show_sides
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -276,5 +276,5 @@ def _row(name: PartName, refs: Sequence[str], board: str, cells: dict[str, str])
     keys = {title: text for title, text in zip(LIBRARY_KEYS, key.cells, strict=True) if text}
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
-    writer.writerows(([*keys, *map(titled, cells)], [*keys.values(), *cells.values()]))
+    writer.writerows(([*keys, *map(titled, cells)], map(harmless, (*keys.values(), *cells.values()))))
     return tuple(out.getvalue().splitlines())

@@ -154,6 +154,8 @@ def _on_tape(tape: int) -> Callable[[BoardNeeds], float]:
 def feeding_notes(needs: Needs) -> Iterator[str]:
     """Yield what is said of ball grids, and of the parts that are placed in a year."""
     boards = needs.boards
+    if not boards:
+        return
     sure, perhaps = sum(b.balls is True for b in boards), sum(b.balls is None for b in boards)
     yield f"ball grids: {counted(sure, 'board')}" + (f", and perhaps {perhaps} more" if perhaps else "")
     if by_quantity(boards):

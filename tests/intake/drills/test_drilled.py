@@ -3,6 +3,8 @@
 Figures: invented, or the digits of the text.
 """
 
+import time
+
 import pytest
 
 from capcheck.intake.read import read_package
@@ -96,3 +98,36 @@ def test_a_hole_that_the_outline_shows_counts_once(board, tmp_path):
     drawing.modelspace().add_circle((30, 50), 2, dxfattribs={"layer": "outline"})
     drawing.saveas(tmp_path / "outline.dxf")
     assert len(board(npth__drl=METRIC + "X30.0Y50.0\nM30\n").outline.holes) == 1
+
+
+@pytest.mark.parametrize(
+    "lines",
+    [
+        [f"X{x / 1000:.3f}Y{y / 1000:.3f}" for x in range(1000, 99_000, 500) for y in range(1000, 79_000, 1000)],
+        [f"X{x / 1000:.3f}Y1.0G85X{x / 1000:.3f}Y60.0" for x in range(1000, 99_000, 10)],
+    ],
+    ids=["holes", "slots"],
+)
+def test_more_openings_than_any_board_has_are_asked_about_in_time(board, lines):
+    begun = time.process_time()
+    read = board(npth__drl="\n".join((METRIC.rstrip(), *lines, "M30", "")))
+    assert time.process_time() - begun < 2
+    assert len(asked(read)) == 1
+    assert f"{len(lines):,}" in asked(read)[0]
+
+
+def test_a_hole_that_is_drilled_again_and_again_is_one(board):
+    read = board(npth__drl=METRIC + "X30.0Y50.0\n" * 30_000 + "M30\n")
+    assert len(read.outline.holes) == 1
+    assert not asked(read)
+
+
+@pytest.mark.parametrize("line", ["X90..0Y1.0", "X1.0Y1.0G85X2..0Y1.0", "X.Y1.0", "X1.0Y1.0G85nothing"])
+def test_a_number_that_is_none_is_asked_about(board, line):
+    read = board(npth__drl=f"{METRIC}X30.0Y50.0\n{line}\nM30\n")
+    assert len(read.outline.holes) == 1
+    assert [line.upper() in text for text in asked(read)] == [True]
+
+
+def test_an_origin_that_is_no_number_is_asked_about(board):
+    assert len(asked(board(npth__drl=f"{METRIC}G93X1..2Y0\nX30.0Y50.0\nM30\n"))) == 1
