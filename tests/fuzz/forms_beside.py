@@ -75,10 +75,12 @@ def _ipc2581() -> str:
         f'<Pin number="{i}" type="SURFACE" electricalType="ELECTRICAL"><Location x="{x}" y="0"/></Pin>\n'
         for i, x in ((1, -0.8), (2, 0.8))
     )
+    edge = "".join(f'<PolyStepSegment x="{x}" y="{y}"/>' for x, y in ((60, 0), (60, 40), (0, 40), (0, 0)))
     return (
         '<?xml version="1.0" encoding="UTF-8"?>\n<IPC-2581 revision="C" xmlns="http://webstds.ipc.org/2581">\n'
         '<Ecad name="a"><CadHeader units="MILLIMETER"/><CadData><Layer name="TOP" side="TOP"/><Step name="b">\n'
         f'<Package name="A" type="OTHER" height="0.5"><PickupPoint x="0" y="0"/>{pins}</Package>{placed}'
+        f'<Profile><Polygon><PolyBegin x="0" y="0"/>{edge}</Polygon></Profile>'
         "</Step></CadData></Ecad></IPC-2581>\n"
     )
 

@@ -266,8 +266,8 @@ CASES: dict[Topic, Case] = {
     ),
     Topic.REVISION: asked({"placements_revA.csv": TWO, "bom_revB.csv": BOM}, "one-revision"),
 }
-ELSEWHERE = {Topic.ORIENTATION_X, Topic.ORIENTATION_Y, Topic.LAYERS, Topic.STATED_ELSEWHERE}
-"""Topics of what is worked out from bodies, layers or other boards, after the files are read."""
+ELSEWHERE = {Topic.ORIENTATION_X, Topic.ORIENTATION_Y, Topic.LAYERS, Topic.STATED_ELSEWHERE, Topic.THICKNESS}
+"""Topics of what is worked out from bodies, layers, other boards or the shop's habits, after the files are read."""
 EVERY = pytest.mark.parametrize("topic", CASES)
 
 
@@ -312,7 +312,7 @@ def test_topics_are_called_what_reports_and_rules_call_them():
         "row left out; no reference; quantity; quantity of the order; "
         "layers; against its lands; one spot; one reference twice; not annotated; no part number; "
         "generic part number; damaged part number; damaged package; one number, two footprints; "
-        "one value, several numbers; two values; revision; stated otherwise for another board"
+        "one value, several numbers; two values; revision; thickness; stated otherwise for another board"
     )
 
 

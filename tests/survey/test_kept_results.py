@@ -74,6 +74,6 @@ def test_a_link_that_stands_where_a_result_is_written_is_not_followed(kept, tmp_
 
 def test_a_result_that_cannot_be_written_leaves_nothing_behind(kept, monkeypatch):
     kept[2].unlink()
-    monkeypatch.setattr("msgspec.msgpack.encode", lambda _: (_ for _ in ()).throw(OSError(28, "No space left")))
+    monkeypatch.setattr("msgspec.msgpack.encode", lambda *_, **__: (_ for _ in ()).throw(OSError(28, "No space left")))
     assert again(kept) == 2
     assert not list(kept[2].parent.iterdir())
