@@ -66,7 +66,7 @@ LEAST_SIZE = 0.15
 
 MARK = re.compile(
     r"\b(IPC-([A-Z]+-)?\d{3,4}|SMEMA \d|EIA-\d{3}|EIAJ ED-?\d|JESD\d+|JEITA ED-?\d|IEC \d{5}|ISO \d{2,5}|J-STD-\d{3})"
-    r"|\b(MO|MS|TO|DO)-\d{3}\b|\bcommit [0-9a-f]{7}|\bdtsheet \d{5}|\bdocument \d{3}|\bhttps?://\w+\.\w"
+    r"|\[MS-[A-Z]+\] \d\.\d|\b(MO|MS|TO|DO)-\d{3}\b|\bcommit [0-9a-f]{7}|\bdtsheet \d{5}|\bdocument \d{3}|\bhttps?://\w+\.\w"
     r"|\b[A-Z][A-Za-z]+ ([\w/.,-]+ )*?(?=[\w/-]*\d)[\w/-]+( [\w,-]+)* data sheets?\b"
     r"|\bpdf\.datasheet\.\w+ [0-9a-f]{8}\b|\brules/\w+\.toml\b|\b\w+\.csv\b"
     r"|\bfrom memory\b|\bcommon practice, no source\b"
@@ -112,7 +112,8 @@ NAMELESS = re.compile(
     r"\b(an?|another|the|one) ((component|chip|resistor|semiconductor) )?(maker|assembler|supplier)('s)? "
     r"(data ?sheet|sheet|table|drawing|guideline|note|catalogue)|\bmakers' (\w+ )?(data ?sheets|tables|drawings|notes)"
     r"|\bguidelines?\b|\bhandbook|\btext ?book'?s? (example|figure|value)|\b\w+-management text\b|\bderived:"
-    r"|\ba published table|\bis quoted\b|\btrade press|\bpublic library's",
+    r"|\ba published table|\bformat is published\b|\bis quoted\b|\bquoted (on|since|in the trade)\b"
+    r"|\b(industry|trade) rules?\b|\btrade press|\bpublic library's",
     re.IGNORECASE,
 )
 
@@ -331,9 +332,22 @@ def test_nor_does_the_program_but_where_it_is_about_the_numbered_guidelines():
     assert found == {"engine/guidelines.py", "engine/rules.py"}
 
 
+TABLES = [path for folder in ("capcheck", "rules", "fixtures") for path in (TESTS.parent / folder).rglob("*.toml")]
+
+
+@pytest.mark.parametrize("path", sorted(TABLES), ids=lambda p: p.relative_to(TESTS.parent).as_posix())
+def test_no_comment_of_a_table_speaks_of_a_source_without_its_name(path):
+    lines = path.read_text(encoding="utf-8").splitlines()
+    comments = [line for line in lines if line.lstrip().startswith("#")]
+    assert [c for c in comments if NAMELESS.search(c) and not MARK.search(NAMELESS.sub("", c))] == []
+
+
 @pytest.mark.parametrize(
     ("sample", "noticed"),
     [
+        ("# 30 g: industry rule.\n", True),
+        ("# 30 g, quoted in the trade.\n", True),
+        ("# The format is published.\n", True),
         ("x = 4  # a maker's data sheet\n", True),
         ('def test_a():\n    """An assembler\'s guideline: 1.5 mm."""\n', True),
         ("# Makers' dimension tables.\n", True),

@@ -1,6 +1,6 @@
 """Every box of every type of question, in every language: the answer comes back as what the table of effects says.
 
-Values of the questions are invented.
+Figures: invented, as the values of the questions are.
 """
 
 import datetime as dt

@@ -166,8 +166,8 @@ def texts(text: str, **values: object) -> list[bool | None]:
 @pytest.mark.parametrize(
     ("text", "yes", "no"),
     [
-        ("part.value starts with 'LM'", "lm358", "ALM"),
-        ("part.value starts with ('LM', 'NE')", "NE555", "X"),
+        ("part.value starts with 'QM'", "qm999", "AQM"),
+        ("part.value starts with ('QM', 'QN')", "QN999", "X"),
         ("part.value ends with 'n'", "100N", "n1"),
         ("part.description contains 'shield'", "Metal SHIELD frame", "frame"),
         ("part.part_number matches 'C-####-*'", "c-1234-x", "C-123-x"),

@@ -240,8 +240,8 @@ def test_no_sentence_that_people_read_names_a_source_that_nobody_could_find(path
 
 
 CITED = re.compile(
-    r"\b(?:IPC-(?:TM-)?(?:A-)?\d{3,4}|SMEMA \d\.\d|EIA-(?:481|535)|IEC \d{5}(?:-\d)?|ISO \d{2,5}\b|JESD\d+(?:-B\d+)?"
-    r"|EDR-\d+|ECMA-\d+|J-STD-\d+)"
+    r"\b(?:IPC-(?:TM-)?(?:[AD]-|NC-)?\d{3,4}|SMEMA \d\.\d|EIA-(?:481|535)|IEC \d{5}(?:-\d)?|ISO \d{2,5}\b"
+    r"|JESD\d+(?:-B\d+)?|EDR-\d+|ECMA-\d+|J-STD-\d+|IEEE \d+|RFC \d+|DIN \d+)|\[MS-[A-Z]+\]"
 )
 
 
