@@ -366,6 +366,8 @@ LIBRARY_LIKE = re.compile(
     r"\d{4}Metric\b|_P\d+\.\d+mm|-\dEP_|_(Vertical|Horizontal)\b|[Hh]and_?[Ss]older(?!ed)_?\d"
     r"|(?<![A-Za-z])(TestPoint|SolderJumper|MountingHole|NetTie|Fiducial)_\w|_Layout\d|_(Array|Elec)_|_SMD_\d{4}|_THTPad"
     r"|[LW]\d+\.\d+-[LW]\d+\.\d|-LS\d|-P\d\.\d+-\D|-(BL|TL|RD)\b(?=\")|_Pad\d|\d_Convex|\d_Concave"
+    r"|USB_(C|Micro|Mini|A|B)[_-]([A-Z]|Rec|Plug)|SW_(SPST|SPDT|DIP|DPDT|Push|Rotary)|_Pitch\d|RJ45_\dx|BatteryHolder_|[a-z]_Jack_"
+    r"|(?<![A-Za-z])(JST|Molex|PhoenixContact|Amphenol|TerminalBlock|CP_Radial|LED_D|D_DO-|Crystal_[A-Z]|Relay_[A-Z])_?[A-Z\d]"
 )
 """How names of footprints in public libraries are put together."""
 
@@ -394,6 +396,9 @@ def test_three_tests_at_most_hold_a_name_of_a_public_library_and_say_where_it_wa
         "MountingHole_3.2mm_M3",
         "R_Array_Convex_4x0402",
         "CP_Elec_6.3x7.7",
+        "USB_C_Receptacle",
+        "SW_SPST_6x6mm",
+        "LED_D5.0mm",
     ],
 )
 def test_a_name_as_public_libraries_have_it_is_noticed(name):

@@ -49,7 +49,7 @@ LOOKED_FOR_IN_VAIN = {
     "board-corners": "guidelines speak of what rounded corners cost, and give no radius that a conveyor needs",
     "stop-on-board": "how deep a sensor looks is each machine's own; no open document gives a depth",
 }
-"""Rules that stand on memory or common practice alone, and what was found instead; a new one needs a source, or a line."""
+"""Rules that stand on memory or common practice alone, and what was found; a new one needs a source, or a line."""
 
 
 def nobody_could_look_up(basis):
