@@ -98,6 +98,9 @@ CONSTANTS = re.compile(
 )
 """Figures that are nobody's own, whatever the line of a file says."""
 
+LIMITS = re.compile(r"(?<![\d.])(0\.66|1\.33|1\.67|0\.187|0\.625|0\.635|46\.5)(?!\d|\.\d)")
+"""Limits that rules have from a standard or a guideline, and that nobody would invent."""
+
 NO_SIZE_FOLLOWS = {
     "model/test_topics.py": "package codes fill cells that are found again or missed; no size is asked of them",
     "packages/tables/test_sources.py": "samples of good and bad sources; no body is asked for",
@@ -241,7 +244,12 @@ def unmarked(source, *, names=False, sizes_follow=True):
         return " ".join(t.value.replace(",", ".") for t in texts if first <= t.lineno <= last)
 
     def ours(node):
-        if CONSTANTS.search(str(node.value)) or not own or (digits(node.value) > 3 and not reached):
+        if (
+            CONSTANTS.search(str(node.value))
+            or LIMITS.search(str(node.value))
+            or not own
+            or (digits(node.value) > 3 and not reached)
+        ):
             return False
         if not names or isinstance(node.value, str) or abs(node.value) < LEAST_SIZE:
             return True
@@ -436,6 +444,8 @@ def test_each_folder_of_tests_is_of_the_trade_or_stands_apart_with_a_reason():
         ('"""Tapes.\n\nFigures: invented.\n"""\ndef test_a():\n    assert foot(1) == 304.8\n', True),
         ('"""Tapes.\n\nFigures: sums by hand.\n"""\ndef test_a():\n    assert ounce(1) == 28.35\n', True),
         ('"""Tapes.\n\nFigures: invented.\n"""\ndef test_a():\n    assert pocket == 12.34\n', True),
+        ('"""Tapes.\n\nFigures: invented.\n"""\ndef test_a():\n    assert cpk == 1.33\n', True),
+        ('"""Tapes.\n\nFigures: invented.\n"""\ndef test_a():\n    assert cpk == 1.33  # rules/accuracy.toml\n', False),
         ('"""Tapes.\n\nFigures: invented, sums by hand.\n"""\ndef test_a():\n    assert pocket == 12.34\n', False),
         ('"""Tapes.\n\nFigures: invented.\n"""\ndef test_a():\n    assert floor == 31000\n', False),
         ('"""Tapes.\n\nFigures: invented.\n"""\ndef test_a():\n    assert tape("R_0805") == 8\n', True),

@@ -69,7 +69,7 @@ def test_few_rules_stand_on_common_practice_alone_and_it_is_said_that_a_source_w
     "basis",
     [
         "an assembler's guideline: 1.5 mm",
-        "IPC-7351 asks for them below 0.625 mm; common practice, no source",
+        "IPC-7351 asks for them below 5 mm; common practice, no source",
         "usual",
         "trade press; machine profile",
         "component makers' notes, from memory; a maker's note",

@@ -228,7 +228,7 @@ def test_a_star_in_the_key_of_a_table_stands_for_anything(key, text):
         ("part.pins in (8, 14)", 8, 8, True),
         ("part.pins in (8, 14)", 9, 13, False),
         ("part.pins in (8, 14)", 8, 9, None),
-        ("part.pitch in ('0.5 mm', '25 mil')", 0.635, 0.635, True),
+        ("part.pitch in ('0.5 mm', '25 mil')", 0.635, 0.635, True),  # by definition
         ("part.pitch in ('0.5 mm', '25 mil')", 0.6, 0.62, False),
         ("part.pins not in (8, 14)", 9, 9, True),
     ],

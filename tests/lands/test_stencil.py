@@ -50,8 +50,8 @@ def test_without_a_stated_stencil_a_usual_one_is_assumed_and_said(shown):
     assert thickness.interval(0).low < thickness.interval(0).high
     assert "assumed" in str(thickness.source(0))
     told = session.numbers("part.area_ratio")
-    assert (told.low < 0.66).all()
-    assert (told.high > 0.66).all()
+    assert (told.low < 0.66).all()  # IPC-7525
+    assert (told.high > 0.66).all()  # IPC-7525
     assert (
         str(shown((0.3, 0.25), 0.1).numbers("board.stencil_thickness").source(0)) == "configuration stencil_thickness"
     )
