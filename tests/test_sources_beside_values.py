@@ -99,7 +99,7 @@ CONSTANTS = re.compile(
 """Figures that are nobody's own, whatever the line of a file says."""
 
 LIMITS = re.compile(r"(?<![\d.])(0\.66|1\.33|1\.67|0\.187|0\.625|0\.635|46\.5)(?!\d|\.\d)")
-"""Limits that rules have from a standard or a guideline, and that nobody would invent."""
+"""Limits that rules have from a standard, and that nobody would invent."""
 
 NO_SIZE_FOLLOWS = {
     "model/test_topics.py": "package codes fill cells that are found again or missed; no size is asked of them",
