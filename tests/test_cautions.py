@@ -260,6 +260,16 @@ def test_a_line_that_is_composed_or_not_found_comes_with_the_cautions(run, shop,
         assert told(out.encode()).count(cautions()) == 1
 
 
+@pytest.mark.parametrize("form", formats("part"))
+def test_what_the_store_tells_of_a_part_without_a_board_carries_them(form, shop, tmp_path, capsys):
+    store = str(tmp_path / "parts.db")
+    main(["library", "create", "--store", store])
+    main(["library", "import", str(shop / "packages" / "shop-parts.csv"), "--store", store, "--by", "Ada"])
+    capsys.readouterr()
+    assert main(["part", "W-36002", "--store", store, "--format", form]) == 0
+    assert told(capsys.readouterr().out.encode()).count(cautions()) == 1
+
+
 def test_the_readme_carries_them(shop):
     assert cautions() in " ".join((shop.parent / "README.md").read_text(encoding="utf-8").split())
 

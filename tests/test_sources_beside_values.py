@@ -66,7 +66,7 @@ LEAST_SIZE = 0.15
 
 MARK = re.compile(
     r"\b(IPC-([A-Z]+-)?\d{3,4}|SMEMA \d|EIA-\d{3}|EIAJ ED-?\d|JESD\d+|JEITA ED-?\d|IEC \d{5}|ISO \d{2,5}|J-STD-\d{3})"
-    r"|\b(MO|MS|TO|DO)-\d{3}\b|\bcommit [0-9a-f]{7}|\bdtsheet \d{5}|\bdocument \d{3}|\bhttps?://\w+\.\w"
+    r"|\[MS-[A-Z]+\] \d\.\d|\b(MO|MS|TO|DO)-\d{3}\b|\bcommit [0-9a-f]{7}|\bdtsheet \d{5}|\bdocument \d{3}|\bhttps?://\w+\.\w"
     r"|\b[A-Z][A-Za-z]+ ([\w/.,-]+ )*?(?=[\w/-]*\d)[\w/-]+( [\w,-]+)* data sheets?\b"
     r"|\bpdf\.datasheet\.\w+ [0-9a-f]{8}\b|\brules/\w+\.toml\b|\b\w+\.csv\b"
     r"|\bfrom memory\b|\bcommon practice, no source\b"
@@ -98,6 +98,9 @@ CONSTANTS = re.compile(
 )
 """Figures that are nobody's own, whatever the line of a file says."""
 
+LIMITS = re.compile(r"(?<![\d.])(0\.66|1\.33|1\.67|0\.187|0\.625|0\.635|46\.5)(?!\d|\.\d)")
+"""Limits that rules have from a standard, and that nobody would invent."""
+
 NO_SIZE_FOLLOWS = {
     "model/test_topics.py": "package codes fill cells that are found again or missed; no size is asked of them",
     "packages/tables/test_sources.py": "samples of good and bad sources; no body is asked for",
@@ -112,7 +115,8 @@ NAMELESS = re.compile(
     r"\b(an?|another|the|one) ((component|chip|resistor|semiconductor) )?(maker|assembler|supplier)('s)? "
     r"(data ?sheet|sheet|table|drawing|guideline|note|catalogue)|\bmakers' (\w+ )?(data ?sheets|tables|drawings|notes)"
     r"|\bguidelines?\b|\bhandbook|\btext ?book'?s? (example|figure|value)|\b\w+-management text\b|\bderived:"
-    r"|\ba published table|\bis quoted\b|\btrade press|\bpublic library's",
+    r"|\ba published table|\bformat is published\b|\bis quoted\b|\bquoted (on|since|in the trade)\b"
+    r"|\b(industry|trade) rules?\b|\btrade press|\bpublic library's",
     re.IGNORECASE,
 )
 
@@ -240,7 +244,12 @@ def unmarked(source, *, names=False, sizes_follow=True):
         return " ".join(t.value.replace(",", ".") for t in texts if first <= t.lineno <= last)
 
     def ours(node):
-        if CONSTANTS.search(str(node.value)) or not own or (digits(node.value) > 3 and not reached):
+        if (
+            CONSTANTS.search(str(node.value))
+            or LIMITS.search(str(node.value))
+            or not own
+            or (digits(node.value) > 3 and not reached)
+        ):
             return False
         if not names or isinstance(node.value, str) or abs(node.value) < LEAST_SIZE:
             return True
@@ -331,9 +340,22 @@ def test_nor_does_the_program_but_where_it_is_about_the_numbered_guidelines():
     assert found == {"engine/guidelines.py", "engine/rules.py"}
 
 
+TABLES = [path for folder in ("capcheck", "rules", "fixtures") for path in (TESTS.parent / folder).rglob("*.toml")]
+
+
+@pytest.mark.parametrize("path", sorted(TABLES), ids=lambda p: p.relative_to(TESTS.parent).as_posix())
+def test_no_comment_of_a_table_speaks_of_a_source_without_its_name(path):
+    lines = path.read_text(encoding="utf-8").splitlines()
+    comments = [line for line in lines if line.lstrip().startswith("#")]
+    assert [c for c in comments if NAMELESS.search(c) and not MARK.search(NAMELESS.sub("", c))] == []
+
+
 @pytest.mark.parametrize(
     ("sample", "noticed"),
     [
+        ("# 30 g: industry rule.\n", True),
+        ("# 30 g, quoted in the trade.\n", True),
+        ("# The format is published.\n", True),
         ("x = 4  # a maker's data sheet\n", True),
         ('def test_a():\n    """An assembler\'s guideline: 1.5 mm."""\n', True),
         ("# Makers' dimension tables.\n", True),
@@ -352,6 +374,8 @@ LIBRARY_LIKE = re.compile(
     r"\d{4}Metric\b|_P\d+\.\d+mm|-\dEP_|_(Vertical|Horizontal)\b|[Hh]and_?[Ss]older(?!ed)_?\d"
     r"|(?<![A-Za-z])(TestPoint|SolderJumper|MountingHole|NetTie|Fiducial)_\w|_Layout\d|_(Array|Elec)_|_SMD_\d{4}|_THTPad"
     r"|[LW]\d+\.\d+-[LW]\d+\.\d|-LS\d|-P\d\.\d+-\D|-(BL|TL|RD)\b(?=\")|_Pad\d|\d_Convex|\d_Concave"
+    r"|USB_(C|Micro|Mini|A|B)[_-]([A-Z]|Rec|Plug)|SW_(SPST|SPDT|DIP|DPDT|Push|Rotary)|_Pitch\d|RJ45_\dx|BatteryHolder_|[a-z]_Jack_"
+    r"|(?<![A-Za-z])(JST|Molex|PhoenixContact|Amphenol|TerminalBlock|CP_Radial|LED_D|D_DO-|Crystal_[A-Z]|Relay_[A-Z])_?[A-Z\d]"
 )
 """How names of footprints in public libraries are put together."""
 
@@ -380,6 +404,9 @@ def test_three_tests_at_most_hold_a_name_of_a_public_library_and_say_where_it_wa
         "MountingHole_3.2mm_M3",
         "R_Array_Convex_4x0402",
         "CP_Elec_6.3x7.7",
+        "USB_C_Receptacle",
+        "SW_SPST_6x6mm",
+        "LED_D5.0mm",
     ],
 )
 def test_a_name_as_public_libraries_have_it_is_noticed(name):
@@ -417,6 +444,8 @@ def test_each_folder_of_tests_is_of_the_trade_or_stands_apart_with_a_reason():
         ('"""Tapes.\n\nFigures: invented.\n"""\ndef test_a():\n    assert foot(1) == 304.8\n', True),
         ('"""Tapes.\n\nFigures: sums by hand.\n"""\ndef test_a():\n    assert ounce(1) == 28.35\n', True),
         ('"""Tapes.\n\nFigures: invented.\n"""\ndef test_a():\n    assert pocket == 12.34\n', True),
+        ('"""Tapes.\n\nFigures: invented.\n"""\ndef test_a():\n    assert cpk == 1.33\n', True),
+        ('"""Tapes.\n\nFigures: invented.\n"""\ndef test_a():\n    assert cpk == 1.33  # rules/accuracy.toml\n', False),
         ('"""Tapes.\n\nFigures: invented, sums by hand.\n"""\ndef test_a():\n    assert pocket == 12.34\n', False),
         ('"""Tapes.\n\nFigures: invented.\n"""\ndef test_a():\n    assert floor == 31000\n', False),
         ('"""Tapes.\n\nFigures: invented.\n"""\ndef test_a():\n    assert tape("R_0805") == 8\n', True),

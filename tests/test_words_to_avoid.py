@@ -27,6 +27,7 @@ import pytest
 
 ROOT: Final = Path(__file__).parents[1]
 LIST: Final = Path(__file__).with_name("words_to_avoid.txt")
+_SELF: Final = "tests/test_words_to_avoid.py"
 _SALT: Final = "a board, a line, a question: "
 _WORD: Final = re.compile(r"[^\W_]+")
 _LOOK_ALIKES: Final = str.maketrans(
@@ -139,6 +140,29 @@ def test_no_file_and_no_file_name_holds_a_word_to_avoid() -> None:
 @needs_repository
 def test_no_commit_message_holds_a_word_to_avoid() -> None:
     assert hits(messages(ROOT), listed()) == {}
+
+
+WORKPLACE: Final = re.compile(
+    r"(?<![\w.])/(work|home|root)/\w|\b(issue|ticket) #?\d|(?<![\w&/])#\d+\b(?! mil)", re.IGNORECASE
+)
+"""Paths of whoever wrote something, and numbers of a list of tasks that a reader does not have."""
+
+
+@needs_repository
+def test_no_commit_message_speaks_of_where_or_for_which_task_it_was_written() -> None:
+    assert {commit: found[0] for commit, text in messages(ROOT) if (found := WORKPLACE.search(text))} == {}
+
+
+@needs_repository
+def test_no_comment_of_the_program_speaks_of_where_it_was_written() -> None:
+    texts = [(name, text) for name, text in files(ROOT) if name.endswith((".py", ".md", ".toml")) and name != _SELF]
+    path = re.compile(r"(?<![\w.:/])/(work|home|root)/\w")
+    assert {name: found[0] for name, text in texts if (found := path.search(text))} == {}
+
+
+@pytest.mark.parametrize("text", ["see issue 7", "Ticket #12", "closes #34", "as in /home/ada/notes", "/work/notes"])
+def test_a_place_or_a_task_of_whoever_wrote_is_noticed(text: str) -> None:
+    assert WORKPLACE.search(text)
 
 
 def test_the_list_holds_hashes_alone() -> None:

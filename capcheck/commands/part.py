@@ -38,6 +38,7 @@ def _part_arguments(parser: argparse.ArgumentParser) -> None:
 def _part(arguments: argparse.Namespace) -> int:
     from capcheck.checking import libraries_of, prepare, read_prepared
     from capcheck.lexicon import cautions
+    from capcheck.report import wrapped
 
     configuration = configuration_for(arguments)
     warn_of_not_obeyed(configuration)
@@ -48,7 +49,7 @@ def _part(arguments: argparse.Namespace) -> int:
         if arguments.format == "json":
             deliver_json({**_kept_data(settings.store, arguments.ref), "cautions": cautions()}, arguments.output, [])
             return 0
-        lines = _kept(settings, arguments.ref)
+        lines = [*_kept(settings, arguments.ref), "", *wrapped(cautions(), width_for(arguments.output))]
         deliver("".join(f"{visible(line)}\n" for line in lines), arguments.output, [settings.store])
         return 0
     board = read_prepared(
@@ -60,8 +61,6 @@ def _part(arguments: argparse.Namespace) -> int:
     if arguments.format == "json":
         deliver_json({**_data(board, row, library), "cautions": cautions()}, arguments.output, inputs)
     else:
-        from capcheck.report import wrapped
-
         kept = _kept(settings, _named(board, row).part_number)
         lines = [*_lines(board, row, library), *kept, "", *wrapped(cautions(), width_for(arguments.output))]
         text = "".join(f"{visible(line)}\n" for line in lines)

@@ -37,7 +37,7 @@ facts = Catalogue()
 
 SIDES: Final = (Side.TOP, Side.BOTTOM)
 _FINE_MM: Final = 0.5
-"""A mark beside a part of at most this pitch may serve that part alone."""
+"""A mark beside a part of at most this pitch may serve that part alone: common practice, no source."""
 _PAIR: Final = 2
 
 

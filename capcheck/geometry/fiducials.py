@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 SAME_FIDUCIAL_MM: Final = 0.2
 """A circle of the outline whose centre is this near to a placement row is that row's fiducial."""
 _LOCAL_MM: Final = 3.0
-"""A fiducial this near to a part of fine pitch may serve that part alone."""
+"""A fiducial this near to a part of fine pitch may serve that part alone: common practice, no source."""
 
 
 class FoundFiducial(Struct, frozen=True):

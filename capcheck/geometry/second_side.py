@@ -19,7 +19,7 @@ SQUARE_INCH_MM2: Final = 645.16
 _LIGHT_G: Final = 0.05
 """Lighter parts stay by the tension of the solder whatever their joints: from memory."""
 HANGING_LIMIT_G_MM2: Final = 30 / SQUARE_INCH_MM2
-"""30 g/in² of pad-mating area, 46.5 mg/mm²: industry rule quoted on IPC TechNet since 1996."""
+"""30 g/in² of pad-mating area, 46.5 mg/mm²: guideline 12 of rules/guidelines.csv."""
 _LEAST_FOOT_MM: Final = 0.4
 """Shortest foot of a gull wing: JEDEC MS-012 gives 0.40 to 1.27 mm, from memory."""
 _LEAST_TERMINATION_SHARE: Final = 0.1

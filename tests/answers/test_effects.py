@@ -27,8 +27,8 @@ VALUES = {
     "dy": -2.0,
     "drawn": 1.6,
     "stated": 1.0,
-    "x": "Mid X",
-    "y": "Mid Y",
+    "x": "Centre X",
+    "y": "Centre Y",
 }
 """Values of questions, as their records hold them; invented."""
 

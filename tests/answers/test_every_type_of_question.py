@@ -1,6 +1,6 @@
 """Every box of every type of question, in every language: the answer comes back as what the table of effects says.
 
-Values of the questions are invented.
+Figures: invented, as the values of the questions are.
 """
 
 import datetime as dt
@@ -27,8 +27,8 @@ VALUES = {
     "dy": -2.0,
     "drawn": 1.6,
     "stated": 1.0,
-    "x": "Mid X",
-    "y": "Mid Y",
+    "x": "Centre X",
+    "y": "Centre Y",
     "chosen": "a.csv",
     "other": "b.csv",
     "first": "a.csv",

@@ -51,7 +51,7 @@ LETTERS = {
 WITH_LEADS = re.compile(
     r"PLCC|TO-?252|TO-?263|TO-?268|SOT-?143|D_SM[ABC](?![A-Z])|LFPAK56|TL3305|DPAK|D2PAK|D3PAK|microSD"
 )
-"""Packages whose drawing includes leads, a tab or the card that is put in."""
+"""Packages drawn with leads, a tab or the card that is put in: the open footprint library, commit 7ebfa6b2."""
 OTHER_THAN_NAMED = {
     "TCK-047": "2.57 mm drawn where the name says 5.8: half a body",
     "APFA3010": "0.5 mm drawn where the name says 1.5: the lens alone",
@@ -60,10 +60,13 @@ OTHER_THAN_NAMED = {
     "SO-20_12.8x7.5mm": "4.4 mm drawn where the name says 7.5",
     "TSOP-II-32_21.0x10.2mm": "20.4 mm drawn where the name says 21.0",
 }
-"""Drawings of other sides than their names spell, by the part that their names are of, and what is drawn."""
+"""Drawings of other sides than their names spell, by the part of the name that tells them, and what is drawn.
+
+Seen in the open footprint library, commit 7ebfa6b2.
+"""
 LEAST_MISS_MM = 0.499
-SPELLED = re.compile(r"(?<![\d.A-Za-z])(?<!BatteryHolder_Keystone_\d{4}_)(\d+(?:\.\d+)?)x(\d+(?:\.\d+)?)(?:x[\d.]+)?mm")
-"""Sides that a name spells: letters before them make them those of a pad, and ``1x`` of a holder counts its cells."""
+SPELLED = re.compile(r"(?<![\d.A-Za-z])(?<!_\d{4}_)(\d+(?:\.\d+)?)x(\d+(?:\.\d+)?)(?:x[\d.]+)?mm")
+"""Sides that a name spells: letters before make them those of a pad, ``1x`` behind a holder's number counts cells."""
 
 
 class Drawn(NamedTuple):

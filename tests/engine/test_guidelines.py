@@ -45,11 +45,31 @@ def test_a_rule_says_where_its_limit_is_from(rule):
     assert faults(rule.basis) == []
 
 
+LOOKED_FOR_IN_VAIN = {
+    "board-corners": "guidelines speak of what rounded corners cost, and give no radius that a conveyor needs",
+    "stop-on-board": "how deep a sensor looks is each machine's own; no open document gives a depth",
+}
+"""Rules that stand on memory or common practice alone, and what was found; a new one needs a source, or a line."""
+
+
+def nobody_could_look_up(basis):
+    """Whether no clause of a basis cites something, or names a profile or a reasoning."""
+    return not cited_numbers(basis) and not re.search(
+        r"\b(machine profiles?|line file)\b|(^|; )(arithmetic|geometry|logic|physics)\b", basis
+    )
+
+
+def test_few_rules_stand_on_common_practice_alone_and_it_is_said_that_a_source_was_looked_for():
+    assert {rule.id for rule in RULES if nobody_could_look_up(rule.basis)} == set(LOOKED_FOR_IN_VAIN)
+    assert nobody_could_look_up("common practice, no source: at most 2")
+    assert not nobody_could_look_up("3 mm [4]; common practice, no source")
+
+
 @pytest.mark.parametrize(
     "basis",
     [
         "an assembler's guideline: 1.5 mm",
-        "IPC-7351 asks for them below 0.625 mm; common practice, no source",
+        "IPC-7351 asks for them below 5 mm; common practice, no source",
         "usual",
         "trade press; machine profile",
         "component makers' notes, from memory; a maker's note",

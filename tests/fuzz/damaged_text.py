@@ -79,7 +79,7 @@ TARGETS: dict[str, tuple[Callable[[str], None], type[Exception] | None, tuple[st
         _part,
         None,
         (
-            "C|CAPC1608X90N|GRM188R71C104KA01D|CAP CER 0.1uF 16V X7R 0603",
+            "C|CAPC1608X90N|GRM188R71C999KA99D|CAP CER 0.1uF 16V X7R 0603",
             "U|QFN50P500X500X100-33N|W-2104|IC 32-QFN exposed pad 5x5mm",
             "J|CONN 1x04 2.54mm|W-3|header 4 pos vertical",
             "Q|SOT95P280X145-3N|QSS999LT1G|NMOS SOT-23-3",

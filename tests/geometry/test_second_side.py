@@ -33,9 +33,10 @@ def grams_per_square_inch(mass, area):
     return float(low[0]) * SQUARE_INCH_MM2, float(high[0]) * SQUARE_INCH_MM2
 
 
+# By guideline 12 of rules/guidelines.csv: 30 since 1996; 33 and 44 proved in 2003.
 @pytest.mark.parametrize(("per_inch", "per_mm"), [(30, 46.5), (33, 51.2), (44, 68.2)])
 def test_the_limits_in_metric_units(per_inch, per_mm):
-    # Guideline 12 of rules/guidelines.csv: 30 since 1996; 33 and 44 proved in 2003. 1 in² = 645.16 mm² by definition.
+    # 1 in² = 645.16 mm² by definition.
     assert per_inch / SQUARE_INCH_MM2 * 1000 == pytest.approx(per_mm, abs=0.05)
     assert pytest.approx(46.5, abs=0.01) == HANGING_LIMIT_G_MM2 * 1000
 

@@ -1,4 +1,7 @@
-"""``fitted`` in board.toml: what is fitted whatever a mark, a sheet or a remark says. Boards are invented."""
+"""``fitted`` in board.toml: what is fitted whatever a mark, a sheet or a remark says.
+
+Figures: invented.
+"""
 
 import pytest
 from hypothesis import given, strategies as st

@@ -44,6 +44,7 @@ def test_a_board_without_layers_has_no_lands_in_its_picture(board, resistors):
 
 def test_five_thousand_lands_stay_small(board, layer):
     places = [(2.5 * (k % 50) + 0.1 * (k % 3), 3.0 * (k // 50)) for k in range(2500)]
+    # RESC1608X50N is 1.6 × 0.8 × 0.5 mm by IPC-7351B.
     rows = "".join(f"R{k},10k,RESC1608X50N,{x},{y},0,top\n" for k, (x, y) in enumerate(places))
     mask = layer("Soldermask,Top")
     for x, y in places:

@@ -43,7 +43,7 @@ def test_a_bad_layer_leaves_the_board_as_it_is_without(board, resistors, tmp_pat
     assert len(found.placements) == 12
     assert found.lands is None
     assert time.process_time() - began < 2.0
-    assert resource.getrusage(resource.RUSAGE_SELF).ru_maxrss < 500 * 1024
+    assert resource.getrusage(resource.RUSAGE_SELF).ru_maxrss < 500 * 1024  # KiB, by definition
 
 
 @pytest.mark.parametrize("what", ["no unit", "a million flashes", "steps without end", "far away"])

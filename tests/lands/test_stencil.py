@@ -1,9 +1,6 @@
 """The stencil as the layers of paste draw it: area ratios, lands without paste, paste where nothing is placed.
 
-Figures: boards, places and lands are invented. The ratios that are checked are those of worked examples: 0.30 × 0.25 mm
-in a foil of 0.10 mm has 0.68 (calculator.academy/stencil-area-ratio-calculator), 1 × 0.5 mm in 0.12 mm has 1.39
-(pcbinsider.com/tools/solder-paste-calculator), a circle a quarter of its diameter over the thickness (the same page as
-the first; indium.com/blog/formula-for-area-ratio-of-elongated-d.php says that circle and square are alike).
+Figures: boards, places and lands are invented; other ratios follow by arithmetic from area over walls.
 """
 
 import pytest
@@ -34,8 +31,10 @@ def shown(board, resistors, layer):
 @pytest.mark.parametrize(
     ("size", "thickness", "ratio"),
     [
-        ((0.30, 0.25), 0.10, 0.68),
-        ((1.0, 0.5), 0.12, 1.39),
+        ((0.30, 0.25), 0.10, 0.68),  # https://calculator.academy/stencil-area-ratio-calculator, worked example
+        ((1.0, 0.5), 0.12, 1.39),  # https://pcbinsider.com/tools/solder-paste-calculator, worked example
+        # A circle has a quarter of its diameter over the thickness, and a square of that side as much:
+        # https://indium.com/blog/formula-for-area-ratio-of-elongated-d.php.
         ((0.28, None), 0.10, 0.70),
         ((0.28, 0.28), 0.10, 0.70),
     ],
@@ -51,8 +50,8 @@ def test_without_a_stated_stencil_a_usual_one_is_assumed_and_said(shown):
     assert thickness.interval(0).low < thickness.interval(0).high
     assert "assumed" in str(thickness.source(0))
     told = session.numbers("part.area_ratio")
-    assert (told.low < 0.66).all()
-    assert (told.high > 0.66).all()
+    assert (told.low < 0.66).all()  # IPC-7525
+    assert (told.high > 0.66).all()  # IPC-7525
     assert (
         str(shown((0.3, 0.25), 0.1).numbers("board.stencil_thickness").source(0)) == "configuration stencil_thickness"
     )
@@ -99,7 +98,7 @@ def test_paste_far_from_all_parts_is_told(shown):
 
 
 def test_a_listed_part_that_is_not_fitted_is_a_part_for_its_paste(shown):
-    session = shown(more=[(300, 300, 1, 1)], rows="R99,DNP,RESC1608X50N,300.8,300,0,top\n")
+    session = shown(more=[(300, 300, 1, 1)], rows="R99,DNP,RESC1608X50N,300.8,300,0,top\n")  # IPC-7351B
     assert session.numbers("side.paste_alone").low.tolist()[0] == 0
 
 

@@ -25,7 +25,7 @@ def test_every_part_has_a_cpk_for_every_head_that_may_take_it(shop):
     assert set(found) == {("P", "B"), ("Q", "A"), ("Q", "B")}, "R has no joint to ask about, A does not take P"
     assert found["P", "B"].used
     assert found["P", "B"].reaches is False
-    assert say("planning.inaccurate", parts=["P"], usual=1.33) in plan.warned
+    assert say("planning.inaccurate", parts=["P"], usual=1.33) in plan.warned  # rules/accuracy.toml
     assert plan.verdict == "warn"
     assert say("planning.Cpk unknown", parts=["Q"], missing=(Missing.LEAD_WIDTH,)) in plan.not_computed
 

@@ -22,6 +22,7 @@ from capcheck.values.units import LENGTH
 EXACT = PlanSettings(gap=0.0)
 OPEN = Take(0, "lead-pitch")
 TALL = Take(-1, "part-height", Margin(-1.2, -1.2, LENGTH, "part.height <= head.max_part_height"))
+# The least Cpk: rules/accuracy.toml.
 INACCURATE = Take(1, "accuracy", why=say("planning.Cpk below", most=0.9, usual=1.33))
 
 

@@ -1,4 +1,7 @@
-"""Layers of a configuration: shop, customer, board. Names, limits and boards are invented, without a source."""
+"""Layers of a configuration: shop, customer, board.
+
+Figures: names, limits and boards are invented.
+"""
 
 import os
 from pathlib import Path

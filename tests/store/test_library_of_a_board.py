@@ -141,7 +141,7 @@ def test_no_figure_of_a_list_or_the_store_is_passed_over_where_they_differ(tmp_p
     rows = f"part number,{titles}\nAB123,{cells}\n"
     address = str(folder / "parts.db")
     figures = {n: Interval(v[1], v[1]) if n in MEASURES else v[1] for n, v in values.items()}
-    moment = dt.datetime(2026, 3, 1, 12, tzinfo=dt.UTC)
+    moment = dt.datetime(2026, 3, 1, 12, tzinfo=dt.UTC)  # invented
     with open_store(address) as store:
         store.record([Statement(NUMBER, figures, Given("Ada", moment, "answered"))])
     body = body_beside(board, address, folder / "packages.csv", rows)

@@ -21,6 +21,7 @@ from distributed import LocalCluster
 
 from capcheck.survey import Checked, NotChecked, checked_boards, cluster, needs_of_boards
 
+# The size of an R0603 stands in reference/size_codes.csv; none is asked for.
 ROWS = "Ref,X [mm],Y [mm],Rotation,Side,Value,Footprint\nR1,{x},5,0,top,1k,R0603\nR{y},9,9,0,top,1k,R0603\n"
 BOARDS = 10
 

@@ -1,8 +1,9 @@
 """A drill program (Excellon, XNC) becomes hits, slots and routed lines in mm.
 
-The format is published: a header from ``M48`` to ``%`` or ``M95`` names unit, zeros and tools, the body selects tools
-and hits places. Numbers with a decimal point are values; of the others the header tells which zeros are left out, or
-nothing does, and then what fits the board decides.
+A header from ``M48`` to ``%`` or ``M95`` names unit, zeros and tools, the body selects tools and hits places. Source:
+the XNC format specification, revision 2019.02.16 (scribd.com/document/695563161), of which the list of contents was
+read; the rest is from memory, as is what IPC-NC-349 allows beside it. Numbers with a decimal point are values; of the
+others the header tells which zeros are left out, or nothing does, and then what fits the board decides.
 """
 
 from __future__ import annotations

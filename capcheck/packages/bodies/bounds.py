@@ -51,12 +51,14 @@ _LEAST_PITCH_MM: Final = {
 }
 """The finest pitch that packages of a family are sold with, from memory."""
 _COARSEST_MM: Final = 2.6
+"""Coarser than the pitch of 2.54 mm that leads in rows have at most, with room; from memory."""
 _CORNERS: Final = {Family.CRYSTAL: (2, 4), Family.OSCILLATOR: (3, 6)}
 """Parts of the shorter side that lie at least between two lands, and the pins up to which that holds: two lands on
 one side leave a gap, so their centres are more than half the side apart; six lands of an oscillator are set in."""
 _ON_BALLS: Final = frozenset((Family.BGA, Family.WLCSP))
 _LEAST_BALL_PITCH_MM: Final = 0.3
 _GREATEST_BALL_PITCH_MM: Final = 1.5
+"""The finest and the coarsest pitch of balls that are sold, 0.3 and 1.5 mm; from memory."""
 
 
 def family_bounds(known: Candidate) -> Candidate | None:

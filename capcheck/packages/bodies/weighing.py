@@ -217,7 +217,7 @@ def _with_part_number(
 
 
 def _is_number_itself(package: Candidate, number: Candidate) -> bool:
-    """Whether the letters of a maker's number were taken for a package: BGA824N6 is an amplifier without balls."""
+    """Whether the letters of a maker's number were taken for a package: BGA begins a series of amplifiers."""
     if package.trust is not Trust.PACKAGE_NAME or package.states_size or number.lead_style is None:
         return False
     text, letters = package.text.upper(), (package.family or "").partition("-")[0]

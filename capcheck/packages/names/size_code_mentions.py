@@ -114,7 +114,7 @@ def _with_zero(match: re.Match[str]) -> str:
 
 
 def _names_series(text: str, start: int) -> bool:
-    """Whether the word before a number is that of a coil's series, which names sizes of its own: IHLP-5050."""
+    """Whether the word before a number is that of a coil's series, which names sizes of its own: XYZ-5050."""
     word = _WORD_BEFORE.search(text, max(0, start - 16), start)
     return word is not None and word[1] not in _KIND_LETTERS and kind_in_words(word[1]) is None
 

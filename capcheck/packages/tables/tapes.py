@@ -24,6 +24,7 @@ _LEADS_MM: Final = Interval(1.5, 2.9)
 """How far two rows of gull wings reach beyond their body, both sides together; from memory of MO-153 and MS-013."""
 
 _TAPE_STEP_MM: Final = 4.0
+"""Pockets follow one another at multiples of the sprocket holes' pitch (EIA-481-D)."""
 _LEAST_STEP_MM: Final = 2.0
 """Pitch of the smallest parts on tape of 8 mm (EIA-481-D)."""
 _DIODE_PINS: Final = 2

@@ -33,6 +33,7 @@ def record(kind, body):
     return struct.pack("<HH", kind, len(body)) + body
 
 
+# Objects, their texts and where these go on: records of [MS-XLS] 2.3.2.
 def object_with_text(number, kind, text):
     common = struct.pack("<HHHHH12x", 0x15, 18, kind, number, 0x4011)
     said = text.encode("latin-1")
@@ -44,6 +45,7 @@ def object_with_text(number, kind, text):
     )
 
 
+# The record of a comment: [MS-XLS] 2.3.2.
 def note(row, column, number):
     return record(0x1C, struct.pack("<HHHH", row, column, 0, number) + struct.pack("<HB", 1, 0) + b"a\0")
 
@@ -155,11 +157,13 @@ def related(*targets):
     return f"<Relationships>{''.join(tags)}</Relationships>"
 
 
+# The record of a font: [MS-XLSB] 2.3.
 def font(*, struck=False, red=False):
     colour = struct.pack("<BBhBBBB", *((5, 0, 0, 255, 0, 0, 255) if red else (3, 8, 0, 0, 0, 0, 255)))
     return brt(43, struct.pack("<HHHHBBBB", 220, 8 if struck else 0, 400, 0, 0, 2, 0, 0) + colour + b"\0" + wide("Q"))
 
 
+# Records of styles, sheets, rows, cells, books and comments: [MS-XLSB] 2.3.
 def xlsb(*, style_of=lambda *_: 0, hidden_row=None, comment=None, box=None):
     count = struct.Struct("<I").pack
     of_cells = [

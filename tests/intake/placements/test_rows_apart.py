@@ -117,7 +117,8 @@ def test_a_row_that_is_bought_or_has_a_part_number_is_undecided_with_a_question(
 
 
 @pytest.mark.parametrize(
-    ("value", "footprint", "number"), [("receptacle", "USB_C_4holes", "PN-13"), ("header", "1x4 through hole", "PN-14")]
+    ("value", "footprint", "number"),
+    [("receptacle", "USB-TYPE-C-4HOLES", "PN-13"), ("header", "1x4 through hole", "PN-14")],
 )
 def test_a_connector_with_holes_is_a_part_and_no_question(value, footprint, number, tmp_path):
     (tmp_path / "placements.csv").write_text(

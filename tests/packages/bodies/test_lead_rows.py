@@ -68,7 +68,7 @@ def test_a_class_bounds_what_no_number_tells(long, short):
 
 # The digits of the invented name: 11.72 mm with its tolerance.
 def test_a_size_in_the_name_counts_before_the_bounds_of_the_class():
-    found = body("SW_DIP_QX_6.7x11.72mm", "SW")
+    found = body("SWITCH-DIP-QX-6.7x11.72mm", "SW")
     assert found.length.high < 12.5
     assert found.part_class == "DIP switch"
 

@@ -174,11 +174,11 @@ def test_letters_of_a_number_are_no_ball_grid(texts: dict[str, str]) -> None:
 @pytest.mark.parametrize(
     ("number", "land", "fits"),
     [
-        ("USB4105-GF-A", "USB_Micro-B", False),
-        ("10118194-0001LF", "USB_C_Receptacle", False),
-        ("USB4105-GF-A", "USB_C_Receptacle", True),
-        ("USB4085-GF-A", "USB_C_Receptacle", True),
-        ("10118194-0001LF", "USB_Micro-B", True),
+        ("USB4105-GF-A", "USB-MICRO-B-SOCKET", False),
+        ("10118194-0001LF", "USB-TYPE-C-SOCKET", False),
+        ("USB4105-GF-A", "USB-TYPE-C-SOCKET", True),
+        ("USB4085-GF-A", "USB-TYPE-C-SOCKET", True),
+        ("10118194-0001LF", "USB-MICRO-B-SOCKET", True),
     ],
 )
 def test_a_connector_fits_the_land_of_its_own_standard(number: str, land: str, fits: bool) -> None:

@@ -209,8 +209,8 @@ def test_a_code_and_dimensions_that_exclude_each_other_in_one_name_span_both_and
 def test_the_description_of_a_connector_names_no_package_of_a_circuit():
     """A right-angle receptacle whose description ends in letters that are a package word elsewhere."""
     plug = PartName(
-        footprint="RCPT_HDMI_19P_05MM_RA_SM",
-        description="RCPT_HDMI_19P_4MTG_RA_SMLF-Q15951-001",
+        footprint="SOCKET_HDMI_19P_05MM_RA_SM",
+        description="SOCKET_HDMI_19P_4MTG_RA_SMLF-Q15951-001",
         ref_prefix="J",
     )
     body = bodies_of([plug])[0]

@@ -33,10 +33,10 @@ def holds(measure, value):
         ("CN", {"description": "CONN HEADER 6POS 2.54MM PITCH"}, 15.24, 2.5, 8.5),
         ("X", {"description": "Stiftleiste 10-polig, 2.54mm pitch, einreihig"}, 25.4, 2.54, 8.5),
         ("J", {"description": "Box header 2x05 2.54mm"}, 20.3, 8.9, 9.4),
-        ("J", {"footprint": "USB_C_Receptacle_QX16"}, 8.94, 7.3, 3.3),
+        ("J", {"footprint": "USB-TYPE-C-SOCKET_QX16"}, 8.94, 7.3, 3.3),
         ("USB", {"value": "USB Type-C 16P"}, 9.0, 7.4, 3.3),
-        ("J", {"footprint": "USB_Micro-B_QX"}, 7.5, 5.5, 2.8),
-        ("J", {"footprint": "USB_Mini-B"}, 9.2, 7.7, 4.0),
+        ("J", {"footprint": "USB-MICRO-B-SOCKET_QX"}, 7.5, 5.5, 2.8),
+        ("J", {"footprint": "USB-MINI-B-SOCKET"}, 9.2, 7.7, 4.0),
         ("J", {"value": "HDMI"}, 15.0, 11.4, 6.2),
         ("J", {"value": "microSD socket"}, 14.5, 14.0, 1.9),
         ("J", {"value": "U.FL"}, 3.1, 3.0, 1.3),
@@ -60,8 +60,8 @@ def test_the_body_lies_within_the_bounds_and_they_say_so(prefix, texts, long, sh
         ("U", {"description": "USB Type-C controller QFN"}),
         ("D", {"description": "TVS diode for HDMI 10 POS"}),
         ("R", {"description": "Pull-up of the 1x06 pin header, 2.54mm pitch"}),
-        ("J", {"footprint": "RJ45_2x04_QX"}),
-        ("J", {"footprint": "USB_C_Plug_QX"}),
+        ("J", {"footprint": "RJ45-QX 2x4"}),
+        ("J", {"footprint": "USB-TYPE-C-PLUG_QX"}),
         ("J", {"value": "Dual USB-A"}),
         ("J", {"description": "CONN 6POS"}),
         ("J", {"description": "CONN HEADER 2.54MM PITCH"}),
@@ -110,15 +110,15 @@ def test_two_counts_in_two_texts_leave_both_possible():
 # Invented size.
 def test_a_stated_size_goes_before_the_family():
     stated = {"length": (Interval.exactly(20), "bom.csv:2"), "width": (Interval.exactly(7), "bom.csv:2")}
-    found = body("J", "USB_C_QX", dimensions=stated)
+    found = body("J", "USB-TYPE-C_QX", dimensions=stated)
     assert found.length.value == Interval.exactly(20)
     assert found.conflicts == ()
 
 
 # USB Type-C: contacts on 0.5 mm, from memory.
 def test_a_usb_type_c_contact_has_its_standard_pitch():
-    assert body("J", "USB_C_Receptacle_QX").pitch.value.middle == 0.5
-    assert body("J", "USB_C_Receptacle_QX").lead_style == "leads"
+    assert body("J", "USB-TYPE-C-SOCKET_QX").pitch.value.middle == 0.5
+    assert body("J", "USB-TYPE-C-SOCKET_QX").lead_style == "leads"
 
 
 def test_a_height_from_memory_proves_nothing_at_its_own_figure():

@@ -40,7 +40,7 @@ def holds(measure, value):
         ("SMD-3225_4P", "Y", 3.2, 2.5, None),
         ("TCXO_2520", "X", 2.5, 2.0, None),
         ("OSC_7050_4PIN", "X", 7, 5, None),
-        ("SW_SPST_6x6", "SW", 6, 6, None),
+        ("SWITCH_6x6", "SW", 6, 6, None),
         ("SW_TACT_4.2x3.2x2.5", "SW", 4.2, 3.2, 2.5),
         ("BUTTON_3x4x2.0", "SW", 4, 3, 2),
         ("SWITCH-SMD_3x6x2.5", "SW", 6, 3, 2.5),
@@ -78,7 +78,7 @@ def test_the_dimensions_in_a_name_are_read(text, prefix, long, short, high):
         ("RLY_QX6K", "K"),
         ("QX16-103", "RN"),
         ("SW_QX3342", "SW"),
-        ("SW_DIP_4x1", "SW"),
+        ("SWITCH-DIP-4x1", "SW"),
         ("KEYPAD_2x2", "SW"),
     ],
 )
@@ -153,7 +153,7 @@ def test_one_number_in_millimetres_about_a_can_is_its_diameter():
         ("SW-DIP 4WAY slide 6.5x12mm W8.5mm P2.54mm LowProfile", None),
         ("SW-DIP4", None),
         ("SW-DIP 4WAY slide 9.5x12mm W7.62mm P2.54mm", "through hole"),
-        ("SW_DIP_x4_SMD", "surface"),
+        ("SWITCH-DIP-4_SMD", "surface"),
     ],
 )
 def test_a_switch_in_dip_form_says_neither_its_mounting_nor_its_pins(text, mounting):

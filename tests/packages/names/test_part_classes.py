@@ -27,7 +27,7 @@ def body(prefix, footprint="", **texts):
         ("S", {"description": "Tastenschalter"}, "key switch", "through hole"),
         ("J", {"description": "Schraubklemme 2-polig"}, "screw terminal", "through hole"),
         ("J", {"description": "SCREW TERMINAL 2POS"}, "screw terminal", "through hole"),
-        ("X", {"footprint": "Banana_Jack_4mm"}, "banana jack", "through hole"),
+        ("X", {"footprint": "BANANA-JACK-4mm"}, "banana jack", "through hole"),
         ("BRD", {"value": "Devkit QX-9"}, "development board", "through hole"),
         ("TFT", {"footprint": "Module_240x320_TFT"}, "display", "through hole"),
         ("SJ", {"footprint": "SJ_2S_NO", "value": "NO"}, "solder bridge", "none"),

@@ -31,6 +31,10 @@ VAGUE = re.compile(
 )
 NUMBER = re.compile(r"(?<![\w.-])(?=[\w./-]*\d)(?!\d{4}\b|\d+\.\d|\d+[x.-]*\d*mm\b)[A-Z\d][\w./-]{2,}")
 """A number of a document, a drawing or a device; years, sizes and codes of sizes are none."""
+DOCUMENT = re.compile(
+    r"\b(drawings?|data sheets?|specifications?|catalogues?|cards?|manuals?|(?<!dimension )tables?)\b"
+)
+"""What a part of a source claims to have read; each part says by itself what that is."""
 PACKAGE = re.compile(r"(SOT-|SOIC|SOD|[A-Z]{0,3}SO[NPJ]|[A-Z]{0,3}(QFN|QFP|BGA|DFN|LGA)|PLCC|MELF|D2?PAK)-?\d[\w-]*$")
 NOT_A_NAME = re.compile(
     r"^(SO\w*|TS\w*|SS\w*|MS\w*|[A-Z]{0,2}(QF|DF|BG|SO|QFN|QFP|BGA|DFN)[NPJA]?|DPAK|MELF|PLCC|SM[ABC]|LED|MLCC|SMD|RF|HV)$"
@@ -47,8 +51,13 @@ def can_be_found(source):
     """Whether a source names a clause, a place, a file of a commit or a maker's numbered document, or that none is."""
     if HONEST.search(source) or FILE.search(source):
         return True
-    if VAGUE.search(source):
+    if VAGUE.search(source) or any(DOCUMENT.search(part) and not _is_numbered(part) for part in source.split("; ")):
         return False
+    return _is_numbered(source)
+
+
+def _is_numbered(source):
+    """Whether a source or a part of one names something by a number or a place."""
     if STANDARD.search(source) or PLACE.search(source):
         return True
     numbers = [found for found in NUMBER.findall(source) if not PACKAGE.match(found)]
@@ -90,6 +99,9 @@ def can_be_found(source):
         "KOA MCB ferrite chip beads, dimension table",
         "AVX tantalum taping table, January 2014",
         "TI package card 2011",
+        "JEDEC MO-220; Renesas drawing",
+        "JEDEC MS-018; Microsemi drawings; NXP SOT189-4",
+        "JEDEC MO-220; Microchip packaging specification",
     ],
 )
 def test_a_source_that_nobody_could_look_up_is_noticed(source):
@@ -240,8 +252,8 @@ def test_no_sentence_that_people_read_names_a_source_that_nobody_could_find(path
 
 
 CITED = re.compile(
-    r"\b(?:IPC-(?:TM-)?(?:A-)?\d{3,4}|SMEMA \d\.\d|EIA-(?:481|535)|IEC \d{5}(?:-\d)?|ISO \d{2,5}\b|JESD\d+(?:-B\d+)?"
-    r"|EDR-\d+|ECMA-\d+|J-STD-\d+)"
+    r"\b(?:IPC-(?:TM-)?(?:[AD]-|NC-)?\d{3,4}|SMEMA \d\.\d|EIA-(?:481|535)|IEC \d{5}(?:-\d)?|ISO \d{2,5}\b"
+    r"|JESD\d+(?:-B\d+)?|EDR-\d+|ECMA-\d+|J-STD-\d+|IEEE \d+|RFC \d+|DIN \d+)|\[MS-[A-Z]+\]"
 )
 
 

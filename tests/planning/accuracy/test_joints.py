@@ -42,7 +42,7 @@ def test_limits_are_those_of_the_rules():
         (body("chip"), 1.5),  # half of 3 mm: IPC-A-610 8.3.2.1, classes 1 and 2
         (body("melf"), 0.75),  # a quarter in every class: IPC-A-610 8.3.3, from memory
         (body("gull wing", lead_width=mm(0.22)), 0.11),  # half of the lead's width: IPC-A-610 8.3.5
-        (body("gull wing", lead_width=mm(2.0)), 0.5),  # but 0.5 mm at most
+        (body("gull wing", lead_width=mm(2.0)), 0.5),  # but 0.5 mm at most: IPC-A-610 8.3.5
         (body("ball grid", ball_diameter=mm(0.5)), 0.1),  # a fifth of the ball, planning limit from memory
     ],
 )
@@ -54,6 +54,7 @@ def test_what_the_joint_allows_by_its_style(part, allowed):
     assert not joint.assumed
 
 
+# A quarter instead of a half of the termination: IPC-A-610 8.3.2.1, class 3.
 def test_class_3_allows_half_of_that_and_no_class_leaves_both_open():
     assert joint_of(body("chip"), Interval.exactly(0.25)).allowed == Interval.exactly(0.75)
     both = joint_of(body("chip"), Interval(0.25, 0.5))
@@ -101,6 +102,7 @@ def test_a_wider_part_never_allows_less(width, more, share):
     assert narrow <= wide
 
 
+# Half of the lead's width, 0.5 mm at most: IPC-A-610 8.3.5.
 def test_a_sum_that_is_capped_says_so():
     wide, narrow = (joint_of(body("gull wing", lead_width=mm(width)), CLASS_2) for width in (2.0, 0.22))
     assert sentence(wide.formula) == "0.5 × 2 mm lead, at most 0.5 mm"

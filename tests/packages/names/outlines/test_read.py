@@ -203,7 +203,7 @@ def test_through_hole_names_are_through_hole(text, pins):
 
 def test_surface_headers_and_dip_switches_are_not_through_hole():
     assert first("Pin-Header 2x05 1.27mm vertical SMD", "mounting") == "surface"
-    assert first("SW_DIP_4WAY_SMD", "mounting") != "through hole"
+    assert first("SWITCH-DIP-4WAY-SURFACE", "mounting") != "through hole"
 
 
 # Bases of cans: capcheck/packages/data/cans.csv, from memory.
@@ -220,7 +220,7 @@ def test_surface_headers_and_dip_switches_are_not_through_hole():
         ("LED5050", 5.0, 5.0),
         ("LED_RGB_5050-4", 5.0, 5.0),
         ("LED QX2712B PLCC4 5.0x5.0mm", 5.0, 5.0),
-        ("SW_SPST_6x6mm", 6.0, 6.0),
+        ("SWITCH_6x6mm", 6.0, 6.0),
     ],
 )
 def test_devices_give_the_size_in_their_name(text, long, short):
@@ -269,8 +269,8 @@ def test_what_is_no_package_name_gives_nothing(text):
 
 
 def test_a_connector_states_no_size_and_a_package_beside_the_word_wins():
-    assert first("USB_C_Receptacle_16P", "family_key") == "connector"
-    assert first("USB_C_Receptacle_16P", "length") is None
+    assert first("USB-TYPE-C-SOCKET_16P", "family_key") == "connector"
+    assert first("USB-TYPE-C-SOCKET_16P", "length") is None
     assert first("IC USB HUB 48-LQFP", "family") == "LQFP-48 7x7"
 
 
@@ -538,7 +538,7 @@ def test_letters_that_are_no_drawing_code_name_nothing(text):
         ("WQFN-24-EP(4x4)", 4, 4, 24),
         ('8-PowerSOIC (0.154", 3.90mm Width)', 4.9, 3.9, 8),
         ("BGA-100_10x10_9.0x9.0mm", 9, 9, 100),
-        ("BGA-256_Pitch1.0mm_16x16_17.0x17.0mm", 17, 17, 256),
+        ("BGA256 pitch1.0mm balls16x16 body17.0x17.0mm", 17, 17, 256),
     ],
 )
 def test_a_distributors_words_name_the_body(text, long, short, pins):
