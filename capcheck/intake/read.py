@@ -165,6 +165,7 @@ def _collector_at_rest() -> Iterator[None]:
 
 
 def _read(sources: Sources, names_body: NamesBody, *, layers: bool) -> Package:
+    begin_with(sources.layers if layers else ())
     placed = read_placement_files(sources)
     repeats = read_repeats(sources)
     files, contradicted = settle_lists(placed.tables, repeats, sources.found.repeats)
@@ -172,7 +173,6 @@ def _read(sources: Sources, names_body: NamesBody, *, layers: bool) -> Package:
     files, bought = parts_among(files, () if reading is None else reading.lines, names_body)
     placed.notes += bought
     sources, drawn = settle_outline(sources, files)
-    begin_with(sources.layers if layers else ())
     unplaced = [] if drawn is not None else sources.found.drills
     board = _reconcile(sources, files, reading, drawn)
     reading = board.reading

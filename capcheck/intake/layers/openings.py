@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 
 from capcheck.intake.confined import Reader, decoded
-from capcheck.model import Floats, Ints, LayerFile, LayerKind, Openings
+from capcheck.model import Flags, Floats, Ints, LayerFile, LayerKind, Openings
 from capcheck.values import InputError, pattern
 
 if TYPE_CHECKING:
@@ -34,6 +34,8 @@ _MOST_CHANGES: Final = 400
 _FARTHEST_MM: Final = 3000.0
 _QUARTER: Final = 10
 """Straight pieces that a quarter of a circle is drawn with: its area is then 0.4 % short."""
+_SHORT_MM: Final = 0.002
+"""Of a stroke, whose ends are narrow, fewer do: as many as leave the chord so near to the circle."""
 _FORMAT: Final = pattern(rb"%\s*FS")
 _UNIT: Final = pattern(rb"MO(?:MM|IN)\s*\*|(?:^|\*|\n)\s*G7[01]\s*\*")
 _REPEAT: Final = pattern(rb"%\s*SRX(\d{1,12})Y(\d{1,12})")
@@ -271,7 +273,21 @@ def _stroked(lines: dict[float, list[list[tuple[float, float]]]]) -> list[Geomet
 
     found: list[Geometry] = []
     for width, drawn in lines.items():
-        found += list(shapely.buffer([shapely.LineString(line) for line in drawn], width / 2, quad_segs=_QUARTER))
+        found += list(_lines(drawn, width / 2))
+    return found
+
+
+def _lines(drawn: Sequence[list[tuple[float, float]]], radius: float) -> Sequence[Geometry]:
+    import shapely
+
+    pieces = _QUARTER
+    if radius > _SHORT_MM:
+        pieces = min(_QUARTER, math.ceil(math.pi / 4 / math.acos(1 - _SHORT_MM / radius)))
+    counts = [len(line) for line in drawn]
+    lines: Any = shapely.linestrings(
+        [point for line in drawn for point in line], indices=np.repeat(np.arange(len(counts)), counts)
+    )
+    found: Sequence[Geometry] = shapely.buffer(lines, radius, quad_segs=pieces)
     return found
 
 
@@ -339,11 +355,17 @@ def _merged(drawn: Sequence[Geometry]) -> list[Geometry]:
     """Return areas of which none touches another: what lies alone as it is, what touches as one."""
     import shapely
 
-    areas = np.array([part for part in shapely.get_parts(drawn) if part.area > 0], dtype=object)
-    areas = areas[np.array([isinstance(part, shapely.Polygon) for part in areas], dtype=bool)]
+    areas = shapely.get_parts(drawn)
+    areas = areas[(shapely.get_type_id(areas) == shapely.GeometryType.POLYGON) & (shapely.area(areas) > 0)]
     if not len(areas):
         return []
     one, other = shapely.STRtree(areas).query(areas, predicate="intersects")
+    inside = _inside(areas, one, other)
+    if inside.any():  # as the openings of vias within one land
+        areas = areas[~inside]
+        number = np.cumsum(~inside) - 1
+        kept = ~inside[one] & ~inside[other]
+        one, other = number[one[kept]], number[other[kept]]
     group = _connected(len(areas), one, other)
     counts = np.bincount(group)
     found = list(areas[counts[group] == 1])
@@ -351,6 +373,22 @@ def _merged(drawn: Sequence[Geometry]) -> list[Geometry]:
     order = order[counts[group[order]] > 1]
     for some in np.split(order, np.flatnonzero(np.diff(group[order])) + 1) if len(order) else ():
         found += list(shapely.get_parts(shapely.union_all(areas[some])))
+    return found
+
+
+def _inside(areas: Any, one: Ints, other: Ints) -> Flags:
+    """Whether each area lies in another that it is a neighbour of, by pairs of both; of two that are equal one does."""
+    import shapely
+
+    box = shapely.bounds(areas)
+    may = (one != other) & (box[one, :2] <= box[other, :2]).all(axis=1) & (box[one, 2:] >= box[other, 2:]).all(axis=1)
+    one, other = one[may], other[may]
+    shapely.prepare(areas[np.unique(one)])
+    covered = shapely.covers(areas[one], areas[other])
+    one, other = one[covered], other[covered]
+    equal = (box[one] == box[other]).all(axis=1)
+    found = np.zeros(len(areas), dtype=np.bool_)
+    found[other[~equal | (one < other)]] = True
     return found
 
 
@@ -372,7 +410,8 @@ def _connected(count: int, one: Ints, other: Ints) -> Ints:
 def _as_openings(shapes: Sequence[Geometry], counts: Counter[str], file: str) -> Openings:
     import shapely
 
-    parts = [p for p in shapely.get_parts(shapes) if isinstance(p, shapely.Polygon) and not p.is_empty]
+    parts = shapely.get_parts(shapes)
+    parts = parts[(shapely.get_type_id(parts) == shapely.GeometryType.POLYGON) & ~shapely.is_empty(parts)]
     box = shapely.bounds(parts).reshape(-1, 4)
     if not np.isfinite(box).all() or np.abs(box).max(initial=0.0) > _FARTHEST_MM:
         raise InputError.at(file, "it draws what is larger than any board", f"over {_FARTHEST_MM:g} mm away", REMEDY)
@@ -380,8 +419,18 @@ def _as_openings(shapes: Sequence[Geometry], counts: Counter[str], file: str) ->
         box=np.round(box, 5),
         area=np.round(shapely.area(parts), 6),
         around=np.round(shapely.length(parts), 5),
-        rings=[np.round(shapely.get_coordinates(part.exterior).ravel(), 5).tolist() for part in parts],
+        rings=_rings(parts),
         flashed=counts["Flash"],
         strokes=counts["Line"] + counts["Arc"],
         regions=counts["Region"],
     )
+
+
+def _rings(parts: Sequence[Geometry]) -> list[list[float]]:
+    """Return the outer line of each area."""
+    import shapely
+
+    lines = shapely.get_exterior_ring(parts)
+    at = np.round(shapely.get_coordinates(lines).ravel(), 5).tolist()
+    ends = np.cumsum(2 * shapely.get_num_coordinates(lines)).tolist()
+    return [at[start:end] for start, end in zip([0, *ends], ends, strict=False)]
