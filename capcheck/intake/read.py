@@ -165,7 +165,7 @@ def _collector_at_rest() -> Iterator[None]:
 
 
 def _read(sources: Sources, names_body: NamesBody, *, layers: bool) -> Package:
-    begin_with(sources.layers if layers else ())
+    begin_with(sources.layers if layers else (), sources.drills)
     placed = read_placement_files(sources)
     repeats = read_repeats(sources)
     files, contradicted = settle_lists(placed.tables, repeats, sources.found.repeats)

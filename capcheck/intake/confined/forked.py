@@ -18,6 +18,8 @@ from collections.abc import Callable, Iterable, Sequence
 from typing import IO, Final, NoReturn
 
 _POLL_S: Final = 0.005
+_MOST_FILES: Final = 65_536
+"""Open files that are looked for to be closed: a system may allow a billion."""
 
 
 def may_fork() -> bool:
@@ -73,7 +75,9 @@ class Forked:
 def _serve(
     serve: Callable[[], None], requests: int, answers: int, path: Sequence[str], unset: Iterable[str]
 ) -> NoReturn:
-    """Run *serve* in the fork with its pipes as standard streams, and leave without what the asker would do at its end."""
+    """Run *serve* in the fork with its pipes as standard streams; nothing is done that the asker does at its end."""
+    import fcntl
+
     code = 1
     try:
         # What the asker left lying is not walked, and so not copied; nor are its files closed by being forgotten.
@@ -81,19 +85,19 @@ def _serve(
         for number in (signal.SIGINT, signal.SIGTERM, signal.SIGHUP, signal.SIGPROF):
             signal.signal(number, signal.SIG_DFL)
         signal.pthread_sigmask(signal.SIG_SETMASK, ())
-        kept = (sys.stdin, sys.stdout, sys.stderr)
+        _kept = (sys.stdin, sys.stdout, sys.stderr)
         nothing = os.open(os.devnull, os.O_RDWR)
         # Above the standard streams, which one of the pipes may be where the asker had none.
-        requests, answers = (os.dup(os.dup(os.dup(pipe))) for pipe in (requests, answers))
+        requests, answers = (fcntl.fcntl(pipe, fcntl.F_DUPFD, 3) for pipe in (requests, answers))
         os.dup2(requests, 0)
         os.dup2(answers, 1)
         os.dup2(nothing, 2)
-        os.closerange(3, os.sysconf("SC_OPEN_MAX"))
+        os.closerange(3, min(os.sysconf("SC_OPEN_MAX"), _MOST_FILES))
         sys.stdin, sys.stdout, sys.stderr = os.fdopen(0), os.fdopen(1, "w"), os.fdopen(2, "w")
         sys.path[:] = path
         for name in unset:
             os.environ.pop(name, None)
         serve()
-        code = len(kept) - 3
+        code = 0
     finally:
         os._exit(code)

@@ -17,7 +17,8 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 
 from capcheck.intake.confined import Reader, decoded
-from capcheck.model import Flags, Floats, Ints, LayerFile, LayerKind, Openings
+from capcheck.intake.layers.merging import merged, without
+from capcheck.model import Floats, LayerFile, LayerKind, Openings
 from capcheck.values import InputError, pattern
 
 if TYPE_CHECKING:
@@ -65,6 +66,8 @@ def layers_by_kind(files: Sequence[LayerFile]) -> dict[tuple[LayerKind, str], La
 
 def expect_layers(files: Sequence[LayerFile]) -> None:
     """Have the masks and pastes read that lands are taken from first, while other work is done."""
+    import shapely  # noqa: F401  before the process is forked: it and this one need it
+
     known = layers_by_kind(files)
     for side in ("top", "bottom"):
         for kind in (LayerKind.MASK, LayerKind.PASTE):
@@ -83,7 +86,7 @@ def read_here(file: str, argument: bytes) -> Openings:
     counts = Counter(type(one).__name__ for one in objects)
     kept = objects if whole else [one for one in objects if type(one).__name__ in {"Flash", "Region"}]
     drawn = drawn_in_turn(file, kept, Shapes())
-    return _as_openings(_merged(drawn) if whole else drawn, counts, file)
+    return _as_openings(merged(drawn) if whole else drawn, counts, file)
 
 
 def drawn_in_turn(file: str, objects: Sequence[_Object], shapes: Shapes) -> list[Geometry]:
@@ -98,7 +101,7 @@ def drawn_in_turn(file: str, objects: Sequence[_Object], shapes: Shapes) -> list
             changes += 1
             if changes > _MOST_CHANGES:
                 raise InputError.at(file, "it erases and draws in turn too often", "no layer needs that", REMEDY)
-            drawn = _without(drawn, now)
+            drawn = without(drawn, now)
     return drawn
 
 
@@ -269,8 +272,6 @@ def _placed(shape: Geometry | None, places: Floats) -> list[Geometry]:
 
 
 def _stroked(lines: dict[float, list[list[tuple[float, float]]]]) -> list[Geometry]:
-    import shapely
-
     found: list[Geometry] = []
     for width, drawn in lines.items():
         found += list(_lines(drawn, width / 2))
@@ -338,73 +339,6 @@ def _area(outline: Sequence[_Object], arcs: Sequence[_Object] | None, factor: fl
         return []
     polygon = shapely.Polygon(ring)
     return [polygon if polygon.is_valid else shapely.make_valid(polygon)]
-
-
-def _without(drawn: Sequence[Geometry], erased: Sequence[Geometry]) -> list[Geometry]:
-    import shapely
-
-    tree = shapely.STRtree(erased)
-    hit, by = tree.query(drawn, predicate="intersects")
-    found = list(drawn)
-    for k in set(hit.tolist()):
-        found[k] = drawn[k].difference(shapely.union_all([erased[j] for j in by[hit == k]]))
-    return found
-
-
-def _merged(drawn: Sequence[Geometry]) -> list[Geometry]:
-    """Return areas of which none touches another: what lies alone as it is, what touches as one."""
-    import shapely
-
-    areas = shapely.get_parts(drawn)
-    areas = areas[(shapely.get_type_id(areas) == shapely.GeometryType.POLYGON) & (shapely.area(areas) > 0)]
-    if not len(areas):
-        return []
-    one, other = shapely.STRtree(areas).query(areas, predicate="intersects")
-    inside = _inside(areas, one, other)
-    if inside.any():  # as the openings of vias within one land
-        areas = areas[~inside]
-        number = np.cumsum(~inside) - 1
-        kept = ~inside[one] & ~inside[other]
-        one, other = number[one[kept]], number[other[kept]]
-    group = _connected(len(areas), one, other)
-    counts = np.bincount(group)
-    found = list(areas[counts[group] == 1])
-    order = np.argsort(group, kind="stable")
-    order = order[counts[group[order]] > 1]
-    for some in np.split(order, np.flatnonzero(np.diff(group[order])) + 1) if len(order) else ():
-        found += list(shapely.get_parts(shapely.union_all(areas[some])))
-    return found
-
-
-def _inside(areas: Any, one: Ints, other: Ints) -> Flags:
-    """Whether each area lies in another that it is a neighbour of, by pairs of both; of two that are equal one does."""
-    import shapely
-
-    box = shapely.bounds(areas)
-    may = (one != other) & (box[one, :2] <= box[other, :2]).all(axis=1) & (box[one, 2:] >= box[other, 2:]).all(axis=1)
-    one, other = one[may], other[may]
-    shapely.prepare(areas[np.unique(one)])
-    covered = shapely.covers(areas[one], areas[other])
-    one, other = one[covered], other[covered]
-    equal = (box[one] == box[other]).all(axis=1)
-    found = np.zeros(len(areas), dtype=np.bool_)
-    found[other[~equal | (one < other)]] = True
-    return found
-
-
-def _connected(count: int, one: Ints, other: Ints) -> Ints:
-    """Return a number for each of *count* things, the same for those that hang together."""
-    root = list(range(count))
-
-    def top(k: int) -> int:
-        while root[k] != k:
-            root[k] = k = root[root[k]]
-        return k
-
-    apart = one < other
-    for a, b in zip(one[apart].tolist(), other[apart].tolist(), strict=True):
-        root[top(a)] = top(b)
-    return np.unique([top(k) for k in range(count)], return_inverse=True)[1]
 
 
 def _as_openings(shapes: Sequence[Geometry], counts: Counter[str], file: str) -> Openings:
