@@ -180,7 +180,8 @@ class _Measured:
             return
         box = self._spots.box[lands]
         middle = (box[:, :, :2].min(axis=1) + box[:, :, 2:].max(axis=1)) / 2
-        drilled, bare = self._in_middle[lands].all(axis=1), ~self._any[lands].any(axis=1)
+        drilled: Flags = self._in_middle[lands].all(axis=1)
+        bare: Flags = np.logical_not(self._any[lands].any(axis=1))
         pasted = np.ones(lands.shape, bool) if self._pasted is None else self._pasted[lands]
         vias = (self._vias[lands] * pasted).sum(axis=1)
         gap, extent, along_y, straight = self._along(lands, angle_deg)
@@ -216,7 +217,12 @@ class _Measured:
         low, high = (one.reduceat(reach, start).reshape(-1, 2) for one in (np.minimum, np.maximum))
         along = np.degrees(np.arctan2(axis[:, 1], axis[:, 0])) - angle_deg
         straight = np.abs((angle_deg + 45.0) % 90.0 - 45.0) <= _STRAIGHT_DEG
-        return low[:, 1] - high[:, 0], high[:, 1] - low[:, 0], np.round(along / 90.0) % 2 == 1, straight
+        return (
+            low[:, 1] - high[:, 0],
+            high[:, 1] - low[:, 0],
+            np.asarray(np.round(along / 90.0) % 2 == 1),
+            np.asarray(straight),
+        )
 
     def _vias_in(self, lands: Ints, place: Floats) -> int:
         """Return the holes in pasted lands that are no lead's; a land beneath the middle is drilled to carry heat."""
