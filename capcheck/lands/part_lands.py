@@ -180,8 +180,8 @@ class _Measured:
             return
         box = self._spots.box[lands]
         middle = (box[:, :, :2].min(axis=1) + box[:, :, 2:].max(axis=1)) / 2
-        drilled: Flags = self._in_middle[lands].all(axis=1)
-        bare: Flags = np.logical_not(self._any[lands].any(axis=1))
+        drilled: Flags = np.asarray(self._in_middle[lands].all(axis=1))
+        bare: Flags = np.asarray(~self._any[lands].any(axis=1))
         pasted = np.ones(lands.shape, bool) if self._pasted is None else self._pasted[lands]
         vias = (self._vias[lands] * pasted).sum(axis=1)
         gap, extent, along_y, straight = self._along(lands, angle_deg)

@@ -1,4 +1,4 @@
-"""The asker's side of the reading process: started at the first foreign file, asked in turn, ended when it hangs."""
+"""The asker's side of the reading process: forked or started at the first foreign file, ended when it hangs."""
 
 from __future__ import annotations
 

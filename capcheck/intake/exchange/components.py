@@ -185,6 +185,7 @@ def _stated(part: Part) -> PartLands:
         middle=part.at,
         height_mm=height if height is not None and _LEAST_MM <= height <= _GREATEST_MM else None,
         outline=part.outline(),
+        number=part.said.get("CMPN", "").strip(),
     )
 
 

@@ -233,3 +233,46 @@ def test_a_damaged_component_layer_is_noted_and_the_rest_goes_on(tmp_path, damag
     (tmp_path / "placements.csv").write_text(f"Ref,Footprint,X (mm),Y (mm),Rotation,Side\n{rows}")
     (tmp_path / "top.gbr").write_text(damage(component_layer("top")))
     assert len(read_board(tmp_path).placements) == len(PLACED)
+
+
+@pytest.fixture
+def beside_a_list(tmp_path):
+    """Read a board whose table and component layers place the parts, with the part numbers of its list of parts."""
+
+    def read(numbers):
+        rows = "".join(f"{ref},{package},{x},{y},{turn},{side}\n" for ref, package, _, x, y, turn, side in PLACED)
+        (tmp_path / "placements.csv").write_text(f"Ref,Footprint,X (mm),Y (mm),Rotation,Side\n{rows}")
+        if numbers:
+            listed = "".join(f"{ref},1,{numbers.get(ref, '')}\n" for ref, *_ in PLACED)
+            (tmp_path / "bom.csv").write_text(f"Reference,Quantity,Part number\n{listed}")
+        for side in ("top", "bottom"):
+            (tmp_path / f"{side}.gbr").write_text(component_layer(side))
+        found = read_board(tmp_path)
+        types = [found.types[t].part_number for t in found.placements.part_type]
+        asked = [d.refs for d in found.discrepancies if getattr(d.said, "key", "") == "compare.two part numbers"]
+        noted = [n.said.values["refs"] for n in found.notes if getattr(n.said, "key", "") == "fabrication.numbers used"]
+        return dict(zip(found.placements.ref, types, strict=True)), asked, noted
+
+    return read
+
+
+ALL = {ref: number for ref, _, number, *_ in PLACED}
+
+
+def test_component_layers_number_the_parts_that_no_list_numbers(beside_a_list):
+    numbers, asked, noted = beside_a_list({})
+    assert (numbers, asked) == (ALL, [])
+    assert [sorted(refs) for refs in noted] == [sorted(ALL)]
+
+
+def test_a_part_number_of_a_component_layer_that_is_another_is_asked_about(beside_a_list):
+    numbers, asked, noted = beside_a_list({**ALL, "U1": "B-8"})
+    assert numbers["U1"] == "B-8"
+    assert (asked, noted) == ([("U1",)], [])
+
+
+def test_part_numbers_of_another_kind_number_nothing(beside_a_list):
+    stock = {ref: f"STOCK{k:04}" for k, ref in enumerate(ALL) if ref != "U2"}
+    numbers, asked, noted = beside_a_list(stock)
+    assert numbers["U2"] == ""
+    assert (asked, noted) == ([], [])

@@ -41,6 +41,7 @@ def opened(tmp_path):
         ("Paste,Bot", LayerKind.PASTE, "bottom"),
         ("Copper,L1,Top", LayerKind.COPPER, "top"),
         ("Copper,L4,Bot,Signal", LayerKind.COPPER, "bottom"),
+        ("Legend,Top", LayerKind.LEGEND, "top"),
     ],
 )
 def test_a_layer_that_says_what_it_is_is_believed_whatever_its_name(attribute, kind, side):
