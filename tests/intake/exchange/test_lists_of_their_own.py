@@ -10,6 +10,7 @@ import xml.etree.ElementTree as ET
 import pytest
 
 from capcheck.checking import check, read_board
+from capcheck.intake.exchange.components import read_here
 from capcheck.model import Basis, Side
 
 PACKAGES = {
@@ -233,6 +234,26 @@ def test_a_damaged_component_layer_is_noted_and_the_rest_goes_on(tmp_path, damag
     (tmp_path / "placements.csv").write_text(f"Ref,Footprint,X (mm),Y (mm),Rotation,Side\n{rows}")
     (tmp_path / "top.gbr").write_text(damage(component_layer("top")))
     assert len(read_board(tmp_path).placements) == len(PLACED)
+
+
+def test_a_round_body_is_as_wide_as_its_circle_whose_arcs_are_drawn(tmp_path):
+    """A circle of 9 mm, drawn in one arc and in two; an arc whose middle cannot be told states no outline."""
+    layer = component_layer("top")
+    for ref, x, y, arcs in (
+        ("R1", 20.0, 10.0, ["G75*", "G02{far}I4500000J0D01*"]),
+        ("R2", 20.0, 14.0, ["G75*", "G03{near}I4500000J0D01*", "G03{far}I-4500000J0D01*"]),
+        ("R5", 20.0, 18.0, ["G74*", "G02{near}I4500000J0D01*"]),
+    ):
+        far, near = (f"X{round((x + dx) * 1e6)}Y{round(y * 1e6)}" for dx in (-4.5, 4.5))
+        drawn = "\n".join([f"{far}D02*", *(arc.format(far=far, near=near) for arc in arcs), "G01*"])
+        before, after = layer.split(f"%TO.C,{ref}*%", 1)
+        body, rest = after.split("D11*\n", 1)
+        layer = f"{before}%TO.C,{ref}*%{body}D11*\n{drawn}\nD12*\n{rest.split('D12*', 1)[1]}"
+    (tmp_path / "top.gbr").write_text(layer)
+    found = read_here(str(tmp_path / "top.gbr"), b"")
+    assert [found[ref].outline and pytest.approx(found[ref].outline, abs=1e-3) for ref in ("R1", "R2")] == [(9, 9)] * 2
+    assert found["R5"].outline is None
+    assert found["U2"].outline == (9.0, 7.0)
 
 
 @pytest.fixture
