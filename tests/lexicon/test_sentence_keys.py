@@ -12,8 +12,8 @@ from capcheck.model import NOTHING, Decision, Topic, say
 PACKAGE = Path(capcheck.__file__).parent
 CODE = "\n".join(path.read_text(encoding="utf-8") for path in PACKAGE.rglob("*.py"))
 THEMES = sorted(path.stem for path in (PACKAGE / "lexicon" / "sentences").glob("*.toml"))
-COMPOSED = ("checking.no ", "packages.")
-"""Keys of which a part is the name of an input or a family stand nowhere whole."""
+COMPOSED = ("checking.no ", "packages.", "lands.told as ")
+"""Keys of which a part is the name of an input, a family or a kind of layer stand nowhere whole."""
 
 
 @pytest.mark.parametrize("theme", THEMES)
