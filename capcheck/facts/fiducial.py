@@ -193,7 +193,7 @@ def _ring(session: Session, board: Board) -> Numbers:
 
 
 @facts.number(
-    "fiducial.clear_ring", LENGTH, "ring around the mark's rim that is free of mask and other copper, by layers"
+    "fiducial.clear_ring", LENGTH, "ring around the mark's rim that is free of mask, other copper and print, by layers"
 )
 def _clear_ring(session: Session) -> Numbers:
     marks: list[FoundFiducial] = session.shared(certain_marks)

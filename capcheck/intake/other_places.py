@@ -6,6 +6,7 @@ What of two is right the files do not tell; the lands of the board may.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from pathlib import Path
 from typing import Final
 
 import numpy as np
@@ -20,12 +21,15 @@ _FEWEST: Final = 4
 _EXACT_MM: Final = 0.02
 
 
-def begin_with(layers: Sequence[LayerFile]) -> None:
-    """Have the reading process begin with the layers of a board."""
+def begin_with(layers: Sequence[LayerFile], drills: Sequence[Path]) -> None:
+    """Have the reading process begin with the layers of a board and its drills, which tables are read beside."""
     if layers:
+        from capcheck.intake.drills import expect_drill_file
         from capcheck.intake.layers import expect_layers
 
         expect_layers(layers)
+        for file in drills:
+            expect_drill_file(file)
 
 
 def told_by_layers(

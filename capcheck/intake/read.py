@@ -20,6 +20,7 @@ from capcheck.intake.compare import (
     choices_of_two,
     compare_types,
     dates_apart,
+    different_in_layers,
     different_numbers,
     different_revisions,
     different_sides,
@@ -30,6 +31,7 @@ from capcheck.intake.compare import (
     join,
     left_out,
     missing_places,
+    numbered_by,
     open_questions,
     part_or_not,
     provisional,
@@ -165,6 +167,7 @@ def _collector_at_rest() -> Iterator[None]:
 
 
 def _read(sources: Sources, names_body: NamesBody, *, layers: bool) -> Package:
+    begin_with(sources.layers if layers else (), sources.drills)
     placed = read_placement_files(sources)
     repeats = read_repeats(sources)
     files, contradicted = settle_lists(placed.tables, repeats, sources.found.repeats)
@@ -172,7 +175,6 @@ def _read(sources: Sources, names_body: NamesBody, *, layers: bool) -> Package:
     files, bought = parts_among(files, () if reading is None else reading.lines, names_body)
     placed.notes += bought
     sources, drawn = settle_outline(sources, files)
-    begin_with(sources.layers if layers else ())
     unplaced = [] if drawn is not None else sources.found.drills
     board = _reconcile(sources, files, reading, drawn)
     reading = board.reading
@@ -304,7 +306,8 @@ def _reconcile(
 
         named = frozenset() if sources.manifest.fabrication is True else frozenset(f for f, _ in sources.fabrication)
         stated = with_fabrication(placed, base, types, sources.fabrication, named)
-        types = list(stated.types)
+        types, numbered = numbered_by(stated.types, placed, stated.numbers, lines)
+        stated = replace(stated, notes=(*stated.notes, *numbered))
     return _Reconciled(
         files=files,
         reading=reading,
@@ -340,7 +343,7 @@ def _disagreements(
     board: _Reconciled, sources: Sources, tables: Sequence[Table], names_body: NamesBody, *, unit_settled: bool
 ) -> list[Discrepancy]:
     """Return where the files disagree."""
-    placed = board.placements
+    placed, told = board.placements, board.stated.numbers if board.stated else {}
     used, refs_of = sorted(set(placed.part_type[placed.fitted].tolist()) - {-1}), _refs_of_types(placed)
     circuits = board.located.panel.circuits if board.located.panel else 1
     found = [
@@ -354,6 +357,7 @@ def _disagreements(
         *different_values(board.files, placed.bom_line, placed.fitted, board.lines),
         *different_sides(placed, board.lines),
         *different_numbers(board.files, placed.bom_line, placed.fitted, board.lines),
+        *different_in_layers(told, placed, board.lines),
         *different_revisions(sources.files, tables),
         *compare_types(board.types, used, refs_of),
         *choices_of_two(board.types, used, refs_of, names_body),

@@ -18,7 +18,18 @@ from msgspec.structs import replace
 from capcheck.intake import layers_by_kind, read_layer
 from capcheck.lands.layer_set import places_of_side
 from capcheck.lands.registration import Spots, holds, register, tree_of_boxes
-from capcheck.model import Decision, Floats, LayerFile, LayerKind, Note, Openings, Placements, Topic, say
+from capcheck.model import (
+    LAYERS_OF_LANDS,
+    Decision,
+    Floats,
+    LayerFile,
+    LayerKind,
+    Note,
+    Openings,
+    Placements,
+    Topic,
+    say,
+)
 from capcheck.values import InputError, Place
 
 _SIDES: Final = ("top", "bottom")
@@ -55,7 +66,7 @@ def sorted_by_content(layers: Sequence[LayerFile], placed: Placements) -> Sorted
     known = layers_by_kind(layers)
     places = {side: places_of_side(placed, side) for side in _SIDES}
     wanting = [
-        side for side in _SIDES if len(places[side]) >= _FEWEST and not any((k, side) in known for k in LayerKind)
+        side for side in _SIDES if len(places[side]) >= _FEWEST and not any((k, side) in known for k in LAYERS_OF_LANDS)
     ]
     unknown = [one for one in layers if not (one.stated or (one.kind is not None and one.side))]
     if not wanting or not unknown or len(unknown) > _MOST_FILES:
@@ -112,7 +123,7 @@ def _by_side(drawn: Sequence[_Drawn], places: Mapping[str, Floats]) -> dict[str,
 def _kinds(own: Sequence[_Drawn], others: Sequence[_Drawn]) -> dict[LayerFile, LayerKind]:
     """Return what the layers of a side are, as far as one holds the other; *others* lie on neither side's parts."""
     chain = sorted(own, key=lambda one: -len(one.openings))
-    if not 1 <= len(chain) <= len(LayerKind) or not all(_holds_other(*two) for two in pairwise(chain)):
+    if not 1 <= len(chain) <= len(LAYERS_OF_LANDS) or not all(_holds_other(*two) for two in pairwise(chain)):
         return {}
     copper, plain = _copper_of(chain, others)
     kinds: list[LayerKind] = []
@@ -133,7 +144,7 @@ def _copper_of(chain: Sequence[_Drawn], others: Sequence[_Drawn]) -> tuple[_Draw
     """
     first = chain[0]
     strokes = [one.openings.strokes for one in chain]
-    if len(chain) == len(LayerKind):
+    if len(chain) == len(LAYERS_OF_LANDS):
         return (first, chain[1:]) if strokes[0] > max(strokes[1:]) else (None, ())
     if _has_tracks(first) or (len(chain) > 1 and _wider(chain[1], first)):
         return first, chain[1:]

@@ -13,6 +13,7 @@ from capcheck.intake import Windows, copper_around, layers_by_kind, read_layer
 from capcheck.lands.holes import holes_of
 from capcheck.lands.registration import Spots, holds, register
 from capcheck.model import (
+    LAYERS_OF_LANDS,
     Decision,
     Floats,
     Holes,
@@ -29,7 +30,6 @@ from capcheck.model import (
 )
 from capcheck.values import InputError, Place
 
-_BEST_FIRST: Final = (LayerKind.MASK, LayerKind.PASTE, LayerKind.COPPER)
 _SIDES: Final = ("top", "bottom")
 _CODES: Final = {"top": Side.TOP, "bottom": Side.BOTTOM}
 
@@ -70,7 +70,7 @@ class LayerSet:
     def read_now(self) -> None:
         """Read what an archive holds, which is there only while the board is read: the masks and the pastes."""
         for kind, side in self.files:
-            if kind is not LayerKind.COPPER and side in self.registered:
+            if kind in {LayerKind.MASK, LayerKind.PASTE} and side in self.registered:
                 self.as_drawn(kind, side)
 
     def files_read(self) -> list[Path]:
@@ -85,12 +85,14 @@ class LayerSet:
             return None
         return _shifted(drawn, self.registered[side].shift)
 
-    def copper_around(self, side: str, places: Floats, reach: Sequence[float]) -> list[tuple[float, float]]:
-        """Return how far copper at each place (n, 2) reaches, and how far off other copper begins, at most *reach*.
+    def drawn_around(
+        self, kind: LayerKind, side: str, places: Floats, reach: Sequence[float]
+    ) -> list[tuple[float, float]]:
+        """Return how far what a layer draws at each place (n, 2) reaches, and how far off more begins, at most *reach*.
 
-        Nothing of a side that is not registered, or whose copper cannot be read.
+        Nothing of a side that is not registered, or whose layer cannot be read.
         """
-        layer = self.files.get((LayerKind.COPPER, side))
+        layer = self.files.get((kind, side))
         if layer is None or side not in self.registered:
             return []
         own = (places - np.array(self.registered[side].shift)).tolist()
@@ -102,7 +104,7 @@ class LayerSet:
 
     def kind_of_lands(self, side: str) -> LayerKind | None:
         """Return which layer shows the lands of a side: openings of the mask, else paste, else flashed copper."""
-        return next((kind for kind in _BEST_FIRST if len(self.as_drawn(kind, side) or ())), None)
+        return next((kind for kind in LAYERS_OF_LANDS if len(self.as_drawn(kind, side) or ())), None)
 
     def file_of_lands(self) -> dict[str, str]:
         """Return the name of the file that shows the lands of each side that lies on its placements."""

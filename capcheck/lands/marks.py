@@ -105,39 +105,41 @@ def _on_side(layers: LayerSet, side: LayerSide, listed: Floats, others: Floats, 
     named = [one for place in listed if (one := _listed_mark(discs, mask, place, side)) is not None]
     drawn = [one for k in range(len(bare)) if (one := _drawn_mark(discs, bare, k, side)) is not None]
     new = [one for one in drawn if not (np.hypot(*(listed - (one.x_mm, one.y_mm)).T) <= _LISTED_MM).any()]
-    near = _around(layers, side, [*named, *new])
-    named, new = near[: len(named)], near[len(named) :]
+    near, alone = _around(layers, side, [*named, *new])
+    named, new, alone = near[: len(named)], near[len(named) :], alone[len(named) :]
     alike = [proves and _has_like(one, near) for one in new]
     file = layers.files[LayerKind.COPPER, side].file.name
     found = [
         *(replace(one, listed=True) for one in named),
         # A test land has a track, a fiducial has none.
-        *(
-            replace(one, certain=a and one.ring is not None and one.ring[0] > 0)
-            for one, a in zip(new, alike, strict=True)
-        ),
+        *(replace(one, certain=a and b) for one, a, b in zip(new, alike, alone, strict=True)),
     ]
     return [replace(one, file=file) for one in found]
 
 
-def _around(layers: LayerSet, side: LayerSide, marks: Sequence[Mark]) -> list[Mark]:
-    """Return the circles with the ring around each that neither the mask nor other copper reaches into.
+def _around(layers: LayerSet, side: LayerSide, marks: Sequence[Mark]) -> tuple[list[Mark], list[bool]]:
+    """Return the circles with the ring around each that no mask, other copper or print reaches into.
+
+    The second says of each whether mask and copper leave it a ring: print says nothing of what the copper is.
 
     Copper is looked at as far as a fiducial's ring should be free at best: by its diameter (SMEMA 3.1), or as far as
     its opening in the mask. Copper that joins the circle leaves it no ring.
     """
     at = np.array([(one.x_mm, one.y_mm) for one in marks]).reshape(-1, 2)
     reach = [max(_RING * one.diameter_mm, (one.opening_mm or 0.0) / 2) for one in marks]
-    found = list(marks)
-    for k, (own, other) in enumerate(layers.copper_around(side, at, reach)):
+    found, alone = list(marks), [False] * len(marks)
+    inked = [0.0 if own else other for own, other in layers.drawn_around(LayerKind.LEGEND, side, at, reach)] or reach
+    for k, (own, other) in enumerate(layers.drawn_around(LayerKind.COPPER, side, at, reach)):
         one = marks[k]
         radius = one.diameter_mm / 2
         mask = math.inf if one.opening_mm is None else one.opening_mm / 2
-        low = 0.0 if own > radius + _SAME_MM else min(other, mask) - radius
+        free = min(other, inked[k])
+        low = 0.0 if own > radius + _SAME_MM else max(min(free, mask) - radius, 0.0)
         # What lies beyond the window is not known, where the mask ends no sooner.
-        high = low if low == 0.0 or min(other, mask) < reach[k] or mask <= reach[k] else math.inf
+        alone[k] = own <= radius + _SAME_MM and min(other, mask) > radius
+        high = low if low == 0.0 or min(free, mask) < reach[k] or mask <= reach[k] else math.inf
         found[k] = replace(one, ring=(round(max(low, 0.0), _ROUNDED), round(high, _ROUNDED)))
-    return found
+    return found, alone
 
 
 def _are_alike(discs: _Discs) -> bool:

@@ -7,7 +7,7 @@ footprint have in common. Of any other part nothing is said.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Final
 
 import numpy as np
@@ -79,9 +79,15 @@ def lands_of_board(layers: Layers, placed: Placements, bodies: Sequence[Body], f
         own |= {k: (How.OFF_CENTRE, np.array(lands)) for k, (lands, _) in beside.items()}
         free[side] = np.flatnonzero(~taken)
         measured = _Measured(layers, side, kind, openings, spots)
+        twos = [k for k, (how, _) in own.items() if how in _OF_TWO]
+        of_two = measured.of_two(
+            [own[k][0] for k in twos], np.array([own[k][1] for k in twos]).reshape(-1, 2), parts.angle_deg[twos]
+        )
+        told = dict(zip(twos, of_two, strict=True))
         for k, (how, lands) in own.items():
-            told = measured.of(how, lands, parts.at[k], float(parts.angle_deg[k]))
-            found[int(parts.row[k])] = replace(told, offset=beside[k][1]) if k in beside else told
+            if k not in told:
+                told[k] = measured.of(how, lands, parts.at[k])
+            found[int(parts.row[k])] = replace(told[k], offset=beside[k][1]) if k in beside else told[k]
     named = {row: footprints[t] for row, t in enumerate(placed.part_type.tolist()) if t >= 0}
     return BoardLands(found, layers, free, layers.file_of_lands(), lying_across(found, named))
 
@@ -150,29 +156,72 @@ class _Measured:
         found[self._boxes.query(shapely.points(at), predicate="intersects")[1]] = True
         return found
 
-    def of(self, how: How, lands: Ints, place: Floats, angle_deg: float) -> PartLands:
-        """Return what the lands of a part measure."""
+    def of(self, how: How, lands: Ints, place: Floats) -> PartLands:
+        """Return what the lands of a part that may have more than two measure."""
         box = self._spots.box[lands]
         middle = (box[:, :2].min(axis=0) + box[:, 2:].max(axis=0)) / 2
         drilled, some = self._in_middle[lands], self._any[lands]
         in_holes = True if drilled.all() else False if not some.any() else None
-        pasted = None if self._pasted is None else bool(self._pasted[lands].any())
-        gap = extent = along_y = None
-        if how in _OF_TWO and self._is_land:
-            gap, extent, along_y = self._two(lands, angle_deg)
         return PartLands(
             side=self._side,
             lands=tuple(lands.tolist()),
             how=how,
             middle=(float(middle[0]), float(middle[1])),
-            pitch=None if how in _OF_TWO else self._pitch(lands, place),
-            gap_mm=gap,
-            extent_mm=extent,
-            along_y=along_y,
+            pitch=self._pitch(lands, place),
             in_holes=in_holes if self._knows_holes else None,
             vias=self._vias_in(lands, place) if self._knows_holes else None,
-            has_paste=pasted,
-            thermal=False if how in _OF_TWO else self._thermal(lands, place),
+            has_paste=None if self._pasted is None else bool(self._pasted[lands].any()),
+            thermal=self._thermal(lands, place),
+        )
+
+    def of_two(self, hows: Sequence[How], lands: Ints, angle_deg: Floats) -> Iterator[PartLands]:
+        """Yield what the two lands of each part measure, *lands* of shape (n, 2): all at once, they are the most."""
+        if not len(lands):
+            return
+        box = self._spots.box[lands]
+        middle = (box[:, :, :2].min(axis=1) + box[:, :, 2:].max(axis=1)) / 2
+        drilled: Flags = np.asarray(self._in_middle[lands].all(axis=1))
+        bare: Flags = np.asarray(~self._any[lands].any(axis=1))
+        pasted = np.ones(lands.shape, bool) if self._pasted is None else self._pasted[lands]
+        vias = (self._vias[lands] * pasted).sum(axis=1)
+        gap, extent, along_y, straight = self._along(lands, angle_deg)
+        for k, how in enumerate(hows):
+            yield PartLands(
+                side=self._side,
+                lands=(int(lands[k, 0]), int(lands[k, 1])),
+                how=how,
+                middle=(float(middle[k, 0]), float(middle[k, 1])),
+                gap_mm=float(gap[k]) if self._is_land else None,
+                extent_mm=float(extent[k]) if self._is_land else None,
+                along_y=bool(along_y[k]) if self._is_land and straight[k] else None,
+                in_holes=(True if drilled[k] else False if bare[k] else None) if self._knows_holes else None,
+                vias=int(vias[k]) if self._knows_holes else None,
+                has_paste=None if self._pasted is None else bool(pasted[k].any()),
+                thermal=False,
+            )
+
+    def _along(self, lands: Ints, angle_deg: Floats) -> tuple[Floats, Floats, Flags, Flags]:
+        """Return gaps and extents of two lands along the line through both, whether that is the part's own y.
+
+        The last is whether it can be told: of a part that is turned obliquely it is open from which side of the board
+        its angle was counted.
+        """
+        axis = self._spots.at[lands[:, 1]] - self._spots.at[lands[:, 0]]
+        axis /= np.hypot(*axis.T)[:, None]
+        rings = [self._openings.rings[land] for land in lands.ravel().tolist()]
+        counts = np.array([len(ring) // 2 for ring in rings])
+        reach = (np.concatenate(rings).reshape(-1, 2) * np.repeat(np.repeat(axis, 2, axis=0), counts, axis=0)).sum(
+            axis=1
+        )
+        start = np.concatenate([[0], np.cumsum(counts)[:-1]])
+        low, high = (one.reduceat(reach, start).reshape(-1, 2) for one in (np.minimum, np.maximum))
+        along = np.degrees(np.arctan2(axis[:, 1], axis[:, 0])) - angle_deg
+        straight = np.abs((angle_deg + 45.0) % 90.0 - 45.0) <= _STRAIGHT_DEG
+        return (
+            low[:, 1] - high[:, 0],
+            high[:, 1] - low[:, 0],
+            np.asarray(np.round(along / 90.0) % 2 == 1),
+            np.asarray(straight),
         )
 
     def _vias_in(self, lands: Ints, place: Floats) -> int:
@@ -182,18 +231,6 @@ class _Measured:
             lands = lands[~(half >= np.abs(self._spots.at[lands] - place)).all(axis=1)]
         pasted = lands if self._pasted is None else lands[self._pasted[lands]]
         return int(self._vias[pasted].sum())
-
-    def _two(self, lands: Ints, angle_deg: float) -> tuple[float, float, bool | None]:
-        """Return gap and extent of two lands along the line through both, and whether that is the part's own y."""
-        one, other = self._spots.at[lands]
-        axis = (other - one) / math.dist(one, other)
-        reach = [np.asarray(self._openings.rings[k]).reshape(-1, 2) @ axis for k in lands.tolist()]
-        gap, extent = float(reach[1].min() - reach[0].max()), float(reach[1].max() - reach[0].min())
-        along = math.degrees(math.atan2(axis[1], axis[0])) - angle_deg
-        # Of a part that is turned obliquely it is open from which side of the board its angle was counted.
-        straight = abs((angle_deg + 45.0) % 90.0 - 45.0) <= _STRAIGHT_DEG
-        along_y = round(along / 90.0) % 2 == 1 if straight else None
-        return gap, extent, along_y
 
     def _pitch(self, lands: Ints, place: Floats) -> tuple[float, float] | None:
         """Return the distance of neighbouring lands; one in the middle of few is no neighbour, but a thermal land."""

@@ -1,6 +1,7 @@
 from .board import Board as Board, BoardSize as BoardSize
 from .families import ONE_SIDED as ONE_SIDED, QUAD_FLAT as QUAD_FLAT, Family as Family
 from .lands import (
+    LAYERS_OF_LANDS as LAYERS_OF_LANDS,
     BoardLands as BoardLands,
     Holes as Holes,
     How as How,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import enum
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Literal, Protocol
+from typing import Final, Literal, Protocol
 
 import numpy as np
 from msgspec import Struct, field
@@ -21,6 +21,12 @@ class LayerKind(enum.StrEnum):
     COPPER = "copper"
     MASK = "mask"
     PASTE = "paste"
+    LEGEND = "legend"
+    """What is printed on the mask; looked at around fiducials only."""
+
+
+LAYERS_OF_LANDS: Final = (LayerKind.MASK, LayerKind.PASTE, LayerKind.COPPER)
+"""The layers that show lands, those that show them best first."""
 
 
 class LayerFile(Struct, frozen=True):

@@ -24,7 +24,17 @@ from capcheck.values import (
 
 LengthUnit = Literal["mm", "mil", "inch", "cm", "µm"]
 SideWord = Literal["top", "bottom"]
-LayerName = Literal["copper top", "copper bottom", "mask top", "mask bottom", "paste top", "paste bottom", "none"]
+LayerName = Literal[
+    "copper top",
+    "copper bottom",
+    "mask top",
+    "mask bottom",
+    "paste top",
+    "paste bottom",
+    "legend top",
+    "legend bottom",
+    "none",
+]
 
 _MOST_ENTRIES: Final = 5_000
 """Patterns of references: each is held against each reference, and no board needs so many."""

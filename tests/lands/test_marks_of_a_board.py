@@ -242,6 +242,20 @@ def test_mask_in_the_clear_area_of_a_fiducial_is_told(layers, board):
     assert [(f.subject.ref, f.undecided) for f in report.findings] == [("mark at 2.00, 2.00", False)]
 
 
+@pytest.mark.parametrize(("begins", "told"), [(2.7, True), (3.5, False), (2.0, True)])
+def test_print_in_the_clear_area_of_a_fiducial_is_told_and_leaves_it_one(layers, layer, board, begins, told):
+    rows, mask, paste, copper, drills = layers
+    for x, y in CORNERS:
+        mask.disc(x, y, 2)
+        copper.disc(x, y, 1)
+    legend = layer("Legend,Top")
+    legend.track(begins, 2, begins + 6, 2)
+    folder = board(rows, mask, paste, copper, legend, read=False, holes__drl=drills)
+    assert [mark.certain for mark in read_board(folder).lands.marks] == [True] * 3
+    report = check(folder, choice=Choice(select=("fiducial-bare",)))
+    assert [(f.subject.ref, f.undecided) for f in report.findings] == [("mark at 2.00, 2.00", False)] * told
+
+
 TOOLING = (
     "M48\n; #@! TF.FileFunction,NonPlated,1,2,NPTH\nMETRIC\nT1C3.200\nT2C1.000\n%\nT1\n"
     "X3.0Y3.0\nX97.0Y3.0\nX50.0Y20.0\nT2\nX3.0Y6.0\nM30\n"

@@ -2,29 +2,34 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from itertools import takewhile
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 from msgspec import Struct
+from msgspec.structs import replace
 
 from capcheck.intake.placements import with_starts
 from capcheck.intake.tables import Role, group, says_not_fitted
 from capcheck.lexicon import fold
-from capcheck.model import BomLine, Discrepancy, Flags, Ints, Said, Topic, say
+from capcheck.model import BomLine, Discrepancy, Flags, Ints, Note, Said, Topic, say
 from capcheck.values import Place, pattern
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from capcheck.intake.placements import PlacementColumns
+    from capcheck.model import PartName, Placements
 
 _BETWEEN: Final = pattern(r"[\s/|,;&()_]+")
 _ALIKE: Final = 0.5
 """The share of the shorter of two numbers with which both begin, where the two are of one scheme: from practice."""
 _SHORTEST: Final = 3
 _JOINT: Final = "_"
+
+Numbers = Mapping[int, tuple[str, Place]]
+"""Part numbers, and where they stand, by the placements' rows."""
 
 
 class _Pair(Struct, frozen=True):
@@ -54,14 +59,67 @@ def different_numbers(
     for file, start in with_starts(files):
         if Role.PART_NUMBER in file.texts and len(file):
             rows = slice(start, start + len(file))
-            pairs = list(_compared(file, bom_line[rows], fitted[rows], lines))
-            apart = [pair for pair in pairs if not _same(pair.placed, pair.listed)]
-            one_kind = 2 * len(apart) <= len(pairs)
-            found += [pair for pair in apart if one_kind or _alike(pair.placed, pair.listed)]
+            found += _apart(list(_compared(file, bom_line[rows], fitted[rows], lines)))
+    return _asked(found)
+
+
+def different_in_layers(told: Numbers, placed: Placements, lines: Sequence[BomLine]) -> list[Discrepancy]:
+    """Return the same of the numbers that component layers state: these too list placements."""
+    return _asked(list(_apart(list(_beside(told, placed, lines)))))
+
+
+def _asked(found: Sequence[_Pair]) -> list[Discrepancy]:
     if not found:
         return []
     said = say("compare.two part numbers", shown=[pair.said for pair in found])
     return [Discrepancy(Topic.TWO_VALUES, said, tuple(ref for pair in found for ref in pair.refs), found[0].place)]
+
+
+def numbered_by(
+    types: Sequence[PartName], placed: Placements, told: Numbers, lines: Sequence[BomLine]
+) -> tuple[list[PartName], list[Note]]:
+    """Return the types, those without a part number with the one that component layers state; and a note of these.
+
+    None where the numbers are of another kind than the BOM's, and none of a type whose parts have several.
+    """
+    pairs = list(_beside(told, placed, lines))
+    found, rows = list(types), list[int]()
+    if 2 * sum(not _same(pair.placed, pair.listed) for pair in pairs) > len(pairs):
+        return found, []
+    by_type: dict[int, dict[str, list[int]]] = {}
+    for row, (number, _) in told.items():
+        if _plain(number):
+            by_type.setdefault(int(placed.part_type[row]), {}).setdefault(_plain(number), []).append(row)
+    for index, numbers in by_type.items():
+        if index >= 0 and len(numbers) == 1 and not found[index].part_number:
+            (own,) = numbers.values()
+            found[index] = replace(found[index], part_number=told[own[0]][0])
+            rows += own
+    if not rows:
+        return found, []
+    number, place = told[min(rows)]
+    refs = [placed.ref[row] for row in sorted(rows)]
+    return found, [Note(say("fabrication.numbers used", refs=refs, number=number), place)]
+
+
+def _apart(pairs: Sequence[_Pair]) -> Iterator[_Pair]:
+    """Yield the pairs of one file that are two numbers of one kind."""
+    apart = [pair for pair in pairs if not _same(pair.placed, pair.listed)]
+    one_kind = 2 * len(apart) <= len(pairs)
+    yield from (pair for pair in apart if one_kind or _alike(pair.placed, pair.listed))
+
+
+def _beside(told: Numbers, placed: Placements, lines: Sequence[BomLine]) -> Iterator[_Pair]:
+    """Yield the numbers of component layers beside those of the BOM."""
+    rows: dict[tuple[str, int], list[int]] = {}
+    for row, (number, _) in told.items():
+        if placed.fitted[row] and placed.bom_line[row] >= 0:
+            rows.setdefault((number, int(placed.bom_line[row])), []).append(row)
+    for (number, line), own in rows.items():
+        listed = lines[line].part_number
+        if _plain(number) and _plain(listed) and not says_not_fitted(number):
+            place = Place(lines[line].file, lines[line].row)
+            yield _Pair([placed.ref[row] for row in own], number, listed, place)
 
 
 def _compared(file: PlacementColumns, bom_line: Ints, fitted: Flags, lines: Sequence[BomLine]) -> Iterator[_Pair]:

@@ -1,4 +1,4 @@
-"""The asker's side of the reading process: started at the first foreign file, asked in turn, ended when it hangs."""
+"""The asker's side of the reading process: forked or started at the first foreign file, ended when it hangs."""
 
 from __future__ import annotations
 
@@ -15,6 +15,8 @@ from typing import IO, Final
 import msgspec
 from msgspec import Struct, field
 
+from capcheck.intake.confined.child import serve
+from capcheck.intake.confined.forked import Forked, may_fork
 from capcheck.intake.confined.frames import Reply, Request, decoded, encoded, read_frame, write_frame
 
 _START: Final = "import sys; sys.path[:] = {path!r}; from capcheck.intake.confined.child import serve; serve()"
@@ -27,7 +29,7 @@ _OUT_OF_TIME: Final = frozenset({"SIGPROF", "SIGXCPU"})
 class _Process(Struct, eq=False):
     """A running worker, the process that started it, and the requests that it has not answered yet."""
 
-    handle: subprocess.Popen[bytes]
+    handle: subprocess.Popen[bytes] | Forked
     owner: int
     waiting: list[Request] = field(default_factory=list)
     files: set[str | None] = field(default_factory=set)
@@ -154,16 +156,22 @@ def _started() -> _Process:
     """Start a worker; it imports from where this process does, but nothing from the folder that it is started in."""
     root = str(Path(__file__).resolve().parents[3])
     path = [root, *(entry for entry in sys.path if entry and Path(entry) != Path.cwd())]
-    options = ["-I", *(["-X", f"pycache_prefix={sys.pycache_prefix}"] if sys.pycache_prefix else [])]
     # A library keeps what it remembers in the user's folder: a relative one would lie beside this program's modules.
-    kept = {k: v for k, v in os.environ.items() if k not in _FOLDERS or Path(v).is_absolute()}
+    unset = {name for name in _FOLDERS & os.environ.keys() if not Path(os.environ[name]).is_absolute()}
+    if may_fork():
+        return _Process(Forked(serve, path, unset), os.getpid())
+    options = ["-I", *(["-X", f"pycache_prefix={sys.pycache_prefix}"] if sys.pycache_prefix else [])]
     handle = subprocess.Popen(  # noqa: S603 - this interpreter and this program, nothing of an input
         [sys.executable, *options, "-c", _START.format(path=path)],
         stdin=subprocess.PIPE,
         stdout=subprocess.PIPE,
         stderr=subprocess.DEVNULL,
         # One thread is enough, and each more would take address space.
-        env={**kept, "OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1"},
+        env={
+            **{name: value for name, value in os.environ.items() if name not in unset},
+            "OPENBLAS_NUM_THREADS": "1",
+            "OMP_NUM_THREADS": "1",
+        },
     )
     return _Process(handle, os.getpid())
 

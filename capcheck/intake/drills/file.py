@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import contextlib
+from functools import lru_cache
 from pathlib import Path
 from typing import Final
 
@@ -10,6 +12,8 @@ from capcheck.intake.drills.program import Drilled, Program, is_program, plating
 from capcheck.values import InputError, pattern
 
 _REMEDY: Final = "export the holes again, as one drill file of plated and one of non-plated holes"
+_KEPT: Final = 8
+"""Files that are kept as they were read last: the outline and the lands ask for the same ones."""
 _LARGEST: Final = 16 * 1024 * 1024
 _GERBER: Final = pattern(rb"TF\.FileFunction,\s*(NonPlated|Plated)\b")
 
@@ -24,9 +28,25 @@ def read_drill_file(file: Path) -> Program:
 
     Raises :class:`~capcheck.values.InputError`, also where the file breaks its reader.
     """
+    stat = file.stat()
+    return _read(file, stat.st_size, stat.st_mtime_ns)
+
+
+@lru_cache(maxsize=_KEPT)
+def _read(file: Path, _size: int, _changed: int) -> Program:
+    return _reader(file).read(str(file), Program)
+
+
+def expect_drill_file(file: Path) -> None:
+    """Have a drill file read while other work is done."""
+    with contextlib.suppress(OSError):  # said when it is read
+        _reader(file).expect(str(file))
+
+
+def _reader(file: Path) -> Reader:
     with file.open("rb") as stream:
         libraries = () if _plating_of_layer(stream.read(4096)) is None else ("gerbonara",)
-    return Reader(f"{__name__}:{read_here.__name__}", _REMEDY, libraries).read(str(file), Program)
+    return Reader(f"{__name__}:{read_here.__name__}", _REMEDY, libraries)
 
 
 def read_here(file: str, _argument: bytes) -> Program:

@@ -79,6 +79,8 @@ class PartLands(Struct, frozen=True):
     height_mm: float | None = None
     outline: tuple[float, float] | None = None
     """The longer and the shorter side in mm of the outline that a file draws of its package; leads may be in it."""
+    number: str = ""
+    """The maker's part number."""
 
 
 def outline_of(corners: Sequence[tuple[float, float]]) -> tuple[float, float] | None:

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Final
 
 import numpy as np
-from msgspec import Struct
+from msgspec import Struct, field
 from msgspec.structs import replace
 
 from capcheck.intake.exchange.form import Form
@@ -67,6 +67,8 @@ class Stated(Struct, frozen=True):
     discrepancies: Sequence[Discrepancy] = ()
     has_lands: bool = False
     """Whether any of them that counts states lands."""
+    numbers: Mapping[int, tuple[str, Place]] = field(default_factory=dict)
+    """The part numbers that they state, and where, by the placements' rows."""
 
 
 def with_fabrication(
@@ -116,7 +118,12 @@ def _with_set(stated: Stated, board: _Board, read: Together) -> Stated:
     types = _with_lands(stated.types, board.placements.part_type, rows, read.files)
     asked = _disagreements(board, rows, lands, read.files)
     has_lands = stated.has_lands or read.form not in {Form.IDF, Form.COMPONENTS}
-    return Stated(types, notes, (*stated.discrepancies, *asked), has_lands)
+    numbers = {
+        row: (part.number, Place(str(read.files[part.file]), part.line))
+        for row, part in rows.items()
+        if part.number and not is_placed_by_it
+    }
+    return Stated(types, notes, (*stated.discrepancies, *asked), has_lands, {**numbers, **stated.numbers})
 
 
 def _rows_of(board: _Board, read: Together) -> dict[int, PartLands]:

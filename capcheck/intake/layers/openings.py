@@ -17,7 +17,8 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 
 from capcheck.intake.confined import Reader, decoded
-from capcheck.model import Floats, Ints, LayerFile, LayerKind, Openings
+from capcheck.intake.layers.merging import merged, without
+from capcheck.model import Floats, LayerFile, LayerKind, Openings
 from capcheck.values import InputError, pattern
 
 if TYPE_CHECKING:
@@ -34,6 +35,8 @@ _MOST_CHANGES: Final = 400
 _FARTHEST_MM: Final = 3000.0
 _QUARTER: Final = 10
 """Straight pieces that a quarter of a circle is drawn with: its area is then 0.4 % short."""
+_SHORT_MM: Final = 0.002
+"""Of a stroke, whose ends are narrow, fewer do: as many as leave the chord so near to the circle."""
 _FORMAT: Final = pattern(rb"%\s*FS")
 _UNIT: Final = pattern(rb"MO(?:MM|IN)\s*\*|(?:^|\*|\n)\s*G7[01]\s*\*")
 _REPEAT: Final = pattern(rb"%\s*SRX(\d{1,12})Y(\d{1,12})")
@@ -63,6 +66,8 @@ def layers_by_kind(files: Sequence[LayerFile]) -> dict[tuple[LayerKind, str], La
 
 def expect_layers(files: Sequence[LayerFile]) -> None:
     """Have the masks and pastes read that lands are taken from first, while other work is done."""
+    import shapely  # noqa: F401  before the process is forked: it and this one need it
+
     known = layers_by_kind(files)
     for side in ("top", "bottom"):
         for kind in (LayerKind.MASK, LayerKind.PASTE):
@@ -81,7 +86,7 @@ def read_here(file: str, argument: bytes) -> Openings:
     counts = Counter(type(one).__name__ for one in objects)
     kept = objects if whole else [one for one in objects if type(one).__name__ in {"Flash", "Region"}]
     drawn = drawn_in_turn(file, kept, Shapes())
-    return _as_openings(_merged(drawn) if whole else drawn, counts, file)
+    return _as_openings(merged(drawn) if whole else drawn, counts, file)
 
 
 def drawn_in_turn(file: str, objects: Sequence[_Object], shapes: Shapes) -> list[Geometry]:
@@ -96,7 +101,7 @@ def drawn_in_turn(file: str, objects: Sequence[_Object], shapes: Shapes) -> list
             changes += 1
             if changes > _MOST_CHANGES:
                 raise InputError.at(file, "it erases and draws in turn too often", "no layer needs that", REMEDY)
-            drawn = _without(drawn, now)
+            drawn = without(drawn, now)
     return drawn
 
 
@@ -267,11 +272,23 @@ def _placed(shape: Geometry | None, places: Floats) -> list[Geometry]:
 
 
 def _stroked(lines: dict[float, list[list[tuple[float, float]]]]) -> list[Geometry]:
-    import shapely
-
     found: list[Geometry] = []
     for width, drawn in lines.items():
-        found += list(shapely.buffer([shapely.LineString(line) for line in drawn], width / 2, quad_segs=_QUARTER))
+        found += list(_lines(drawn, width / 2))
+    return found
+
+
+def _lines(drawn: Sequence[list[tuple[float, float]]], radius: float) -> Sequence[Geometry]:
+    import shapely
+
+    pieces = _QUARTER
+    if radius > _SHORT_MM:
+        pieces = min(_QUARTER, math.ceil(math.pi / 4 / math.acos(1 - _SHORT_MM / radius)))
+    counts = [len(line) for line in drawn]
+    lines: Any = shapely.linestrings(
+        [point for line in drawn for point in line], indices=np.repeat(np.arange(len(counts)), counts)
+    )
+    found: Sequence[Geometry] = shapely.buffer(lines, radius, quad_segs=pieces)
     return found
 
 
@@ -324,55 +341,11 @@ def _area(outline: Sequence[_Object], arcs: Sequence[_Object] | None, factor: fl
     return [polygon if polygon.is_valid else shapely.make_valid(polygon)]
 
 
-def _without(drawn: Sequence[Geometry], erased: Sequence[Geometry]) -> list[Geometry]:
-    import shapely
-
-    tree = shapely.STRtree(erased)
-    hit, by = tree.query(drawn, predicate="intersects")
-    found = list(drawn)
-    for k in set(hit.tolist()):
-        found[k] = drawn[k].difference(shapely.union_all([erased[j] for j in by[hit == k]]))
-    return found
-
-
-def _merged(drawn: Sequence[Geometry]) -> list[Geometry]:
-    """Return areas of which none touches another: what lies alone as it is, what touches as one."""
-    import shapely
-
-    areas = np.array([part for part in shapely.get_parts(drawn) if part.area > 0], dtype=object)
-    areas = areas[np.array([isinstance(part, shapely.Polygon) for part in areas], dtype=bool)]
-    if not len(areas):
-        return []
-    one, other = shapely.STRtree(areas).query(areas, predicate="intersects")
-    group = _connected(len(areas), one, other)
-    counts = np.bincount(group)
-    found = list(areas[counts[group] == 1])
-    order = np.argsort(group, kind="stable")
-    order = order[counts[group[order]] > 1]
-    for some in np.split(order, np.flatnonzero(np.diff(group[order])) + 1) if len(order) else ():
-        found += list(shapely.get_parts(shapely.union_all(areas[some])))
-    return found
-
-
-def _connected(count: int, one: Ints, other: Ints) -> Ints:
-    """Return a number for each of *count* things, the same for those that hang together."""
-    root = list(range(count))
-
-    def top(k: int) -> int:
-        while root[k] != k:
-            root[k] = k = root[root[k]]
-        return k
-
-    apart = one < other
-    for a, b in zip(one[apart].tolist(), other[apart].tolist(), strict=True):
-        root[top(a)] = top(b)
-    return np.unique([top(k) for k in range(count)], return_inverse=True)[1]
-
-
 def _as_openings(shapes: Sequence[Geometry], counts: Counter[str], file: str) -> Openings:
     import shapely
 
-    parts = [p for p in shapely.get_parts(shapes) if isinstance(p, shapely.Polygon) and not p.is_empty]
+    parts = shapely.get_parts(shapes)
+    parts = parts[(shapely.get_type_id(parts) == shapely.GeometryType.POLYGON) & ~shapely.is_empty(parts)]
     box = shapely.bounds(parts).reshape(-1, 4)
     if not np.isfinite(box).all() or np.abs(box).max(initial=0.0) > _FARTHEST_MM:
         raise InputError.at(file, "it draws what is larger than any board", f"over {_FARTHEST_MM:g} mm away", REMEDY)
@@ -380,8 +353,18 @@ def _as_openings(shapes: Sequence[Geometry], counts: Counter[str], file: str) ->
         box=np.round(box, 5),
         area=np.round(shapely.area(parts), 6),
         around=np.round(shapely.length(parts), 5),
-        rings=[np.round(shapely.get_coordinates(part.exterior).ravel(), 5).tolist() for part in parts],
+        rings=_rings(parts),
         flashed=counts["Flash"],
         strokes=counts["Line"] + counts["Arc"],
         regions=counts["Region"],
     )
+
+
+def _rings(parts: Sequence[Geometry]) -> list[list[float]]:
+    """Return the outer line of each area."""
+    import shapely
+
+    lines = shapely.get_exterior_ring(parts)
+    at = np.round(shapely.get_coordinates(lines).ravel(), 5).tolist()
+    ends = np.cumsum(2 * shapely.get_num_coordinates(lines)).tolist()
+    return [at[start:end] for start, end in zip([0, *ends], ends, strict=False)]

@@ -16,19 +16,24 @@ _GERBER: Final = pattern(rb"%\s*FS[LTD]?[AI]?X\d\dY\d\d|%\s*MO(?:MM|IN)\s*\*|%AD
 _FUNCTION: Final = pattern(rb"TF\.FileFunction,\s*([A-Za-z]+)(?:,\s*(L\d+))?(?:,\s*(Top|Bot|Inr))?")
 
 
-_OF_FUNCTION: Final = {b"copper": LayerKind.COPPER, b"soldermask": LayerKind.MASK, b"paste": LayerKind.PASTE}
+_OF_FUNCTION: Final = {
+    b"copper": LayerKind.COPPER,
+    b"soldermask": LayerKind.MASK,
+    b"paste": LayerKind.PASTE,
+    b"legend": LayerKind.LEGEND,
+}
 _SIDES: Final = {b"Top": "top", b"Bot": "bottom"}
 
 
 def layer_of(file: Path, head: bytes) -> LayerFile | None:
-    """Return what layer a file is by its beginning and its name; None for what is no Gerber layer that has lands."""
+    """Return what layer a file is by its beginning and its name; None for what is no Gerber layer of a board's face."""
     if not _GERBER.search(head):
         return None
     if function := _FUNCTION.search(head):
         kind, side = _OF_FUNCTION.get(function[1].lower()), _SIDES.get(function[3] or b"", "")
         return None if kind is None or not side else LayerFile(file, kind, side, stated=True)
     sort, side = layer_by_name(file.name)
-    if sort == "other":
+    if sort == "other" or (sort == LayerKind.LEGEND and not side):
         return None
     return LayerFile(file, LayerKind(sort) if sort else None, side)
 

@@ -1,4 +1,4 @@
-"""The lands of a board under its bodies, and the ring that each fiducial's mask and copper leave free.
+"""The lands of a board under its bodies, and the ring around each fiducial that mask, copper and print leave free.
 
 Each side's lands are one path of boxes, a dozen characters each, so that thousands stay small.
 """
@@ -85,5 +85,5 @@ def lands_said(board: Board, sides: Iterable[Side]) -> list[str]:
     if any(openings is not None and 0 < len(openings) <= _MOST for openings in drawn.values()):
         found.insert(0, "under the bodies: lands as the layers show them; filled: of a part for certain")
     if any(mark.certain and mark.ring is not None for mark in lands.marks):
-        found.append("dashed ring around a fiducial: free of mask and other copper")
+        found.append("dashed ring around a fiducial: free of mask, other copper and print")
     return found

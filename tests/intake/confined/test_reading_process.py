@@ -9,6 +9,7 @@ import io
 import os
 import subprocess
 import sys
+import threading
 import time
 import zipfile
 from pathlib import Path
@@ -19,6 +20,7 @@ import shapely
 from msgspec import Struct
 
 from capcheck.intake.confined import Reader, worker
+from capcheck.intake.confined.forked import Forked
 from capcheck.intake.confined.frames import decoded, encoded
 from capcheck.intake.files.foreign import read_grids
 from capcheck.intake.files.form import open_file
@@ -56,6 +58,9 @@ def say(file, argument):
     return "fine"
 def odd(file, argument): return {"no": "list"}
 def folders(file, argument): return sys.path
+def opened(file, argument):
+    return [os.path.realpath(f"/proc/self/fd/{number}") for number in os.listdir("/proc/self/fd")]
+def told(file, argument): return [name for name in os.environ if name == "XDG_CACHE_HOME"]
 """
 OUTLINES = [FIXTURES / "flow-sensor" / "outline.dxf", *sorted(FIXTURES.glob("*/*.dxf"))]
 
@@ -286,3 +291,34 @@ def test_a_drawing_repeated_a_million_times_says_how_often(tmp_path):
     )
     with pytest.raises(InputError, match="9,999 × 9,999 times"):
         under_limits.read_outline(file, OutlineOptions())
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="elsewhere the reading process is always a new one")
+def test_a_fork_reads_where_no_other_thread_can_hold_a_lock_else_a_new_process_does(ask):
+    assert ask("plain", list) == ["a", 1]
+    assert isinstance(worker.WORKER._process.handle, Forked)
+    worker.WORKER._end()
+    held = threading.Event()
+    thread = threading.Thread(target=held.wait)
+    thread.start()
+    try:
+        assert ask("plain", list) == ["a", 1]
+        assert isinstance(worker.WORKER._process.handle, subprocess.Popen)
+    finally:
+        held.set()
+        thread.join()
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="elsewhere the reading process is always a new one")
+def test_a_fork_has_nothing_of_its_asker_open_and_ends_with_it(ask, tmp_path, monkeypatch):
+    monkeypatch.setenv("XDG_CACHE_HOME", "relative")
+    monkeypatch.syspath_prepend("")
+    with (tmp_path / "of the asker").open("w"):
+        assert "of the asker" not in " ".join(ask("opened", list))
+    assert ask("told", list) == []
+    assert "" not in ask("folders", list)
+    pid = worker.WORKER._process.handle.pid
+    worker.WORKER._process.pipes[0].close()  # as where the asker is killed
+    assert worker.WORKER._process.handle.wait(5) == 0
+    with pytest.raises(ProcessLookupError):
+        os.kill(pid, 0)

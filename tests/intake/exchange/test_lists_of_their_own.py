@@ -10,6 +10,7 @@ import xml.etree.ElementTree as ET
 import pytest
 
 from capcheck.checking import check, read_board
+from capcheck.intake.exchange.components import read_here
 from capcheck.model import Basis, Side
 
 PACKAGES = {
@@ -233,3 +234,66 @@ def test_a_damaged_component_layer_is_noted_and_the_rest_goes_on(tmp_path, damag
     (tmp_path / "placements.csv").write_text(f"Ref,Footprint,X (mm),Y (mm),Rotation,Side\n{rows}")
     (tmp_path / "top.gbr").write_text(damage(component_layer("top")))
     assert len(read_board(tmp_path).placements) == len(PLACED)
+
+
+def test_a_round_body_is_as_wide_as_its_circle_whose_arcs_are_drawn(tmp_path):
+    """A circle of 9 mm, drawn in one arc and in two; an arc whose middle cannot be told states no outline."""
+    layer = component_layer("top")
+    for ref, x, y, arcs in (
+        ("R1", 20.0, 10.0, ["G75*", "G02{far}I4500000J0D01*"]),
+        ("R2", 20.0, 14.0, ["G75*", "G03{near}I4500000J0D01*", "G03{far}I-4500000J0D01*"]),
+        ("R5", 20.0, 18.0, ["G74*", "G02{near}I4500000J0D01*"]),
+    ):
+        far, near = (f"X{round((x + dx) * 1e6)}Y{round(y * 1e6)}" for dx in (-4.5, 4.5))
+        drawn = "\n".join([f"{far}D02*", *(arc.format(far=far, near=near) for arc in arcs), "G01*"])
+        before, after = layer.split(f"%TO.C,{ref}*%", 1)
+        body, rest = after.split("D11*\n", 1)
+        layer = f"{before}%TO.C,{ref}*%{body}D11*\n{drawn}\nD12*\n{rest.split('D12*', 1)[1]}"
+    (tmp_path / "top.gbr").write_text(layer)
+    found = read_here(str(tmp_path / "top.gbr"), b"")
+    assert [found[ref].outline and pytest.approx(found[ref].outline, abs=1e-3) for ref in ("R1", "R2")] == [(9, 9)] * 2
+    assert found["R5"].outline is None
+    assert found["U2"].outline == (9.0, 7.0)
+
+
+@pytest.fixture
+def beside_a_list(tmp_path):
+    """Read a board whose table and component layers place the parts, with the part numbers of its list of parts."""
+
+    def read(numbers):
+        rows = "".join(f"{ref},{package},{x},{y},{turn},{side}\n" for ref, package, _, x, y, turn, side in PLACED)
+        (tmp_path / "placements.csv").write_text(f"Ref,Footprint,X (mm),Y (mm),Rotation,Side\n{rows}")
+        if numbers:
+            listed = "".join(f"{ref},1,{numbers.get(ref, '')}\n" for ref, *_ in PLACED)
+            (tmp_path / "bom.csv").write_text(f"Reference,Quantity,Part number\n{listed}")
+        for side in ("top", "bottom"):
+            (tmp_path / f"{side}.gbr").write_text(component_layer(side))
+        found = read_board(tmp_path)
+        types = [found.types[t].part_number for t in found.placements.part_type]
+        asked = [d.refs for d in found.discrepancies if getattr(d.said, "key", "") == "compare.two part numbers"]
+        noted = [n.said.values["refs"] for n in found.notes if getattr(n.said, "key", "") == "fabrication.numbers used"]
+        return dict(zip(found.placements.ref, types, strict=True)), asked, noted
+
+    return read
+
+
+ALL = {ref: number for ref, _, number, *_ in PLACED}
+
+
+def test_component_layers_number_the_parts_that_no_list_numbers(beside_a_list):
+    numbers, asked, noted = beside_a_list({})
+    assert (numbers, asked) == (ALL, [])
+    assert [sorted(refs) for refs in noted] == [sorted(ALL)]
+
+
+def test_a_part_number_of_a_component_layer_that_is_another_is_asked_about(beside_a_list):
+    numbers, asked, noted = beside_a_list({**ALL, "U1": "B-8"})
+    assert numbers["U1"] == "B-8"
+    assert (asked, noted) == ([("U1",)], [])
+
+
+def test_part_numbers_of_another_kind_number_nothing(beside_a_list):
+    stock = {ref: f"STOCK{k:04}" for k, ref in enumerate(ALL) if ref != "U2"}
+    numbers, asked, noted = beside_a_list(stock)
+    assert numbers["U2"] == ""
+    assert (asked, noted) == ([], [])

@@ -41,6 +41,7 @@ def opened(tmp_path):
         ("Paste,Bot", LayerKind.PASTE, "bottom"),
         ("Copper,L1,Top", LayerKind.COPPER, "top"),
         ("Copper,L4,Bot,Signal", LayerKind.COPPER, "bottom"),
+        ("Legend,Top", LayerKind.LEGEND, "top"),
     ],
 )
 def test_a_layer_that_says_what_it_is_is_believed_whatever_its_name(attribute, kind, side):
@@ -49,7 +50,7 @@ def test_a_layer_that_says_what_it_is_is_believed_whatever_its_name(attribute, k
     assert (found.kind, found.side, found.stated) == (kind, side, True)
 
 
-@pytest.mark.parametrize("attribute", ["Legend,Top", "Profile,NP", "Copper,L2,Inr", "AssemblyDrawing,Top"])
+@pytest.mark.parametrize("attribute", ["Profile,NP", "Copper,L2,Inr", "AssemblyDrawing,Top"])
 def test_a_layer_without_lands_is_none(attribute):
     assert layer_of(Path("mask_top.gbr"), f"%TF.FileFunction,{attribute}*%\n{HEAD}".encode()) is None
 
@@ -66,7 +67,7 @@ def test_what_is_no_gerber_is_no_layer():
         ("Soldermask_Bot.gbr", ("mask", "bottom")),
         ("TopPasteMask.gbr", ("paste", "top")),
         ("pump-F_Cu.gbr", ("copper", "top")),
-        ("pump_silk_top.gbr", ("other", "top")),
+        ("pump_silk_top.gbr", ("legend", "top")),
         ("stopp-oben.gbr", ("mask", "top")),
         ("pump.gbr", ("", "")),
     ],
