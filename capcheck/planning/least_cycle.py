@@ -54,7 +54,7 @@ def least_cycles(report: Report) -> tuple[LeastCycle, ...]:
 
 
 def least_seconds(job: Job, line: Line, can: Capabilities) -> tuple[float, ...]:
-    """Return the seconds of each pass that no assignment to the machines beats; 0.0 where the profiles' times say nothing of it.
+    """Return the least seconds that machines take for each pass; 0.0 where the profiles' times say nothing of it.
 
     *can* is that of :func:`plan_line`: a head of which it is undecided may place the part. For every set of machines
     that some parts cannot leave, their work is shared evenly by the gantries of the set.
