@@ -99,6 +99,7 @@ FLOORS = {
         "stations_of_line",
         "part_accuracy",
         "plan_data",
+        "least_cycle",
         "assignment",
         "set_ups",
         "verdict",

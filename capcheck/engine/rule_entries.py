@@ -49,6 +49,10 @@ class RuleEntry(BaseModel):
     message: str = Field(min_length=1, description="the finding, with facts in braces")
     why: str = Field(min_length=1, description="what goes wrong on the floor")
     remedy: str = Field(min_length=1, description="what the designer or the engineer can do")
+    ask: str = Field(
+        "",
+        description="what a customer is asked where it does not hold, in words for customers; else nobody is",
+    )
     basis: str = Field(min_length=1, description="where the limit comes from; [4] cites guideline 4 of those that ship")
     tags: tuple[str, ...] = Field((), description="words by which rules are chosen together")
     needs: tuple[Literal["bom", "line", "outline"], ...] = Field(

@@ -15,6 +15,7 @@ from capcheck.values import InputError, Place
 _MOST_BYTES: Final = 64_000
 _MOST_LINES: Final = 2000
 _LONGEST: Final = 200
+_HEAD: Final = 4096
 
 
 def said_beside(unused: Mapping[Path, Sequence[Recognised]], texts: Sequence[Path]) -> tuple[SetAside, ...]:
@@ -30,7 +31,13 @@ def said_beside(unused: Mapping[Path, Sequence[Recognised]], texts: Sequence[Pat
 
 
 def _lines(file: Path) -> Iterator[SetAside]:
-    """Yield the lines of a short text; nothing of another file, or of one that cannot be read."""
+    """Yield the lines of a short text; nothing of another file, or of one that cannot be read.
+
+    Comments in a layer or a drill program are of the program that wrote it: nobody says anything by them.
+    """
+    from capcheck.intake.drills import begins_as_program
+    from capcheck.intake.layers import is_gerber
+
     try:
         if file.stat().st_size > _MOST_BYTES:
             return
@@ -38,5 +45,8 @@ def _lines(file: Path) -> Iterator[SetAside]:
     except (InputError, OSError):
         return
     if isinstance(opened, Decoded):
+        head = opened.text[:_HEAD].encode()
+        if begins_as_program(head) or is_gerber(head):
+            return
         for row, line in enumerate(opened.text.split("\n")[:_MOST_LINES], 1):
             yield SetAside(Place(str(file), row), say("find.beside the lists"), " ".join(line[:_LONGEST].split()))

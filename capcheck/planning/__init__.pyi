@@ -2,6 +2,7 @@ from .accuracy import CPK_CAPABLE as CPK_CAPABLE
 from .api import Planned as Planned, compare as compare, compose as compose, plan as plan
 from .job import Pass as Pass
 from .job_of_boards import PlanInput as PlanInput, Supply as Supply, plan_input as plan_input
+from .least_cycle import LeastCycle as LeastCycle, least_cycles as least_cycles
 from .line_comparison import Comparison as Comparison, Row as Row
 from .line_from_stock import Composed as Composed
 from .part_accuracy import Placing as Placing

@@ -49,7 +49,7 @@ def _accepted(found: Plan, reports: Iterable[Report]) -> tuple[set[str], set[str
     parts = {
         part.name: {(of.board, ref) for of, refs in zip(found.job.passes, part.refs, strict=True) for ref in refs}
         for part in found.job.parts
-        if part.refs  # a job made by hand may name none: nothing of it is waived
+        if part.refs  # a job of counts alone names nothing that a check could have accepted
     }
     placeable = {name for name, places in parts.items() if places & waived and not places & failing}
     return placeable, {name for name in placeable if not parts[name] & live}

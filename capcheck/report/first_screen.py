@@ -5,6 +5,7 @@ Everything else is one step away (``--full``); what is not named here is counted
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from typing import Final
 
@@ -16,6 +17,7 @@ from capcheck.engine import Finding
 from capcheck.facts import contour_doubted, doubted_by
 from capcheck.lexicon import in_short, sentence
 from capcheck.model import Body, Said, Topic
+from capcheck.planning import least_cycles
 from capcheck.report.groups import Gap, Group, decided_groups, gaps
 from capcheck.report.questions import Outlook, outlook_of_questions, type_of_rule
 from capcheck.report.rows_of_gaps import MOST_ROWS, capped, is_of_parts, other_rows, rows_of_parts, title_of_undecided
@@ -248,6 +250,7 @@ def _numbers(report: Report) -> str:
         f"{counted(len(parts.bare), 'bare pad')}" if parts.bare else "",
         f"board {size_of(board)}",
         *_slots(report),
+        *_cycle(report),
     ]
     return ", ".join(piece for piece in pieces if piece)
 
@@ -259,6 +262,22 @@ def _slots(report: Report) -> Iterator[str]:
     low, high = needed.low[0], needed.high[0]
     if 0 < high < float("inf") and there.low[0] == there.high[0]:
         yield f"{low:g}{'' if low == high else f' to {high:g}'} of {there.low[0]:g} feeder slots"
+
+
+def _cycle(report: Report) -> Iterator[str]:
+    """Yield the least cycle that the profiles' times allow, by side; a plan alone says how fast the line is."""
+    found = least_cycles(report)
+    if not found:
+        return
+    # Rounded down, since it is said to be the least.
+    seconds = [f"{math.floor(10 * one.seconds + 1e-6) / 10:g} s" for one in found]
+    if len(set(seconds)) > 1:
+        told = " and ".join(f"{least} {one.side}" for least, one in zip(seconds, found, strict=True))
+    else:
+        told = seconds[0] + (" a side" if len(found) > 1 else "")
+    names = {one.set_by for one in found}
+    panel = " of the panel" if found[0].boards > 1 else ""
+    yield f"cycle{panel} at least {told}" + (f" ({', '.join(names)})" if all(names) else "")
 
 
 def _causes(report: Report, groups: Sequence[Group]) -> tuple[str, ...]:

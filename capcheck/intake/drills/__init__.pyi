@@ -4,4 +4,9 @@ from .file import (
     is_drill_file as is_drill_file,
     read_drill_file as read_drill_file,
 )
-from .program import Program as Program, points_of_drill as points_of_drill, ways_of_drills as ways_of_drills
+from .program import (
+    Program as Program,
+    begins_as_program as begins_as_program,
+    points_of_drill as points_of_drill,
+    ways_of_drills as ways_of_drills,
+)

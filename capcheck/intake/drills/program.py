@@ -69,9 +69,14 @@ class Program(Struct):
     """Commands that are not understood."""
 
 
+def begins_as_program(head: bytes) -> bool:
+    """Whether a file begins as a drill program does, be it one without a hole."""
+    return _HEADER.match(head) is not None
+
+
 def is_program(head: bytes) -> bool:
-    """Whether a file begins as a drill program does."""
-    return _HEADER.match(head) is not None and re.search(rb"(?m)^\s*(?:G8[15])?[XY][-+]?\d", head) is not None
+    """Whether a file is a drill program with holes, by its beginning."""
+    return begins_as_program(head) and re.search(rb"(?m)^\s*(?:G8[15])?[XY][-+]?\d", head) is not None
 
 
 def plating_by_name(name: str) -> bool | None:

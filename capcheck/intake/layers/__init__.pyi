@@ -5,4 +5,4 @@ from .openings import (
     layers_by_kind as layers_by_kind,
     read_layer as read_layer,
 )
-from .role import layer_of as layer_of, named_layer as named_layer
+from .role import is_gerber as is_gerber, layer_of as layer_of, named_layer as named_layer

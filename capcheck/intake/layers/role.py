@@ -25,9 +25,14 @@ _OF_FUNCTION: Final = {
 _SIDES: Final = {b"Top": "top", b"Bot": "bottom"}
 
 
+def is_gerber(head: bytes) -> bool:
+    """Whether a file begins as a Gerber layer does, of whatever kind."""
+    return _GERBER.search(head) is not None
+
+
 def layer_of(file: Path, head: bytes) -> LayerFile | None:
     """Return what layer a file is by its beginning and its name; None for what is no Gerber layer of a board's face."""
-    if not _GERBER.search(head):
+    if not is_gerber(head):
         return None
     if function := _FUNCTION.search(head):
         kind, side = _OF_FUNCTION.get(function[1].lower()), _SIDES.get(function[3] or b"", "")

@@ -124,6 +124,18 @@ class HeadTimes(Struct, frozen=True):
         """The share of :attr:`trip` over the board: a trip has one move less than it has parts."""
         return -self.between_parts if self.basis is TimeBasis.SUMMED else 0.0
 
+    @property
+    def least(self) -> float:
+        """Seconds of one placement at the fast end, in trips that are as full as can be: no sum of terms is less."""
+        if self.basis is TimeBasis.UNKNOWN:
+            return 0.0
+        if self.basis is not TimeBasis.SUMMED:
+            return self.placement.low
+        part = self.place + self.between_parts + (0.0 if self.gang else self.pick + self.between_feeders)
+        trip = self.trip + (self.pick + self.between_feeders if self.gang else 0.0)
+        # A trip may cost less than the moves that it saves: then the least is a trip for each part.
+        return part + (trip / self.per_trip if trip > 0 else trip)
+
     def terms(self, parts: int, trips: int, trays: int, changes: int, *, fast: bool = False) -> list[Term]:
         """Return the sum for a board: *fast* takes one stroke a trip for gang picking and the derate's better end."""
         if not parts or self.basis is TimeBasis.UNKNOWN:

@@ -174,6 +174,7 @@ def _missing(report: Report) -> Iterator[Cause]:
 
 def _findings(report: Report) -> Iterator[Cause]:
     waiting, bodies = _waiting(report), question_types().bodies
+    asks = {rule.id: rule.entry.ask for rule in report.answers.rules}
     for finding in _live(report):
         if finding.undecided or finding.subject.kind == "data":
             continue
@@ -187,8 +188,10 @@ def _findings(report: Report) -> Iterator[Cause]:
             yield Cause(_RAILS if single else _PANEL, Severity.ASSUMED, values=values)
             continue
         type_ = question_types().of_rule(finding.rule)
-        if type_ != OTHER or finding.outcome == "fail" or finding.subject.kind != "line":
-            yield _of_finding(finding, type_, _group_of(finding), finding.title)
+        # A shop's own headline speaks to the shop: a customer hears only what its rule says for customers.
+        text = asks.get(finding.rule, "") if type_ == OTHER else finding.title
+        if text:
+            yield _of_finding(finding, type_, _group_of(finding), text)
 
 
 def _waiting(report: Report) -> set[str | None]:

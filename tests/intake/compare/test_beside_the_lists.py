@@ -146,3 +146,19 @@ def test_a_line_that_says_how_the_data_are_to_be_read_is_asked_about(read, line,
 @pytest.mark.parametrize("where", ["above", "below", "readme__txt"])
 def test_what_every_list_says_is_no_question(read, line, where):
     assert on_data(read(**{where: line + "\n"})) == []
+
+
+@pytest.mark.parametrize(
+    ("name", "text"),
+    [
+        (
+            "legend-top__gbr",
+            "G04 #@! TF.FileFunction,Legend,Top*\n%FSLAX46Y46*%\n%MOMM*%\n%ADD10C,0.15*%\nG04 #@! TO.C,R7*\nM02*\n",
+        ),
+        ("no-holes__drl", "M48\n;FORMAT={-:-/ absolute / metric / decimal}\nFMAT,2\nMETRIC,TZ\n%\nG90\nT0\nM30\n"),
+    ],
+    ids=["a layer", "a drill program"],
+)
+def test_comments_of_programs_for_machines_are_no_remarks(read, name, text):
+    """They come from the program that wrote the file: nobody says anything by them, and nobody can answer for them."""
+    assert [sentence(d.said) for d in read(**{name: text}).discrepancies if "remark" in sentence(d.said)] == []

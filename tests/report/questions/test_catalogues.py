@@ -83,7 +83,13 @@ def test_no_sentence_is_left_in_english(language):
 def test_a_question_names_only_values_that_make_it_one_of_its_own(language, kind):
     # All else is gathered from several records, of which one value would stand for all.
     wording = spoken(language).questions[kind]
-    allowed = ALWAYS | set(KINDS.types[kind].by) | (OF_PANEL if kind.endswith("from-us") else set())
+    # What a shop has a habit of is one for the board.
+    allowed = (
+        ALWAYS
+        | set(KINDS.types[kind].by)
+        | set(KINDS.types[kind].usual)
+        | (OF_PANEL if kind.endswith("from-us") else set())
+    )
     for template in (wording.ask, wording.otherwise, *wording.boxes):
         assert names(template) <= allowed, template
     assert not {name for name in names(wording.ask) if name == "other" or name.startswith("other_")}
@@ -95,7 +101,7 @@ def test_every_question_can_be_put(language, number):
     own = spoken(language)
     for kind, wording in own.questions.items():
         values = dict.fromkeys(KINDS.types[kind].by, "W-1") | dict.fromkeys(OF_PANEL, 5.0)
-        values |= {"n": number, "kinds": number, "sides": ["top"], "refs": ["R1"]}
+        values |= {**KINDS.types[kind].usual, "n": number, "kinds": number, "sides": ["top"], "refs": ["R1"]}
         for template in (wording.ask, wording.otherwise, *wording.boxes):
             assert not re.search("[{}|]", own.filled(template, values)), template
 

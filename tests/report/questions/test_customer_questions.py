@@ -198,25 +198,33 @@ def test_parts_without_a_line_are_asked_for_once(asked):
     assert about == ["not-in-bom"]
 
 
-def test_a_shops_own_rule_is_one_question_in_the_shops_words(tmp_path, shop):
-    rule = """
+@pytest.mark.parametrize("ask", ["", "W-7 is sold no more. May we take another part?"])
+def test_a_shops_own_rule_is_asked_in_words_meant_for_customers_or_not_at_all(tmp_path, shop, ask):
+    """A headline speaks to the shop, of its customers, prices or people perhaps: it leaves the house in no list."""
+    rule = f"""
 [[rule]]
 id = "shop-no-w7"
 title = "We build no W-7"
 subject = "part"
 require = "part.height > limits.most"
 outcome = "fail"
-message = "{part.ref}: height {part.height}"
+message = "{{part.ref}}: height {{part.height}}"
 why = "w"
 remedy = "r"
 basis = "tried"
-limits = { most = "99 mm" }
+ask = "{ask}"
+limits = {{ most = "99 mm" }}
 """
     (tmp_path / "shop.toml").write_text(rule, encoding="utf-8")
     choice = Choice(folders=[tmp_path])
     report = check(shop / "irrigation-controller", line=shop / "lines" / "full.line.toml", choice=choice)
-    (question,) = (q for q in questions(report) if q.key.startswith("other-"))
-    assert "We build no W-7" in question.ask
+    assert not [q for q in questions(report) if "We build no W-7" in q.ask]
+    found = [q for q in questions(report) if q.key.startswith("other-")]
+    if not ask:
+        assert not found
+        return
+    (question,) = found
+    assert ask in question.ask
     assert question.group is Severity.STOP
     assert len(question.refs) > 1
 
