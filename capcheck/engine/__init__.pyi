@@ -35,5 +35,6 @@ from .python_rules import (
 )
 from .rule_entries import Level as Level, entry_schema as entry_schema
 from .rules import Rule as Rule
+from .subjects import SUBJECTS as SUBJECTS, Subject as Subject
 from .truth import Counts as Counts
 from .waiting import adopted as adopted, folded as folded, needed as needed
