@@ -39,7 +39,7 @@ from .settings import (
     settle as settle,
 )
 from .settings_shown import shown as shown
-from .starting_files import templates as templates
+from .starting_files import demo as demo, templates as templates
 from .trust import (
     as_text as as_text,
     hash_of as hash_of,
