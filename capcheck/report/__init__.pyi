@@ -57,6 +57,7 @@ from .questions import (
     questions_by_key as questions_by_key,
 )
 from .report_as_text import lines_of_boards as lines_of_boards, styled_report as styled_report
+from .report_in_python import Report as Report, check as check, check_board as check_board
 from .report_json import known_json as known_json, read_json as read_json
 from .revisions import (
     brief_difference as brief_difference,

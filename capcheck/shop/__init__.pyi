@@ -36,6 +36,7 @@ from .settings import (
     all_rules as all_rules,
     chosen_rules as chosen_rules,
     named_line as named_line,
+    rules_that_ship as rules_that_ship,
     settle as settle,
 )
 from .settings_shown import shown as shown

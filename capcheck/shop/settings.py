@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from msgspec import Struct, field
 from msgspec.structs import replace
 
-from capcheck.engine import choose, load_rules, rule_files, rules_made, shipped_rules
+from capcheck.engine import Level, PythonRule, Rule, choose, load_rules, rule_files, rules_made, shipped_rules
 from capcheck.facts import FACTS, Catalogue
 from capcheck.model import PanelAssumptions
 from capcheck.shop.configuration import Configuration
@@ -18,9 +18,6 @@ from capcheck.shop.configuration_file import Assumed, Unit, WaiverEntry
 from capcheck.shop.layers import BOARDS, layer_name
 from capcheck.shop.permission import refuse_code
 from capcheck.values import InputError, Place, Problem, nearest
-
-if TYPE_CHECKING:
-    from capcheck.engine import Level, PythonRule, Rule
 
 COMMAND_LINE: Final = "command line"
 DEFAULT: Final = "default"
@@ -80,6 +77,11 @@ def all_rules(choice: Choice) -> list[Rule]:
             for name in unknown
         )
     return [rule.with_outcome(choice.outcomes[rule.id]) if rule.id in choice.outcomes else rule for rule in rules]
+
+
+def rules_that_ship() -> list[Rule]:
+    """Return the rules that ship, with the limits and outcomes that they ship with."""
+    return all_rules(Choice())
 
 
 def chosen_rules(choice: Choice) -> list[Rule]:

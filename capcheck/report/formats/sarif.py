@@ -11,7 +11,6 @@ from __future__ import annotations
 from typing import Final
 from urllib.parse import quote
 
-from capcheck import __version__
 from capcheck.checking import ExitCode, Report
 from capcheck.engine import Finding, Rule
 from capcheck.lexicon import cautions, sentence
@@ -20,6 +19,7 @@ from capcheck.report.markdown_text import code, escaped
 from capcheck.report.places import place_in_files
 from capcheck.shop import identities
 from capcheck.values import Place, show
+from capcheck.version import __version__
 
 HELP: Final = "SARIF 2.1.0, for viewers of static analysis"
 

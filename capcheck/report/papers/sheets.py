@@ -7,7 +7,6 @@ from itertools import groupby
 
 from msgspec import Struct
 
-from capcheck import __version__
 from capcheck.lexicon import cautions, customers_catalogue, sentence
 from capcheck.planning import Change, Comparison, Composed, Plan
 from capcheck.report.page import environment_of, template_text
@@ -26,6 +25,7 @@ from capcheck.report.plan import (
     why_lines,
 )
 from capcheck.values import shortened
+from capcheck.version import __version__
 
 _PACKAGE = "capcheck.report.papers"
 _ByHand = Mapping[tuple[str, str], Sequence[str]]
