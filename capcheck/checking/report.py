@@ -94,6 +94,8 @@ class Report(Struct, frozen=True, dict=True):
     """Findings of the baseline that this board has no more."""
     selected: Sequence[str] = ()
     """Names of rules and tags that were asked for; empty where all rules are."""
+    documentation: str = ""
+    """The address below which the pages on the rules are found; blank where none is configured."""
     answered: frozenset[tuple[str, str]] = frozenset()
     """The questions to the customer that need not be put again, by key and by the hash of what was asked."""
 

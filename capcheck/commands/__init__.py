@@ -26,6 +26,7 @@ _HOMES: Final = {
     "facts": "rules_and_facts",
     "explain": "rules_and_facts",
     "test": "rules_and_facts",
+    "docs": "docs",
     "trust": "trust",
     "init": "init_and_schema",
     "schema": "init_and_schema",

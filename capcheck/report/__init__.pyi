@@ -56,6 +56,11 @@ from .questions import (
     questions_asked as questions_asked,
     questions_by_key as questions_by_key,
 )
+from .reference import (
+    reference_as_html as reference_as_html,
+    reference_as_markdown as reference_as_markdown,
+    reference_pages as reference_pages,
+)
 from .report_as_text import lines_of_boards as lines_of_boards, styled_report as styled_report
 from .report_in_python import Report as Report, check as check, check_board as check_board
 from .report_json import known_json as known_json, read_json as read_json

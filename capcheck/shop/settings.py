@@ -103,6 +103,8 @@ class Settings(Struct, frozen=True):
     customer: str = ""
     choice: Choice = field(default_factory=Choice)
     strict: bool = False
+    documentation: str = ""
+    """The address below which the reference is found; blank where there is none."""
     product_class: int | None = None
     stencil_thickness: float | None = None
     """In mm, as far as the shop states it."""
@@ -196,6 +198,7 @@ def settle(
         customer=configuration.customer,
         choice=choice,
         strict=strict or values.strict,
+        documentation=values.documentation,
         product_class=values.product_class,
         stencil_thickness=values.stencil_thickness,
         units=units or values.units,
