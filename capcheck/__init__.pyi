@@ -1,8 +1,5 @@
 from .checking import (
     ExitCode as ExitCode,
-    Report as Report,
-    check as check,
-    check_board as check_board,
     read_board as read_board,
 )
 from .engine import (
@@ -33,7 +30,13 @@ from .machines import (
 )
 from .model import Board as Board
 from .planning import compare as compare, plan as plan
-from .shop import Choice as Choice, Configuration as Configuration, read_configuration as read_configuration
+from .report import Report as Report, check as check, check_board as check_board
+from .shop import (
+    Choice as Choice,
+    Configuration as Configuration,
+    read_configuration as read_configuration,
+    rules_that_ship as rules_that_ship,
+)
 from .values import InputError as InputError, Place as Place, Problem as Problem
 
 __version__: str

@@ -83,7 +83,7 @@ def build_parser(chosen: str | None = None) -> argparse.ArgumentParser:
     for command in commands(chosen):
         added = subparsers.add_parser(command.name, help=command.help, description=command.help)
         command.arguments(added)
-        added.set_defaults(run=command.run)
+        added.set_defaults(run=command.run, of_all=build_parser)
     return parser
 
 
@@ -178,15 +178,25 @@ def _complain(text: str) -> None:
 def _guarded(parsed: argparse.Namespace) -> int:
     import gc
 
-    from capcheck.commands import refuse_outputs
-    from capcheck.values import InputError, unforeseen
-
     # No plugin of pydantic is used, and looking for some reads the metadata of every installed package.
     os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
     # A command lives for seconds and makes hardly any cycles: collecting as often as a server does costs a tenth.
     gc.set_threshold(1_000_000, 50, 50)
+    if vars(parsed).get("watch"):
+        from capcheck.commands import run_at_each_change
+
+        return run_at_each_change(lambda: _once(parsed), parsed)
+    return _once(parsed)
+
+
+def _once(parsed: argparse.Namespace) -> int:
+    """Run a command; say what is wrong where it cannot be run, and return its exit code."""
+    from capcheck.commands import refuse_outputs, settle_format
+    from capcheck.values import InputError, unforeseen
+
     try:
         _expect_working_directory()
+        settle_format(parsed)
         refuse_outputs(parsed)
         code: int = parsed.run(parsed)
     except InputError as error:

@@ -14,6 +14,7 @@ PACKAGE = ROOT / "capcheck"
 LONGEST = 400
 
 ROOMS = (
+    "version",
     "values",
     "model",
     "lexicon",

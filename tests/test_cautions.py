@@ -41,6 +41,8 @@ NO_PAPERS = {
     "library": "keeps and tells figures of parts, and judges no board",
     "init": "writes files to fill in, which are inputs",
     "schema": "tells the form of a file",
+    "completion": "a script for a shell",
+    "docs": "a folder of pages, each of which carries them: tests/report/reference/test_reference.py",
 }
 
 NO_PLACE = {

@@ -258,6 +258,7 @@ def check_board(
         strict=strict,
         in_panel=in_panel,
         selected=settings.choice.select,
+        documentation=settings.documentation,
         answered=answered,
     )
     return _folded(report if baseline is None else _against(report, baseline, new_only=new_only))

@@ -5,20 +5,17 @@ from __future__ import annotations
 import enum
 from collections.abc import Sequence
 from functools import cached_property
-from typing import TYPE_CHECKING, Annotated, Literal
+from typing import Annotated, Literal
 
 from msgspec import Meta, Struct
 
+from capcheck.checking.ordered_panel import InPanel
 from capcheck.checking.unanswered import why_unanswered
-from capcheck.engine import Answers, Finding
+from capcheck.engine import Answers, Finding, TypeTakers
 from capcheck.facts import Session
 from capcheck.machines import Line
 from capcheck.model import Board, InputFile, Note, Said
-
-if TYPE_CHECKING:
-    from capcheck.checking.ordered_panel import InPanel
-    from capcheck.engine import TypeTakers
-    from capcheck.shop import Known
+from capcheck.shop import Known
 
 Verdict = Literal["pass", "warn", "fail", "unanswered"]
 Count = Annotated[int, Meta(ge=0)]
@@ -97,6 +94,8 @@ class Report(Struct, frozen=True, dict=True):
     """Findings of the baseline that this board has no more."""
     selected: Sequence[str] = ()
     """Names of rules and tags that were asked for; empty where all rules are."""
+    documentation: str = ""
+    """The address below which the pages on the rules are found; blank where none is configured."""
     answered: frozenset[tuple[str, str]] = frozenset()
     """The questions to the customer that need not be put again, by key and by the hash of what was asked."""
 

@@ -6,7 +6,8 @@ from importlib import import_module
 from typing import Final
 
 from capcheck.commands.command import Command
-from capcheck.commands.output import refuse_outputs as refuse_outputs
+from capcheck.commands.output import refuse_outputs as refuse_outputs, settle_format as settle_format
+from capcheck.commands.watch import run_at_each_change as run_at_each_change
 
 _HOMES: Final = {
     "check": "check_and_read",
@@ -25,9 +26,11 @@ _HOMES: Final = {
     "facts": "rules_and_facts",
     "explain": "rules_and_facts",
     "test": "rules_and_facts",
+    "docs": "docs",
     "trust": "trust",
     "init": "init_and_schema",
     "schema": "init_and_schema",
+    "completion": "completion",
 }
 """The module of each command, in the order of the help."""
 

@@ -23,7 +23,7 @@ from capcheck.commands.command import (
     settings_of,
     warn_of_not_obeyed,
 )
-from capcheck.commands.output import add_format, deliver_json, deliver_text
+from capcheck.commands.output import add_format, add_output, deliver_json, deliver_text
 from capcheck.commands.written_file import refuse_output, write_file
 from capcheck.values import InputError
 
@@ -68,6 +68,7 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
     add_config(parser)
     parser.set_defaults(strict=False)
     add_format(parser)
+    add_output(parser)
 
 
 def _answers(arguments: argparse.Namespace) -> int:
@@ -113,16 +114,25 @@ def _answers(arguments: argparse.Namespace) -> int:
         after = _tried(plan, destinations, settings, line)
     if arguments.write:
         _write(plan, [arguments.file, *(file.path for file in report.inputs)], destinations)
+    inputs = [arguments.file, *(file.path for file in report.inputs)]
     if arguments.format == "json":
         counts = {"before": _counts(report), "after": None if after is None else _counts(after)}
         kept = any(keeper.written() for keeper in _keepers(destinations))
         written = bool(arguments.write and (plan.files or kept))
-        deliver_json({**answers_as_data(plan, filled.without_key), "counts": counts, "written": written})
+        deliver_json(
+            {**answers_as_data(plan, filled.without_key), "counts": counts, "written": written},
+            arguments.output,
+            inputs,
+        )
     else:
         name = destinations.keeper.name if destinations.keeper is not None else "library"
         lines = answers_as_text(plan, name, destinations.board, filled.without_key)
         deliver_text(
-            "".join(f"{text}\n" for text in [*lines, *_end(report, after, plan, destinations, written=arguments.write)])
+            "".join(
+                f"{text}\n" for text in [*lines, *_end(report, after, plan, destinations, written=arguments.write)]
+            ),
+            arguments.output,
+            inputs,
         )
     refused = {State.DOUBTED, State.CHANGED, State.UNKNOWN}
     return 1 if any(one.settled.state in refused for one in plan.told) else 0

@@ -46,6 +46,7 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
     add_config(parser)
     add_store(parser)
     parser.add_argument("--strict", action="store_true", help="warnings and undecided rules fail too")
+    parser.add_argument("--quiet", action="store_true", help="print only boards that fail or could not be checked")
 
 
 def boards_under(folder: Path) -> Iterator[Path]:
@@ -63,8 +64,9 @@ def _run(arguments: argparse.Namespace) -> int:
         raise InputError.at(where, "holds no board", "a board is a folder with a board.toml", "see: capcheck init")
     results = [result for folder in found if (result := _result(folder, arguments)) is not None]
     for result in sorted(results, key=lambda result: result.code):
-        deliver_text("".join(f"{line}\n" for line in result.lines))
-    if not results:
+        if result.code or not arguments.quiet:
+            deliver_text("".join(f"{line}\n" for line in result.lines))
+    if not results and not arguments.quiet:
         deliver_text(f"none of {len(found)} boards is concerned\n")
     return max((result.code for result in results), default=0)
 

@@ -26,11 +26,14 @@ from capcheck.commands.output import (
     add_full,
     add_output,
     add_outputs,
+    add_quiet,
     deliver,
     deliver_json,
     deliver_lines,
     deliver_text,
+    refuse_quiet,
 )
+from capcheck.commands.watch import add_watch
 from capcheck.values import InputError
 
 if TYPE_CHECKING:
@@ -66,7 +69,6 @@ def _check_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--new-only", action="store_true", help="with --baseline: only what is new or worse counts")
     parser.add_argument("--units", choices=("mm", "mil", "inch"), help="unit in which lengths are printed")
     add_format(parser, ["text", *(name for name in format_names() if name != "text")])
-    parser.set_defaults(format=None)  # an ending may name it
     parser.add_argument(
         "--language", choices=customers_languages(), default="en", help="of the questions to the customer; default: en"
     )
@@ -74,9 +76,8 @@ def _check_arguments(parser: argparse.ArgumentParser) -> None:
         parser, "; of several boards each has its own, with the board's name in its name, or in the folder named here"
     )
     add_jobs(parser)
-    parser.add_argument(
-        "--quiet", action="store_true", help="print only verdicts and what fails; files are written in full"
-    )
+    add_quiet(parser)
+    add_watch(parser)
     add_full(parser)
 
 
@@ -101,7 +102,7 @@ def _check(arguments: argparse.Namespace) -> int:
 
 def _checked(arguments: argparse.Namespace, settings: Settings) -> int:
     from capcheck.checking import check_prepared, devices_of, prepare
-    from capcheck.commands.delivered_report import deliver_told, outputs_of_check, refuse_quiet, told_of
+    from capcheck.commands.delivered_report import deliver_told, outputs_of_check, told_of
     from capcheck.commands.progress import Working
     from capcheck.shop import shown
     from capcheck.values import lengths_shown_in, phases_heard_by

@@ -15,7 +15,6 @@ from msgspec import Struct
 
 from capcheck.commands.command import warn_of_not_obeyed
 from capcheck.commands.output import deliver, deliver_made_lines, outputs_of, width_for
-from capcheck.values import InputError
 
 if TYPE_CHECKING:
     from capcheck.checking import ExitCode, Report, Verdict
@@ -109,14 +108,6 @@ def deliver_content(content: Content, file: Path | None, inputs: Sequence[str]) 
         deliver_made_lines(content, file, inputs)
     else:
         deliver(content, file, inputs)
-
-
-def refuse_quiet(arguments: argparse.Namespace) -> None:
-    """Raise :class:`InputError` where less is asked for of a format that is whole or nothing."""
-    if arguments.quiet and not arguments.output and arguments.format not in {None, "text"}:
-        raise InputError.at(
-            "--quiet", "is of the text, and another format is asked for", remedy="leave out one of them"
-        )
 
 
 def inputs_of(report: Report, settings: Settings) -> list[str | Path]:

@@ -13,7 +13,19 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from capcheck.commands.command import Command, add_config, add_rules, add_store, settings_of, warn_of_not_obeyed
-from capcheck.commands.output import add_format, add_full, add_output, deliver, deliver_json, deliver_lines
+from capcheck.commands.output import (
+    add_format,
+    add_full,
+    add_output,
+    add_quiet,
+    deliver,
+    deliver_json,
+    deliver_lines,
+    deliver_made_lines,
+    is_brief,
+    refuse_quiet,
+    width_for,
+)
 from capcheck.values import visible
 
 if TYPE_CHECKING:
@@ -39,6 +51,7 @@ def _diff_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--strict", action="store_true", help="new warnings and undecided rules fail too")
     add_format(parser, ("text", "json", "markdown", "html"))
     add_output(parser)
+    add_quiet(parser)
     add_full(parser)
 
 
@@ -47,12 +60,17 @@ def _diff(arguments: argparse.Namespace) -> int:
     from capcheck.commands.progress import Working
     from capcheck.revisions import compare_revisions, read_revision
 
+    refuse_quiet(arguments)
     check = _checks(arguments)
     with Working("reading and checking"):
         old, new = (read_revision(name, check) for name in (arguments.old, arguments.new))
         compared = compare_revisions(old, new)
     inputs: list[str | Path] = [*old.files, *new.files]
-    if arguments.format == "json":
+    if arguments.quiet:
+        deliver_made_lines(report.brief_difference(compared, width=width_for(None)))
+    if is_brief(arguments):
+        pass
+    elif arguments.format == "json":
         deliver_json(report.difference_json(compared), arguments.output, inputs)
     elif arguments.format == "markdown":
         deliver(report.difference_markdown(compared, full=arguments.full), arguments.output, inputs)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Final
 
@@ -20,13 +21,20 @@ def _init_arguments(parser: argparse.ArgumentParser) -> None:
         metavar="PATH",
         help="write a package library of this board's unknown parts, to be filled in, instead",
     )
+    parser.add_argument(
+        "--demo", action="store_true", help="write the demo instead: a board, lines and machines, rules, all invented"
+    )
     parser.add_argument("--force", action="store_true", help="overwrite files that are there")
 
 
 def _init(arguments: argparse.Namespace) -> int:
     from capcheck.values import InputError, Place, Problem
 
-    texts = _library(arguments.board) if arguments.board else _templates()
+    if arguments.board and arguments.demo:
+        raise InputError.at("--demo", "writes no library of a board", remedy="leave out --demo or --board")
+    texts: Mapping[str, str | bytes] = (
+        _library(arguments.board) if arguments.board else _demo() if arguments.demo else _templates()
+    )
     folder: Path = arguments.folder
     taken = [name for name in texts if (folder / name).exists()]
     if taken and not arguments.force:
@@ -48,6 +56,9 @@ def _init(arguments: argparse.Namespace) -> int:
     for name, text in texts.items():
         write_file(folder / name, text)
         deliver_text(f"{folder / name}\n")
+    if arguments.demo:
+        board, line, rules = (folder / name for name in _TRY)
+        deliver_text(f"try: capcheck check {board} --line {line} --rules {rules}\n")
     return 0
 
 
@@ -60,6 +71,15 @@ def _library(board: str) -> dict[str, str]:
     types = [read.types[index] for index in refs]
     bodies = [read.bodies[index] for index in refs]
     return {"packages.csv": library_template(types, bodies, refs=list(refs.values()), board=read.name)}
+
+
+_TRY: Final = ("irrigation-controller", "lines/mixed.line.toml", "rules")
+
+
+def _demo() -> dict[str, bytes]:
+    from capcheck.shop import demo
+
+    return demo()
 
 
 def _templates() -> dict[str, str]:
@@ -95,7 +115,7 @@ def _schema(arguments: argparse.Namespace) -> int:
 COMMANDS: Final = (
     Command(
         "init",
-        "write commented files to fill in: board, machine, line, or a library of unknown parts",
+        "write commented files to fill in: board, machine, line, a library of unknown parts; or the demo",
         _init_arguments,
         _init,
     ),

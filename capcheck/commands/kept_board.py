@@ -38,9 +38,9 @@ def refuse_keep(settings: Settings) -> None:
 
 def keep_board(report: Report, settings: Settings, who: str, label: str) -> None:
     """Write the revision, its parts and the result into the store; say on standard error what is new in it."""
-    from capcheck import __version__
     from capcheck.answers import questions_to_keep
     from capcheck.store import BoardKey, Given, Result, Revision, open_store, used_parts, worth_offering
+    from capcheck.version import __version__
 
     board = BoardKey(report.board.name, settings.customer)
     now = dt.datetime.now(dt.UTC).replace(microsecond=0)

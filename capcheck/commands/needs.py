@@ -28,6 +28,7 @@ from capcheck.commands.output import (
     deliver,
     deliver_json,
     deliver_text,
+    endings_of,
     outputs_of,
     width_for,
 )
@@ -35,7 +36,7 @@ from capcheck.commands.output import (
 if TYPE_CHECKING:
     from capcheck.report import Needs
 
-_ENDINGS: Final = {"text": (".txt",), "html": (".html", ".htm"), "csv": (".csv",), "json": (".json",)}
+_FORMATS: Final = ("text", "html", "csv", "json")
 
 
 def _share(text: str) -> float:
@@ -66,8 +67,7 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
     add_cluster(parser)
     add_keep_results(parser)
     add_settling(parser)
-    add_format(parser, tuple(_ENDINGS))
-    parser.set_defaults(format=None)
+    add_format(parser, _FORMATS)
     add_outputs(parser)
     add_full(parser)
 
@@ -78,7 +78,7 @@ def _run(arguments: argparse.Namespace) -> int:
     from capcheck.commands.progress import Boards
     from capcheck.survey import cluster, needs_of_boards, profile_text, read_quantities
 
-    outputs = outputs_of(arguments, _ENDINGS)
+    outputs = outputs_of(arguments, endings_of(_FORMATS))
     quantities = None if arguments.per_year is None else read_quantities(arguments.per_year)
     configuration = configuration_for(arguments)
     warn_of_not_obeyed(configuration)

@@ -29,8 +29,52 @@ class StyledLines(Protocol):
 
 
 def add_format(parser: argparse.ArgumentParser, formats: Sequence[str] = ("text", "json")) -> None:
-    """Add the choice of a format; the first is the default."""
-    parser.add_argument("--format", choices=formats, default=formats[0], help=f"default: {formats[0]}")
+    """Add the choice of a format; where none is chosen :func:`settle_format` sets it, the first by default."""
+    parser.add_argument(
+        "--format", choices=formats, help=f"default: what the ending of --output names, else {formats[0]}"
+    )
+    parser.set_defaults(formats=tuple(formats))
+
+
+def settle_format(arguments: argparse.Namespace) -> None:
+    """Set the format of a command that writes one file at most: the chosen one, else what the file's ending names.
+
+    What a command may write to several files is left to :func:`outputs_of`. Raises :class:`InputError` for an ending
+    that names no format of the command.
+    """
+    given = vars(arguments)
+    if "formats" not in given or arguments.format is not None or isinstance(given.get("output"), list):
+        return
+    formats: tuple[str, ...] = arguments.formats
+    output: Path | None = given.get("output")
+    arguments.format = formats[0] if output is None else _format_of(output, endings_of(formats), None, formats[0])
+
+
+def endings_of(formats: Sequence[str]) -> dict[str, Sequence[str]]:
+    """Return the endings of files of each of these formats; those that only their names choose are left out."""
+    from capcheck.report import ENDINGS
+
+    return {form: ENDINGS[form] for form in formats if form in ENDINGS}
+
+
+def add_quiet(parser: argparse.ArgumentParser) -> None:
+    """Add the choice to see on the screen only how it ended and what fails."""
+    parser.add_argument(
+        "--quiet", action="store_true", help="print only verdicts and what fails; files are written in full"
+    )
+
+
+def is_brief(arguments: argparse.Namespace) -> bool:
+    """Whether only the brief text goes to the screen, and there is no file for the whole."""
+    return bool(arguments.quiet) and arguments.output is None
+
+
+def refuse_quiet(arguments: argparse.Namespace) -> None:
+    """Raise :class:`InputError` where less is asked for of a format that is whole or nothing."""
+    if arguments.quiet and not arguments.output and arguments.format not in {None, "text"}:
+        raise InputError.at(
+            "--quiet", "is of the text, and another format is asked for", remedy="leave out one of them"
+        )
 
 
 def add_output(parser: argparse.ArgumentParser) -> None:

@@ -19,7 +19,17 @@ from capcheck.commands.command import (
     settings_of,
     warn_of_not_obeyed,
 )
-from capcheck.commands.output import add_format, add_output, deliver, deliver_json, deliver_text, width_for
+from capcheck.commands.output import (
+    add_format,
+    add_output,
+    add_quiet,
+    deliver,
+    deliver_json,
+    deliver_text,
+    is_brief,
+    refuse_quiet,
+    width_for,
+)
 
 if TYPE_CHECKING:
     from types import TracebackType
@@ -72,6 +82,7 @@ def _common(parser: argparse.ArgumentParser) -> None:
         help="report the progress of the search on standard error, even if that is not a terminal",
     )
     add_output(parser)
+    add_quiet(parser)
 
 
 def _boards(texts: list[str]) -> tuple[list[str], list[float | None]]:
@@ -110,6 +121,7 @@ def _shop(arguments: argparse.Namespace, boards: list[str]) -> Prepared:
     """Return what holds for the boards: rules, limits, waivers, libraries, as a check of each would have it."""
     from capcheck.checking import prepare
 
+    refuse_quiet(arguments)
     arguments.paths = boards
     configuration = configuration_for(arguments)
     warn_of_not_obeyed(configuration)
@@ -175,6 +187,10 @@ def _deliver_plan(arguments: argparse.Namespace, planned: Planned, inputs: list[
 
     plan, by_hand = planned.plan, planned.given.by_hand
     changes = planned.changes if arguments.what_if else None
+    if arguments.quiet:
+        deliver_text(report.brief_plan(plan, width_for(None)))
+    if is_brief(arguments):
+        return
     if arguments.format == "json":
         deliver_json(report.plan_json(plan, planned.changes), arguments.output, inputs)
     elif arguments.format == "html":
@@ -293,7 +309,7 @@ def _compare(arguments: argparse.Namespace) -> int:
     if arguments.stock is not None:
         return _composed(arguments, boards, yearly, shop)
     from capcheck.planning import compare
-    from capcheck.report import comparison_json, comparison_page, comparison_text
+    from capcheck.report import brief_comparison, comparison_json, comparison_page, comparison_text
 
     with _Searching(arguments) as search:
         comparison = compare(
@@ -306,7 +322,11 @@ def _compare(arguments: argparse.Namespace) -> int:
             supply=_supply(arguments),
             progress=search.tell,
         )
-    if arguments.format == "json":
+    if arguments.quiet:
+        deliver_text(brief_comparison(comparison, width_for(None)))
+    if is_brief(arguments):
+        pass
+    elif arguments.format == "json":
         deliver_json(comparison_json(comparison), arguments.output, comparison.inputs)
     elif arguments.format == "html":
         deliver(comparison_page(comparison), arguments.output, comparison.inputs)
@@ -318,7 +338,7 @@ def _compare(arguments: argparse.Namespace) -> int:
 def _composed(arguments: argparse.Namespace, boards: list[str], yearly: list[float | None], shop: Prepared) -> int:
     from capcheck.checking import exit_code_of
     from capcheck.planning import compose
-    from capcheck.report import composed_json, composed_page, composed_text
+    from capcheck.report import brief_composed, composed_json, composed_page, composed_text
     from capcheck.values import LENGTH, InputError, UnitError, read_quantity
 
     stock = _profiles(arguments.stock)
@@ -339,7 +359,11 @@ def _composed(arguments: argparse.Namespace, boards: list[str], yearly: list[flo
             supply=_supply(arguments),
             progress=search.tell_lines,
         )
-    if arguments.format == "json":
+    if arguments.quiet:
+        deliver_text(brief_composed(found, arguments.by, width_for(None)))
+    if is_brief(arguments):
+        pass
+    elif arguments.format == "json":
         deliver_json(composed_json(found, arguments.by), arguments.output, found.inputs)
     elif arguments.format == "html":
         deliver(composed_page(found, arguments.by), arguments.output, found.inputs)

@@ -15,7 +15,7 @@ from capcheck.commands.command import (
     names,
     warn_of_not_obeyed,
 )
-from capcheck.commands.output import add_format, deliver_json, deliver_text
+from capcheck.commands.output import add_format, add_output, deliver_json, deliver_text
 
 if TYPE_CHECKING:
     from capcheck.facts import Catalogue
@@ -26,6 +26,7 @@ def _rules_arguments(parser: argparse.ArgumentParser) -> None:
     add_rules(parser)
     add_config(parser)
     add_format(parser)
+    add_output(parser)
 
 
 def _choice(arguments: argparse.Namespace) -> Choice:
@@ -44,13 +45,13 @@ def _choice(arguments: argparse.Namespace) -> Choice:
     ).choice
 
 
-def _deliver_as_help(text: str) -> None:
+def _deliver_as_help(text: str, output: Path | None) -> None:
     """Print what is read as a help is, with what every help ends with."""
     import textwrap
 
     from capcheck.lexicon import cautions_in_short
 
-    deliver_text(f"{text}\n{textwrap.fill(cautions_in_short(), 100)}\n")
+    deliver_text(f"{text}\n{textwrap.fill(cautions_in_short(), 100)}\n", output)
 
 
 def _rules(arguments: argparse.Namespace) -> int:
@@ -59,33 +60,46 @@ def _rules(arguments: argparse.Namespace) -> int:
 
     rules = chosen_rules(_choice(arguments))
     if arguments.format == "json":
-        deliver_json([rule_json(rule) for rule in rules])
+        deliver_json([rule_json(rule) for rule in rules], arguments.output, [rule.file for rule in rules])
         return 0
     width = max(len(rule.id) for rule in rules)
     lines = [f"{rule.id:{width}}  {rule.outcome}  {rule.subject.name:16}  {rule.title}\n" for rule in rules]
-    _deliver_as_help("".join(lines))
+    _deliver_as_help("".join(lines), arguments.output)
     return 0
 
 
 def _facts_arguments(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "prefix", nargs="?", default="", metavar="PREFIX", help='only facts whose names begin so: "part.", "pair.gap"'
+    )
     parser.add_argument("--rules", action="append", default=[], type=Path, metavar="DIR", help="further rule files")
     add_config(parser)
     add_format(parser)
+    add_output(parser)
 
 
 def _facts(arguments: argparse.Namespace) -> int:
     from capcheck.report import fact_json
     from capcheck.shop import settle
+    from capcheck.values import InputError, nearest
 
     configuration = configuration_for(arguments)
     warn_of_not_obeyed(configuration)
     catalogue = _with_made_facts(settle(configuration, machines=True, rules=arguments.rules).choice)
+    facts = [fact for fact in catalogue if fact.name.startswith(arguments.prefix)]
+    made = [one for one in _MADE_ON_DEMAND if one[0].startswith(arguments.prefix)]
+    if not facts and not made:
+        raise InputError.at(
+            "facts",
+            f'no fact\'s name begins with "{arguments.prefix}"',
+            remedy=nearest(arguments.prefix, [fact.name for fact in catalogue]) or "see: capcheck facts",
+        )
     if arguments.format == "json":
-        deliver_json([fact_json(fact) for fact in catalogue])
+        deliver_json([fact_json(fact) for fact in facts], arguments.output)
         return 0
-    width = max(len(fact.name) for fact in catalogue)
-    text = "".join(f"{fact.name:{width}}  {fact.kind_text:20}  {fact.help}\n" for fact in catalogue)
-    _deliver_as_help(text + "".join(f"{name:{width}}  {text}\n" for name, text in _MADE_ON_DEMAND))
+    width = max(len(name) for name in [*(fact.name for fact in facts), *(name for name, _ in made)])
+    text = "".join(f"{fact.name:{width}}  {fact.kind_text:20}  {fact.help}\n" for fact in facts)
+    _deliver_as_help(text + "".join(f"{name:{width}}  {text}\n" for name, text in made), arguments.output)
     return 0
 
 
@@ -104,35 +118,39 @@ def _with_made_facts(choice: Choice) -> Catalogue:
 
 
 def _explain_arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("name", metavar="NAME", help="id of a rule, or name of a fact")
+    parser.add_argument(
+        "name",
+        metavar="NAME",
+        help='a rule, a limit (RULE.NAME), a fact, what rules are about ("part on head"), or a value of a fact',
+    )
     add_rules(parser)
     add_config(parser)
     add_format(parser)
+    add_output(parser)
 
 
 def _explain(arguments: argparse.Namespace) -> int:
     from msgspec.structs import replace
 
-    from capcheck.report import explain_fact, explain_rule, fact_json, rule_json
+    from capcheck.report import explained
     from capcheck.shop import chosen_rules
     from capcheck.values import InputError, nearest
 
     choice = replace(_choice(arguments), select=(), ignore=())  # a rule that is left out can be read all the same
-    rules = {rule.id: rule for rule in chosen_rules(choice)}
-    name, catalogue = arguments.name, _with_made_facts(choice)
-    if name in rules:
-        text, data = explain_rule(rules[name], catalogue), rule_json(rules[name])
-    elif name in catalogue:
-        text, data = explain_fact(catalogue[name], rules.values()), fact_json(catalogue[name])
-    else:
-        hint = nearest(name, [*rules, *(fact.name for fact in catalogue)])
+    rules, catalogue = chosen_rules(choice), _with_made_facts(choice)
+    found = explained(arguments.name, rules, catalogue)
+    if found is None:
+        hint = nearest(arguments.name, [*(rule.id for rule in rules), *(fact.name for fact in catalogue)])
         raise InputError.at(
-            "explain", f'"{name}" is neither a rule nor a fact', remedy=hint or "see: capcheck rules, facts"
+            "explain",
+            f'"{arguments.name}" is neither a rule nor a fact, nor what rules are about, nor a value of a fact',
+            remedy=hint or "see: capcheck rules, facts",
         )
+    text, data = found
     if arguments.format == "json":
-        deliver_json([data])
+        deliver_json(data, arguments.output)
     else:
-        _deliver_as_help(text)
+        _deliver_as_help(text, arguments.output)
     return 0
 
 
@@ -144,6 +162,7 @@ def _test_arguments(parser: argparse.ArgumentParser) -> None:
         metavar="RULEFILE",
         help="rule files or folders; default: those of the configuration, else those that ship",
     )
+    parser.add_argument("--quiet", action="store_true", help="print only faults")
     add_config(parser)
 
 
@@ -168,7 +187,8 @@ def _test(arguments: argparse.Namespace) -> int:
     passed = sum(result.passed for result in results)
     told = f"{_count(len(rules), 'rule')}, {_count(len(results), 'example')}: {passed} as expected, "
     told += _count(len(faults), "fault") if faults else "and a step of any limit is noticed"
-    deliver_text(f"{told}\n")
+    if not arguments.quiet:
+        deliver_text(f"{told}\n")
     return 1 if faults else 0
 
 

@@ -25,10 +25,13 @@ from capcheck.commands.output import (
     add_format,
     add_full,
     add_outputs,
+    add_quiet,
     deliver,
     deliver_json,
     deliver_text,
+    endings_of,
     outputs_of,
+    refuse_quiet,
     width_for,
 )
 from capcheck.commands.written_file import refuse_output
@@ -36,14 +39,7 @@ from capcheck.commands.written_file import refuse_output
 if TYPE_CHECKING:
     from capcheck.survey import Survey
 
-_ENDINGS: Final = {
-    "text": (".txt",),
-    "html": (".html", ".htm"),
-    "csv": (".csv",),
-    "xlsx": (".xlsx",),
-    "json": (".json",),
-    "parquet": (".parquet",),
-}
+_FORMATS: Final = ("text", "html", "csv", "xlsx", "json", "parquet")
 
 
 def _seconds(text: str) -> float:
@@ -79,9 +75,9 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
     add_store(parser)
     add_rules(parser)
     parser.add_argument("--strict", action="store_true", help="warnings and undecided rules fail too")
-    add_format(parser, tuple(_ENDINGS))
-    parser.set_defaults(format=None)
+    add_format(parser, _FORMATS)
     add_outputs(parser)
+    add_quiet(parser)
     add_full(parser)
 
 
@@ -89,11 +85,12 @@ def _run(arguments: argparse.Namespace) -> int:
     from capcheck.checking import devices_of
     from capcheck.commands.progress import Boards
     from capcheck.machines import read_line
-    from capcheck.report import questions_asked
+    from capcheck.report import brief_survey, questions_asked
     from capcheck.shop import named_line
     from capcheck.survey import Surveyor, cluster, read_quantities, survey
 
-    outputs = outputs_of(arguments, _ENDINGS)
+    refuse_quiet(arguments)
+    outputs = outputs_of(arguments, endings_of(_FORMATS))
     configuration = configuration_for(arguments)
     warn_of_not_obeyed(configuration)
     settings = settings_of(arguments, configuration)
@@ -116,6 +113,9 @@ def _run(arguments: argparse.Namespace) -> int:
     for output, _ in outputs:
         if output is not None:
             refuse_output(output, inputs)
+    if arguments.quiet:
+        deliver_text(brief_survey(found, width_for(None)))
+        outputs = [(output, form) for output, form in outputs if output is not None]
     for output, form in outputs:
         _deliver(found, form, output, inputs, full=arguments.full or output is not None)
     return 0 if found.boards else none_read(found.unread)

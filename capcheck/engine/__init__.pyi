@@ -18,7 +18,7 @@ from .findings import (
     Tightest as Tightest,
     Waiting as Waiting,
 )
-from .guidelines import Guideline as Guideline, guidelines as guidelines, shipped_rules as shipped_rules
+from .guidelines import Guideline as Guideline, all_guidelines as all_guidelines, shipped_rules as shipped_rules
 from .limit_tables import LimitTable as LimitTable
 from .limits import Limit as Limit
 from .named_lengths import lengths_named as lengths_named, with_derived as with_derived
@@ -35,5 +35,6 @@ from .python_rules import (
 )
 from .rule_entries import Level as Level, entry_schema as entry_schema
 from .rules import Rule as Rule
+from .subjects import SUBJECTS as SUBJECTS, Subject as Subject
 from .truth import Counts as Counts
 from .waiting import adopted as adopted, folded as folded, needed as needed

@@ -37,7 +37,7 @@ def shipped_rules() -> Path:
 
 
 @cache
-def guidelines() -> dict[int, Guideline]:
+def all_guidelines() -> dict[int, Guideline]:
     """Return the guidelines that ship, by number."""
     with (shipped_rules() / "guidelines.csv").open(encoding="utf-8", newline="") as file:
         rows = [

@@ -13,7 +13,7 @@ from capcheck.engine.aggregates import NumberAggregate, TruthAggregate
 from capcheck.engine.choices import NamedNumber, NamedTruth
 from capcheck.engine.definitions import NOTHING_SHARED, Definitions
 from capcheck.engine.expression import read_expression, read_value
-from capcheck.engine.guidelines import Guideline, cited_numbers, guidelines
+from capcheck.engine.guidelines import Guideline, all_guidelines, cited_numbers
 from capcheck.engine.limits import ExpressionError, Limit, read_limit
 from capcheck.engine.nodes import And, Comparison, Node, TruthNode, every_fact_of, facts_of, walk
 from capcheck.engine.python_rules import Function, UndeclaredError, truth_of_function
@@ -99,7 +99,7 @@ class Rule(Struct, frozen=True):
     @property
     def guidelines(self) -> tuple[Guideline, ...]:
         """The guidelines that the basis cites, in the order in which it does."""
-        known = guidelines()
+        known = all_guidelines()
         return tuple(known[number] for number in cited_numbers(self.basis))
 
     @property
@@ -180,10 +180,10 @@ class _Names(Struct, frozen=True):
 
 def _check_citations(basis: str) -> None:
     for number in cited_numbers(basis):
-        if number not in guidelines():
+        if number not in all_guidelines():
             raise RuleError(
                 "basis",
-                f"there is no guideline [{number}]; those that ship are 1 to {max(guidelines())}: "
+                f"there is no guideline [{number}]; those that ship are 1 to {max(all_guidelines())}: "
                 "cite one of them, or write title and publisher out",
             )
 

@@ -2,6 +2,7 @@
 
 from capcheck.facts.board import longer_and_shorter as longer_and_shorter
 from capcheck.facts.catalogue import (
+    SCOPES as SCOPES,
     Catalogue as Catalogue,
     Fact as Fact,
     FactError as FactError,

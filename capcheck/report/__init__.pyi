@@ -2,6 +2,7 @@ from .board_as_read import styled_reading as styled_reading
 from .explain import (
     explain_fact as explain_fact,
     explain_rule as explain_rule,
+    explained as explained,
     fact_json as fact_json,
     rule_json as rule_json,
 )
@@ -33,6 +34,9 @@ from .papers import (
 from .parts_table import parts_csv as parts_csv
 from .picture import board_svg as board_svg
 from .plan import (
+    brief_comparison as brief_comparison,
+    brief_composed as brief_composed,
+    brief_plan as brief_plan,
     comparison_json as comparison_json,
     comparison_text as comparison_text,
     composed_json as composed_json,
@@ -52,9 +56,16 @@ from .questions import (
     questions_asked as questions_asked,
     questions_by_key as questions_by_key,
 )
+from .reference import (
+    reference_as_html as reference_as_html,
+    reference_as_markdown as reference_as_markdown,
+    reference_pages as reference_pages,
+)
 from .report_as_text import lines_of_boards as lines_of_boards, styled_report as styled_report
+from .report_in_python import Report as Report, check as check, check_board as check_board
 from .report_json import known_json as known_json, read_json as read_json
 from .revisions import (
+    brief_difference as brief_difference,
     difference_json as difference_json,
     difference_markdown as difference_markdown,
     difference_page as difference_page,
@@ -70,6 +81,7 @@ from .spreadsheet_cells import csv_text as csv_text
 from .styled_lines import WIDTH_WHEN_PIPED as WIDTH_WHEN_PIPED, Line as Line, plain as plain, wrapped as wrapped
 from .survey import (
     Needs as Needs,
+    brief_survey as brief_survey,
     cover_in_words as cover_in_words,
     needs_csv as needs_csv,
     needs_json as needs_json,

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Final
 
-from capcheck.engine import Limit, LimitTable, Rule, as_written, run_examples
-from capcheck.facts import FACTS, Catalogue, Fact
+from capcheck.engine import SUBJECTS, Limit, LimitTable, Rule, Subject, as_written, run_examples
+from capcheck.facts import FACTS, SCOPES, Catalogue, Fact
 from capcheck.values import counted, few, show
 
 _MOST_SHOWN: Final = 12
@@ -148,5 +148,67 @@ def explain_fact(fact: Fact, rules: Iterable[Rule]) -> str:
         text += _section("values", "any text; capitals and spaces do not matter where it is compared")
     if fact.needs:
         text += _section("needs", f"the input: {fact.needs}")
+    text += _section("subjects", ", ".join(_subjects_of(fact)))
     asking = [rule.id for rule in rules if fact.name in rule.facts or fact.name in rule.message_facts]
     return text + _section("asked by", ", ".join(asking) or "no rule")
+
+
+def _subjects_of(fact: Fact) -> list[str]:
+    """Return what a rule must be about to ask for a fact by its name."""
+    return [subject.name for subject in SUBJECTS.values() if fact.scope in subject.scopes]
+
+
+def explained(
+    name: str, rules: Sequence[Rule], catalogue: Catalogue = FACTS
+) -> tuple[str, list[dict[str, object]]] | None:
+    """Return everything about a name, as text and as data; nothing where it names nothing.
+
+    It is the id of a rule, a limit as ``RULE.NAME``, a fact, a subject of rules, or a value that facts may have.
+    """
+    by_id = {rule.id: rule for rule in rules}
+    rule = by_id.get(name) or by_id.get(name.rpartition(".")[0])
+    if rule is not None and (rule.id == name or name.rpartition(".")[2] in rule.limits):
+        return explain_rule(rule, catalogue), [rule_json(rule)]
+    if name in catalogue:
+        return explain_fact(catalogue[name], rules), [fact_json(catalogue[name])]
+    if name in SUBJECTS:
+        return _explain_subject(SUBJECTS[name], rules, catalogue)
+    having = [fact for fact in catalogue if name.casefold() in {choice.casefold() for choice in fact.choices}]
+    return _explain_value(name, having, rules) if having else None
+
+
+def _explain_subject(
+    subject: Subject, rules: Sequence[Rule], catalogue: Catalogue
+) -> tuple[str, list[dict[str, object]]]:
+    own = [SCOPES[scope] for scope in (subject.rows, subject.each) if scope is not None] or [SCOPES[subject.name]]
+    asked = [rule for rule in rules if rule.subject.name == subject.name]
+    facts = [fact for fact in catalogue if fact.scope in subject.scopes]
+    text = f"{subject.name}: what a rule may be about\n\n" + _section("each", ", ".join(own))
+    text += _section("rules", ", ".join(rule.id for rule in asked) or "none")
+    text += _section("facts", "that such a rule may ask for")
+    text += "".join(_section("", f"{fact.name}: {fact.help}") for fact in facts)
+    return text, [
+        {
+            "name": subject.name,
+            "each": own,
+            "rules": [rule.id for rule in asked],
+            "facts": [fact.name for fact in facts],
+        }
+    ]
+
+
+def _explain_value(name: str, having: Sequence[Fact], rules: Sequence[Rule]) -> tuple[str, list[dict[str, object]]]:
+    text = f"{name}: a value of {counted(len(having), 'fact')}\n"
+    data: list[dict[str, object]] = []
+    for fact in having:
+        quoted = f"'{name}'".casefold()
+        asking = [
+            rule.id
+            for rule in rules
+            if fact.name in rule.facts
+            and quoted in " ".join((rule.entry.when, rule.entry.require, *rule.entry.values.values())).casefold()
+        ]
+        text += f"\n{fact.name}: {fact.help}\n" + _section("values", ", ".join(fact.choices))
+        text += _section("named by", ", ".join(asking) or "no rule")
+        data.append({**fact_json(fact), "named_by": asking})
+    return text, data

@@ -36,10 +36,11 @@ from .settings import (
     all_rules as all_rules,
     chosen_rules as chosen_rules,
     named_line as named_line,
+    rules_that_ship as rules_that_ship,
     settle as settle,
 )
 from .settings_shown import shown as shown
-from .starting_files import templates as templates
+from .starting_files import demo as demo, templates as templates
 from .trust import (
     as_text as as_text,
     hash_of as hash_of,

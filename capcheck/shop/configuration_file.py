@@ -120,6 +120,11 @@ class ConfigurationFile(LayerFile):
 
     board: str | None = Field(None, description="folder or board.toml to check where no other is named")
     lines: dict[str, str] = Field({}, description="line files by a short name")
+    documentation: str = Field(
+        "",
+        pattern=r"^(https?://\S+)?$",
+        description="address below which the pages of capcheck docs are found; SARIF links each rule to its page",
+    )
     facts: tuple[str, ...] = Field((), description="Python files that declare further facts")
     answers: str | None = Field(None, description="what customers have answered, CSV: written by capcheck answers")
     store: str | None = Field(

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from msgspec import Struct, field
 from msgspec.structs import replace
 
-from capcheck.engine import choose, load_rules, rule_files, rules_made, shipped_rules
+from capcheck.engine import Level, PythonRule, Rule, choose, load_rules, rule_files, rules_made, shipped_rules
 from capcheck.facts import FACTS, Catalogue
 from capcheck.model import PanelAssumptions
 from capcheck.shop.configuration import Configuration
@@ -18,9 +18,6 @@ from capcheck.shop.configuration_file import Assumed, Unit, WaiverEntry
 from capcheck.shop.layers import BOARDS, layer_name
 from capcheck.shop.permission import refuse_code
 from capcheck.values import InputError, Place, Problem, nearest
-
-if TYPE_CHECKING:
-    from capcheck.engine import Level, PythonRule, Rule
 
 COMMAND_LINE: Final = "command line"
 DEFAULT: Final = "default"
@@ -82,6 +79,11 @@ def all_rules(choice: Choice) -> list[Rule]:
     return [rule.with_outcome(choice.outcomes[rule.id]) if rule.id in choice.outcomes else rule for rule in rules]
 
 
+def rules_that_ship() -> list[Rule]:
+    """Return the rules that ship, with the limits and outcomes that they ship with."""
+    return all_rules(Choice())
+
+
 def chosen_rules(choice: Choice) -> list[Rule]:
     """Return what the choice leaves of :func:`all_rules`. Raises :class:`~capcheck.values.InputError`."""
     return choose(all_rules(choice), choice.select, choice.ignore)
@@ -101,6 +103,8 @@ class Settings(Struct, frozen=True):
     customer: str = ""
     choice: Choice = field(default_factory=Choice)
     strict: bool = False
+    documentation: str = ""
+    """The address below which the reference is found; blank where there is none."""
     product_class: int | None = None
     stencil_thickness: float | None = None
     """In mm, as far as the shop states it."""
@@ -194,6 +198,7 @@ def settle(
         customer=configuration.customer,
         choice=choice,
         strict=strict or values.strict,
+        documentation=values.documentation,
         product_class=values.product_class,
         stencil_thickness=values.stencil_thickness,
         units=units or values.units,

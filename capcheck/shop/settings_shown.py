@@ -32,6 +32,7 @@ def shown(settings: Settings) -> list[str]:
         "select": choice.select,
         "ignore": choice.ignore,
         "strict": settings.strict,
+        "documentation": settings.documentation or None,
         "product_class": settings.product_class,
         "stencil_thickness": _length(settings.stencil_thickness),
         "units": settings.units,

@@ -19,12 +19,11 @@ from typing import Final, TypeVar
 import msgspec
 from msgspec import Struct
 
-import capcheck
-from capcheck import __version__
 from capcheck.checking import Prepared
 from capcheck.intake import decoded, encoded
 from capcheck.machines import Line
 from capcheck.values import InputError
+from capcheck.version import __version__
 
 Kept = TypeVar("Kept", bound=Struct)
 _FORM: Final = "2"
@@ -122,8 +121,8 @@ def _keep(file: Path, content: bytes) -> None:
 
 def _of_program() -> str:
     """Return what changes with the program where its version does not: files and times of the package."""
-    files = Path(capcheck.__file__).parent.rglob("*.*ml")  # tables beside the modules
-    modules = Path(capcheck.__file__).parent.rglob("*.py")
+    files = Path(__file__).parents[1].rglob("*.*ml")  # tables beside the modules
+    modules = Path(__file__).parents[1].rglob("*.py")
     return " ".join(sorted(f"{file.name}{file.stat().st_mtime_ns}" for file in (*files, *modules)))
 
 

@@ -16,8 +16,8 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any, Final, cast
 
-from capcheck import __version__
 from capcheck.values import InputError
+from capcheck.version import __version__
 
 _ONE_AT_A_TIME: Final = threading.RLock()
 """Threads of one process would take each other's unpacked files and answers of the reading process."""

@@ -346,7 +346,7 @@ def test_a_link_in_a_folder_of_boards_is_not_followed_out_of_it_nor_in_a_circle(
 
 
 def test_each_format_has_an_ending():
-    assert set(ENDINGS) == set(format_names())
+    assert set(ENDINGS) - {"parquet"} == set(format_names())  # which only a survey writes
 
 
 def test_an_ending_names_the_format(check, shelf):

@@ -7,6 +7,7 @@ import capcheck
 
 report = capcheck.check("board", line=Path("a.line.toml"), strict=True)
 assert_type(report, capcheck.Report)
+assert_type(report.to_json(), str)
 assert_type(report.exit_code, capcheck.ExitCode)
 for finding in report.findings:
     assert_type(finding, capcheck.Finding)

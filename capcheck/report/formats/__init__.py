@@ -31,8 +31,9 @@ ENDINGS: Final = {
     "mail": (".txt",),
     "github": (".txt",),
     "lines": (".txt",),
+    "parquet": (".parquet",),
 }
-"""The endings of files of each format; an ending that several have names the first of them."""
+"""The endings of files of each format, of papers on many boards too; one that several have names the first of them."""
 ONE_AFTER_ANOTHER: Final = frozenset({"text", "lines", "github"})
 """The formats of which several reports may follow one another in one stream."""
 

@@ -11,7 +11,6 @@ from __future__ import annotations
 from typing import Final
 from urllib.parse import quote
 
-from capcheck import __version__
 from capcheck.checking import ExitCode, Report
 from capcheck.engine import Finding, Rule
 from capcheck.lexicon import cautions, sentence
@@ -20,6 +19,7 @@ from capcheck.report.markdown_text import code, escaped
 from capcheck.report.places import place_in_files
 from capcheck.shop import identities
 from capcheck.values import Place, show
+from capcheck.version import __version__
 
 HELP: Final = "SARIF 2.1.0, for viewers of static analysis"
 
@@ -35,7 +35,7 @@ def render(report: Report) -> str:
 
 def _sarif(report: Report) -> dict[str, object]:
     """Return the SARIF document: one run, a result for each finding, its counts and the cautions as properties."""
-    rules = [_rule(rule) for rule in report.answers.rules]
+    rules = [_rule(rule, report.documentation) for rule in report.answers.rules]
     known = {rule["id"] for rule in rules}
     rules += [_bare_rule(f) for f in {f.rule: f for f in report.findings if f.rule not in known}.values()]
     index = {rule["id"]: number for number, rule in enumerate(rules)}
@@ -53,12 +53,14 @@ def _sarif(report: Report) -> dict[str, object]:
     return {"$schema": SCHEMA_URI, "version": "2.1.0", "runs": [run]}
 
 
-def _rule(rule: Rule) -> dict[str, object]:
+def _rule(rule: Rule, documentation: str) -> dict[str, object]:
+    page = f"{documentation.rstrip('/')}/rules/{quote(rule.id)}.html"
     return {
         "id": rule.id,
         "shortDescription": {"text": rule.title},
         "fullDescription": {"text": rule.why},
         "help": {"text": f"{rule.remedy} Basis: {rule.basis_in_full}.", "markdown": _help(rule)},
+        **({"helpUri": page} if documentation else {}),
         "defaultConfiguration": {"level": _LEVELS[rule.outcome]},
         "properties": {"tags": list(rule.tags), "subject": rule.subject.name},
     }

@@ -12,7 +12,6 @@ import json
 import math
 from typing import Final
 
-from capcheck import __version__
 from capcheck.checking import Report
 from capcheck.lexicon import cautions, customers_catalogue, sentence
 from capcheck.report.first_screen import first_screen
@@ -25,6 +24,7 @@ from capcheck.report.questions import GROUPS, boxes_of, row_in_words
 from capcheck.report.rows_of_findings import RowsOfSubjects
 from capcheck.report.rules_asked import asked_in_short, rules_asked
 from capcheck.report.sentences import base_name, by_hand, in_short, not_fitted, place_of, size_of
+from capcheck.version import __version__
 
 _SCRIPTS: Final = ("picture.js", "labels.js", "choice.js", "sieve.js")
 """One script in four files, each of which uses what those before it define."""

@@ -4,6 +4,7 @@ from .sheets import (
     comparison_page as comparison_page,
     composed_page as composed_page,
     hand_page as hand_page,
+    page_of as page_of,
     plan_page as plan_page,
     quote_page as quote_page,
     set_up_page as set_up_page,

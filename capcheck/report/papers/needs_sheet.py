@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 
 from msgspec import Struct
 
-from capcheck.report.papers.sheets import rendered
+from capcheck.report.papers.sheets import page_of
 from capcheck.report.survey import (
     SHARES,
     Needs,
@@ -42,7 +42,7 @@ class _Drawn(Struct, frozen=True):
 def needs_page(needs: Needs) -> str:
     """Return the page of what boards ask. Raises :class:`~capcheck.values.InputError`."""
     found = needs.cover
-    return rendered(
+    return page_of(
         "needs.html",
         said=headline_of_needs(needs),
         cover=cover_in_words(found, needs.share, of=shares_of(needs)),

@@ -7,7 +7,6 @@ from itertools import groupby
 
 from msgspec import Struct
 
-from capcheck import __version__
 from capcheck.lexicon import cautions, customers_catalogue, sentence
 from capcheck.planning import Change, Comparison, Composed, Plan
 from capcheck.report.page import environment_of, template_text
@@ -26,6 +25,7 @@ from capcheck.report.plan import (
     why_lines,
 )
 from capcheck.values import shortened
+from capcheck.version import __version__
 
 _PACKAGE = "capcheck.report.papers"
 _ByHand = Mapping[tuple[str, str], Sequence[str]]
@@ -39,7 +39,7 @@ class _Table(Struct, frozen=True):
     rows: Sequence[Sequence[object]]
 
 
-def rendered(template: str, **values: object) -> str:
+def page_of(template: str, **values: object) -> str:
     """Return a paper; all of them share frame and look. Raises :class:`~capcheck.values.InputError`."""
     environment = environment_of(_PACKAGE)
     environment.filters.update(shortened=lambda refs: shortened(list(refs), 10_000), sentence=sentence)
@@ -63,7 +63,7 @@ def plan_page(
     hand = hand_rows(plan, by_hand, hand_seconds)
     each = [row.each for row in hand]
     seconds = sum((row.each or 0.0) * row.count for row in hand)
-    return rendered(
+    return page_of(
         "plan.html",
         plan=plan,
         lead=lead,
@@ -85,7 +85,7 @@ def plan_page(
 def comparison_page(comparison: Comparison) -> str:
     """Return the page of a comparison. Raises :class:`~capcheck.values.InputError`."""
     names = dict.fromkeys(row.plan.job.name for row in comparison.rows)
-    return rendered(
+    return page_of(
         "comparison.html",
         comparison=comparison,
         name=", ".join(names),
@@ -100,12 +100,12 @@ def composed_page(found: Composed, criterion: str) -> str:
     Raises :class:`~capcheck.values.InputError`.
     """
     lead = [line.strip() for line in search_lines(found, criterion)]
-    return rendered("none.html", lead=lead) if found.row is None else plan_page(found.row.plan, lead=lead)
+    return page_of("none.html", lead=lead) if found.row is None else plan_page(found.row.plan, lead=lead)
 
 
 def quote_page(found: Sequence[Quote]) -> str:
     """Return the quote sheets of the boards, each on a page of its own. Raises :class:`~capcheck.values.InputError`."""
-    return rendered("quote.html", quotes=found, language=customers_catalogue().paper["language"])
+    return page_of("quote.html", quotes=found, language=customers_catalogue().paper["language"])
 
 
 def set_up_page(plan: Plan) -> str:
@@ -118,7 +118,7 @@ def set_up_page(plan: Plan) -> str:
         _Table(f"{machine}: {set_up}", head[2:], [row[2:] for row in same])
         for (set_up, machine), same in groupby(rows, key=lambda row: (row[0], row[1]))
     ]
-    return rendered("list.html", title="Set-up list", plan=plan, tables=tables, empty="There is nothing to mount.")
+    return page_of("list.html", title="Set-up list", plan=plan, tables=tables, empty="There is nothing to mount.")
 
 
 def _without_blanks(rows: Sequence[tuple[object, ...]]) -> list[tuple[object, ...]]:
@@ -134,4 +134,4 @@ def hand_page(plan: Plan, by_hand: _ByHand | None = None, hand_seconds: float | 
     tables = [
         _Table(str(board), head[1:], [row[1:] for row in same]) for board, same in groupby(rows, key=lambda row: row[0])
     ]
-    return rendered("list.html", title="Hand list", plan=plan, tables=tables, empty="Nothing is placed by hand.")
+    return page_of("list.html", title="Hand list", plan=plan, tables=tables, empty="Nothing is placed by hand.")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from msgspec import Struct
 
-from capcheck.report.papers.sheets import rendered
+from capcheck.report.papers.sheets import page_of
 from capcheck.report.survey import ObstacleView, cells_of, headline, obstacle_views, why_unread
 from capcheck.survey import LineResult, Survey
 
@@ -52,7 +52,7 @@ def survey_page(survey: Survey) -> str:
         )
         for board in survey.boards
     ]
-    return rendered(
+    return page_of(
         "survey.html",
         said=headline(survey),
         boards=boards,

@@ -1,5 +1,7 @@
 from .comparison_as_text import (
     best_line as best_line,
+    brief_comparison as brief_comparison,
+    brief_composed as brief_composed,
     carried as carried,
     comparison_text as comparison_text,
     composed_text as composed_text,
@@ -8,7 +10,12 @@ from .comparison_as_text import (
     within as within,
 )
 from .plan_as_json import comparison_json as comparison_json, composed_json as composed_json, plan_json as plan_json
-from .plan_as_text import change_lines as change_lines, plan_text as plan_text, sum_lines as sum_lines
+from .plan_as_text import (
+    brief_plan as brief_plan,
+    change_lines as change_lines,
+    plan_text as plan_text,
+    sum_lines as sum_lines,
+)
 from .set_up_lists import (
     HAND_COLUMNS as HAND_COLUMNS,
     HandRow as HandRow,

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from capcheck.lexicon import cautions, sentence
 from capcheck.planning import Comparison, Composed, Row
-from capcheck.report.plan.plan_as_text import plan_text
+from capcheck.report.plan.plan_as_text import brief_plan, plan_text
 from capcheck.report.plan.spans import count, ends, numbered
 from capcheck.report.styled_lines import WIDTH_WHEN_PIPED, wrapped
 from capcheck.values import Interval
@@ -99,6 +99,13 @@ def comparison_text(comparison: Comparison, width: int = WIDTH_WHEN_PIPED) -> st
     return "\n".join([*lines, *wrapped(best_line(comparison), width)]) + "\n"
 
 
+def brief_comparison(comparison: Comparison, width: int) -> str:
+    """Return how a comparison ended: each line's verdict, why it does not pass, and which line is best."""
+    lines = [text for row in comparison.rows for text in wrapped(f"{row.verdict}  {row.line}", width, "", "    ")]
+    lines += [text for reason in _reasons(comparison.rows) for text in wrapped(reason, width, "  ", "      ")]
+    return "".join(f"{text}\n" for text in [*lines, *wrapped(best_line(comparison), width)])
+
+
 def best_line(comparison: Comparison) -> str:
     """Return which line is best, where what is known tells; ranges that meet tell of no best."""
     by = in_full(comparison.criterion)
@@ -135,6 +142,12 @@ def composed_text(found: Composed, criterion: str, width: int = WIDTH_WHEN_PIPED
         return "".join(f"{text}\n" for line in (*head, cautions()) for text in wrapped(line, width))
     told = "\n".join(text for line in head for text in wrapped(line, width, "", "    "))
     return f"{told}\n\n{plan_text(found.row.plan, width=width)}"
+
+
+def brief_composed(found: Composed, criterion: str, width: int) -> str:
+    """Return how a composition ended: what was found, and why that does not pass."""
+    told = "".join(f"{text}\n" for line in search_lines(found, criterion) for text in wrapped(line, width, "", "    "))
+    return told if found.row is None else told + brief_plan(found.row.plan, width)
 
 
 def search_lines(found: Composed, criterion: str) -> list[str]:

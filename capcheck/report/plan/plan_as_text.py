@@ -7,8 +7,8 @@ from collections.abc import Iterator, Sequence
 
 from capcheck.lexicon import cautions, sentence
 from capcheck.planning import Change, Feeder, Occupied, PassFigures, Plan, SetUp, Shortage
-from capcheck.report.plan.spans import count, numbered, reasons, some, span, what
-from capcheck.report.plan.summary import cycle, slots, summary, tray_places
+from capcheck.report.plan.spans import count, numbered, reasons, some, span, what, why_lines
+from capcheck.report.plan.summary import cycle, slots, summary, tray_places, verdict_word
 from capcheck.report.plan.sums_of_seconds import accuracy_lines, machine_sum
 from capcheck.report.styled_lines import WIDTH_WHEN_PIPED, wrapped
 
@@ -249,6 +249,15 @@ def plan_text(
     lines += [f"Not computed: {sentence(said)}" for said in plan.not_computed]
     lines += [f"Note: {sentence(said)}" for said in plan.notes]
     lines += ["", *sum_lines(plan), "", cautions(), f"Verdict: {plan.verdict}"]
+    return "".join(f"{text}\n" for text in _tidy(lines, width))
+
+
+def brief_plan(plan: Plan, width: int) -> str:
+    """Return how a plan ended: its verdict, what is not placed, and why it does not pass."""
+    lines = [
+        f"{verdict_word(plan)}  Plan of {plan.job.name} on {plan.line}",
+        *(f"  {text}" for text in why_lines(plan)),
+    ]
     return "".join(f"{text}\n" for text in _tidy(lines, width))
 
 

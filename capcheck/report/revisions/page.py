@@ -6,7 +6,6 @@ import base64
 import hashlib
 from typing import Final
 
-from capcheck import __version__
 from capcheck.lexicon import cautions
 from capcheck.report.page import environment_of, template_text
 from capcheck.report.picture import Drawn, overlay_svg
@@ -20,6 +19,7 @@ from capcheck.report.revisions.causes import (
 )
 from capcheck.revisions import Comparison, in_later_frame
 from capcheck.values import shortened
+from capcheck.version import __version__
 
 _PACKAGE: Final = "capcheck.report.revisions"
 _SCRIPTS: Final = (("picture.js", "capcheck.report.page"), ("difference.js", _PACKAGE))

@@ -19,4 +19,9 @@ from .survey_as_data import (
     survey_parquet as survey_parquet,
     survey_xlsx as survey_xlsx,
 )
-from .survey_as_text import cells_of as cells_of, headline as headline, survey_text as survey_text
+from .survey_as_text import (
+    brief_survey as brief_survey,
+    cells_of as cells_of,
+    headline as headline,
+    survey_text as survey_text,
+)

@@ -45,6 +45,18 @@ def headline(survey: Survey) -> str:
     return f"{counted(len(survey.boards), 'board')}{unread}. {'; '.join(lines)}"
 
 
+def brief_survey(survey: Survey, width: int) -> str:
+    """Return how a survey ended: each board and line that fails or is unanswered, what was not read, the headline."""
+    lines = [
+        f"{result.verdict}  {board.name} on {line}"
+        for board in survey.boards
+        for line, result in zip(survey.lines, board.on, strict=True)
+        if result.verdict in {"fail", "unanswered"}
+    ]
+    lines += [text for one in survey.unread for text in wrapped(f"not read: {why_unread(one)}", width, "", "    ")]
+    return "".join(f"{visible(line)}\n" for line in [*lines, *wrapped(headline(survey), width)])
+
+
 def survey_text(survey: Survey, width: int, *, full: bool = False) -> str:
     """Return the survey as text for a width; with *full* no list is cut short."""
     lines = [*wrapped(headline(survey), width), ""]
