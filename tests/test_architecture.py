@@ -54,6 +54,7 @@ FLOORS = {
         "compare",
         "own_files",
         "said_beside",
+        "told_of_board",
         "size_lists",
         "seven_zip",
         "archive",
