@@ -57,6 +57,7 @@ FLOORS = {
         "told_of_board",
         "size_lists",
         "seven_zip",
+        "scratch",
         "archive",
         "archive_names",
         "git_folder",
