@@ -16,7 +16,7 @@ import py7zr
 import pytest
 from hypothesis import given, settings, strategies as st
 
-import capcheck.checking.answer as answers
+import capcheck.checking.settled_board as answers
 from capcheck.cli import main
 from capcheck.report import ENDINGS, format_names
 
@@ -487,7 +487,7 @@ def test_a_7z_archive_without_the_library_says_what_to_install(here):
     assert 'pip install "capcheck[7z]"' in done.stderr
 
 
-def test_of_many_copies_in_an_archive_one_is_checked_and_the_others_are_named(check, shelf, here):
+def test_of_many_copies_in_an_archive_one_is_checked_and_the_others_are_named(check, here):
     for number in range(25):
         board(here / "many" / f"b{number:02}", 1)
     board(here / "many" / "other", 0)
@@ -498,7 +498,7 @@ def test_of_many_copies_in_an_archive_one_is_checked_and_the_others_are_named(ch
     assert "b01" in err
 
 
-def test_a_few_copies_are_checked_each(check, shelf, here):
+def test_a_few_copies_are_checked_each(check, here):
     for number in range(3):
         board(here / "few" / f"b{number}", 1)
     packed(here / "few.zip", here / "few")

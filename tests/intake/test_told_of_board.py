@@ -130,3 +130,15 @@ def test_a_thickness_that_nothing_else_states_is_asked_about_and_proves_nothing(
 @pytest.mark.parametrize("text", ["9" * 200, "board " + "1 x " * 48, "thickness " + "1.5 mm, " * 22])
 def test_long_lines_are_read_or_left(text):
     assert len(told_of_board([SetAside(Place("a"), say("tables.comment"), text)])) <= 1
+
+
+def counts_asked(report):
+    return any(getattr(d.said, "key", "") == "compare.another count" for d in report.board.discrepancies)
+
+
+@pytest.mark.parametrize(
+    ("text", "is_told"),
+    [("Number of components: 60", True), ("Anzahl Bauteile: 55", True), ("Total placements: 6", False)],
+)
+def test_another_count_of_parts_is_asked_about(asked, text, is_told):
+    assert counts_asked(asked(text)) == is_told
