@@ -496,11 +496,3 @@ def test_of_many_copies_in_an_archive_one_is_checked_and_the_others_are_named(ch
     assert out.splitlines()[-1].startswith("2 boards")
     assert "24 more folders hold the same files as b00" in err
     assert "b01" in err
-
-
-def test_a_few_copies_are_checked_each(check, here):
-    for number in range(3):
-        board(here / "few" / f"b{number}", 1)
-    packed(here / "few.zip", here / "few")
-    _, out, _ = check("few.zip", "--quiet")
-    assert out.splitlines()[-1].startswith("3 boards")
