@@ -18,7 +18,7 @@ from msgspec import Struct
 from capcheck.checking import ExitCode
 from capcheck.intake import OF_MANY_BOARDS, Limits, NoPlacementsError, is_archive, leads_inside, shown, unpacked
 from capcheck.model import InputFile, Note, Said, say
-from capcheck.survey.copies import without_copies
+from capcheck.survey.same_folders import without_copies
 from capcheck.survey.workers import Workers
 from capcheck.values import InputError, Place, unforeseen
 
