@@ -121,7 +121,7 @@ def _understood(package: Package, libraries: Sequence[str | Path] | Libraries, *
             package = _without_drawn_parts(package, placed, bodies)
     size, size_notes = board_size(package, bodies)
     in_panel = stated.panel is not None or package.panel is not None
-    size, told_otherwise = as_told_too(size, package.told, in_panel=in_panel)
+    size, told_otherwise = as_told_too(size, package.told, in_panel=in_panel, is_drawn=package.outline is not None)
     board = Board(
         name=package.name,
         placements=placed,

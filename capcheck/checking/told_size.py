@@ -17,11 +17,13 @@ _SAME_SIZE_MM: Final = 0.5
 """What rounding leaves between a size in a sentence and the one in the data; common practice, no source."""
 
 
-def as_told_too(size: BoardSize, told: Sequence[ToldOfBoard], *, in_panel: bool) -> tuple[BoardSize, list[Discrepancy]]:
+def as_told_too(
+    size: BoardSize, told: Sequence[ToldOfBoard], *, in_panel: bool, is_drawn: bool
+) -> tuple[BoardSize, list[Discrepancy]]:
     """Return the size of a board with what texts state otherwise, and the question which holds.
 
     Until it is answered all from the one to the other counts. Of a board *in_panel* a text may mean the one or the
-    other size. A thickness that nothing else states is asked about: a line of text alone proves none.
+    other size, and one that *is_drawn* keeps the size of its outline. A thickness that nothing else states is asked about: a line of text alone proves none.
     """
     against: list[ToldOfBoard] = []
     for line in told:
@@ -31,6 +33,9 @@ def as_told_too(size: BoardSize, told: Sequence[ToldOfBoard], *, in_panel: bool)
             size = replace(size, thickness=_hull(size.thickness, line.thickness, line))
             against += [line] if not thick.is_known else []
         if line.size and not in_panel and not any(_is_so_large(size, *sides) for sides in line.size):
+            if is_drawn:
+                against.append(line)
+                continue
             length, width = zip(*(_turned(size, *sides) for sides in line.size), strict=True)
             size = replace(size, length=_hull(size.length, length, line), width=_hull(size.width, width, line))
         if line.mass and not any(size.mass.value.low <= value <= size.mass.value.high for value in line.mass):
