@@ -23,7 +23,8 @@ def as_told_too(
     """Return the size of a board with what texts state otherwise, and the question which holds.
 
     Until it is answered all from the one to the other counts. Of a board *in_panel* a text may mean the one or the
-    other size, and one that *is_drawn* keeps the size of its outline. A thickness that nothing else states is asked about: a line of text alone proves none.
+    other size, and one that *is_drawn* keeps the size of its outline.
+    A thickness that nothing else states is asked about: a line of text alone proves none.
     """
     against: list[ToldOfBoard] = []
     for line in told:
