@@ -11,7 +11,8 @@ import contextlib
 import io
 import os
 import sys
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from pathlib import Path
 from typing import TYPE_CHECKING, Final, NoReturn
 
 from capcheck import __version__
@@ -40,19 +41,25 @@ class _Parser(argparse.ArgumentParser):
         """Parse the arguments of a command, its options before, between and behind what they are about.
 
         Left to itself argparse takes an argument that may be left out for left out as soon as an option stands before
-        it. Behind ``--`` nothing is an option, and the order is the one in the help.
+        it. Behind ``--`` nothing is an option.
         """
-        if args is None or "--" in args or self._subparsers is not None or self._in_two_passes:
+        if args is None or self._subparsers is not None or self._in_two_passes:
             return super().parse_known_args(args, namespace)
+        args, names = _without_dashes(list(args))
         self._in_two_passes = True
         try:
-            return self.parse_known_intermixed_args(args, namespace)
+            found, extras = self.parse_known_intermixed_args(args, namespace)
         finally:
             self._in_two_passes = False
+        for key, value in vars(found).items() if names else ():
+            setattr(found, key, _with_dashes(value, names))
+        return found, [names.get(extra, extra) for extra in extras]
 
     def error(self, message: str) -> NoReturn:
         from capcheck.values import visible
 
+        if message.startswith("unrecognized arguments"):
+            message += "; a name that begins with a hyphen stands behind --"
         super().error(visible(message))
 
     def format_help(self) -> str:
@@ -67,6 +74,25 @@ class _Parser(argparse.ArgumentParser):
         stream = sys.stdout if file is None else file
         stream.write(self.format_help())
         sys.stdout.flush()
+
+
+def _without_dashes(args: list[str]) -> tuple[list[str], dict[str, str]]:
+    """Return the arguments without ``--``, and what stands for those behind it that look like options."""
+    if "--" not in args:
+        return args, {}
+    at = args.index("--")
+    names = {f"\0{number}": name for number, name in enumerate(args[at + 1 :]) if name.startswith("-")}
+    behind = [f"\0{number}" if name.startswith("-") else name for number, name in enumerate(args[at + 1 :])]
+    return [*args[:at], *behind], names
+
+
+def _with_dashes(value: object, names: Mapping[str, str]) -> object:
+    """Return what was parsed, with the names themselves in place of what stood for them."""
+    if isinstance(value, list):
+        return [_with_dashes(one, names) for one in value]
+    if isinstance(value, Path) and str(value) in names:
+        return Path(names[str(value)])
+    return names.get(value, value) if isinstance(value, str) else value
 
 
 def build_parser(chosen: str | None = None) -> argparse.ArgumentParser:

@@ -391,3 +391,25 @@ def test_behind_two_dashes_nothing_is_an_option(run, make_board, monkeypatch):
     board.rename(board.parent / "--odd")
     code, _, err = run("read", "--", "--odd")
     assert (code, err) == (0, "")
+
+
+@pytest.mark.parametrize("options", [[], ["--no-config"]])
+def test_a_name_that_begins_with_a_hyphen_stands_behind_two_dashes_after_options_too(run, make_board, options):
+    # Invented parts.
+    board = make_board(["R1,5,5,0,top,1k,RESC2012X55N"])
+    code, _, err = run("part", *options, "--", "-AB-1", str(board))
+    assert code == 2
+    assert '"-AB-1" is not among the placements' in err
+
+
+def test_so_does_one_of_several_names(run, tmp_path):
+    code, _, err = run("library", "show", "--store", str(tmp_path / "none.db"), "--", "-AB-1", "--x")
+    assert code == 2
+    assert "none.db" in err
+    assert "unrecognized" not in err
+
+
+def test_an_argument_that_is_no_option_says_where_such_a_name_stands(run):
+    code, _, err = run("library", "show", "-AB-1")
+    assert code == 2
+    assert "stands behind --" in err

@@ -38,4 +38,5 @@ from .tables import (
     expand_references as expand_references,
     read_measure as read_measure,
 )
+from .told_of_board import ToldOfBoard as ToldOfBoard
 from .whole_panel import stepped as stepped

@@ -19,6 +19,7 @@ import msgspec
 from msgspec import Struct, field
 
 from capcheck.intake.confined import Reader
+from capcheck.intake.scratch import new_folder, remove_folder
 from capcheck.intake.seven_zip import LIBRARY, SIGN, SevenZip, locked
 from capcheck.values import InputError
 
@@ -152,10 +153,8 @@ def unpacked_files_kept() -> Iterator[None]:
 
 
 def _remove(folders: Sequence[str]) -> None:
-    if folders:
-        import shutil
     for folder in folders:
-        shutil.rmtree(folder, ignore_errors=True)
+        remove_folder(folder)
         del _UNPACKED[folder]
 
 
@@ -183,10 +182,8 @@ def shown(path: Path) -> str:
 def _unpack(file: Path, limits: Limits) -> Unpacked:
     if not file.name.lower().endswith(_OPENED):
         raise InputError.at(str(file), "archives of this form are not opened", remedy=_REMEDY)
-    import tempfile
-
     name = shown(file)
-    folder = Path(tempfile.mkdtemp(prefix="capcheck-"))
+    folder = new_folder()
     root = folder / _plain(_stem(file.name))
     _UNPACKED[str(root)] = name
     _UNPACKED[str(folder)] = name

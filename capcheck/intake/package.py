@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 
     from capcheck.intake.frame import Panel
     from capcheck.intake.tables import Columns, Table
+    from capcheck.intake.told_of_board import ToldOfBoard
     from capcheck.model import Discrepancy, Manifest
 
 
@@ -60,6 +61,8 @@ class Package(Struct, frozen=True):
     """Gerber layers that may show lands, not yet read."""
     drills: tuple[Path, ...] = ()
     """Files that list holes in the layers' frame."""
+    told: Sequence[ToldOfBoard] = ()
+    """What texts beside the lists state of the whole board."""
     other_places: Sequence[OtherPlaces] = ()
     """Where other columns or files put parts, where there are layers to tell which is right."""
 

@@ -65,6 +65,7 @@ from capcheck.intake.provided_parts import provided_parts
 from capcheck.intake.sources import Sources, choose_sources, input_files
 from capcheck.intake.stated_thickness import another_thickness
 from capcheck.intake.tables import Table, expand_references
+from capcheck.intake.told_of_board import told_of_board
 from capcheck.model import (
     BomLine,
     Decision,
@@ -233,6 +234,7 @@ def _read(sources: Sources, names_body: NamesBody, *, layers: bool) -> Package:
         placed=board.located.placed,
         layers=sources.layers if layers else (),
         drills=sources.drills,
+        told=told_of_board((*set_aside, *sources.found.beside)),
         other_places=told_by_layers(sources, placed.tables, repeats, board.placements) if layers else (),
         provided=provided[0],
         sides_settled=not np.any((board.placements.side == Side.UNKNOWN) & (board.placements.kind == Kind.PART)),

@@ -8,7 +8,8 @@ from pathlib import Path
 from typing import Final
 
 from capcheck.intake.files import Decoded, open_file
-from capcheck.intake.tables import REFERENCE, Recognised, is_about_data
+from capcheck.intake.tables import REFERENCE, Recognised, is_about_data, listed_count
+from capcheck.intake.told_of_board import speaks_of_board
 from capcheck.model import SetAside, say
 from capcheck.values import InputError, Place
 
@@ -19,14 +20,23 @@ _HEAD: Final = 4096
 
 
 def said_beside(unused: Mapping[Path, Sequence[Recognised]], texts: Sequence[Path]) -> tuple[SetAside, ...]:
-    """Return the rows that name a reference, or say how the data are to be read, in tables not used and in *texts*."""
+    """Return the rows that name a reference, in tables not used and in *texts*.
+
+    So do those that say how the data are to be read, or what the board measures, or
+    how many parts there are.
+    """
     tabled = (
         SetAside(row.place, say("find.beside the lists"), row.text)
         for table in chain.from_iterable(unused.values())
         for row in (*table.table.set_aside, *table.table.left_out(say("find.beside the lists")))
     )
     return tuple(
-        row for row in chain(tabled, *map(_lines, texts)) if REFERENCE.search(row.text) or is_about_data(row.text)
+        row
+        for row in chain(tabled, *map(_lines, texts))
+        if REFERENCE.search(row.text)
+        or is_about_data(row.text)
+        or speaks_of_board(row.text)
+        or listed_count(row.text) is not None
     )
 
 

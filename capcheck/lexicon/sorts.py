@@ -326,6 +326,17 @@ class Layers(_Sorts, frozen=True):
     not_plated: Words = field(default_factory=Words)
 
 
+class Boards(_Sorts, frozen=True):
+    """What texts say of the whole board."""
+
+    bare: Words = field(default_factory=Words)
+    """The board itself, or what it is made of."""
+    features: Words = field(default_factory=Words)
+    """What else such lines state sizes of: copper, a stencil, tracks, holes, several boards in one piece."""
+    by: Words = field(default_factory=Words)
+    """Between two lengths of a size."""
+
+
 class Vocabulary(Struct, frozen=True, forbid_unknown_fields=True):
     """The words of a language, or of all."""
 
@@ -342,6 +353,7 @@ class Vocabulary(Struct, frozen=True, forbid_unknown_fields=True):
     supplies: Supplies = field(default_factory=Supplies)
     features: Features = field(default_factory=Features)
     layers: Layers = field(default_factory=Layers)
+    boards: Boards = field(default_factory=Boards)
     units: Mapping[str, Words] = field(default_factory=dict)
     """Units written out, by capcheck's name of the unit."""
 

@@ -18,11 +18,14 @@ from msgspec import Struct
 from capcheck.checking import ExitCode
 from capcheck.intake import OF_MANY_BOARDS, Limits, NoPlacementsError, is_archive, leads_inside, shown, unpacked
 from capcheck.model import InputFile, Note, Said, say
+from capcheck.survey.same_folders import without_copies
 from capcheck.survey.workers import Workers
 from capcheck.values import InputError, Place, unforeseen
 
 _MOST_PLACES: Final = 20_000
 _DEEPEST: Final = 12
+_MANY: Final = 20
+"""From so many on, folders of an archive that hold the same files are checked once."""
 _SPLIT: Final = "split it into several runs"
 _SAME: Final = "boards.same files"
 
@@ -262,6 +265,12 @@ class _Search(Generic[Result_co]):
         bare: list[Path] = []
         found = False
         inside = _in_it(folder)
+        copies: dict[Path, list[Path]] = {}
+        if shown(folder) != str(folder) and len(inside) > _MANY:
+            inside, copies = without_copies(inside)
+        for first, others in copies.items():
+            names = [path.name for path in others]
+            yield Note(say("boards.copies", first=first.name, count=len(names), names=names), Place(shown(folder)))
         self.expect([path for path in inside if leads_inside(path, folder)])
         for path in inside:
             if not leads_inside(path, folder):

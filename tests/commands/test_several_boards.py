@@ -16,7 +16,7 @@ import py7zr
 import pytest
 from hypothesis import given, settings, strategies as st
 
-import capcheck.checking.answer as answers
+import capcheck.checking.settled_board as answers
 from capcheck.cli import main
 from capcheck.report import ENDINGS, format_names
 
@@ -485,3 +485,14 @@ def test_a_7z_archive_without_the_library_says_what_to_install(here):
     program += "; import msgspec; read_here('x.7z', msgspec.msgpack.encode(Asked(Limits(9, 9999, 3))))"
     done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=False, cwd=here)
     assert 'pip install "capcheck[7z]"' in done.stderr
+
+
+def test_of_many_copies_in_an_archive_one_is_checked_and_the_others_are_named(check, here):
+    for number in range(25):
+        board(here / "many" / f"b{number:02}", 1)
+    board(here / "many" / "other", 0)
+    packed(here / "many.zip", here / "many")
+    _, out, err = check("many.zip", "--quiet")
+    assert out.splitlines()[-1].startswith("2 boards")
+    assert "24 more folders hold the same files as b00" in err
+    assert "b01" in err

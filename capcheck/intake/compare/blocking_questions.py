@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Container, Iterable, Sequence
+from collections.abc import Collection, Container, Iterable, Iterator, Sequence
 from pathlib import PurePath
 from typing import Final
 
@@ -70,8 +70,8 @@ def left_out(
     *placed* are the references of the placements, *lines* those of the BOM. To them come those of *files* that hold
     another number of parts than they say themselves.
     """
-    found = _fewer_than_listed(files)
-    listed = list(lines)
+    set_aside, listed = list(set_aside), list(lines)
+    found = [*_fewer_than_listed(files), *_counted_otherwise(set_aside, listed, files)]
     known = {*placed, *(ref for line in listed for ref in line.refs)}
     fitted = {ref for line in listed if line.fitted for ref in line.refs}
     read = {(line.file, line.sheet, line.row) for line in listed}
@@ -142,6 +142,24 @@ def _spoken_of(row: SetAside, known: Container[str], fitted: Container[str]) -> 
     if key == _BESIDE:
         return refs if any(map(str.isalpha, rest)) else ()
     return refs if (says_not_fitted(rest) if key in _REPEATED else _WORD.search(rest)) else ()
+
+
+def _counted_otherwise(
+    set_aside: Iterable[SetAside], lines: Sequence[BomLine], files: Sequence[PlacementColumns]
+) -> Iterator[Discrepancy]:
+    """Yield a record for each text beside the lists that counts the parts, and as many as no list holds."""
+    parts, rows = sum(int(np.count_nonzero(file.kind == Kind.PART)) for file in files), sum(map(len, files))
+    fitted = [line for line in lines if line.fitted]
+    counts = {parts, rows, *(len(some) for some in (lines, fitted))}
+    counts |= {sum(len(line.refs) for line in some) for some in (lines, fitted)}
+    for file in files:
+        own = file.side[file.kind == Kind.PART]
+        counts |= {len(own), *(int(np.count_nonzero(own == side)) for side in (Side.TOP, Side.BOTTOM))}
+    for row in set_aside:
+        said = listed_count(row.text) if _is_beside(row) else None
+        if said is not None and said not in counts:
+            told = say("compare.another count", said=said, rows=rows, parts=parts)
+            yield Discrepancy(Topic.LEFT_OUT, told, (), row.place, Severity.ASSUMED)
 
 
 def _fewer_than_listed(files: Sequence[PlacementColumns]) -> list[Discrepancy]:

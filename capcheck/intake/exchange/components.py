@@ -212,6 +212,9 @@ def _stated(part: Part) -> PartLands:
         side=part.side,
         middle=part.at,
         height_mm=height if height is not None and _LEAST_MM <= height <= _GREATEST_MM else None,
+        turned_deg=_number(part.said.get("CRot")),
+        number=part.said.get("CMPN", ""),
+        value=part.said.get("CVal", ""),
         outline=part.outline(),
         number=part.said.get("CMPN", "").strip(),
     )

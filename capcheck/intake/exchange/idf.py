@@ -41,6 +41,7 @@ class Placing(Struct, frozen=True, array_like=True):
     package: tuple[str, str]
     at: tuple[float, float]
     side: str
+    turned_deg: float | None = None
 
 
 class Height(Struct, frozen=True, array_like=True):
@@ -133,6 +134,11 @@ def _unit(header: Sequence[Record], file: str) -> float | None:
     return _MM_PER[unit]
 
 
+def _turn(text: str) -> float | None:
+    turned = _numbers([text])
+    return None if turned is None else turned[0]
+
+
 def _read_placement(section: Sequence[Record], unit: float | None, found: Idf, file: str) -> None:
     if unit is None:
         raise InputError.at(file, "it places parts before it states its unit", "", _REMEDY)
@@ -144,7 +150,7 @@ def _read_placement(section: Sequence[Record], unit: float | None, found: Idf, f
         ref = names[2].strip()
         if ref.upper() not in _NO_PART and side in {"top", "bottom"}:
             where = round(place[0] * unit, 6), round(place[1] * unit, 6)
-            found.placed.append(Placing(ref, (names[0], names[1]), where, side))
+            found.placed.append(Placing(ref, (names[0], names[1]), where, side, _turn(at[3])))
     found.unread += len(section) % 2
 
 
@@ -217,6 +223,8 @@ def heights_of_parts(placed: Iterable[Placing], heights: Iterable[Height]) -> di
             side=part.side,
             middle=part.at,
             height_mm=agreed.height_mm if agreed and agreed.height_mm not in filled else None,
+            turned_deg=part.turned_deg,
+            number=part.package[1],
             outline=outlines.get(part.package) if agreed else None,
         )
     return {ref: part for ref, part in found.items() if ref not in twice}

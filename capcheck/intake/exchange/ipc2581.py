@@ -297,6 +297,9 @@ class Reading2581:
                 side=side if side in {"top", "bottom"} else "",
                 middle=self.middle(part),
                 height_mm=None if height in filled else height,
+                turned_deg=part.turned_deg,
+                number=part.part,
+                value=part.value,
                 outline=outlines.get(part.package),
             )
         return found

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Hashable, Iterable, Mapping, Sequence
-from math import hypot
+from math import atan2, degrees, hypot
 from typing import Final, TypeVar
 
 from msgspec import Struct
@@ -77,6 +77,11 @@ class PartLands(Struct, frozen=True):
     is_pair: bool = False
     """Whether it has two lands of one size, in whose middle it lies."""
     height_mm: float | None = None
+    turned_deg: float | None = None
+    """How a file says that it is turned, counted as it counts, or else the direction of its lands."""
+    number: str = ""
+    value: str = ""
+    """What a file says is bought for it, and its value."""
     outline: tuple[float, float] | None = None
     """The longer and the shorter side in mm of the outline that a file draws of its package; leads may be in it."""
     number: str = ""
@@ -149,8 +154,17 @@ def _stated(ref: str, lands: Sequence[Land], read: Netlist) -> PartLands:
         mounting=_mounting(drilled, one_each=one_each),
         side=sides.pop() if len(sides) == 1 and drilled == {False} else "",
         middle=_middle(points) if one_each else None,
+        turned_deg=_turned(lands) if one_each and len(spots) > 1 else None,
         is_pair=len(spots) == len(lands) == 2 and lands[0].size == lands[1].size,
     )
+
+
+def _turned(lands: Sequence[Land]) -> float | None:
+    """Return in which direction in degrees the land of the last pin lies from that of the first, by their names."""
+    first, *_, last = sorted(lands, key=lambda land: (len(land.pin), land.pin))
+    if first.at is None or last.at is None:
+        return None
+    return degrees(atan2(last.at[1] - first.at[1], last.at[0] - first.at[0]))
 
 
 def _mounting(drilled: set[bool | None], *, one_each: bool) -> Mounting | None:

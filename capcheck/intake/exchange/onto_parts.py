@@ -17,6 +17,7 @@ from msgspec.structs import replace
 from capcheck.intake.exchange.form import Form
 from capcheck.intake.exchange.lands import PartLands
 from capcheck.intake.exchange.read_together import Together, read_set, sets_of
+from capcheck.intake.exchange.turns import numbered_otherwise, turned_otherwise
 from capcheck.model import (
     Discrepancy,
     Flags,
@@ -116,7 +117,7 @@ def _with_set(stated: Stated, board: _Board, read: Together) -> Stated:
     count = sum(part.height_mm is not None for part in rows.values()) if read.form is Form.IDF else len(rows)
     notes.append(Note(say(key, form=known, count=count), here))
     types = _with_lands(stated.types, board.placements.part_type, rows, read.files)
-    asked = _disagreements(board, rows, lands, read.files)
+    asked = _disagreements(board, stated.types, rows, lands, read)
     has_lands = stated.has_lands or read.form not in {Form.IDF, Form.COMPONENTS}
     numbers = {
         row: (part.number, Place(str(read.files[part.file]), part.line))
@@ -235,10 +236,11 @@ def _with_statement(told: PartName, part: PartLands, where: str) -> PartName:
 
 
 def _disagreements(
-    board: _Board, rows: Mapping[int, PartLands], lands: _OnLands, files: Sequence[Path]
+    board: _Board, types: Sequence[PartName], rows: Mapping[int, PartLands], lands: _OnLands, read: Together
 ) -> list[Discrepancy]:
-    """Return what the file says otherwise than the placements: a part's side, and its place where it has two lands."""
-    placed = board.placements
+    """Return what the file says otherwise than the lists: a part's side, angle, number and place."""
+    placed, files = board.placements, read.files
+    by_lands = read.form in {Form.NETLIST, Form.PADS}
     other = [
         row
         for row, part in rows.items()
@@ -246,14 +248,21 @@ def _disagreements(
     ]
     beside = lands.rows[lands.two & (lands.off > _OFF_MM)].tolist()
     off = [row for row in beside if row in rows and _is_centred(rows[row]) and row not in set(other)]
+    turned = [row for row in turned_otherwise(placed, types, rows, by_lands=by_lands) if row not in set(other)]
     found = []
-    for key, about in (("fabrication.other side", other), ("fabrication.off its lands", off)):
+    for key, about in (
+        ("fabrication.other side", other),
+        ("fabrication.off its lands", off),
+        ("fabrication.turned otherwise", turned),
+        ("fabrication.another number", numbered_otherwise(placed, types, rows)),
+    ):
         if about:
             refs = tuple(dict.fromkeys(placed.ref[row] for row in about))
             part = rows[about[0]]
             said = say(key, file=files[part.file].name, refs=list(refs), most=_most(lands, about))
             place = Place(str(files[part.file]), part.line)
-            found.append(Discrepancy(Topic.AGAINST_LANDS, said, refs, place, Severity.STOP))
+            topic = Topic.TWO_VALUES if key == "fabrication.another number" else Topic.AGAINST_LANDS
+            found.append(Discrepancy(topic, said, refs, place, Severity.STOP))
     return found
 
 

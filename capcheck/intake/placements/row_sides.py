@@ -21,7 +21,7 @@ from capcheck.intake.tables import (
     side_from_names,
     sides_by_titles,
 )
-from capcheck.model import Codes, Decision, Side, Topic, say
+from capcheck.model import Codes, Decision, Flags, Side, Topic, say
 from capcheck.values import Place
 
 _SHOWN_PROBLEMS: Final = 20
@@ -58,6 +58,9 @@ def read_side(table: Table, columns: Columns, known: Known) -> tuple[Codes, tupl
     against, asked = against_titles(table, codes)
     if asked is not None:
         return np.where(against, np.int8(Side.UNKNOWN), codes).astype(np.int8), (asked,)
+    mirrored, asked = _against_mirror(table, columns, codes)
+    if asked is not None:
+        return np.where(mirrored, np.int8(Side.UNKNOWN), codes).astype(np.int8), (asked,)
     contradicted = _against_names(table, known, codes, name=table.title(column))
     if contradicted is not None:
         return np.full(len(table), Side.UNKNOWN, dtype=np.int8), (contradicted,)
@@ -67,6 +70,32 @@ def read_side(table: Table, columns: Columns, known: Known) -> tuple[Codes, tupl
     meanings = [say("placements.means", label=n, side=str(side)) for n in numbers if (side := sides[n]) is not None]
     choice, evidence = say("placements.numbers of sides", meanings=meanings), say("placements.sides are numbers")
     return codes, (Decision(Topic.SIDE, choice, evidence, place=_place(table)),)
+
+
+def _against_mirror(table: Table, columns: Columns, codes: Codes) -> tuple[Flags, Decision | None]:
+    """Return which rows a column of mirror flags puts on the other side than their own cell, with the question on them.
+
+    One that says the same of all rows says nothing of any.
+    """
+    column = columns.index.get(Role.LAYER_MIRROR)
+    if column is None or Role.SIDE not in columns.index:
+        return np.zeros(len(table), dtype=np.bool_), None
+    numbers, labels = code(table.columns[column])
+    flags = code_column(labels, read_mirror_labels(labels))[numbers]
+    known = (flags != Side.UNKNOWN) & (codes != Side.UNKNOWN)
+    against = known & (flags != codes)
+    if not against.any() or len(np.unique(flags[known])) < 2:
+        return np.zeros(len(table), dtype=np.bool_), None
+    rows = [table.row_numbers[i] for i in np.flatnonzero(against).tolist()]
+    title = table.title(column)
+    return against, Decision(
+        Topic.SIDE,
+        say("placements.side unknown"),
+        say("sides.against mirror", title=title, count=len(rows), rows=[str(row) for row in rows[:_SHOWN_PROBLEMS]]),
+        settle='side = "top"',
+        open=True,
+        place=Place(table.file, rows[0], title, table.sheet),
+    )
 
 
 def _against_names(table: Table, known: Known, codes: Codes, name: str) -> Decision | None:

@@ -34,7 +34,9 @@ SMALL = {
         "连接器",
     ],
     "BT1": ["Battery CR2032", "Batterie", "pile", "pila", "电池", "電池", "battery holder"],
+    "R1": ["BGA", "µBGA", "LGA module", "QFN"],
     "C1": [
+        "Memory in BGA",
         "Elko 470u 25V",
         "electrolytic capacitor",
         "condensateur électrolytique",

@@ -1,0 +1,38 @@
+"""Folders and archives of one place that hold the same files under the same names: one of them is enough."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Sequence
+from pathlib import Path
+
+
+def without_copies(paths: Sequence[Path]) -> tuple[list[Path], dict[Path, list[Path]]]:
+    """Return the first of each content, in their order, and the copies of those that have some.
+
+    What cannot be read is a copy of nothing.
+    """
+    firsts: dict[str, Path] = {}
+    kept: list[Path] = []
+    copies: dict[Path, list[Path]] = {}
+    for path in paths:
+        try:
+            first = firsts.setdefault(_content(path), path)
+        except OSError:
+            first = path
+        if first is path:
+            kept.append(path)
+        else:
+            copies.setdefault(first, []).append(path)
+    return kept, copies
+
+
+def _content(path: Path) -> str:
+    """Return a hash of the names and bytes of all files of a folder, or of an archive."""
+    files = [path] if path.is_file() else sorted(file for file in path.rglob("*") if file.is_file())
+    whole = hashlib.sha256()
+    for file in files:
+        name = file.suffix if file is path else file.relative_to(path).as_posix()
+        whole.update(f"{len(name)}:{name}".encode(errors="surrogateescape"))
+        whole.update(hashlib.sha256(file.read_bytes()).digest())
+    return whole.hexdigest()
