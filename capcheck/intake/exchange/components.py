@@ -213,10 +213,9 @@ def _stated(part: Part) -> PartLands:
         middle=part.at,
         height_mm=height if height is not None and _LEAST_MM <= height <= _GREATEST_MM else None,
         turned_deg=_number(part.said.get("CRot")),
-        number=part.said.get("CMPN", ""),
+        number=part.said.get("CMPN", "").strip(),
         value=part.said.get("CVal", ""),
         outline=part.outline(),
-        number=part.said.get("CMPN", "").strip(),
     )
 
 

@@ -81,11 +81,9 @@ class PartLands(Struct, frozen=True):
     """How a file says that it is turned, counted as it counts, or else the direction of its lands."""
     number: str = ""
     value: str = ""
-    """What a file says is bought for it, and its value."""
+    """What a file says is bought for it, by the maker's part number, and its value."""
     outline: tuple[float, float] | None = None
     """The longer and the shorter side in mm of the outline that a file draws of its package; leads may be in it."""
-    number: str = ""
-    """The maker's part number."""
 
 
 def outline_of(corners: Sequence[tuple[float, float]]) -> tuple[float, float] | None:
