@@ -31,7 +31,10 @@ TROUBLES = {
     "that rule waived": 'rules = ["shop-rules"]\n' + WAIVER.format(rule="low-parts-only"),
     "that rule only warns": 'rules = ["shop-rules"]\n[outcomes]\nlow-parts-only = "warn"\n',
     "what fails is waived": "".join(map(WAIVER.format_map, [{"rule": r} for r in ("*-body", "*-height", "ball-*")])),
+    "all is waived": WAIVER.format(rule="*"),
+    "all of parts is waived": WAIVER.format(rule="*") + 'part = "*"\n',
     "strict": "strict = true\n",
+    "strict, and all is waived": "strict = true\n" + WAIVER.format(rule="*"),
     "a layer of the board": 'rules = ["shop-rules"]\n[boards."{board}"]\n'
     'limits = {{ "low-parts-only.most" = "90 mm" }}\n',
     "a layer of its customer": 'rules = ["shop-rules"]\n[customers.Umbra]\nboards = ["."]\n'
