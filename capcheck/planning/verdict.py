@@ -97,7 +97,12 @@ def finished(task: Task, set_ups: Sequence[SetUp], shortage: Shortage | None) ->
         uptime=uptime(line.machines),
         demand=demand,
         rated_per_hour=sum(r for r in rates if r is not None) if all(r is not None for r in rates) else None,
-        not_computed=(*_no_takt(task), *_cycles_open(set_ups), *_not_computed(line, set_ups, job), *_open_accuracy(accuracy)),
+        not_computed=(
+            *_no_takt(task),
+            *_cycles_open(set_ups),
+            *_not_computed(line, set_ups, job),
+            *_open_accuracy(accuracy),
+        ),
         notes=_notes(job),
         placings=accuracy,
     )

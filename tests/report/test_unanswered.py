@@ -14,7 +14,6 @@ from capcheck import check, plan
 from capcheck.cli import main
 from capcheck.report import format_names, load_format
 from capcheck.shop import Choice
-from capcheck.values import InputError
 
 ROOT = Path(__file__).parents[2]
 LINE = ROOT / "fixtures" / "lines" / "mixed.line.toml"
