@@ -328,11 +328,37 @@ def test_wrong_questions_are_clear_errors(asked, shop, arguments, said):
     assert said in err
 
 
-def test_a_board_without_parts_for_the_heads_is_a_clear_error(run, shop, make_board):
+@pytest.mark.parametrize("form", ["text", "json", "html", "quote", "quote-html"])
+def test_a_board_without_parts_for_the_heads_has_a_plan_without_set_ups_and_the_checks_verdict(
+    run, shop, make_board, form
+):
     board = make_board(["J1,10,10,0,top,,DIP-8"], toml='mounting = { J1 = "through hole" }')
-    code, _, err = run("plan", board, "--line", shop / "lines" / "full.line.toml")
+    line = ("--line", shop / "lines" / "full.line.toml")
+    code, out, _ = run("check", board, *line, "--format", "json")
+    verdict = json.loads(out)["verdict"]
+    assert verdict in {"pass", "warn"}
+    planned, out, _ = run("plan", f"{board}=500", *line, "--hours-per-year", "2000", "--what-if", "--format", form)
+    assert planned == code == 0
+    assert "J1" in out or form not in {"text", "html"}
+    assert "time limit" not in out
+    if form == "json":
+        assert (json.loads(out)["verdict"], json.loads(out)["set_ups"]) == (verdict, [])
+    compared, out, _ = run("compare", board, *line, *line, "--format", "json")
+    assert (compared, {row["verdict"] for row in json.loads(out)["lines"]}) == (code, {verdict})
+
+
+def test_no_line_is_composed_for_a_board_without_parts_for_the_heads(run, shop, make_board):
+    board = make_board(["J1,10,10,0,top,,DIP-8"], toml='mounting = { J1 = "through hole" }')
+    code, _, err = run("compare", board, "--stock", shop / "machines")
     assert code == 2
-    assert "nothing to plan" in err
+    assert "no line composed" in err
+
+
+def test_a_board_for_the_hand_alone_is_named_in_the_plan_of_several(run, shop, make_board):
+    by_hand = make_board(["J1,10,10,0,top,,DIP-8"], toml='name = "by-hand"\nmounting = { J1 = "through hole" }')
+    code, out, _ = run("plan", shop / DEMO, by_hand, "--line", shop / "lines" / "full.line.toml", "--time-limit", "2")
+    assert code == 0
+    assert "nothing to place by machine on by-hand" in out
 
 
 # IPC-7351B: 1.6 x 0.8 mm; EIA-481: 8 mm tape. Reels and rates are invented.

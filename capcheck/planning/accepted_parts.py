@@ -1,4 +1,7 @@
-"""Parts that the shop has accepted by a waiver: that no head takes them, or none is proved to, fails no plan either."""
+"""What the shop has accepted by a waiver: parts that no head takes, or is proved to take, and slots that may be short.
+
+What a check asks of the whole line, a plan asks by machine: who accepts the one accepts the other.
+"""
 
 from __future__ import annotations
 
@@ -8,10 +11,14 @@ from typing import Final
 from msgspec.structs import replace
 
 from capcheck.checking import Report
+from capcheck.engine import Take
 from capcheck.model import Said, say
 from capcheck.planning.plan_data import Plan
 
 _ON_HEADS: Final = "part on head"
+_OF_SLOTS: Final = frozenset({"feeder-slots", "tray-places"})
+"""Rules on feeders and trays of the whole line."""
+_SLOTS_OPEN: Final = frozenset({"planning.slots not proved", "planning.slots short if wider"})
 _OF_PARTS: Final = frozenset(
     {"planning.cannot be placed", "planning.no place found in time", "planning.parts not proved"}
 )
@@ -21,15 +28,32 @@ _OF_PARTS: Final = frozenset(
 def without_accepted(found: Plan, reports: Sequence[Report]) -> Plan:
     """Return the plan without what stands against a pass for accepted parts alone; a note tells of them instead."""
     placeable, proved = _accepted(found, reports)
-    if not placeable:
+    told = [say("planning.parts accepted", parts=sorted(placeable))] if placeable else []
+    warned: Iterable[Said] = found.warned
+    if _slots_accepted(reports):
+        proved |= _of_open_feeder(found)
+        told += [say("planning.slots accepted")]
+        warned = [said for said in warned if said.key not in _SLOTS_OPEN]
+    if not told:
         return found
-    told = say("planning.parts accepted", parts=sorted(placeable))
     return replace(
         found,
         failed=tuple(_rest(found.failed, placeable)),
-        warned=tuple(_rest(found.warned, proved)),
-        notes=(*found.notes, told),
+        warned=tuple(_rest(warned, proved)),
+        notes=(*found.notes, *told),
     )
+
+
+def _slots_accepted(reports: Iterable[Report]) -> bool:
+    """Whether waivers accept all that the checks find of the line's feeders, and there is something."""
+    found = [finding.waived for report in reports for finding in report.findings if finding.rule in _OF_SLOTS]
+    return bool(found) and all(found)
+
+
+def _of_open_feeder(found: Plan) -> set[str]:
+    """Return the part numbers of which only the feeder is not proved, wherever they stand."""
+    open_ = [feeder for set_up in found.set_ups for feeder in set_up.feeders if feeder.undecided]
+    return {f.part for f in open_} - {f.part for f in open_ if any(isinstance(why, Take) for why in f.undecided)}
 
 
 def _accepted(found: Plan, reports: Iterable[Report]) -> tuple[set[str], set[str]]:

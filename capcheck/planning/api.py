@@ -101,7 +101,7 @@ def plan(
         progress=progress,
         deadline=end.part(_PLANNING) if changes else end,
     )
-    if not changes:
+    if not (changes and given.job.passes):
         return Planned(judged(found, reports), devices, given, reports)
     more, left_out = _spare(read.carried(reports), devices, spare)
     tried = what_if(found, devices, given.can, reasons=given.reasons, spare=more, settings=settings, deadline=end)
@@ -185,6 +185,13 @@ def compose(
     every = _passable(carried, devices)
     reports = carried.against(every, as_sent=True)
     given = plan_input(reports, per_year, supply)
+    if not given.job.passes:
+        raise InputError.at(
+            given.job.name,
+            "there is no part that a placement head could place",
+            "no machine is needed for it, and no line composed",
+            "check which parts are marked as not fitted, or their side",
+        )
     heads = [len(machine.head) for machine in every.machines]
     starts = [sum(heads[:k]) for k in range(len(heads))]
     shelf = Stock(

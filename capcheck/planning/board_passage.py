@@ -64,9 +64,17 @@ def judged(found: Plan, reports: Sequence[Report], machines: Sequence[str] | Non
             failed=(*stopped, *found.failed),
             warned=(*warned, *found.warned),
             unanswered=tuple(unanswered),
+            notes=(*found.notes, *_by_hand_alone(found, reports)),
         ),
         reports,
     )
+
+
+def _by_hand_alone(found: Plan, reports: Iterable[Report]) -> list[Said]:
+    """Return which boards have no pass, since no head is asked about any of their parts."""
+    planned = {one.board for one in found.job.passes}
+    without = dict.fromkeys(r.board.name for r in reports if not r.unanswered and r.board.name not in planned)
+    return [say("planning.nothing for heads", boards=list(without))] if without else []
 
 
 def _graver(reports: Iterable[Report], verdict: str) -> list[Said]:

@@ -74,7 +74,10 @@ class PartDemand(Struct, frozen=True):
 
 
 class Job(Struct, frozen=True):
-    """Part types and passes that one plan is for. Raises :class:`InputError` with all that contradicts itself."""
+    """Part types and passes that one plan is for. Raises :class:`InputError` with all that contradicts itself.
+
+    Without passes there is nothing for a placement head: the plan has no set-up, and its verdict is the checks'.
+    """
 
     name: str
     passes: tuple[Pass, ...]
@@ -93,7 +96,7 @@ class Job(Struct, frozen=True):
         boards = {p.board: p.boards for p in self.passes}
         if len(boards) > 1:
             return say("planning.for one of each", panels=max(boards.values()) > 1)
-        pieces = self.passes[0].boards
+        pieces = max(boards.values(), default=1)
         return say("planning.per board") if pieces == 1 else say("planning.per panel", pieces=pieces)
 
     def counts(self) -> Ints:
@@ -113,8 +116,6 @@ class Job(Struct, frozen=True):
 
 def _check_passes(job: Job, problems: Problems) -> None:
     where = Place(job.file)
-    if not job.passes:
-        problems.add(where, f'"{job.name}" has no board to place', "a plan needs one", "name a board")
     seen: dict[tuple[str, str], Pass] = {}
     yearly: dict[str, set[float]] = {}
     for board in job.passes:

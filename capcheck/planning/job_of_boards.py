@@ -16,7 +16,7 @@ from capcheck.machines import Head
 from capcheck.model import Basis, Board, Body, Mounting, Side, say
 from capcheck.planning.accuracy import CPK_CAPABLE, Joint, capability_of, joint_of
 from capcheck.planning.job import Capabilities, Job, PartDemand, Pass, Reasons
-from capcheck.values import InputError, Interval
+from capcheck.values import Interval
 
 
 class PlanInput(Struct, frozen=True):
@@ -55,17 +55,10 @@ def plan_input(
 ) -> PlanInput:
     """Return the job of boards that were checked against the same line, with yearly quantities where known.
 
-    Raises :class:`~capcheck.values.InputError` for boards without parts for a placement head, and for two boards of
-    one name.
+    A board without parts for a placement head has no pass. Raises :class:`~capcheck.values.InputError` for two boards
+    of one name.
     """
     passes = _passes(reports, list(per_year) if per_year is not None else [None] * len(reports))
-    if not passes:
-        raise InputError.at(
-            reports[0].board.name,
-            "there is no part that a placement head could place",
-            "there is nothing to plan",
-            "check which parts are marked as not fitted, or their side",
-        )
     parts, by_hand = _gathered(reports, {key: place for place, key in enumerate(passes)})
     placed = {name: part for name, part in parts.items() if part.refs}
     job = Job(
@@ -74,7 +67,8 @@ def plan_input(
         parts=tuple(_demand(name, part, len(passes), supply or Supply()) for name, part in placed.items()),
         file="command line",
     )
-    can = _can(list(placed.values()))
+    heads = sum(len(machine.head) for machine in reports[0].line.machines) if reports[0].line else 0
+    can = _can(list(placed.values()), heads)
     return PlanInput(job, can, _reasons(list(placed.values()), can), by_hand)
 
 
@@ -185,7 +179,7 @@ def _demand(name: str, part: _Part, passes: int, supply: Supply) -> PartDemand:
     )
 
 
-def _can(parts: Sequence[_Part]) -> Capabilities:
+def _can(parts: Sequence[_Part], heads: int) -> Capabilities:
     """Return what each head is proved to do with all that goes by one part number: the worst counts.
 
     Where no head takes the part without a warning, those count as taking it that the check proves: sooner they than
@@ -195,7 +189,7 @@ def _can(parts: Sequence[_Part]) -> Capabilities:
     for part in parts:
         row = np.min([[take.state for take in takes] for takes in part.takes], axis=0)
         rows.append(row if (row > 0).any() else np.maximum(row, np.min(part.checked, axis=0)))
-    return np.array(rows, dtype=np.int8)
+    return np.array(rows, dtype=np.int8).reshape(len(parts), heads)
 
 
 def _reasons(parts: Sequence[_Part], can: Capabilities) -> Reasons:

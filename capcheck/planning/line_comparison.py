@@ -157,7 +157,7 @@ class Comparison(Struct, frozen=True):
 def row_of(plan: Plan, line: Line) -> Row:
     """Return a plan as a row of the comparison."""
     cycle = mean_cycle(plan)
-    timed = math.isfinite(cycle) and not any(s.by_count for s in plan.set_ups)
+    timed = bool(plan.set_ups) and math.isfinite(cycle) and not any(s.by_count for s in plan.set_ups)
     needed = [
         (
             max(s.occupied[m].slots_needed.low for s in plan.set_ups),
@@ -213,7 +213,7 @@ def _best_of(rows: Sequence[Row], criterion: str) -> int | None:
 
 
 def _is_able(row: Row) -> bool:
-    return row.verdict in {"pass", "warn"} and bool(row.plan.set_ups)
+    return row.verdict in {"pass", "warn"} and bool(row.plan.set_ups or not row.plan.job.passes)
 
 
 def _meet(one: Row, other: Row, criterion: str) -> bool:

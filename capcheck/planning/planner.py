@@ -60,7 +60,7 @@ def plan_line(
     task = Task(job, line, checked_capabilities(job, line, can), reasons or {}, settings, progress)
     shortage: Shortage | None = None
     set_ups: list[SetUp] = []
-    groups = _groups(task, end)
+    groups = _groups(task, end) if job.passes else []
     for number, group in enumerate(groups):
         set_up, short = _plan_group(task, group, end.part(1 / (len(groups) - number)))
         if set_up is not None:

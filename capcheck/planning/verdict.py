@@ -30,7 +30,7 @@ def takt_of(task: Task) -> float | None:
     yearly = [p.per_year for p in task.job.passes]
     known = [y for y in yearly if y is not None]
     hours = task.settings.hours_per_year
-    if hours is None or len(known) < len(yearly):
+    if hours is None or not yearly or len(known) < len(yearly):
         return None
     share = uptime(task.line.machines)
     return takt(hours, sum(known), share.low if share is not None else 1.0)
@@ -65,8 +65,9 @@ def finished(task: Task, set_ups: Sequence[SetUp], shortage: Shortage | None) ->
     failed: list[Said] = []
     warned: list[Said] = []
     if shortage is not None:
-        left = _left_over(shortage, line, usual_tapes=any(p.usual_tape for p in job.parts))
-        (failed if shortage.impossible and not _has_hand_station(line) else warned).append(left)
+        sure, by_packing = _left_over(shortage, job, line)
+        (failed if shortage.impossible and not _has_hand_station(line) else warned).extend(sure)
+        warned += by_packing
     for set_up in set_ups:
         warned += _open_in(set_up)
     if floor.fits is False:
@@ -96,7 +97,12 @@ def finished(task: Task, set_ups: Sequence[SetUp], shortage: Shortage | None) ->
         uptime=uptime(line.machines),
         demand=demand,
         rated_per_hour=sum(r for r in rates if r is not None) if all(r is not None for r in rates) else None,
-        not_computed=(*_no_takt(task), *_not_computed(line, set_ups, job), *_open_accuracy(accuracy)),
+        not_computed=(
+            *_no_takt(task),
+            *_cycles_open(set_ups),
+            *_not_computed(line, set_ups, job),
+            *_open_accuracy(accuracy),
+        ),
         notes=_notes(job),
         placings=accuracy,
     )
@@ -106,19 +112,28 @@ def _has_hand_station(line: Line) -> bool:
     return line.file is not None and bool(line.file.hand_placement)
 
 
-def _left_over(shortage: Shortage, line: Line, *, usual_tapes: bool) -> Said:
+def _left_over(shortage: Shortage, job: Job, line: Line) -> tuple[list[Said], list[Said]]:
+    """Return what is said of parts without a place: those of which that is sure, and those that lack a tray place.
+
+    That a part comes in a tray is what is usual for such a body, and another packaging may be asked for: as in a check,
+    that only warns.
+    """
     if not shortage.impossible:
-        return say("planning.no place found in time", parts=shortage.take_off)
-    return say(
-        "planning.cannot be placed",
-        parts=shortage.take_off,
-        usual_tapes=bool(shortage.slots_short) and usual_tapes,
-        by_hand=_has_hand_station(line),
-    )
+        return [say("planning.no place found in time", parts=shortage.take_off)], []
+    nowhere = {one.part for one in shortage.nowhere}
+    in_trays = {part.name for part in job.parts if part.supply == "tray"} - nowhere
+    found: tuple[list[Said], list[Said]] = [], []
+    for which, said in enumerate(found):
+        parts = tuple(one for one in shortage.take_off if (one[0] in in_trays) == bool(which))
+        usual_tapes = bool(shortage.slots_short) and any(p.usual_tape for p in job.parts) and not which
+        if parts:
+            told = {"usual_tapes": usual_tapes, "trays": bool(which), "by_hand": _has_hand_station(line)}
+            said.append(say("planning.cannot be placed", parts=parts, **told))
+    return found
 
 
 def _open_in(set_up: SetUp) -> list[Said]:
-    """Return what is not proved of a set-up: parts, slots, cycle times."""
+    """Return what is not proved of a set-up: parts and slots."""
     name = set_up.name
     parts = {f.part for f in set_up.feeders if f.undecided}
     found = [say("planning.parts not proved", set_up=name, parts=sorted(parts))] if parts else []
@@ -137,7 +152,6 @@ def _open_in(set_up: SetUp) -> list[Said]:
         for o in set_up.occupied
         if o.fits and not o.has_spare
     ]
-    found += [say("planning.cycle open", board=f.board) for f in set_up.figures if not math.isfinite(f.cycle.high)]
     return found
 
 
@@ -150,6 +164,12 @@ def _no_takt(task: Task) -> list[Said]:
     if without and any(p.per_year is not None for p in passes):
         return [say("planning.passes count the same", boards=without)]
     return []
+
+
+def _cycles_open(set_ups: Sequence[SetUp]) -> list[Said]:
+    """Return which cycles are not known: a demand that they leave open warns, a board builds without them."""
+    figures = [f for set_up in set_ups for f in set_up.figures if not math.isfinite(f.cycle.high)]
+    return [say("planning.cycle open", board=f.board) for f in figures]
 
 
 def _open_accuracy(accuracy: Sequence[Placing]) -> list[Said]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
-from capcheck.engine import is_python, rule_files
+from capcheck.engine import is_python, rule_files, table_files
 from capcheck.facts import approve
 from capcheck.shop.configuration import Configuration
 from capcheck.shop.in_force import lies_in
@@ -67,8 +67,9 @@ def _refuse_in_board_folder(configuration: Configuration) -> None:
 
 
 def _files_of(path: Path) -> list[Path]:
-    """Return a path, and where it is a folder its rule files too: a link in it may lead elsewhere."""
-    return [path, *rule_files([path])] if path.is_dir() else [path]
+    """Return a path, the rule files of a folder, and the tables that they read: each may lie or lead elsewhere."""
+    rules = rule_files([path]) if path.exists() else []
+    return [path, *rules, *table_files(rules)]
 
 
 def _refuse(files: Sequence[Path], where: Place, configuration: Path | None = None) -> None:

@@ -67,6 +67,18 @@ def test_check_plan_and_compare_come_to_one_verdict_and_exit_code(desk, run, tro
         assert verdict == "fail"
 
 
+@pytest.mark.parametrize("part", ["", 'part = "*"\n'])
+@pytest.mark.parametrize("line", ["chip", "full"])
+def test_what_is_waived_altogether_passes_in_every_command(desk, run, line, part):
+    """On the third line the width of a tape is open, which a plan asks by machine and no rule of a check does."""
+    (desk / "capcheck.toml").write_text("strict = true\n" + WAIVER.format(rule="*") + part)
+    told = (BOARD, "--line", f"lines/{line}.line.toml", "--format", "json")
+    assert run("check", *told)[0] == 0
+    for command in ("plan", "compare"):
+        code, out, _ = run(command, *told, "--time-limit", "1")
+        assert (code, '"verdict":"pass"' in out.replace(" ", "")) == (0, True), command
+
+
 def test_a_limit_of_one_run_is_taken_by_every_command_that_answers_rules(desk, run):
     line = "lines/mixed.line.toml"
     (desk / "capcheck.toml").write_text('[outcomes]\nfiducial-count = "fail"\n')

@@ -137,9 +137,10 @@ def test_a_profile_without_times_slots_or_rates_says_what_is_missing(shop):
     job, _ = small(shop)
     line = shop.line(shop.machine("A", times={}, slots=None, table=None), shop.machine("B", times={}))
     plan = plan_line(job, line, shop.takes_all(job, line))
-    assert plan.verdict == "warn"
+    assert plan.verdict == "pass"  # everything has a proved place, and nobody asked for a rate
     assert plan.set_ups[0].by_count
     text = " ".join(map(sentence, plan.not_computed))
+    assert "the cycle time is undecided" in text
     assert "seconds" in text
     assert "A: free slots" in text
     assert all(math.isinf(f.cycle.high) for f in plan.set_ups[0].figures)
@@ -267,6 +268,20 @@ def test_slots_that_are_short_with_usual_tapes_say_so(shop):
     plan = plan_line(job, line, shop.takes_all(job, line), settings=EXACT)
     told = "1 part number not placed: the machines cannot place them with the tapes usual for the bodies"
     assert sentence(plan.failed[0]) == told
+
+
+def test_a_tray_place_that_is_short_only_warns_since_another_packaging_may_be_asked_for(shop):
+    job = shop.job(shop.part("P", 3), *(shop.part(f"T{k}", 2 + k, supply="tray") for k in range(2)))
+    for trays, verdict, left in ((2, "pass", []), (1, "warn", [("T0", 2)])):
+        line = shop.line(shop.machine("A", trays=trays))
+        plan = plan_line(job, line, shop.takes_all(job, line), settings=EXACT)
+        assert plan.verdict == verdict
+        assert list(plan.shortage.take_off if plan.shortage else ()) == left
+    nowhere = shop.takes_all(job, line)
+    nowhere[0] = -1
+    plan = plan_line(job, line, nowhere, settings=EXACT)
+    assert [[part for part, _ in said.values["parts"]] for said in (*plan.failed, *plan.warned)] == [["P"], ["T0"]]
+    assert plan.verdict == "fail"
 
 
 @pytest.mark.parametrize("table", [{"8 mm": 1}, None])

@@ -93,3 +93,19 @@ def test_a_value_of_thousands_of_digits_takes_no_long_time():
     start = time.process_time()
     differ("1" * 20_000 + "V", "100n", "C")
     assert time.process_time() - start < 0.5
+
+
+def test_a_table_of_limits_in_the_boards_own_folder_is_not_obeyed(run, shop, tmp_path, monkeypatch):
+    shutil.copytree(shop, tmp_path / "desk")
+    monkeypatch.chdir(tmp_path / "desk")
+    board = Path("irrigation-controller")
+    (board / "cover.csv").write_text("board.customer,most\n*,90 mm\n")
+    Path("cover.toml").write_text(
+        f'[tables]\ncover = {{ file = "{board}/cover.csv" }}\n'
+        '[[rule]]\nid = "cover"\ntitle = "t"\nfinding = "f"\nsubject = "part"\n'
+        'require = "part.height <= tables.cover.most"\nmessage = "m"\nwhy = "w"\nremedy = "r"\nbasis = "b"\n'
+    )
+    Path("capcheck.toml").write_text('rules = ["cover.toml"]\n')
+    code, _, err = run("check", board, "--line", "lines/mixed.line.toml")
+    assert code == 2
+    assert "own folder" in err

@@ -59,7 +59,7 @@ def line_views(comparison: Comparison) -> list[LineView]:
                 cycles[k],
                 boards[k],
                 outputs[k],
-                f"{count(needed)} of {there}" if row.plan.set_ups else "no plan",
+                f"{count(needed)} of {there}" if row.plan.set_ups or not row.plan.job.passes else "no plan",
                 free if row.plan.set_ups else "not known",
                 left_over(row),
                 row.left_over > 0,

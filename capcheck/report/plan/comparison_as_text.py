@@ -46,7 +46,7 @@ def within(value: Interval | None, digits: int) -> str:
 
 def left_over(row: Row) -> str:
     """Return how many part numbers a line does not place, at most where the fewest are not proved."""
-    if not row.plan.set_ups and row.plan.shortage is None:
+    if row.plan.job.passes and not row.plan.set_ups and row.plan.shortage is None:
         return "no plan"
     if row.plan.shortage is None:
         return "none"

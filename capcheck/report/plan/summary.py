@@ -27,6 +27,9 @@ def verdict_sentence(plan: Plan) -> str:
     if plan.failed:
         stop = counted(len(plan.failed), "thing stops", "things stop")
         return f"does not build as planned: {stop} it; first, {sentence(plan.failed[0])}"
+    if not plan.job.passes:
+        open_ = f": {counted(len(plan.warned), 'thing')} to settle or look at first" if plan.warned else ""
+        return f"nothing to place by machine{open_}"
     if not plan.set_ups:
         return "no plan was found in the time limit"
     placed = "every part has a place"
@@ -73,7 +76,7 @@ def summary(plan: Plan) -> Iterator[str]:
 
 def _left_over(plan: Plan) -> str:
     if plan.shortage is None:
-        return "nothing" if plan.set_ups else "everything, as there is no plan"
+        return "nothing" if plan.set_ups or not plan.job.passes else "everything, as there is no plan"
     parts = plan.shortage.take_off
     placements = numbered(sum(number for _, number in parts), "placement")
     listed = some([part for part, _ in parts])
