@@ -98,7 +98,9 @@ def _configuration() -> Schema:
     found = _of_model(ConfigurationFile)
     limit = schema_of_any_quantity()
     table = {"type": "object", "additionalProperties": limit}
-    found["properties"]["limits"]["additionalProperties"] = {"anyOf": [*limit["anyOf"], table]}
+    for layer in (found, *found["$defs"].values()):
+        if (limits := layer.get("properties", {}).get("limits")) is not None:
+            limits["additionalProperties"] = {"anyOf": [*limit["anyOf"], table]}
     return found
 
 
