@@ -119,10 +119,12 @@ def _with_set(stated: Stated, board: _Board, read: Together) -> Stated:
     types = _with_lands(stated.types, board.placements.part_type, rows, read.files)
     asked = _disagreements(board, stated.types, rows, lands, read)
     has_lands = stated.has_lands or read.form not in {Form.IDF, Form.COMPONENTS}
+    # What IDF and IPC-2581 call a part is often a name of its library: it is compared, and numbers none.
+    may_number = read.form is Form.COMPONENTS and not is_placed_by_it
     numbers = {
         row: (part.number, Place(str(read.files[part.file]), part.line))
         for row, part in rows.items()
-        if part.number and not is_placed_by_it
+        if part.number and may_number
     }
     return Stated(types, notes, (*stated.discrepancies, *asked), has_lands, {**numbers, **stated.numbers})
 
