@@ -214,7 +214,11 @@ def test_a_bare_run_of_pytest_loads_the_plugin_and_nothing_heavy(repository: Pat
     )
     begun(repository, "-q", "test_own.py", code=0)
     loaded = json.loads((repository / "modules.json").read_text())
-    assert [name for name in loaded if name.split(".")[0] == "capcheck"] == ["capcheck", "capcheck.pytest_plugin"]
+    assert [name for name in loaded if name.split(".")[0] == "capcheck"] == [
+        "capcheck",
+        "capcheck.pytest_plugin",
+        "capcheck.version",
+    ]
     heavy = {"numpy", "pydantic", "pint", "shapely", "ezdxf", "rich", "python_calamine", "charset_normalizer"}
     assert heavy.isdisjoint(name.split(".")[0] for name in loaded)
 

@@ -337,7 +337,12 @@ def test_nor_does_the_program_but_where_it_is_about_the_numbered_guidelines():
     found = {
         path.relative_to(program).as_posix() for path in program.rglob("*.py") if nameless(path.read_text("utf-8"))
     }
-    assert found == {"engine/guidelines.py", "engine/rules.py"}
+    assert found == {
+        "engine/guidelines.py",
+        "engine/rules.py",
+        "report/reference/__init__.py",
+        "report/reference/contents.py",
+    }
 
 
 TABLES = [path for folder in ("capcheck", "rules", "fixtures") for path in (TESTS.parent / folder).rglob("*.toml")]

@@ -89,10 +89,6 @@ if TYPE_CHECKING:
     from capcheck.intake.outline import OutlineReading
 
 
-def _knows_no_packages(_text: str) -> bool:
-    return False
-
-
 def read_package(
     path: Path | None,
     *,
@@ -100,7 +96,7 @@ def read_package(
     bom: Path | None = None,
     outline: Path | None = None,
     outline_alone: bool = False,
-    names_body: NamesBody = _knows_no_packages,
+    names_body: NamesBody = lambda _: False,
     layers: bool = False,
     stated: Path | None = None,
 ) -> Package:

@@ -34,7 +34,7 @@ _SIDES: Final = pattern(
     )
 )
 _MASS: Final = pattern(r"(?<![\w.,])(\d{1,5}(?:[.,]\d{1,4})?)\s{0,2}(kg|g|gr|gramm|grams|grammes)(?![^\W\d_])")
-_CLAUSE: Final = pattern(r"\s*(?:[;()]|,(?!\d)|[.](?=\s|$)|、|。|，)\s*")
+_CLAUSE: Final = pattern(r"[;()]|,(?!\d)|[.](?=\s|$)|、|。|，")
 _GRAMS: Final = {"kg": 1000.0}
 
 
@@ -62,7 +62,7 @@ def _told(place: Place, text: str) -> ToldOfBoard | None:
     if len(text) > _LONGEST or not any(map(str.isdigit, text)):
         return None
     boards = vocabulary().boards
-    folded = ", ".join(clause for clause in _CLAUSE.split(fold(text)) if not boards.features.search(clause))
+    folded = ", ".join(clause.strip() for clause in _CLAUSE.split(fold(text)) if not boards.features.search(clause))
     is_board, is_thick = (
         boards.bare.search(folded) is not None,
         vocabulary().layers.thickness.search(folded) is not None,

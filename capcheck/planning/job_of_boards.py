@@ -16,7 +16,7 @@ from capcheck.machines import Head
 from capcheck.model import Basis, Board, Body, Mounting, Side, say
 from capcheck.planning.accuracy import CPK_CAPABLE, Joint, capability_of, joint_of
 from capcheck.planning.job import Capabilities, Job, PartDemand, Pass, Reasons
-from capcheck.values import Interval
+from capcheck.values import InputError, Interval
 
 
 class PlanInput(Struct, frozen=True):
@@ -96,6 +96,17 @@ def _passes(reports: Sequence[Report], per_year: Sequence[float | None]) -> dict
     return found
 
 
+def _refuse_without_heads(report: Report, heads: int) -> None:
+    """Raise :class:`InputError` where no rule asked what the heads take: then nothing is known of who places what."""
+    if any(len(taker.takes) != heads for taker in report.takers if taker.on_heads):
+        raise InputError.at(
+            report.board.name,
+            "no rule was asked about what the heads take",
+            "a plan needs to know who can place what",
+            "select the rules about parts on heads too",
+        )
+
+
 def _gathered(
     reports: Sequence[Report], order: Mapping[tuple[int, Side], int]
 ) -> tuple[dict[str, _Part], dict[tuple[str, str], tuple[str, ...]]]:
@@ -104,6 +115,7 @@ def _gathered(
     parts: dict[str, _Part] = {}
     by_hand: dict[tuple[str, str], tuple[str, ...]] = {}
     for number, report in enumerate(reports):
+        _refuse_without_heads(report, len(heads))
         board, overhang = report.board, _number(report, "board.overhang_share")
         # The check's order depends on the line; a job's does not, so that several lines answer for the same parts.
         for taker in sorted(report.takers, key=lambda t: t.rows):

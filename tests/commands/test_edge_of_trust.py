@@ -32,8 +32,8 @@ def test_a_spare_machine_is_no_output(run, board):
         ("link", "machines/chip-placer.machine.toml"),
         ("machines/chip-placer.machine.toml", str(profile)),
     ):
-        args = ("plan", "board", "--line", "lines/full.line.toml", "--spare", spare, "--output", output)
-        code, _, told = run(*args)
+        args = ("plan", "board", "--line", "lines/full.line.toml", "--spare", spare)
+        code, _, told = run(*args, "--format", "text", "--output", output)
         assert code == 2
         assert "is an input of this run" in told
     assert profile.read_bytes() == before

@@ -81,7 +81,7 @@ def test_the_other_outputs_of_a_plan_are_guarded_too(run, board, monkeypatch):
         code, _, err = run("plan", "board", "--line", "l.line.toml", option, "board/p.csv")
         assert code == 2
         assert "an input of this run" in err
-    code, _, err = run("plan", "board", "--line", "l.line.toml", "--hand-list", "x.csv", "--output", "x.csv")
+    code, _, err = run("plan", "board", "--line", "l.line.toml", "--hand-list", "x.txt", "--output", "x.txt")
     assert code == 2
     assert "two outputs" in err
 

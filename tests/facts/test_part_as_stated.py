@@ -108,7 +108,7 @@ FREE = {
     "names and numbers that people give": {
         "board.name", "bom.part_number", "bom.refs", "board.customer", "fiducial.ref", "head.name", "line.name",
         "machine.name", "pair.refs", "part.footprint", "part.part_number", "part.ref", "part.type",
-        "side.fiducial_names", "head.smallest_chip",
+        "side.fiducial_names", "side.tightest_openings", "head.smallest_chip",
     },
     "the customer's own words": {"part.description", "part.maker", "part.value"},
     "a name put together from what was read": {"part.family"},

@@ -272,8 +272,8 @@ def test_what_boards_ask_is_kept_and_taken_while_nothing_changes(order, tmp_path
     first = run(*where)
     assert first == run(*where[:-2])
     read = []
-    made = asking.read_board
-    monkeypatch.setattr(asking, "read_board", lambda path, **more: (read.append(path.name), made(path, **more))[1])
+    made = asking.read_prepared
+    monkeypatch.setattr(asking, "read_prepared", lambda given, path: (read.append(path.name), made(given, path))[1])
     assert run(*where) == first
     assert read == ["order"], "what is no board is looked into again"
     (order / "b" / "board.toml").write_text((order / "b" / "board.toml").read_text() + "\n# read again\n")

@@ -322,9 +322,9 @@ def test_a_run_goes_on_where_it_was_stopped(shop, run, monkeypatch):
     import capcheck.survey.boards_on_lines as surveying
 
     checked = []
-    read = surveying.read_board
+    read = surveying.read_prepared
     monkeypatch.setattr(
-        surveying, "read_board", lambda path, **more: (checked.append(path.name), read(path, **more))[1]
+        surveying, "read_prepared", lambda given, path: (checked.append(path.name), read(given, path))[1]
     )
     where = ("survey", shop / "order", "--line", shop / "low.line.toml", "--keep", shop / "kept")
     options = ("--plan-seconds", "0", "--no-config", "--format", "json", "--jobs", "1")
