@@ -23,11 +23,14 @@ class PartsByOutcome(Struct, frozen=True):
     undecided: frozenset[str]
     by_hand: frozenset[str]
     bare: frozenset[str]
+    all_asked: bool = True
+    """Whether every rule about parts and heads was asked: not where some were selected, or there is no line."""
 
     @property
     def proved(self) -> frozenset[str]:
         """The parts that a head is proved to place."""
-        return self.every - self.stopped - self.undecided - self.by_hand - self.bare
+        rest = self.every - self.stopped - self.undecided - self.by_hand - self.bare
+        return rest if self.all_asked else frozenset()
 
     @property
     def only_undecided(self) -> frozenset[str]:
@@ -47,6 +50,7 @@ def parts_by_outcome(report: Report) -> PartsByOutcome:
         undecided=undecided,
         by_hand=frozenset(refs_mounted(report.board, Mounting.THROUGH_HOLE)) - stopped - undecided,
         bare=frozenset(refs_mounted(report.board, Mounting.NONE)) - stopped - undecided,
+        all_asked=report.line is not None and not report.selected,
     )
 
 

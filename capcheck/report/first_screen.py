@@ -243,7 +243,7 @@ def _numbers(report: Report) -> str:
     bottom = int((placements.is_part & (placements.side == 1)).sum())
     pieces = [
         f"{counted(int(placements.is_part.sum()), 'part')}" + (f" ({bottom} on the bottom)" if bottom else ""),
-        f"{len(parts.proved)} proved placeable" if report.line else "",
+        f"{len(parts.proved)} proved placeable" if parts.all_asked else "",
         f"{len(parts.stopped)} not placeable" if parts.stopped else "",
         f"{len(parts.only_undecided)} undecided" if parts.only_undecided else "",
         f"{len(parts.by_hand)} by hand" if parts.by_hand else "",

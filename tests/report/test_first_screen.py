@@ -11,6 +11,7 @@ import pytest
 from capcheck.checking import check
 from capcheck.report.first_screen import first_screen
 from capcheck.report.report_as_text import styled_report
+from capcheck.shop import Choice
 
 BOARDS = ("irrigation-controller", "flow-sensor", "light-strip")
 LINES = ("chip", "mixed", "full")
@@ -220,3 +221,12 @@ def test_what_hangs_on_a_reading_that_is_asked_above_is_one_remark_beneath_it(re
     assert not rows(found, "Settle first")
     assert not [row for row in rows(found, "Also undecided") if "length" in row or "aspect" in row]
     assert "aspect" in text(found, full=True), "the full report has it all the same"
+
+
+def test_no_part_counts_as_placeable_where_only_some_rules_were_asked(shop):
+    """A run of one rule says nothing of the others: that nothing was found is no proof."""
+    line = shop / "lines" / "full.line.toml"
+    chosen = (Choice(), Choice(select=("fiducial-count",)))
+    whole, some = (check(shop / "flow-sensor", line=line, choice=choice) for choice in chosen)
+    assert "39 proved placeable" in first_screen(whole).numbers
+    assert "placeable" not in first_screen(some).numbers
