@@ -3,7 +3,9 @@
 Figures: boards and files are invented; the limits of two seconds and 500 MB are what the program promises.
 """
 
-import resource
+import shutil
+import subprocess
+import sys
 import time
 
 import pytest
@@ -43,7 +45,28 @@ def test_a_bad_layer_leaves_the_board_as_it_is_without(board, resistors, tmp_pat
     assert len(found.placements) == 12
     assert found.lands is None
     assert time.process_time() - began < 2.0
-    assert resource.getrusage(resource.RUSAGE_SELF).ru_maxrss < 500 * 1024  # KiB, by definition
+
+
+READ_ALL = """
+import resource, sys
+from capcheck.checking import read_board
+for folder in sys.argv[1:]:
+    read_board(folder)
+print(max(resource.getrusage(who).ru_maxrss for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)))
+"""
+
+
+def test_bad_layers_fill_no_memory(board, resistors, tmp_path):
+    """In a process of its own: this one's greatest use is that of all tests before."""
+    rows, _ = resistors
+    whole = board(rows, read=False)
+    folders = []
+    for number, text in enumerate(BAD.values()):
+        folders.append(tmp_path.with_name(f"{tmp_path.name}-{number}"))
+        shutil.copytree(whole, folders[-1])
+        (folders[-1] / "bad.gbr").write_text(text)
+    done = subprocess.run([sys.executable, "-c", READ_ALL, *folders], capture_output=True, text=True, check=True)
+    assert int(done.stdout) < 500 * 1024  # KiB, by definition
 
 
 @pytest.mark.parametrize("what", ["no unit", "a million flashes", "steps without end", "far away"])
