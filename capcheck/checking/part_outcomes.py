@@ -58,8 +58,6 @@ def refs_mounted(board: Board, mounting: Mounting) -> list[str]:
     """Return the references of the parts to place that are known to be mounted so, in the order of the data."""
     of_types = [body.mounting == mounting for body in board.bodies]
     placements = board.placements
-    return [
-        placements.ref[row]
-        for row in placements.is_part.nonzero()[0].tolist()
-        if placements.part_type[row] >= 0 and of_types[int(placements.part_type[row])]
-    ]
+    rows = placements.is_part.nonzero()[0].tolist()
+    types = placements.part_type[placements.is_part].tolist()
+    return [placements.ref[row] for row, kind in zip(rows, types, strict=True) if kind >= 0 and of_types[kind]]

@@ -3,25 +3,33 @@
 from __future__ import annotations
 
 import math
+from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from capcheck.geometry.bodies import Bodies
 from capcheck.model import Ints
 
+if TYPE_CHECKING:
+    from shapely import STRtree
+
 
 class Nearby:
     """Finds rows of *bodies* by where their greatest bodies may reach; those that nothing bounds are always found."""
 
     def __init__(self, bodies: Bodies) -> None:
-        import shapely
-
         bounded = bodies.bounded
         self._rows = np.flatnonzero(bounded)
         self._wide = np.flatnonzero(bodies.located & ~bounded)
         self._reach = float(np.hypot(*bodies.outer[bounded].T).max(initial=0.0))
-        centres = np.asarray(shapely.points(bodies.x_mm[bounded], bodies.y_mm[bounded]), dtype=object)
-        self._tree = shapely.STRtree(centres)
+        self._centres = bodies.x_mm[bounded], bodies.y_mm[bounded]
+
+    @cached_property
+    def _tree(self) -> STRtree:
+        import shapely  # here: most boards of a hook list no mark, and nothing is looked for
+
+        return shapely.STRtree(np.asarray(shapely.points(*self._centres), dtype=object))
 
     def within(self, x_mm: float, y_mm: float, distance_mm: float) -> Ints:
         """Return the rows whose bodies may lie within a distance of a point, in order."""

@@ -141,7 +141,8 @@ def _gathered(
 
 
 def _on_side(board: Board, taker: TypeTakers, side: Side) -> list[str]:
-    return [board.placements.ref[row] for row in taker.rows if board.placements.side[row] == side]
+    rows = np.array(taker.rows, dtype=np.int64)
+    return [board.placements.ref[row] for row in rows[board.placements.side[rows] == side].tolist()]
 
 
 def _name(board: Board, index: int, taken: Mapping[str, _Part]) -> str:

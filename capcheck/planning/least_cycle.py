@@ -68,7 +68,7 @@ def least_seconds(job: Job, line: Line, can: Capabilities) -> tuple[float, ...]:
     machines = np.array([may[:, owner == m].any(axis=1) for m in range(len(line.machines))]).T
     gantries = np.array([len({times.gantry for m, times in heads if m == k}) for k in range(len(line.machines))])
     work = np.where(placeable, seconds, 0.0)[:, None] * job.counts()
-    sets = np.unique(np.vstack([machines[placeable], np.ones((1, len(gantries)), dtype=np.bool_)]), axis=0)
+    sets = {(True,) * len(gantries), *map(tuple, machines[placeable].tolist())}
     found = []
     for number, one in enumerate(job.passes):
         if not work[:, number].any():
@@ -76,7 +76,7 @@ def least_seconds(job: Job, line: Line, can: Capabilities) -> tuple[float, ...]:
             continue
         alone, shown = _besides(line, one)
         least = float(alone.max())
-        for chosen in sets:
+        for chosen in map(np.array, sets):
             inside = placeable & ~(machines & ~chosen).any(axis=1)
             share = gantries[chosen]
             least = max(least, float((work[inside, number].sum() + (shown[chosen] * share).sum()) / share.sum()))
