@@ -27,7 +27,8 @@ FOOTPRINTS = [
     "C0805",
     "R1206",
 ]
-FLOOR = "import numpy, pydantic, pint"
+# pint loads dask where it lies in the environment: what the program needs is not more for that.
+FLOOR = "import sys; sys.modules['dask'] = None; import numpy, pydantic, pint"
 FLOOR_WITH_OUTLINE = FLOOR + ", ezdxf, shapely"
 
 
