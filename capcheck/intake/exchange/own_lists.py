@@ -63,7 +63,12 @@ def _in_layer(file: str) -> Iterator[tuple[int, list[str]]]:
         names = said.get("CFtp", "") or said.get("CPkg", "")
         at = f"{part.at[0]:.6f}", f"{part.at[1]:.6f}"
         bought = said.get("CMPN", ""), said.get("CMfr", "")
-        yield part.line, [part.ref, said.get("CVal", ""), names, *at, f"{part.turned_deg:g}", part.side, *bought]
+        yield part.line, [part.ref, said.get("CVal", ""), names, *at, _angle(part.turned_deg), part.side, *bought]
+
+
+def _angle(turned_deg: float | None) -> str:
+    """Return an angle as a cell, blank where it is not known."""
+    return "" if turned_deg is None else f"{turned_deg:g}"
 
 
 def _lists_of_markup(file: str) -> list[ListOfParts]:
