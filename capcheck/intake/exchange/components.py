@@ -103,7 +103,7 @@ class _Components(GerberCommands):
     def draw(self, drawn: Drawn) -> None:
         """Take a part, one of its pins, or a piece of its body."""
         function, at = self.function_now, self.mm(drawn.end)
-        if at is None or drawn.code == "2" and function != _BODY:
+        if at is None or (drawn.code == "2" and function != _BODY):
             return
         self.count += 1
         if self.count > _MOST or len(self.parts) > _MOST:

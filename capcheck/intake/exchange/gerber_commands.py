@@ -128,7 +128,12 @@ class GerberCommands(Struct):
             self.in_region = block == "G36"
         elif found := _APERTURE.fullmatch(block):
             self.aperture = found[1]
-        elif block.startswith("ADD") and (found := _DEFINED.match(block)):
+        elif not self._set(block):
+            self.unit_mm = _MM_PER.get(block, self.unit_mm)
+
+    def _set(self, block: str) -> bool:
+        """Take what holds for all that follows but the unit; return whether a block is such a command."""
+        if block.startswith("ADD") and (found := _DEFINED.match(block)):
             self.functions[found[1]] = self.function
         elif block.startswith("FS"):
             form = _FORMAT.fullmatch(block)
@@ -145,7 +150,8 @@ class GerberCommands(Struct):
         elif block in _ENDS:
             self.has_ended = True
         else:
-            self.unit_mm = _MM_PER.get(block, self.unit_mm)
+            return False
+        return True
 
     def _attribute(self, block: str) -> None:
         name, _, value = block.partition(",")
