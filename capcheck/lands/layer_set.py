@@ -87,10 +87,10 @@ class LayerSet:
 
     def drawn_around(
         self, kind: LayerKind, side: str, places: Floats, reach: Sequence[float]
-    ) -> list[tuple[float, float]]:
+    ) -> list[tuple[float, float]] | None:
         """Return how far what a layer draws at each place (n, 2) reaches, and how far off more begins, at most *reach*.
 
-        Nothing of a side that is not registered, or whose layer cannot be read.
+        Nothing of a side that is not registered or has no such layer, None where its layer cannot be read.
         """
         layer = self.files.get((kind, side))
         if layer is None or side not in self.registered:
@@ -100,7 +100,7 @@ class LayerSet:
             return copper_around(layer.file, Windows([(x, y) for x, y in own], list(reach)))
         except InputError as error:
             self.notes.append(Note(say("lands.not read", what=error.problems[0].what), Place(str(layer.file))))
-            return []
+            return None
 
     def kind_of_lands(self, side: str) -> LayerKind | None:
         """Return which layer shows the lands of a side: openings of the mask, else paste, else flashed copper."""

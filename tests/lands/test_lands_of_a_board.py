@@ -131,6 +131,23 @@ def test_lands_without_a_hole_are_on_the_surface_and_with_leads_holes_are_not(bo
     assert body(found, "J1").mounting is Mounting.THROUGH_HOLE
 
 
+BARE = "M48\n; #@! TF.FileFunction,NonPlated,1,2,NPTH\nMETRIC\nT1C3.200\n%\nT1\nX90.0Y90.0\nM30\n"
+VIAS = "M48\n; #@! TF.FileFunction,Plated,1,2,PTH\nMETRIC\nT1C0.300\n%\nT1\nX90.0Y9.0\nM30\n"
+
+
+@pytest.mark.parametrize(
+    "files",
+    [
+        {"bare__drl": BARE},
+        {"vias__drl": VIAS, "leads__drl": VIAS.replace("M30", "X91.0Y9.0")},
+        {"vias__drl": VIAS, "leads__drl": VIAS.replace("X90.0", "X9O.0")},
+    ],
+)
+def test_holes_that_are_not_all_known_prove_no_land_without_one(board, resistors, files):
+    """Only holes without metal are listed, a file breaks off, or a hole cannot be read."""
+    assert {own.in_holes for own in board(*resistors, **files).lands.of.values()} == {None}
+
+
 def test_without_a_drill_file_nothing_is_said_of_holes(board, resistors):
     assert {own.in_holes for own in board(*resistors).lands.of.values()} == {None}
 

@@ -422,9 +422,14 @@ def test_a_round_body_is_as_wide_as_its_circle_whose_arcs_are_drawn(tmp_path):
 def beside_a_list(tmp_path):
     """Read a board whose table and component layers place the parts, with the part numbers of its list of parts."""
 
-    def read(numbers):
-        rows = "".join(f"{ref},{package},{x},{y},{turn},{side}\n" for ref, package, _, x, y, turn, side in PLACED)
-        (tmp_path / "placements.csv").write_text(f"Ref,Footprint,X (mm),Y (mm),Rotation,Side\n{rows}")
+    def read(numbers, placed=None):
+        own = placed or {}
+        rows = "".join(
+            f"{ref},{package},{x},{y},{turn},{side}{',' + own[ref] if own else ''}\n"
+            for ref, package, _, x, y, turn, side in PLACED
+        )
+        title = ",Part number" if own else ""
+        (tmp_path / "placements.csv").write_text(f"Ref,Footprint,X (mm),Y (mm),Rotation,Side{title}\n{rows}")
         if numbers:
             listed = "".join(f"{ref},1,{numbers.get(ref, '')}\n" for ref, *_ in PLACED)
             (tmp_path / "bom.csv").write_text(f"Reference,Quantity,Part number\n{listed}")
@@ -432,7 +437,7 @@ def beside_a_list(tmp_path):
             (tmp_path / f"{side}.gbr").write_text(component_layer(side))
         found = read_board(tmp_path)
         types = [found.types[t].part_number for t in found.placements.part_type]
-        asked = [d.refs for d in found.discrepancies if getattr(d.said, "key", "") == "compare.two part numbers"]
+        asked = [d.refs for d in found.discrepancies if d.topic is Topic.TWO_VALUES]
         noted = [n.said.values["refs"] for n in found.notes if getattr(n.said, "key", "") == "fabrication.numbers used"]
         return dict(zip(found.placements.ref, types, strict=True)), asked, noted
 
@@ -452,6 +457,12 @@ def test_a_part_number_of_a_component_layer_that_is_another_is_asked_about(besid
     numbers, asked, noted = beside_a_list({**ALL, "U1": "B-8"})
     assert numbers["U1"] == "B-8"
     assert (asked, noted) == ([("U1",)], [])
+
+
+def test_two_part_numbers_of_a_part_are_asked_about_once(beside_a_list):
+    """The placements and the layers state the same one, the list another."""
+    _, asked, _ = beside_a_list({**ALL, "U1": "B-8"}, ALL)
+    assert asked == [("U1",)]
 
 
 def test_part_numbers_of_another_kind_number_nothing(beside_a_list):
