@@ -14,13 +14,10 @@ from msgspec import Struct
 
 from capcheck.intake.confined import Reader
 from capcheck.intake.exchange.components import parts_of_layer
-from capcheck.intake.exchange.form import Form
 from capcheck.intake.exchange.ipc2581 import Component, Reading2581
 from capcheck.intake.files import StepPlaced
 from capcheck.values import InputError
 
-LISTING: Final = frozenset({Form.IPC2581, Form.COMPONENTS})
-"""The forms of files that place parts themselves."""
 _REMEDY: Final = "export it again, or send the placements as a table"
 _BEGINNING = 100
 _PLACED = ("Designator", "Value", "Footprint", "X (mm)", "Y (mm)", "Rotation", "Side", "Part number")

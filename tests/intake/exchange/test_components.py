@@ -58,10 +58,10 @@ def listed(tmp_path):
 FIVE = [part(f"U{k}", 20.0 * k, 9.0) for k in range(1, 6)]
 
 
-@pytest.mark.parametrize(("unit", "per_mm"), [("MM", 1.0), ("IN", 1 / 25.4)])
+@pytest.mark.parametrize(("unit", "per_mm"), [("MM", 1.0), ("IN", 1 / 25.4)])  # an inch by definition
 def test_a_height_is_in_the_unit_of_the_file(stated, unit, per_mm):
     found = stated(layer(part("U1", 20, 9, height=12.7, per_mm=per_mm), unit=unit))["U1"]
-    assert found.height_mm == pytest.approx(12.7)
+    assert found.height_mm == pytest.approx(12.7)  # half an inch by definition
     assert found.outline == pytest.approx((9.0, 7.0), abs=1e-4)
 
 

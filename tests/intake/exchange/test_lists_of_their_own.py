@@ -310,6 +310,20 @@ def test_the_step_that_the_file_is_about_is_built(alone):
     assert "X1" not in alone(text).placements.ref
 
 
+@pytest.mark.parametrize("named", ["board.toml", "argument"])
+def test_a_file_that_is_named_is_seen_through_the_board_too(tmp_path, named):
+    for side in ("top", "bottom"):
+        (tmp_path / f"{side}.gbr").write_text(component_layer(side))
+    files = [tmp_path / "top.gbr", tmp_path / "bottom.gbr"]
+    if named == "board.toml":
+        (tmp_path / "board.toml").write_text('placements = [{ file = "top.gbr" }, { file = "bottom.gbr" }]\n')
+        found = read_board(tmp_path)
+    else:
+        found = read_board(placements=files)
+    assert places(found) == {ref: (x, y, turn, side) for ref, _, _, x, y, turn, side in PLACED}
+    assert "find.lists itself" in [getattr(n.said, "key", "") for n in found.notes]
+
+
 def test_a_table_of_placements_goes_before_the_file(tmp_path):
     rows = "".join(f"{ref},{package},{x},{y},{turn},{side}\n" for ref, package, _, x, y, turn, side in PLACED)
     (tmp_path / "placements.csv").write_text(f"Ref,Footprint,X (mm),Y (mm),Rotation,Side\n{rows}")
