@@ -120,6 +120,10 @@ def _reaches(bodies: Sequence[Body], types: Ints) -> Floats:
     return np.array([*table, _REACH_MM])[types]
 
 
+_IN_FRAME: Final = 2
+"""So many lands with a lead's hole in their middle show that drills lie as the layers do: one may do so by chance."""
+
+
 class _Measured:
     """What the lands of one side measure, with the holes and the paste in them."""
 
@@ -129,9 +133,9 @@ class _Measured:
         self._is_land = kind is not LayerKind.PASTE
         self._boxes = tree_of_boxes(openings.box)
         holes = layers.holes(side)
-        # Files of holes without metal alone say nothing of leads.
-        self._knows_holes = holes.are_all and bool((holes.plated != 0.0).any())
         self._in_middle, self._any, self._vias = self._holes_in(holes.at, holes.diameter, holes.plated == 0.0)
+        # Drills in a frame of their own, or files of other holes alone, would leave all lands without one.
+        self._knows_holes = holes.are_all and int(self._in_middle.sum()) >= _IN_FRAME
         paste = layers.openings(LayerKind.PASTE, side)
         self._pasted = None if paste is None or not len(paste) else self._inside(_middles(paste.box))
 

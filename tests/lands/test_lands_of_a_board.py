@@ -4,6 +4,7 @@ Figures: boards, places and lands are invented; names of lands spell the sizes t
 """
 
 import zipfile
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -132,20 +133,33 @@ def test_lands_without_a_hole_are_on_the_surface_and_with_leads_holes_are_not(bo
 
 
 BARE = "M48\n; #@! TF.FileFunction,NonPlated,1,2,NPTH\nMETRIC\nT1C3.200\n%\nT1\nX90.0Y90.0\nM30\n"
-VIAS = "M48\n; #@! TF.FileFunction,Plated,1,2,PTH\nMETRIC\nT1C0.300\n%\nT1\nX90.0Y9.0\nM30\n"
+LEADS = "M48\n; #@! TF.FileFunction,Plated,1,2,PTH\nMETRIC\nT1C1.000\n%\nT1\nX50.0Y30.0\nX52.5Y30.0\nX55.0Y30.0\nM30\n"
 
 
 @pytest.mark.parametrize(
     "files",
     [
         {"bare__drl": BARE},
-        {"vias__drl": VIAS, "leads__drl": VIAS.replace("M30", "X91.0Y9.0")},
-        {"vias__drl": VIAS, "leads__drl": VIAS.replace("X90.0", "X9O.0")},
+        {"one__drl": LEADS, "two__drl": LEADS.replace("M30", "X91.0Y9.0")},
+        {"one__drl": LEADS, "two__drl": LEADS.replace("X50.0", "X5O.0")},
+        {"one__drl": LEADS.replace("Y30.0", "Y40.0")},
     ],
 )
 def test_holes_that_are_not_all_known_prove_no_land_without_one(board, resistors, files):
-    """Only holes without metal are listed, a file breaks off, or a hole cannot be read."""
-    assert {own.in_holes for own in board(*resistors, **files).lands.of.values()} == {None}
+    """Only holes without metal are listed, a file breaks off, a hole cannot be read, or drills have another frame."""
+    rows, mask = resistors
+    for k in range(3):
+        mask.disc(50 + 2.5 * k, 30, 1.7)
+    found = board(rows, mask, lead__drl=LEADS)
+    assert {own.in_holes for own in found.lands.of.values()} == {False}
+    Path(found.placements.files[0]).with_name("lead.drl").unlink()
+    assert {own.in_holes for own in board(rows, mask, **files).lands.of.values()} == {None}
+
+
+def test_a_layer_drawn_as_a_negative_is_not_read_as_one_that_is_none(board, resistors):
+    rows, mask = resistors
+    text = mask.write().replace("%MOMM*%", "%MOMM*%\n%IPNEG*%")
+    assert board(rows, mask__gbr=text).lands is None
 
 
 def test_without_a_drill_file_nothing_is_said_of_holes(board, resistors):

@@ -136,6 +136,8 @@ def _objects(path: Path, _size: int, _changed: int) -> list[_Object]:
     if not layer_has_ended(content):
         what = "it breaks off: the command that ends a layer is missing"
         raise _refused(path, what, "what stood behind is not known")
+    if b"%IPNEG*" in content:
+        raise _refused(path, "it is drawn as a negative", "what it leaves open, and what not, is not told apart")
     times = max((int(r[1]) * int(r[2]) for r in _REPEAT.finditer(content)), default=1)
     flashes = sum(1 for _ in _FLASH.finditer(content))
     if max(flashes, 1) * times > _MOST:
