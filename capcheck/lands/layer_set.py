@@ -11,7 +11,7 @@ from msgspec.structs import replace
 
 from capcheck.intake import Windows, copper_around, layers_by_kind, read_layer
 from capcheck.lands.holes import holes_of
-from capcheck.lands.registration import Spots, holds, register
+from capcheck.lands.registration import LEAST_MATCH, Spots, holds, register, tree_of_boxes
 from capcheck.model import (
     LAYERS_OF_LANDS,
     Decision,
@@ -66,6 +66,10 @@ class LayerSet:
                 what = error.problems[0].what
                 self.notes.append(Note(say("lands.not read", what=what), Place(str(layer.file))))
         return self._read[key]
+
+    def leave_out(self, kind: LayerKind, side: str) -> None:
+        """Have nothing of a layer, as where it cannot be read."""
+        self._read |= dict.fromkeys(((kind, side, True), (kind, side, False)), None)
 
     def read_now(self) -> None:
         """Read what an archive holds, which is there only while the board is read: the masks and the pastes."""
@@ -140,6 +144,24 @@ def lay_onto(layers: LayerSet, placed: Placements, *, one_circuit: bool = False)
         fits = holds(found, known_shift=found.shift == known)
         _decide(layers, side, kind, found, fits=fits)
         known = found.shift if fits else known
+        if fits and kind is LayerKind.MASK:
+            _refuse_paste_beside(layers, side, lands)
+
+
+def _refuse_paste_beside(layers: LayerSet, side: str, mask: Openings) -> None:
+    """Leave out a paste that does not lie in the mask: in another frame it would say of all lands that they have none."""
+    import shapely
+
+    paste = layers.as_drawn(LayerKind.PASTE, side)
+    if paste is None or not len(paste):
+        return
+    middles = shapely.points((paste.box[:, :2] + paste.box[:, 2:]) / 2)
+    inside = len(set(tree_of_boxes(mask.box).query(middles, predicate="intersects")[0].tolist()))
+    if inside < LEAST_MATCH * len(paste):
+        share = round(100 * inside / len(paste))
+        said = say("lands.beside the mask", side=side, share=share, count=len(paste))
+        layers.notes.append(Note(said, Place(str(layers.files[LayerKind.PASTE, side].file))))
+        layers.leave_out(LayerKind.PASTE, side)
 
 
 def _decide(layers: LayerSet, side: str, kind: LayerKind, found: Registered, *, fits: bool) -> None:

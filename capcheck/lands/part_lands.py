@@ -134,6 +134,7 @@ class _Measured:
         self._boxes = tree_of_boxes(openings.box)
         holes = layers.holes(side)
         self._in_middle, self._any, self._vias = self._holes_in(holes.at, holes.diameter, holes.plated == 0.0)
+        self._has_holes = len(holes) > 0
         # Drills in a frame of their own, or files of other holes alone, would leave all lands without one.
         self._knows_holes = holes.are_all and int(self._in_middle.sum()) >= _IN_FRAME
         paste = layers.openings(LayerKind.PASTE, side)
@@ -174,7 +175,7 @@ class _Measured:
             middle=(float(middle[0]), float(middle[1])),
             pitch=self._pitch(lands, place),
             in_holes=in_holes if self._knows_holes or in_holes else None,
-            vias=self._vias_in(lands, place) if self._knows_holes else None,
+            vias=self._vias_in(lands, place) if self._has_holes else None,
             has_paste=None if self._pasted is None else bool(self._pasted[lands].any()),
             thermal=self._thermal(lands, place),
         )
@@ -200,7 +201,7 @@ class _Measured:
                 extent_mm=float(extent[k]) if self._is_land else None,
                 along_y=bool(along_y[k]) if self._is_land and straight[k] else None,
                 in_holes=True if drilled[k] else False if bare[k] and self._knows_holes else None,
-                vias=int(vias[k]) if self._knows_holes else None,
+                vias=int(vias[k]) if self._has_holes else None,
                 has_paste=None if self._pasted is None else bool(pasted[k].any()),
                 thermal=False,
             )
