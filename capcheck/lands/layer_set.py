@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+import filecmp
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Final
 
@@ -45,6 +46,11 @@ class LayerSet:
         self.registered: dict[str, Registered] = {}
         self.notes: list[Note] = []
         self.decisions: list[Decision] = []
+        for one, others in _rivals(files, self.files):
+            self.leave_out(*one)
+            names = [layer.file.name for layer in others]
+            said = say("lands.several of a kind", layer=str(one[0]), side=one[1], files=names)
+            self.notes.append(Note(said, Place(str(others[0].file))))
 
     def as_drawn(self, kind: LayerKind, side: str, *, whole: bool | None = None) -> Openings | None:
         """Return the openings of a layer in its own frame; None where there is no such layer, or it cannot be read.
@@ -99,6 +105,8 @@ class LayerSet:
         layer = self.files.get((kind, side))
         if layer is None or side not in self.registered:
             return []
+        if self._read.get((kind, side, True), layer) is None:
+            return None
         own = (places - np.array(self.registered[side].shift)).tolist()
         try:
             return copper_around(layer.file, Windows([(x, y) for x, y in own], list(reach)))
@@ -125,6 +133,16 @@ class LayerSet:
         return self._holes.shifted(self.registered[side].shift)
 
 
+def _rivals(
+    files: Sequence[LayerFile], chosen: Mapping[tuple[LayerKind, str], LayerFile]
+) -> Iterator[tuple[tuple[LayerKind, str], list[LayerFile]]]:
+    """Yield the layers of which several files say with equal right that they are it, and differ: revisions, or two."""
+    for key, one in chosen.items():
+        alike = [other for other in files if (other.kind, other.side, other.stated) == (*key, one.stated)]
+        if any(not filecmp.cmp(one.file, other.file, shallow=False) for other in alike if other is not one):
+            yield key, alike
+
+
 def layers_of(files: Sequence[LayerFile], drills: Sequence[Path]) -> LayerSet | None:
     """Return the layers of a board, not yet laid onto its placements; None where it has none."""
     known = [layer for layer in files if layer.kind is not None]
@@ -149,7 +167,7 @@ def lay_onto(layers: LayerSet, placed: Placements, *, one_circuit: bool = False)
 
 
 def _refuse_paste_beside(layers: LayerSet, side: str, mask: Openings) -> None:
-    """Leave out a paste that does not lie in the mask: in another frame it would say of all lands that they have none."""
+    """Leave out a paste that does not lie in the mask: in another frame it would say that no land has any."""
     import shapely
 
     paste = layers.as_drawn(LayerKind.PASTE, side)

@@ -269,3 +269,23 @@ def test_layers_in_an_archive_beside_the_placements_are_read_and_named_by_it(boa
 def test_layers_that_were_read_are_among_the_inputs(board, resistors):
     """An earlier result holds only as long as they are the same."""
     assert "layer0.gbr" in {file.path.rpartition("/")[2] for file in board(*resistors).inputs}
+
+
+def test_of_two_layers_that_say_the_same_of_themselves_none_is_used(board, resistors, layer, tmp_path):
+    """One may be of an earlier revision; board.toml says which is not to be used, and a copy is the same layer."""
+    rows, mask = resistors
+    old = layer("Soldermask,Top").disc(50, 30, 1)
+
+    def told(found):
+        return [n.said.values["files"] for n in found.notes if getattr(n.said, "key", "") == "lands.several of a kind"]
+
+    found = board(rows, mask, mask)
+    assert found.lands is not None
+    assert told(found) == []
+    found = board(rows, mask, old)
+    assert found.lands is None
+    assert [sorted(files) for files in told(found)] == [["layer0.gbr", "layer1.gbr"]]
+    (tmp_path / "board.toml").write_text('[layers]\n"layer1.gbr" = "none"\n')
+    found = board(rows, mask, old)
+    assert found.lands is not None
+    assert told(found) == []
