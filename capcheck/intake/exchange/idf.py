@@ -168,6 +168,9 @@ def _read_package(section: Sequence[Record], found: Idf) -> None:
         return
     corners = _corners(section[1:], _CLOSED_MM / unit)
     outline = outline_of([(x * unit, y * unit) for x, y in corners])
+    if corners and outline is None:  # no body is so small, or so large: its unit is another one
+        found.unread += 1
+        return
     found.heights.append(Height((names[0], names[1]), line, round(height[0] * unit, 6), outline=outline))
 
 

@@ -163,9 +163,12 @@ class Reading2581(XmlElements):
     def _packaged(self, name: str, given: Mapping[str, str]) -> None:
         """Take an element of a package, or its beginning."""
         if name == "Package" or self._package is None:
-            self._package = self.packages.setdefault(given.get("name", ""), Package())
+            height = number_of(given.get("height"))
+            known = self.packages.get(given.get("name", ""))
+            self._package = self.packages.setdefault(given.get("name", ""), Package(height))
+            if known is not None and known.height != height:
+                known.height = None  # two steps may have two packages of one name
             self._within = []
-            self._package.height = number_of(given.get("height"))
         elif name == "Pin":
             self._pin = given.get("number", "")
             self._package.types.add(given.get("type", ""))

@@ -91,6 +91,14 @@ def test_a_height_that_an_export_fills_in_is_none(heights):
     assert [found[f"U{i}"] for i in range(6)] == [None] * 4 + [5.1, 6.1]
 
 
+def test_a_package_whose_outline_no_body_has_is_in_another_unit(tmp_path):
+    """An outline of 6 thousandths of an inch: so its height is not in these either."""
+    text = '.ELECTRICAL\n"P" "PN" THOU 2.0\n0 0 0 0\n0 6 0 0\n0 6 6 0\n0 0 6 0\n0 0 0 0\n.END_ELECTRICAL\n'
+    (tmp_path / "library.emp").write_text(library(text))
+    read = read_here(str(tmp_path / "library.emp"), b"")
+    assert (read.heights, read.unread) == ([], 1)
+
+
 @pytest.mark.parametrize("height", ["0", "-1", "nan", "1e400", "tall", "0.001", "99999"])
 def test_a_height_that_no_part_has_states_nothing(heights, height):
     assert heights(board_file(), library(package("R 0603", height)))["R1"] is None

@@ -394,6 +394,18 @@ def test_component_layers_place_the_parts_of_both_sides(tmp_path):
     assert (body(found, "U1").length.high, body(found, "U1").height.high, body(found, "U1").pins) == (9.0, 3.2, 3)
 
 
+def test_a_layer_of_one_side_that_cannot_be_read_leaves_no_board_of_the_other_alone(tmp_path):
+    (tmp_path / "bottom.gbr").write_text(component_layer("bottom"))
+    (tmp_path / "top.gbr").write_text(component_layer("top").replace("M02*", ""))
+    with pytest.raises(InputError, match="breaks off"):
+        read_board(tmp_path)
+
+
+def test_two_packages_of_one_name_that_differ_in_height_state_none(alone):
+    other = '<Package name="BOX9" type="OTHER" height="0.3"></Package><Component '
+    assert body(alone(written().replace("<Component ", other, 1)), "U1").height.high == math.inf
+
+
 def test_component_layers_beside_a_table_state_height_and_outline(tmp_path):
     rows = "".join(f"{ref},{package},{x},{y},{turn},{side}\n" for ref, package, _, x, y, turn, side in PLACED)
     (tmp_path / "placements.csv").write_text(f"Ref,Footprint,X (mm),Y (mm),Rotation,Side\n{rows}")
