@@ -8,8 +8,8 @@ from pathlib import Path
 from typing import Final, Literal, Protocol
 
 import numpy as np
-from msgspec import Struct
-from msgspec.structs import field, replace
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from capcheck.model.parts import Floats, Ints, Kind
 

@@ -6,6 +6,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from pathlib import Path
 from typing import Final
 
@@ -60,9 +61,8 @@ class _Pads(GerberCommands):
 
     def _land(self, at: tuple[float, float] | None, size: str, line: int) -> None:
         """Add a pad; one that is drawn with strokes, or repeated in steps, lies nobody knows where."""
-        ref, _, pin = self.said["P"].partition(",")
-        named = plain(ref), plain(pin.partition(",")[0])
-        if not ref or max(map(len, named)) > _LONGEST:
+        named = _named(self.said["P"])
+        if named is None:
             return
         place = None if at is None or self.is_stepped else self.mm(at)
         drilled = _DRILLED.get(self.function_now.partition(",")[0])
@@ -70,3 +70,11 @@ class _Pads(GerberCommands):
         if len(self.lands) > _MOST_LANDS:
             what = f"it has more than {_MOST_LANDS:,} pads"
             raise InputError.at(self.file, what, "no board has so many", REMEDY)
+
+
+@lru_cache(maxsize=1)
+def _named(said: str) -> tuple[str, str] | None:
+    """Return the reference and the pin of an attribute; None where it names none, or what no part is called."""
+    ref, _, pin = said.partition(",")
+    named = plain(ref), plain(pin.partition(",")[0])
+    return named if ref and max(map(len, named)) <= _LONGEST else None
