@@ -269,7 +269,7 @@ def _of_seven_zip(file: str, stream: IO[bytes], _limits: Limits) -> Sequence[_En
     archive = SevenZip(file, stream, _LARGEST_FILE)
     plain: Kind = "closed" if archive.is_locked else "file"
     return [
-        _Entry(one.name, one.size, "link" if one.is_link else plain, partial(archive.read, one.name))
+        _Entry(one.name, one.size, "link" if one.is_link else plain, partial(archive.read, one))
         for one in archive.files
     ]
 

@@ -112,15 +112,24 @@ def find_inputs(folder: Path, opened: OpenedFiles, further: Sequence[Path] = ())
 def _listing_themselves(
     fabrication: Sequence[tuple[Path, Form]], opened: OpenedFiles, unread: list[Problem]
 ) -> dict[Path, list[Recognised]]:
-    """Return the lists that files of fabrication hold themselves: they count where no table places the parts."""
+    """Return the lists that files of fabrication hold themselves: they count where no table places the parts.
+
+    Raises :class:`InputError` where one of a form cannot be read, of which others list parts: those of one side alone
+    would be a board without the other's.
+    """
     from capcheck.intake.exchange import LISTING
 
     found: dict[Path, list[Recognised]] = {}
-    for file in (file for file, form in fabrication if form in LISTING):
-        try:
-            found[file] = opened.tables(file)
-        except InputError as error:
-            unread += error.problems
+    failed: dict[Form, list[Problem]] = {}
+    for file, form in fabrication:
+        if form in LISTING:
+            try:
+                found[file] = opened.tables(file)
+            except InputError as error:
+                failed.setdefault(form, []).extend(error.problems)
+    if missing := [one for file, form in fabrication if file in found for one in failed.get(form, ())]:
+        raise InputError(list(dict.fromkeys(missing)))
+    unread += chain.from_iterable(failed.values())
     return found
 
 

@@ -34,13 +34,19 @@ class OpenedFiles(Struct):
 
 def _own_lists(file: str) -> list[Grid] | None:
     """Return the lists of a file of fabrication that places parts itself, as sheets; None of any other file."""
-    from capcheck.intake.exchange import LISTING, form_of, lists_of_parts
+    if not lists_itself(file):
+        return None
+    from capcheck.intake.exchange import lists_of_parts
+
+    return [Grid(file, one.rows, one.lines, ",", sheet=one.name, encoding="text") for one in lists_of_parts(Path(file))]
+
+
+def lists_itself(file: str) -> bool:
+    """Whether a file is one of fabrication whose standard says how the parts that it places are seen."""
+    from capcheck.intake.exchange import LISTING, form_of
 
     try:
         with Path(file).open("rb") as stream:
-            form = form_of(stream.read(_HEAD_BYTES))
+            return form_of(stream.read(_HEAD_BYTES)) in LISTING
     except OSError:
-        return None  # said when it is opened
-    if form not in LISTING:
-        return None
-    return [Grid(file, one.rows, one.lines, ",", sheet=one.name, encoding="text") for one in lists_of_parts(Path(file))]
+        return False  # said when it is opened

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from typing import IO, TYPE_CHECKING, Final
 
@@ -23,6 +24,8 @@ class Packed(Struct, frozen=True):
     name: str
     size: int
     is_link: bool
+    number: int = 0
+    """Which of the files of its name it is, from 0."""
 
 
 class SevenZip:
@@ -46,36 +49,53 @@ class SevenZip:
         except PasswordRequired:
             raise locked(file) from None
         self.is_locked = self._archive.needs_password()
-        self.files = tuple(
-            Packed(one.filename, one.uncompressed or 0, one.is_symlink)
-            for one in self._archive.list()
-            if not one.is_directory
-        )
+        times: Counter[str] = Counter()
+        found: list[Packed] = []
+        for one in self._archive.list():
+            if not one.is_directory:
+                found.append(Packed(one.filename, one.uncompressed or 0, one.is_symlink, times[one.filename]))
+                times[one.filename] += 1
+        self.files = tuple(found)
         self._plain: Sequence[Packed] = [one for one in self.files if not one.is_link]
         self._at_once = at_once
-        self._unpacked: dict[str, bytes] = {}
+        self._unpacked: dict[Packed, bytes] = {}
 
-    def read(self, name: str) -> bytes:
+    def read(self, file: Packed) -> bytes:
         """Return the bytes of a file, and unpack those that follow it along with it."""
-        if name not in self._unpacked:
-            self._unpacked = self._from(name)
-        return self._unpacked[name]
+        if file not in self._unpacked:
+            self._unpacked = self._from(file)
+        return self._unpacked[file]
 
-    def _from(self, name: str) -> dict[str, bytes]:
-        from py7zr.io import BytesIOFactory
+    def _from(self, file: Packed) -> dict[Packed, bytes]:
+        """Return the files from one on, with all others of their names: the library is asked by names."""
+        from py7zr.io import BytesIOFactory, Py7zIO
 
-        wanted: list[str] = []
+        names: set[str] = set()
         size = 0
-        first = next(number for number, one in enumerate(self._plain) if one.name == name)
-        for one in self._plain[first:]:
-            if wanted and size + one.size > self._at_once:
+        for one in self._plain[self._plain.index(file) :]:
+            if names and size + one.size > self._at_once:
                 break
-            wanted.append(one.name)
+            names.add(one.name)
             size += one.size
-        factory = BytesIOFactory(limit=max(size, 1))
+        wanted = [one for one in self._plain if one.name in names]
+        made: dict[str, list[Py7zIO]] = {}
+
+        class EachOfAName(BytesIOFactory):
+            """Keeps what is made for every file: of two of one name the library's own keeps the last."""
+
+            def create(self, filename: str) -> Py7zIO:
+                product = super().create(filename)
+                made.setdefault(filename, []).append(product)
+                return product
+
         self._archive.reset()
-        self._archive.extract(targets=wanted, factory=factory)
-        return {one: bytes(product.read()) for one, product in factory.products.items() if product.seek(0) == 0}
+        limit = max(1, *(one.size for one in wanted))
+        self._archive.extract(targets=list(names), factory=EachOfAName(limit=limit))
+        # The library numbers the names that stand in an archive before: a, a_0, a_1.
+        products = [made[f"{one.name}_{one.number - 1}" if one.number else one.name].pop(0) for one in wanted]
+        return {
+            one: bytes(product.read()) for one, product in zip(wanted, products, strict=True) if not product.seek(0)
+        }
 
 
 def locked(file: str) -> InputError:

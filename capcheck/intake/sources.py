@@ -13,7 +13,7 @@ from msgspec.structs import replace
 
 from capcheck.intake.files import expect_file
 from capcheck.intake.found import Found
-from capcheck.intake.opened import OpenedFiles
+from capcheck.intake.opened import OpenedFiles, lists_itself
 from capcheck.intake.outline import expect_outline
 from capcheck.intake.own_files import refuse_outside
 from capcheck.model import InputFile, LayerFile, Manifest, Note, PlacementSource, Topic, load_manifest, say
@@ -101,8 +101,8 @@ def choose_sources(
             "nothing can be checked without one",
             "give a folder, or --placements FILE",
         )
-    if _lists_itself(found):
-        found = replace(found, notes=(*found.notes, Note(say("find.lists itself"), Place(str(found.placements[0])))))
+    if all(_lists_itself(source.file) for source in chosen):
+        found = replace(found, notes=(*found.notes, Note(say("find.lists itself"), Place(chosen[0].file))))
         if manifest.bottom_view is None:
             manifest = manifest.model_copy(update={"bottom_view": "through the board"})
     if bom or (manifest.bom is not None):
@@ -133,12 +133,10 @@ def choose_sources(
     )
 
 
-def _lists_itself(found: Found) -> bool:
-    """Whether the placements are those of a file whose standard says that it is seen through the board."""
-    from capcheck.intake.exchange import LISTING
-
-    own = {file for file, form in found.fabrication if form in LISTING}
-    return bool(found.placements) and own.issuperset(found.placements)
+def _lists_itself(file: str) -> bool:
+    """Whether a file places parts by a standard. Raises :class:`InputError` for one that is a device or a pipe."""
+    refuse_special(Path(file))
+    return lists_itself(file)
 
 
 def _fabrication(manifest: Manifest, folder: Path | None, found: Found) -> tuple[tuple[Path, Form], ...]:

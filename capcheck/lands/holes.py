@@ -26,16 +26,19 @@ def holes_of(files: Sequence[Path], lands: Floats) -> tuple[Holes, list[Note]]:
     """Return the holes of drill files; *lands* are boxes (n, 4) in the layers' frame. What cannot be read is noted."""
     found: list[tuple[float, float, float, float]] = []
     notes: list[Note] = []
+    are_all = True
     spots = Spots(lands) if len(lands) else None
     for file in files:
         try:
             program = read_drill_file(file)
         except InputError as error:
             notes.append(Note(say("lands.not read", what=error.problems[0].what), Place(str(file))))
+            are_all = False
             continue
+        are_all &= not program.unread
         found += _as_it_lies(program, spots)
     table = np.array(found, dtype=np.float64).reshape(-1, 4)
-    return Holes(table[:, :2], table[:, 2], table[:, 3]), notes
+    return Holes(table[:, :2], table[:, 2], table[:, 3], are_all), notes
 
 
 def _as_it_lies(program: Program, spots: Spots | None) -> list[tuple[float, float, float, float]]:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+import filecmp
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Final
 
@@ -11,7 +12,7 @@ from msgspec.structs import replace
 
 from capcheck.intake import Windows, copper_around, layers_by_kind, read_layer
 from capcheck.lands.holes import holes_of
-from capcheck.lands.registration import Spots, holds, register
+from capcheck.lands.registration import LEAST_MATCH, Spots, holds, register, tree_of_boxes
 from capcheck.model import (
     LAYERS_OF_LANDS,
     Decision,
@@ -45,6 +46,11 @@ class LayerSet:
         self.registered: dict[str, Registered] = {}
         self.notes: list[Note] = []
         self.decisions: list[Decision] = []
+        for one, others in _rivals(files, self.files):
+            self.leave_out(*one)
+            names = [layer.file.name for layer in others]
+            said = say("lands.several of a kind", layer=str(one[0]), side=one[1], files=names)
+            self.notes.append(Note(said, Place(str(others[0].file))))
 
     def as_drawn(self, kind: LayerKind, side: str, *, whole: bool | None = None) -> Openings | None:
         """Return the openings of a layer in its own frame; None where there is no such layer, or it cannot be read.
@@ -67,6 +73,10 @@ class LayerSet:
                 self.notes.append(Note(say("lands.not read", what=what), Place(str(layer.file))))
         return self._read[key]
 
+    def leave_out(self, kind: LayerKind, side: str) -> None:
+        """Have nothing of a layer, as where it cannot be read."""
+        self._read |= dict.fromkeys(((kind, side, True), (kind, side, False)), None)
+
     def read_now(self) -> None:
         """Read what an archive holds, which is there only while the board is read: the masks and the pastes."""
         for kind, side in self.files:
@@ -87,20 +97,22 @@ class LayerSet:
 
     def drawn_around(
         self, kind: LayerKind, side: str, places: Floats, reach: Sequence[float]
-    ) -> list[tuple[float, float]]:
+    ) -> list[tuple[float, float]] | None:
         """Return how far what a layer draws at each place (n, 2) reaches, and how far off more begins, at most *reach*.
 
-        Nothing of a side that is not registered, or whose layer cannot be read.
+        Nothing of a side that is not registered or has no such layer, None where its layer cannot be read.
         """
         layer = self.files.get((kind, side))
         if layer is None or side not in self.registered:
             return []
+        if self._read.get((kind, side, True), layer) is None:
+            return None
         own = (places - np.array(self.registered[side].shift)).tolist()
         try:
             return copper_around(layer.file, Windows([(x, y) for x, y in own], list(reach)))
         except InputError as error:
             self.notes.append(Note(say("lands.not read", what=error.problems[0].what), Place(str(layer.file))))
-            return []
+            return None
 
     def kind_of_lands(self, side: str) -> LayerKind | None:
         """Return which layer shows the lands of a side: openings of the mask, else paste, else flashed copper."""
@@ -119,6 +131,16 @@ class LayerSet:
             self._holes, notes = holes_of(self._drills, np.concatenate(boxes) if boxes else np.zeros((0, 4)))
             self.notes += notes
         return self._holes.shifted(self.registered[side].shift)
+
+
+def _rivals(
+    files: Sequence[LayerFile], chosen: Mapping[tuple[LayerKind, str], LayerFile]
+) -> Iterator[tuple[tuple[LayerKind, str], list[LayerFile]]]:
+    """Yield the layers of which several files say with equal right that they are it, and differ: revisions, or two."""
+    for key, one in chosen.items():
+        alike = [other for other in files if (other.kind, other.side, other.stated) == (*key, one.stated)]
+        if any(not filecmp.cmp(one.file, other.file, shallow=False) for other in alike if other is not one):
+            yield key, alike
 
 
 def layers_of(files: Sequence[LayerFile], drills: Sequence[Path]) -> LayerSet | None:
@@ -140,6 +162,24 @@ def lay_onto(layers: LayerSet, placed: Placements, *, one_circuit: bool = False)
         fits = holds(found, known_shift=found.shift == known)
         _decide(layers, side, kind, found, fits=fits)
         known = found.shift if fits else known
+        if fits and kind is LayerKind.MASK:
+            _refuse_paste_beside(layers, side, lands)
+
+
+def _refuse_paste_beside(layers: LayerSet, side: str, mask: Openings) -> None:
+    """Leave out a paste that does not lie in the mask: in another frame it would say that no land has any."""
+    import shapely
+
+    paste = layers.as_drawn(LayerKind.PASTE, side)
+    if paste is None or not len(paste):
+        return
+    middles = shapely.points((paste.box[:, :2] + paste.box[:, 2:]) / 2)
+    inside = len(set(tree_of_boxes(mask.box).query(middles, predicate="intersects")[0].tolist()))
+    if inside < LEAST_MATCH * len(paste):
+        share = round(100 * inside / len(paste))
+        said = say("lands.beside the mask", side=side, share=share, count=len(paste))
+        layers.notes.append(Note(said, Place(str(layers.files[LayerKind.PASTE, side].file))))
+        layers.leave_out(LayerKind.PASTE, side)
 
 
 def _decide(layers: LayerSet, side: str, kind: LayerKind, found: Registered, *, fits: bool) -> None:

@@ -128,16 +128,20 @@ def _around(layers: LayerSet, side: LayerSide, marks: Sequence[Mark]) -> tuple[l
     at = np.array([(one.x_mm, one.y_mm) for one in marks]).reshape(-1, 2)
     reach = [max(_RING * one.diameter_mm, (one.opening_mm or 0.0) / 2) for one in marks]
     found, alone = list(marks), [False] * len(marks)
-    inked = [0.0 if own else other for own, other in layers.drawn_around(LayerKind.LEGEND, side, at, reach)] or reach
-    for k, (own, other) in enumerate(layers.drawn_around(LayerKind.COPPER, side, at, reach)):
+    print_ = layers.drawn_around(LayerKind.LEGEND, side, at, reach)
+    # Print that cannot be read may lie anywhere.
+    is_known = print_ is not None
+    inked = [0.0 if own else other for own, other in print_ or ()] or reach
+    for k, (own, other) in enumerate(layers.drawn_around(LayerKind.COPPER, side, at, reach) or ()):
         one = marks[k]
         radius = one.diameter_mm / 2
         mask = math.inf if one.opening_mm is None else one.opening_mm / 2
         free = min(other, inked[k])
-        low = 0.0 if own > radius + _SAME_MM else max(min(free, mask) - radius, 0.0)
+        most = 0.0 if own > radius + _SAME_MM else max(min(free, mask) - radius, 0.0)
+        low = most if is_known and one.opening_mm is not None else 0.0
         # What lies beyond the window is not known, where the mask ends no sooner.
         alone[k] = own <= radius + _SAME_MM and min(other, mask) > radius
-        high = low if low == 0.0 or min(free, mask) < reach[k] or mask <= reach[k] else math.inf
+        high = most if most == 0.0 or min(free, mask) < reach[k] or mask <= reach[k] else math.inf
         found[k] = replace(one, ring=(round(max(low, 0.0), _ROUNDED), round(high, _ROUNDED)))
     return found, alone
 

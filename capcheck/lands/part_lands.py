@@ -120,6 +120,10 @@ def _reaches(bodies: Sequence[Body], types: Ints) -> Floats:
     return np.array([*table, _REACH_MM])[types]
 
 
+_IN_FRAME: Final = 2
+"""So many lands with a lead's hole in their middle show that drills lie as the layers do: one may do so by chance."""
+
+
 class _Measured:
     """What the lands of one side measure, with the holes and the paste in them."""
 
@@ -129,8 +133,10 @@ class _Measured:
         self._is_land = kind is not LayerKind.PASTE
         self._boxes = tree_of_boxes(openings.box)
         holes = layers.holes(side)
-        self._knows_holes = len(holes) > 0
         self._in_middle, self._any, self._vias = self._holes_in(holes.at, holes.diameter, holes.plated == 0.0)
+        self._has_holes = len(holes) > 0
+        # Drills in a frame of their own, or files of other holes alone, would leave all lands without one.
+        self._knows_holes = holes.are_all and int(self._in_middle.sum()) >= _IN_FRAME
         paste = layers.openings(LayerKind.PASTE, side)
         self._pasted = None if paste is None or not len(paste) else self._inside(_middles(paste.box))
 
@@ -168,8 +174,8 @@ class _Measured:
             how=how,
             middle=(float(middle[0]), float(middle[1])),
             pitch=self._pitch(lands, place),
-            in_holes=in_holes if self._knows_holes else None,
-            vias=self._vias_in(lands, place) if self._knows_holes else None,
+            in_holes=in_holes if self._knows_holes or in_holes else None,
+            vias=self._vias_in(lands, place) if self._has_holes else None,
             has_paste=None if self._pasted is None else bool(self._pasted[lands].any()),
             thermal=self._thermal(lands, place),
         )
@@ -194,8 +200,8 @@ class _Measured:
                 gap_mm=float(gap[k]) if self._is_land else None,
                 extent_mm=float(extent[k]) if self._is_land else None,
                 along_y=bool(along_y[k]) if self._is_land and straight[k] else None,
-                in_holes=(True if drilled[k] else False if bare[k] else None) if self._knows_holes else None,
-                vias=int(vias[k]) if self._knows_holes else None,
+                in_holes=True if drilled[k] else False if bare[k] and self._knows_holes else None,
+                vias=int(vias[k]) if self._has_holes else None,
                 has_paste=None if self._pasted is None else bool(pasted[k].any()),
                 thermal=False,
             )

@@ -9,6 +9,7 @@ from typing import Final, Literal, Protocol
 
 import numpy as np
 from msgspec import Struct, field
+from msgspec.structs import replace
 
 from capcheck.model.parts import Floats, Ints, Kind
 
@@ -59,18 +60,22 @@ class Openings(Struct, frozen=True):
 
 
 class Holes(Struct, frozen=True):
-    """Holes and the middles of slots: *at* (n, 2) and *diameter* in mm; *plated* is 1, 0, or NaN where nothing says."""
+    """Holes and the middles of slots: *at* (n, 2) and *diameter* in mm; *plated* is 1, 0, or NaN where nothing says.
+
+    *are_all* says that no drill file was left unread: where it is not so, a land without a hole may have one.
+    """
 
     at: Floats
     diameter: Floats
     plated: Floats
+    are_all: bool = True
 
     def __len__(self) -> int:
         return len(self.at)
 
     def shifted(self, shift: tuple[float, float]) -> Holes:
         """Return the holes moved by *shift* in mm."""
-        return self if shift == (0.0, 0.0) else Holes(self.at + np.array(shift), self.diameter, self.plated)
+        return self if shift == (0.0, 0.0) else replace(self, at=self.at + np.array(shift))
 
 
 class Registered(Struct, frozen=True):

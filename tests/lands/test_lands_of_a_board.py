@@ -4,6 +4,7 @@ Figures: boards, places and lands are invented; names of lands spell the sizes t
 """
 
 import zipfile
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -131,6 +132,36 @@ def test_lands_without_a_hole_are_on_the_surface_and_with_leads_holes_are_not(bo
     assert body(found, "J1").mounting is Mounting.THROUGH_HOLE
 
 
+BARE = "M48\n; #@! TF.FileFunction,NonPlated,1,2,NPTH\nMETRIC\nT1C3.200\n%\nT1\nX90.0Y90.0\nM30\n"
+LEADS = "M48\n; #@! TF.FileFunction,Plated,1,2,PTH\nMETRIC\nT1C1.000\n%\nT1\nX50.0Y30.0\nX52.5Y30.0\nX55.0Y30.0\nM30\n"
+
+
+@pytest.mark.parametrize(
+    "files",
+    [
+        {"bare__drl": BARE},
+        {"one__drl": LEADS, "two__drl": LEADS.replace("M30", "X91.0Y9.0")},
+        {"one__drl": LEADS, "two__drl": LEADS.replace("X50.0", "X5O.0")},
+        {"one__drl": LEADS.replace("Y30.0", "Y40.0")},
+    ],
+)
+def test_holes_that_are_not_all_known_prove_no_land_without_one(board, resistors, files):
+    """Only holes without metal are listed, a file breaks off, a hole cannot be read, or drills have another frame."""
+    rows, mask = resistors
+    for k in range(3):
+        mask.disc(50 + 2.5 * k, 30, 1.7)
+    found = board(rows, mask, lead__drl=LEADS)
+    assert {own.in_holes for own in found.lands.of.values()} == {False}
+    Path(found.placements.files[0]).with_name("lead.drl").unlink()
+    assert {own.in_holes for own in board(rows, mask, **files).lands.of.values()} == {None}
+
+
+def test_a_layer_drawn_as_a_negative_is_not_read_as_one_that_is_none(board, resistors):
+    rows, mask = resistors
+    text = mask.write().replace("%MOMM*%", "%MOMM*%\n%IPNEG*%")
+    assert board(rows, mask__gbr=text).lands is None
+
+
 def test_without_a_drill_file_nothing_is_said_of_holes(board, resistors):
     assert {own.in_holes for own in board(*resistors).lands.of.values()} == {None}
 
@@ -238,3 +269,23 @@ def test_layers_in_an_archive_beside_the_placements_are_read_and_named_by_it(boa
 def test_layers_that_were_read_are_among_the_inputs(board, resistors):
     """An earlier result holds only as long as they are the same."""
     assert "layer0.gbr" in {file.path.rpartition("/")[2] for file in board(*resistors).inputs}
+
+
+def test_of_two_layers_that_say_the_same_of_themselves_none_is_used(board, resistors, layer, tmp_path):
+    """One may be of an earlier revision; board.toml says which is not to be used, and a copy is the same layer."""
+    rows, mask = resistors
+    old = layer("Soldermask,Top").disc(50, 30, 1)
+
+    def told(found):
+        return [n.said.values["files"] for n in found.notes if getattr(n.said, "key", "") == "lands.several of a kind"]
+
+    found = board(rows, mask, mask)
+    assert found.lands is not None
+    assert told(found) == []
+    found = board(rows, mask, old)
+    assert found.lands is None
+    assert [sorted(files) for files in told(found)] == [["layer0.gbr", "layer1.gbr"]]
+    (tmp_path / "board.toml").write_text('[layers]\n"layer1.gbr" = "none"\n')
+    found = board(rows, mask, old)
+    assert found.lands is not None
+    assert told(found) == []

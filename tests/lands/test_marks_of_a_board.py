@@ -256,6 +256,32 @@ def test_print_in_the_clear_area_of_a_fiducial_is_told_and_leaves_it_one(layers,
     assert [(f.subject.ref, f.undecided) for f in report.findings] == [("mark at 2.00, 2.00", False)] * told
 
 
+@pytest.mark.parametrize("damage", [lambda t: t.replace("%MOMM*%", ""), lambda t: t.replace("M02*", ""), None])
+def test_print_that_cannot_be_read_proves_no_clear_area(layers, layer, board, damage):
+    rows, mask, paste, copper, drills = layers
+    for x, y in CORNERS:
+        mask.disc(x, y, 2)
+        copper.disc(x, y, 1)
+    legend = layer("Legend,Top").track(60, 30, 70, 30)
+    text = legend.write()
+    folder = board(
+        rows, mask, paste, copper, read=False, holes__drl=drills, legend__gbr=damage(text) if damage else text
+    )
+    report = check(folder, choice=Choice(select=("fiducial-bare",)))
+    assert [f.undecided for f in report.findings] == [True] * (3 if damage else 0)
+
+
+def test_a_mask_that_cannot_be_read_proves_no_clear_area(layers, board):
+    rows, mask, paste, copper, drills = layers
+    rows += "".join(f"FID{k},,FIDUCIAL,{x},{y},0,top\n" for k, (x, y) in enumerate(CORNERS))
+    for x, y in CORNERS:
+        mask.disc(x, y, 2)
+        copper.disc(x, y, 1)
+    torn = mask.write().replace("M02*", "")
+    folder = board(rows, paste, copper, read=False, holes__drl=drills, mask__gbr=torn)
+    assert {mark.ring[0] for mark in read_board(folder).lands.marks} == {0.0}
+
+
 TOOLING = (
     "M48\n; #@! TF.FileFunction,NonPlated,1,2,NPTH\nMETRIC\nT1C3.200\nT2C1.000\n%\nT1\n"
     "X3.0Y3.0\nX97.0Y3.0\nX50.0Y20.0\nT2\nX3.0Y6.0\nM30\n"

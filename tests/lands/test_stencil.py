@@ -137,3 +137,18 @@ def test_vias_in_pasted_lands_are_a_note(board, resistors, spots):
     found = board(rows, mask, holes__drl=drills)
     told = [note.said for note in found.notes if getattr(note.said, "key", "") == "lands.vias in lands"]
     assert [said.values["refs"] for said in told] == [["R1"]]
+
+
+@pytest.mark.parametrize("wrong", [("X46Y46", "X45Y45"), ("MOMM", "MOIN"), ("Paste,Top", "Paste,Top")])
+def test_paste_that_lies_beside_the_mask_says_of_no_land_that_it_has_none(board, resistors, layer, spots, wrong):
+    rows, mask = resistors
+    paste = layer("Paste,Top")
+    for x, y in spots:
+        paste.pair(x, y)
+    found = board(rows, mask, paste__gbr=paste.write().replace(*wrong))
+    told = [
+        note.said.values["side"] for note in found.notes if getattr(note.said, "key", "") == "lands.beside the mask"
+    ]
+    is_right = wrong[0] == wrong[1]
+    assert told == [] if is_right else ["top"]
+    assert {own.has_paste for own in found.lands.of.values()} == ({True} if is_right else {None})

@@ -30,7 +30,6 @@ from capcheck.intake.compare.part_numbers import compare_types as compare_types
 from capcheck.intake.compare.second_list import elsewhere as elsewhere, places_of as places_of
 from capcheck.intake.compare.two_lists import settle_lists as settle_lists
 from capcheck.intake.compare.two_numbers import (
-    different_in_layers as different_in_layers,
     different_numbers as different_numbers,
     numbered_by as numbered_by,
 )

@@ -48,31 +48,28 @@ class _Pair(Struct, frozen=True):
 
 
 def different_numbers(
-    files: Sequence[PlacementColumns], bom_line: Ints, fitted: Flags, lines: Sequence[BomLine]
+    files: Sequence[PlacementColumns], placed: Placements, lines: Sequence[BomLine], told: Numbers
 ) -> list[Discrepancy]:
     """Return one record of all fitted parts whose part number in the placements is another than on their BOM line.
 
     Where a file's numbers agree nowhere with the BOM's they are of another kind, such as those of a stock: then only
-    what begins alike is asked about. *bom_line* and *fitted* run over all files' rows.
+    what begins alike is asked about. What component layers state, *told*, lists placements too: of a part that is asked
+    about already the same number is not asked again.
     """
     found: list[_Pair] = []
     for file, start in with_starts(files):
         if Role.PART_NUMBER in file.texts and len(file):
             rows = slice(start, start + len(file))
-            found += _apart(list(_compared(file, bom_line[rows], fitted[rows], lines)))
-    return _asked(found)
-
-
-def different_in_layers(told: Numbers, placed: Placements, lines: Sequence[BomLine]) -> list[Discrepancy]:
-    """Return the same of the numbers that component layers state: these too list placements."""
-    return _asked(list(_apart(list(_beside(told, placed, lines)))))
-
-
-def _asked(found: Sequence[_Pair]) -> list[Discrepancy]:
+            found += _apart(list(_compared(file, placed.bom_line[rows], placed.fitted[rows], lines)))
+    known = {(ref, _plain(pair.placed)) for pair in found for ref in pair.refs}
+    for pair in _apart(list(_beside(told, placed, lines))):
+        refs = [ref for ref in pair.refs if (ref, _plain(pair.placed)) not in known]
+        found += [replace(pair, refs=refs)] if refs else []
     if not found:
         return []
     said = say("compare.two part numbers", shown=[pair.said for pair in found])
-    return [Discrepancy(Topic.TWO_VALUES, said, tuple(ref for pair in found for ref in pair.refs), found[0].place)]
+    refs = list(dict.fromkeys(ref for pair in found for ref in pair.refs))
+    return [Discrepancy(Topic.TWO_VALUES, said, tuple(refs), found[0].place)]
 
 
 def numbered_by(

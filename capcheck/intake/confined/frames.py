@@ -10,6 +10,7 @@ from typing import IO, Final, TypeVar, get_origin
 import msgspec
 from msgspec import Struct
 
+from capcheck.intake.confined.patience import Patient
 from capcheck.model import Said
 from capcheck.values import Problem
 
@@ -53,7 +54,7 @@ def write_frame(stream: IO[bytes], body: bytes) -> None:
     stream.flush()
 
 
-def read_frame(stream: IO[bytes]) -> bytes | None:
+def read_frame(stream: IO[bytes] | Patient) -> bytes | None:
     """Return the next frame; None where the stream ends, within a frame too, or announces too long a one."""
     head = stream.read(_LENGTH)
     length = int.from_bytes(head, "big")

@@ -18,6 +18,7 @@ from msgspec import Struct, field
 from capcheck.intake.confined.child import serve
 from capcheck.intake.confined.forked import Forked, may_fork
 from capcheck.intake.confined.frames import Reply, Request, decoded, encoded, read_frame, write_frame
+from capcheck.intake.confined.patience import Patient
 
 _START: Final = "import sys; sys.path[:] = {path!r}; from capcheck.intake.confined.child import serve; serve()"
 _FOLDERS: Final = frozenset({"HOME", "XDG_CACHE_HOME", "XDG_CONFIG_HOME"})
@@ -53,19 +54,8 @@ class _Process(Struct, eq=False):
         """Return what became of the request that has waited longest."""
         request = self.waiting.pop(0)
         seconds = request.seconds
-        late = threading.Event()
-
-        def give_up() -> None:
-            late.set()
-            self.handle.kill()
-
-        watch = threading.Timer(_PATIENCE_S + 2 * seconds, give_up)
-        watch.daemon = True
-        watch.start()
-        try:
-            frame = read_frame(self.pipes[1])
-        finally:
-            watch.cancel()
+        pipe = Patient(self.pipes[1], _PATIENCE_S + 2 * seconds, self.handle.kill)
+        frame = read_frame(pipe)
         try:
             reply = None if frame is None else decoded(frame, Reply)
         except msgspec.MsgspecError:
@@ -74,7 +64,7 @@ class _Process(Struct, eq=False):
         if reply is not None:
             return reply
         end = _name_of(self.end())
-        if late.is_set() or end in _OUT_OF_TIME:
+        if pipe.is_late or end in _OUT_OF_TIME:
             return Reply(broke=f"it takes more than {seconds:.1f} s", out_of_time=True)
         return Reply(broke=f"its reader broke off ({end})")
 

@@ -11,39 +11,26 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 from typing import Final
 
 from msgspec import Struct, field
+from msgspec.structs import replace
 
 from capcheck.intake.confined import Reader
+from capcheck.intake.exchange.arcs import way_about
+from capcheck.intake.exchange.gerber_commands import REMEDY, Drawn, GerberCommands, plain, text_of
 from capcheck.intake.exchange.lands import PartLands, outline_of, pitch_of
-from capcheck.intake.exchange.pads import blocks, plain
 from capcheck.model import Mounting
 from capcheck.values import InputError, pattern
 
-_REMEDY: Final = "export the layers again, or leave them out with fabrication = false in board.toml"
-_LARGEST: Final = 24 * 1024 * 1024
 _MOST: Final = 200_000
-_MM_PER: Final = {"MOMM": 1.0, "MOIN": 25.4}
 _MOUNTINGS: Final = {"smd": Mounting.SURFACE, "th": Mounting.THROUGH_HOLE}
 _LEAST_MM, _GREATEST_MM = 0.05, 150.0
 """Bodies are higher and lower than that: else the unit is wrong."""
-_FORMAT: Final = pattern(r"FSLAX\d(\d)Y\d(\d)")
-_OPERATION: Final = pattern(
-    r"(?:G0?([123]))?(?:X([+-]?\d{1,15}))?(?:Y([+-]?\d{1,15}))?(?:I([+-]?\d{1,15}))?(?:J([+-]?\d{1,15}))?D0?([123])"
-)
-_APERTURE: Final = pattern(r"(?:G54)?D(\d{2,})")
-_DEFINED: Final = pattern(r"ADD(\d+)")
-_SIDE: Final = pattern(r"TF\.FileFunction, *Component, *L\d+, *(Top|Bot)\b")
 _NUMBER: Final = pattern(r"[+-]?\d{1,9}(?:\.\d{1,12})?")
 _LONGEST: Final = 200
-_TURNS: Final = {"1": 0, "2": -1, "3": 1}
-_STEPS: Final = 360
-"""Steps along an arc: a circle's box is then 0.004 % too small at most."""
-_ROUND: Final = 0.02
-"""Share of its radius by which the ends of an arc may lie nearer to its middle, or farther: files round."""
 
 
 class Part(Struct):
@@ -59,6 +46,8 @@ class Part(Struct):
     pins: dict[str, tuple[float, float]] = field(default_factory=dict)
     body: list[tuple[float, float]] = field(default_factory=list)
     is_open: bool = False
+    unit_mm: float = 1.0
+    """How many mm the file's unit is, in which heights are stated as well."""
 
     @property
     def ref(self) -> str:
@@ -66,23 +55,28 @@ class Part(Struct):
         return self.said.get("C", "")
 
     @property
-    def turned_deg(self) -> float:
-        """How far it is turned counter-clockwise as seen from its own side."""
-        turn = _number(self.said.get("CRot")) or 0.0
-        return turn % 360.0 if self.side == "top" else (180.0 - turn) % 360.0
+    def counted_deg(self) -> float | None:
+        """How far it is turned as the file counts; None where it does not say."""
+        return _number(self.said.get("CRot"))
+
+    @property
+    def turned_deg(self) -> float | None:
+        """How far it is turned counter-clockwise as seen from its own side; None where the file does not say."""
+        turn = self.counted_deg
+        return None if turn is None else turn % 360.0 if self.side == "top" else (180.0 - turn) % 360.0
 
     def outline(self) -> tuple[float, float] | None:
-        """Return the longer and the shorter side of the body as it is drawn, in mm; None where none is."""
-        if len(self.body) < 3 or self.is_open:
+        """Return the longer and the shorter side of the body as it is drawn, in mm; None where none is, or its turn."""
+        turn = self.counted_deg
+        if len(self.body) < 3 or self.is_open or turn is None:
             return None
-        turn = math.radians(-(_number(self.said.get("CRot")) or 0.0))
-        cos, sin = math.cos(turn), math.sin(turn)
+        cos, sin = math.cos(math.radians(-turn)), math.sin(math.radians(-turn))
         return outline_of([(x * cos - y * sin, x * sin + y * cos) for x, y in self.body])
 
 
 def read_components(file: Path) -> dict[str, PartLands]:
     """Return what a component layer states of each reference, read apart. Raises :class:`InputError`."""
-    return Reader(f"{__name__}:{read_here.__name__}", _REMEDY).read(str(file), dict[str, PartLands])
+    return Reader(f"{__name__}:{read_here.__name__}", REMEDY).read(str(file), dict[str, PartLands])
 
 
 def read_here(file: str, _argument: bytes) -> dict[str, PartLands]:
@@ -93,114 +87,68 @@ def read_here(file: str, _argument: bytes) -> dict[str, PartLands]:
 
 
 def parts_of_layer(file: str) -> list[Part]:
-    """Return the parts of a component layer, read in this process. Raises :class:`InputError`."""
-    data = Path(file).read_bytes()
-    if len(data) > _LARGEST:
-        raise InputError.at(file, f"it has {len(data) / 1e6:,.0f} MB", "no layer of a board is so long", _REMEDY)
-    text = data.decode("utf-8", "replace")
-    side = _SIDE.search(text)
-    layer = _Layer("top" if side is not None and side[1] == "Top" else "bottom")
-    for line, block in blocks(text):
-        layer.take(block, line)
-        if layer.drawn > _MOST:
-            raise InputError.at(file, f"it draws more than {_MOST:,} things", "no board has so many", _REMEDY)
-    if layer.unit_mm is None or layer.decimals is None:
-        raise InputError.at(file, "it does not state its unit and format", "where its parts lie is not known", _REMEDY)
-    return list(layer.parts.values())
+    """Return the parts of a component layer, each flash one, read in this process. Raises :class:`InputError`."""
+    layer = _Components(file)
+    layer.read(text_of(file))
+    return layer.parts
 
 
-class _Layer(Struct):
-    """What is in force at a place of the file, and the parts so far by reference and place."""
+class _Components(GerberCommands):
+    """The parts of a component layer so far, and those that what is drawn now belongs to: in steps there are more."""
 
-    side: str
-    parts: dict[tuple[str, int], Part] = field(default_factory=dict)
-    unit_mm: float | None = None
-    decimals: tuple[int, int] | None = None
-    said: dict[str, str] = field(default_factory=dict)
-    function: str = ""
-    functions: dict[str, str] = field(default_factory=dict)
-    aperture: str = ""
-    at: tuple[int, int] = (0, 0)
-    drawn: int = 0
-    turn: int = 0
-    """1 where arcs are drawn counter-clockwise, −1 clockwise, 0 where lines are."""
-    is_quarter: bool = False
-    """Whether the middles of arcs are stated without a sign, as older files do."""
+    parts: list[Part] = field(default_factory=list)
     last: Part | None = None
+    count: int = 0
 
-    def take(self, block: str, line: int) -> None:
-        """Take one command."""
-        if block.endswith(("D01", "D02", "D03", "D1", "D2", "D3")) and (found := _OPERATION.fullmatch(block)):
-            mode, x, y, i, j, code = found.groups()
-            self.turn = _TURNS[mode] if mode else self.turn
-            start, self.at = self.at, (int(x) if x else self.at[0], int(y) if y else self.at[1])
-            self._drawn(code, line, start, (start[0] + int(i or 0), start[1] + int(j or 0)))
-        elif block.startswith("T"):
-            self._attribute(block)
-        elif found := _APERTURE.fullmatch(block):
-            self.aperture = found[1]
-        elif block.startswith("ADD") and (found := _DEFINED.match(block)):
-            self.functions[found[1]] = self.function
-        elif block.startswith("FS"):
-            form = _FORMAT.fullmatch(block)
-            self.decimals = (int(form[1]), int(form[2])) if form else None
-        elif block in {"G01", "G1", "G02", "G2", "G03", "G3"}:
-            self.turn = _TURNS[block[-1]]
-        elif block in {"G74", "G75"}:
-            self.is_quarter = block == "G74"
-        else:
-            self.unit_mm = _MM_PER.get(block, self.unit_mm)
-
-    def _attribute(self, block: str) -> None:
-        name, _, value = block.partition(",")
-        if name == "TA.AperFunction":
-            self.function = value
-        elif name.startswith("TO."):
-            self.said[name.removeprefix("TO.")] = plain(value)[:_LONGEST]
-        elif name in {"TD", "TD.AperFunction"}:
-            self.said = {} if name == "TD" else self.said
-            self.function = ""
-        elif name.startswith("TD."):
-            self.said.pop(name.removeprefix("TD."), None)
-
-    def _drawn(self, code: str, line: int, start: tuple[int, int], centre: tuple[int, int]) -> None:
-        if self.unit_mm is None or self.decimals is None or not (self.said.get("C") or self.said.get("P")):
+    def draw(self, drawn: Drawn) -> None:
+        """Take a part, one of its pins, or a piece of its body."""
+        function, at = self.function_now, self.mm(drawn.end)
+        if at is None or (drawn.code == "2" and function != _BODY):
             return
-        self.drawn += 1
-        unit = self.unit_mm / 10 ** self.decimals[0], self.unit_mm / 10 ** self.decimals[1]
-        at = self.at[0] * unit[0], self.at[1] * unit[1]
-        function = self.functions.get(self.aperture, "")
-        if function == "ComponentMain" and code == "3":
-            self.last = Part(line, (round(at[0], 6), round(at[1], 6)), self.side, dict(self.said))
-            self.parts[self.last.ref, line] = self.last
-        elif self.last is None or self.last.ref not in {self.said.get("C"), self.said.get("P", "").partition(",")[0]}:
+        self.count += 1
+        if self.count > _MOST or len(self.parts) > _MOST:
+            raise InputError.at(self.file, f"it draws more than {_MOST:,} things", "no board has so many", REMEDY)
+        if function == "ComponentMain" and drawn.code == "3":
+            said = {name: plain(value)[:_LONGEST] for name, value in self.said.items()}
+            self.last = Part(drawn.line, at, self.side, said, unit_mm=self.unit_mm or 1.0)
+            self.parts += self._stepped(self.last)
+        elif self.last is None or self.last.ref not in self._named():
             return
-        elif function == "ComponentPin" and code == "3":
-            self.last.pins[self.said.get("P", "").partition(",")[2] or f"{len(self.last.pins)}"] = at
-        elif function == "ComponentOutline,Body":
-            if self.turn and code == "1":
-                began, middle = ((x * unit[0], y * unit[1]) for x, y in (start, centre))
-                way = None if self.is_quarter else _arc(began, at, middle, self.turn)
-                self.last.is_open |= way is None
-                self.last.body += way or ()
-            self.last.body.append(at)
+        elif function == "ComponentPin" and drawn.code == "3":
+            self.last.pins[plain(self.said.get("P", "")).partition(",")[2] or f"{len(self.last.pins)}"] = at
+        elif function == _BODY:
+            self._outlined(self.last, drawn, at)
+
+    def _named(self) -> set[str]:
+        """Return the references that what is drawn now says it belongs to."""
+        refs = self.said.get("C"), self.said.get("P", "").partition(",")[0]
+        return {plain(ref)[:_LONGEST] for ref in refs if ref}
+
+    def _outlined(self, part: Part, drawn: Drawn, at: tuple[float, float]) -> None:
+        start, centre = self.mm(drawn.start), self.mm(drawn.centre)
+        if self.turn and drawn.code == "1" and start is not None and centre is not None:
+            way = None if self.is_quarter else way_about(start, at, centre, clockwise=self.turn < 0)
+            part.is_open |= way is None
+            part.body += way or ()
+        part.body.append(at)
+
+    def _stepped(self, part: Part) -> Iterator[Part]:
+        """Yield a part, and where it is repeated in steps its like, of which no more than the place is known."""
+        across, up, dx, dy = self.steps
+        if across * up > _MOST:
+            raise InputError.at(self.file, f"it repeats parts {across * up:,} times", "no board has so many", REMEDY)
+        yield part
+        for k in range(1, across * up):
+            x, y = (k % across) * dx * part.unit_mm, (k // across) * dy * part.unit_mm
+            yield replace(part, at=(round(part.at[0] + x, 6), round(part.at[1] + y, 6)), pins={}, body=[])
 
 
-def _arc(
-    start: tuple[float, float], end: tuple[float, float], centre: tuple[float, float], turn: int
-) -> list[tuple[float, float]] | None:
-    """Return points on the way of an arc, a full circle where it ends as it starts; None where it is no arc."""
-    radius = math.dist(start, centre)
-    if radius <= 0 or abs(math.dist(end, centre) - radius) > _ROUND * radius:
-        return None
-    first, last = (math.atan2(y - centre[1], x - centre[0]) for x, y in (start, end))
-    sweep = math.tau if start == end else turn * (last - first) % math.tau
-    angles = (first + turn * sweep * k / _STEPS for k in range(1, _STEPS))
-    return [(centre[0] + radius * math.cos(angle), centre[1] + radius * math.sin(angle)) for angle in angles]
+_BODY: Final = "ComponentOutline,Body"
 
 
 def _stated(part: Part) -> PartLands:
-    height = _number(part.said.get("CHgt"))
+    stated = _number(part.said.get("CHgt"))
+    height = None if stated is None else round(stated * part.unit_mm, 6)
     spots = sorted(set(part.pins.values()))
     return PartLands(
         ref=part.ref,
@@ -212,7 +160,7 @@ def _stated(part: Part) -> PartLands:
         side=part.side,
         middle=part.at,
         height_mm=height if height is not None and _LEAST_MM <= height <= _GREATEST_MM else None,
-        turned_deg=_number(part.said.get("CRot")),
+        turned_deg=part.counted_deg,
         number=part.said.get("CMPN", "").strip(),
         value=part.said.get("CVal", ""),
         outline=part.outline(),

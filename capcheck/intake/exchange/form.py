@@ -19,6 +19,8 @@ class Form(enum.StrEnum):
     """Gerber layers of the outer copper whose pads carry the attribute of the pin."""
 
 
+LISTING: Final = frozenset({Form.IPC2581, Form.COMPONENTS})
+"""The forms of files that place parts themselves."""
 _NETLIST: Final = pattern(
     rb"(?m)^P +(?:UNITS +(?:CUST|SI)\b|VER +IPC-D-356|JOB\b|CODE +00\b)|^3[12]7.{35}A\d\dX[ +-]?\d"
 )

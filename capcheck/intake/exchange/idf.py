@@ -18,6 +18,7 @@ from typing import Final
 from msgspec import Struct, field
 
 from capcheck.intake.confined import Reader
+from capcheck.intake.exchange.arcs import way_turned
 from capcheck.intake.exchange.lands import PartLands, outline_of, without_filled
 from capcheck.values import InputError, pattern
 
@@ -28,7 +29,11 @@ _MM_PER: Final = {"MM": 1.0, "THOU": 0.0254}
 _FIELD: Final = pattern(r'"([^"]*)"|(\S+)')
 _LEAST_MM, _GREATEST_MM = 0.05, 150.0
 """Bodies are higher and lower than that: else the unit is wrong."""
-_HALF, _CIRCLE = 180.0, 360.0
+_CIRCLE: Final = 360.0
+_ATTRIBUTE: Final = "PROP"
+"""What a record of a package begins with that is no point."""
+_CLOSED_MM: Final = 0.01
+"""So near lie the ends of a line that is closed: files round."""
 _NO_PART: Final = frozenset({"NOREFDES", "BOARD", ""})
 _SHARED_BY: Final = 3
 _SHARED: Final = 0.25
@@ -161,31 +166,52 @@ def _read_package(section: Sequence[Record], found: Idf) -> None:
     if unit is None or height is None or not _LEAST_MM <= height[0] * unit <= _GREATEST_MM:
         found.unread += 1
         return
-    outline = outline_of([(x * unit, y * unit) for x, y in _corners(section[1:])])
+    corners = _corners(section[1:], _CLOSED_MM / unit)
+    outline = outline_of([(x * unit, y * unit) for x, y in corners])
+    if corners and outline is None:  # no body is so small, or so large: its unit is another one
+        found.unread += 1
+        return
     found.heights.append(Height((names[0], names[1]), line, round(height[0] * unit, 6), outline=outline))
 
 
-def _corners(records: Sequence[Record]) -> list[tuple[float, float]]:
-    """Return points whose box is that of a package's outline; none where an arc turns farther than by half.
+def _corners(records: Sequence[Record], slack: float) -> list[tuple[float, float]]:
+    """Return points whose box is that of a package's outline; none where a line of it is torn or cannot be followed.
 
     A record is the number of a loop, x, y and how far the arc from the point before turns; 360 is a circle about that.
+    A loop ends within *slack* of where it begins.
     """
-    found: list[tuple[float, float]] = []
+    loops: dict[str, list[tuple[float, float, float]]] = {}
     for _, texts in records:
+        if texts[0].upper() == _ATTRIBUTE:
+            continue
         values = _numbers(texts)
         if values is None or len(values) != 4:
-            continue  # an attribute of the package
-        x, y, angle = values[1:]
-        if angle and found:
-            (u, v), turn = found[-1], abs(angle)
-            if turn > _CIRCLE or _HALF < turn < _CIRCLE:
-                return []
-            far = math.hypot(x - u, y - v)
-            middle = (u, v) if turn == _CIRCLE else ((x + u) / 2, (y + v) / 2)
-            reach = far if turn == _CIRCLE else far / 2 * math.tan(math.radians(turn) / 4)
-            found += [(middle[0] - reach, middle[1] - reach), (middle[0] + reach, middle[1] + reach)]
-        found.append((x, y))
+            return []
+        loops.setdefault(texts[0], []).append((values[1], values[2], values[3]))
+    found: list[tuple[float, float]] = []
+    for points in loops.values():
+        way = _way(points, slack)
+        if way is None:
+            return []
+        found += way
     return found
+
+
+def _way(points: Sequence[tuple[float, float, float]], slack: float) -> list[tuple[float, float]] | None:
+    """Return points along a loop; None where it is no closed line."""
+    (x, y, first), *others = points
+    if len(others) == 1 and abs(others[0][2]) == _CIRCLE:
+        reach = math.dist((x, y), others[0][:2])
+        return [(x - reach, y - reach), (x + reach, y + reach), (x, y)] if reach > 0 else None
+    at = (x, y)
+    found = [at]
+    for u, v, angle in others:
+        way = way_turned(at, (u, v), angle) if angle else []
+        if way is None:
+            return None
+        found += [*way, (u, v)]
+        at = (u, v)
+    return None if first or math.dist(found[0], at) > slack else found
 
 
 def _numbers(texts: Sequence[str]) -> list[float] | None:

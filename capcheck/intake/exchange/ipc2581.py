@@ -4,40 +4,41 @@ CadHeader says the unit; a Layer its side; a Package its height, where it is pic
 terminals and where they lie; a Component its reference, package, layer, mounting and, as Location, the place of the
 package's origin, about which Xform turns it counter-clockwise and then mirrors it across the y axis: so all 2,200 pads
 of the test files lie where their pins do. The middle of a part is where it is picked up. A BomItem lists references by
-their number, an AvlItem makers' numbers for it. Read with expat, which fetches nothing; a file that declares a document
-type is refused, since none needs to. Source: the elements of the consortium's test files of revision C (MIT licence);
-their meaning from memory.
+their number, an AvlItem makers' numbers for it. What cannot be read of a place, an angle or an outline leaves it
+unknown. Source: the elements of the consortium's test files of revision C (MIT licence); their meaning from memory.
 """
 
 from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from pathlib import Path
-from typing import Final, Self
-from xml.parsers import expat
+from typing import Final
 
 from msgspec import Struct, field
 
 from capcheck.intake.confined import Reader
+from capcheck.intake.exchange.arcs import way_about
 from capcheck.intake.exchange.lands import PartLands, outline_of, pitch_of, without_filled
+from capcheck.intake.files import BoardSteps, StepPlaced, XmlElements, number_of, place_of, truth_of
 from capcheck.model import Mounting
-from capcheck.values import InputError
 
 _REMEDY: Final = "export it again, or leave it out with fabrication = false in board.toml"
-_LARGEST: Final = 32 * 1024 * 1024
 _MOST_PARTS: Final = 100_000
 _MOST_PINS: Final = 200_000
 _MM_PER: Final = {"INCH": 25.4, "MILLIMETER": 1.0, "MICRON": 0.001}
 _REVISIONS: Final = ("A", "B", "C")
 _MOUNTINGS: Final = {"SMT": Mounting.SURFACE, "THMT": Mounting.THROUGH_HOLE}
 _OF_PINS: Final = {Mounting.SURFACE: "SURFACE", Mounting.THROUGH_HOLE: "THRU"}
-_YES: Final = ("true", "1", "TRUE", "YES")
 _LEAST_MM, _GREATEST_MM = 0.05, 150.0
 """Bodies are higher and lower than that: else the unit is wrong."""
 _SHARED_BY: Final = 3
 _SHARED: Final = 0.25
+_CORNERS: Final = frozenset({"PolyBegin", "PolyStepSegment", "PolyStepCurve"})
+_UNMOVED: Final = (("xOffset", "0"), ("yOffset", "0"), ("scale", "1"))
+_CLOSED_MM: Final = 0.01
+"""So near lie the ends of a line that is closed: files round."""
 
 
 class Package(Struct):
@@ -48,11 +49,16 @@ class Package(Struct):
     types: set[str] = field(default_factory=set)
     pickup: tuple[float, float] = (0.0, 0.0)
     corners: list[tuple[float, float]] = field(default_factory=list)
-    """Those of its outline; of an arc those of the box of its circle."""
+    """Points of its outline, some along each arc."""
+    is_torn: bool = False
+    """Whether a corner of the outline cannot be read, or it has several lines."""
 
 
 class Component(Struct):
-    """A component as it is placed: the place of its package's origin in the file's unit, turned, then mirrored."""
+    """A component as it is placed: the place of its package's origin in the file's unit, turned, then mirrored.
+
+    *turned_deg* and *mirrored* are None where the file has what cannot be read.
+    """
 
     ref: str
     package: str
@@ -63,12 +69,17 @@ class Component(Struct):
     at: tuple[float, float] | None = None
     part: str = ""
     value: str = ""
-    turned_deg: float = 0.0
-    mirrored: bool = False
+    turned_deg: float | None = 0.0
+    mirrored: bool | None = False
+    step: str = ""
+    is_moved: bool = False
+    """Whether it is moved or scaled in a way whose meaning is not known for sure."""
 
     def seen(self, x: float, y: float) -> tuple[float, float] | None:
-        """Return where a point of the package lies on the board, in the file's unit; None without a place."""
-        if self.at is None:
+        """Return where a point of the package lies on the board, in the file's unit; None where that is not known."""
+        if self.is_moved or self.at is None or (x, y) == (0.0, 0.0):
+            return None if self.is_moved else self.at
+        if self.turned_deg is None or self.mirrored is None:
             return None
         turn = math.radians(self.turned_deg)
         along = x * math.cos(turn) - y * math.sin(turn)
@@ -79,10 +90,10 @@ class Component(Struct):
 
 
 class Item(Struct):
-    """A line of the bill of materials: its number, and its references with whether each is fitted and its line."""
+    """A line of the bill of materials: its number, and its references, with what is said of fitting each, and lines."""
 
     number: str
-    refs: list[tuple[str, bool, int]] = field(default_factory=list)
+    refs: list[tuple[str, str, int]] = field(default_factory=list)
     value: str = ""
     description: str = ""
 
@@ -103,30 +114,13 @@ def read_here(file: str, _argument: bytes) -> Components:
     return Components(Reading2581.of(file).stated())
 
 
-class Reading2581:
+class Reading2581(XmlElements):
     """What has been read so far, and which elements are open."""
 
-    @classmethod
-    def of(cls, file: str) -> Self:
-        """Return what a file holds, read in this process. Raises :class:`InputError`."""
-        data = Path(file).read_bytes()
-        if len(data) > _LARGEST:
-            raise InputError.at(file, f"it has {len(data) / 1e6:,.0f} MB", "no board is so long", _REMEDY)
-        found = cls(file)
-        parser = expat.ParserCreate()
-        found.parser = parser
-        parser.StartElementHandler = found.start
-        parser.EndElementHandler = found.end
-        parser.StartDoctypeDeclHandler = found.refuse
-        try:
-            parser.Parse(data, True)
-        except expat.ExpatError as error:
-            raise InputError.at(file, f"it is damaged: {error}", "an XML file is read as a whole", _REMEDY) from None
-        return found
+    remedy = _REMEDY
 
     def __init__(self, file: str) -> None:
-        self.file = file
-        self.parser = expat.ParserCreate()
+        super().__init__(file)
         self.unit: float | None = None
         self.sides: dict[str, str] = {}
         self.packages: dict[str, Package] = {}
@@ -134,6 +128,7 @@ class Reading2581:
         self.items: list[Item] = []
         self.makers: dict[str, list[str]] = {}
         """Makers' numbers for each number of the bill of materials, the chosen one first."""
+        self.steps = BoardSteps()
         self._package: Package | None = None
         self._component: Component | None = None
         self._item: Item | None = None
@@ -144,21 +139,14 @@ class Reading2581:
         self._pin = ""
         self._pins = 0
 
-    def refuse(self, *_declared: object) -> None:
-        """Refuse a file with a document type: it may declare entities that grow without bound."""
-        raise InputError.at(self.file, "it declares a document type", "no such file needs one", _REMEDY)
-
-    def start(self, tag: str, given: dict[str, str]) -> None:
+    def begin(self, name: str, given: Mapping[str, str]) -> None:
         """Take the beginning of an element."""
-        name = tag.rpartition(":")[2]
         if self._package is not None:
             self._within.append(name)
             if self._within[:2] == ["Outline", "Polygon"]:
-                self._corner(name, given)
+                self._corner(self._package, name, given)
         if name == "IPC-2581" and given.get("revision", "")[:1] not in _REVISIONS:
-            raise InputError.at(
-                self.file, f'it is of revision "{given.get("revision", "")}"', "A, B and C are read", _REMEDY
-            )
+            raise self.error(f'it is of revision "{given.get("revision", "")}"', "A, B and C are read")
         if name == "CadHeader":
             self.unit = _MM_PER.get(given.get("units", ""))
         elif name == "Layer":
@@ -167,26 +155,29 @@ class Reading2581:
             self._packaged(name, given)
         elif name == "Component" or self._component is not None:
             self._placed(name, given)
-        else:
+        elif not self.steps.take(name, given):
             self._bought(name, given)
         if len(self.components) > _MOST_PARTS or self._pins > _MOST_PINS:
-            raise InputError.at(self.file, "it has more parts or pins than any board", "", _REMEDY)
+            raise self.error("it has more parts or pins than any board")
 
     def _packaged(self, name: str, given: Mapping[str, str]) -> None:
         """Take an element of a package, or its beginning."""
         if name == "Package" or self._package is None:
-            self._package = self.packages.setdefault(given.get("name", ""), Package())
+            height = number_of(given.get("height"))
+            known = self.packages.get(given.get("name", ""))
+            self._package = self.packages.setdefault(given.get("name", ""), Package(height))
+            if known is not None and known.height != height:
+                known.height = None  # two steps may have two packages of one name
             self._within = []
-            self._package.height = _number(given.get("height"))
         elif name == "Pin":
             self._pin = given.get("number", "")
             self._package.types.add(given.get("type", ""))
             self._package.pins.setdefault(self._pin, [])
             self._pins += 1
-        elif name == "Location" and self._pin and (at := _place(given)) is not None:
+        elif name == "Location" and self._pin and (at := place_of(given)) is not None:
             self._package.pins[self._pin].append(at)
         elif name == "PickupPoint":
-            self._package.pickup = _place(given) or (0.0, 0.0)
+            self._package.pickup = place_of(given) or (0.0, 0.0)
 
     def _placed(self, name: str, given: Mapping[str, str]) -> None:
         """Take an element of a component, or its beginning."""
@@ -196,16 +187,18 @@ class Reading2581:
                 given.get("packageRef", ""),
                 given.get("layerRef", ""),
                 given.get("mountType", ""),
-                self.parser.CurrentLineNumber,
-                _number(given.get("height")),
+                self.line,
+                number_of(given.get("height")),
                 part=given.get("part", ""),
+                step=self.steps.names[-1] if self.steps.names else "",
             )
             self.components.append(self._component)
         elif name == "Location":
-            self._component.at = _place(given) or self._component.at
+            self._component.at = place_of(given) or self._component.at
         elif name == "Xform":
-            self._component.turned_deg = _number(given.get("rotation")) or 0.0
-            self._component.mirrored = given.get("mirror", "") in _YES
+            self._component.turned_deg = number_of(given.get("rotation", "0"))
+            self._component.mirrored = truth_of(given.get("mirror", "false"))
+            self._component.is_moved = any(number_of(given.get(k, d)) != float(d) for k, d in _UNMOVED)
         elif name == "NonstandardAttribute" and given.get("name", "").casefold() == "value":
             self._component.value = given.get("value", "")
 
@@ -216,35 +209,40 @@ class Reading2581:
             self._item.description = given.get("description", "")
             self.items.append(self._item)
         elif name == "RefDes" and self._item is not None:
-            is_fitted = given.get("populate", "true") in _YES
-            self._item.refs.append((given.get("name", ""), is_fitted, self.parser.CurrentLineNumber))
+            told = given.get("populate", "true")
+            fitted = {True: "yes", False: "no", None: told}[truth_of(told)]
+            self._item.refs.append((given.get("name", ""), fitted, self.line))
         elif name == "Textual" and self._item is not None:
             if given.get("textualCharacteristicName", "").casefold() == "value":
                 self._item.value = given.get("textualCharacteristicValue", "")
         elif name == "AvlItem":
             self._listed = given.get("OEMDesignNumber", "")
         elif name == "AvlVmpn":
-            self._is_chosen = given.get("chosen", "") in _YES
+            self._is_chosen = truth_of(given.get("chosen")) is True
         elif name == "AvlMpn" and self._listed and given.get("name"):
             known = self.makers.setdefault(self._listed, [])
             known.insert(0 if self._is_chosen else len(known), given["name"])
 
-    def _corner(self, name: str, given: Mapping[str, str]) -> None:
-        """Take a corner of a package's outline."""
-        at = _place(given)
-        if self._package is None or at is None:
+    @staticmethod
+    def _corner(package: Package, name: str, given: Mapping[str, str]) -> None:
+        """Take a corner of a package's outline, or what lies on the way of an arc to it."""
+        if name not in _CORNERS:
             return
-        x, y = at
-        corners = self._package.corners
-        cx, cy = _number(given.get("centerX")), _number(given.get("centerY"))
-        if name == "PolyStepCurve" and cx is not None and cy is not None:
-            radius = math.hypot(x - cx, y - cy)
-            corners += [(cx - radius, cy - radius), (cx + radius, cy + radius)]
-        corners.append((x, y))
+        at, corners = place_of(given), package.corners
+        if at is None or (name == "PolyBegin") != (not corners):
+            package.is_torn = True
+        elif name == "PolyStepCurve":
+            centre, clockwise = place_of(given, "centerX", "centerY"), truth_of(given.get("clockwise"))
+            way = None
+            if centre is not None and clockwise is not None:
+                way = way_about(corners[-1], at, centre, clockwise=clockwise)
+            package.is_torn |= way is None
+            corners += way or ()
+        if at is not None:
+            corners.append(at)
 
-    def end(self, tag: str) -> None:
+    def finish(self, name: str) -> None:
         """Take the end of an element."""
-        name = tag.rpartition(":")[2]
         if self._package is not None and self._within:
             self._within.pop()
         if name == "Package":
@@ -258,23 +256,47 @@ class Reading2581:
         elif name == "AvlItem":
             self._listed = ""
 
-    def middle(self, part: Component) -> tuple[float, float] | None:
-        """Return where a component is picked up, in mm; None where that is not known."""
+    def built(self) -> list[tuple[StepPlaced, Component]]:
+        """Return each component of the step that is built, in each place of its own step. Raises :class:`InputError`.
+
+        A board that stands several times in a panel has its components as often.
+        """
+        filled = {part.step for part in self.components}
+        whole = self.steps.whole(filled) if filled != {""} else ""
+        if self.steps.problem or whole is None:
+            several = ", ".join(sorted(filled))
+            raise self.error(self.steps.problem or f"it holds several boards: {several}", "which is built is not said")
+        of_step: dict[str, list[Component]] = {}
+        for part in self.components:
+            of_step.setdefault(part.step, []).append(part)
+        try:
+            placed = self.steps.placed(whole)
+        except ValueError as error:
+            raise self.error(str(error), "where its parts lie is not known") from None
+        if sum(len(of_step.get(one.step, ())) for one in placed) > _MOST_PARTS:
+            raise self.error("it has more parts than any board")
+        return [(one, part) for one in placed for part in of_step.get(one.step, ())]
+
+    def middle(self, part: Component, within: StepPlaced | None = None) -> tuple[float, float] | None:
+        """Return where a component is picked up, in mm, *within* a whole; None where that is not known."""
         package = self.packages.get(part.package)
         at = part.seen(*(package.pickup if package is not None else (0.0, 0.0)))
-        return None if at is None or self.unit is None else (round(at[0] * self.unit, 6), round(at[1] * self.unit, 6))
+        if at is None or self.unit is None:
+            return None
+        x, y = at if within is None else within.seen(at)
+        return round(x * self.unit, 6), round(y * self.unit, 6)
 
     def stated(self) -> dict[str, PartLands]:
         """Return what is stated of each reference that stands once."""
         unit = self.unit
         if unit is None:
-            raise InputError.at(self.file, "it states no unit that is known", "CadHeader states it", _REMEDY)
+            raise self.error("it states no unit that is known", "CadHeader states it")
         heights = {n: _height(p.height, unit) for n, p in self.packages.items()}
         shared = Counter(mm for mm in heights.values() if mm is not None)
         kinds = sum(shared.values())
         # What a quarter of all packages share an export fills in where it knows none.
         filled = {mm for mm, count in shared.items() if count >= _SHARED_BY and count >= _SHARED * kinds}
-        outlines = without_filled({name: _sides(p.corners, unit) for name, p in self.packages.items()})
+        outlines = without_filled({name: _sides(p, unit) for name, p in self.packages.items()})
         known = {name: _of_package(package, unit) for name, package in self.packages.items()}
         times = Counter(part.ref for part in self.components)
         found = {}
@@ -316,23 +338,14 @@ def _of_package(package: Package, unit: float) -> tuple[int | None, tuple[float,
     return len(package.pins), pitch_of(points) if len(points) == len(spots) else None
 
 
-def _sides(corners: Sequence[tuple[float, float]], unit: float) -> tuple[float, float] | None:
+def _sides(package: Package, unit: float) -> tuple[float, float] | None:
+    """Return the sides of a package's outline in mm; None where it is torn: what is missing may be its farthest."""
+    corners = package.corners
+    if package.is_torn or not corners or math.dist(corners[0], corners[-1]) * unit > _CLOSED_MM:
+        return None
     return outline_of([(x * unit, y * unit) for x, y in corners])
 
 
 def _height(height: float | None, unit: float) -> float | None:
     mm = None if height is None else round(height * unit, 6)
     return mm if mm is not None and _LEAST_MM <= mm <= _GREATEST_MM else None
-
-
-def _place(given: Mapping[str, str]) -> tuple[float, float] | None:
-    x, y = _number(given.get("x")), _number(given.get("y"))
-    return None if x is None or y is None else (x, y)
-
-
-def _number(text: str | None) -> float | None:
-    try:
-        value = float(text) if text is not None else math.nan
-    except ValueError:
-        return None
-    return value if math.isfinite(value) else None

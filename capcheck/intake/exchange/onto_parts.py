@@ -251,12 +251,16 @@ def _disagreements(
     beside = lands.rows[lands.two & (lands.off > _OFF_MM)].tolist()
     off = [row for row in beside if row in rows and _is_centred(rows[row]) and row not in set(other)]
     turned = [row for row in turned_otherwise(placed, types, rows, by_lands=by_lands) if row not in set(other)]
+    is_list = read.form is Form.COMPONENTS
     found = []
     for key, about in (
         ("fabrication.other side", other),
         ("fabrication.off its lands", off),
         ("fabrication.turned otherwise", turned),
-        ("fabrication.another number", numbered_otherwise(placed, types, rows)),
+        (
+            "fabrication.another number",
+            numbered_otherwise(placed, types, rows, lists_placements=is_list),
+        ),
     ):
         if about:
             refs = tuple(dict.fromkeys(placed.ref[row] for row in about))

@@ -14,12 +14,10 @@ from msgspec import Struct
 
 from capcheck.intake.confined import Reader
 from capcheck.intake.exchange.components import parts_of_layer
-from capcheck.intake.exchange.form import Form
 from capcheck.intake.exchange.ipc2581 import Component, Reading2581
+from capcheck.intake.files import StepPlaced
 from capcheck.values import InputError
 
-LISTING: Final = frozenset({Form.IPC2581, Form.COMPONENTS})
-"""The forms of files that place parts themselves."""
 _REMEDY: Final = "export it again, or send the placements as a table"
 _BEGINNING = 100
 _PLACED = ("Designator", "Value", "Footprint", "X (mm)", "Y (mm)", "Rotation", "Side", "Part number")
@@ -63,7 +61,12 @@ def _in_layer(file: str) -> Iterator[tuple[int, list[str]]]:
         names = said.get("CFtp", "") or said.get("CPkg", "")
         at = f"{part.at[0]:.6f}", f"{part.at[1]:.6f}"
         bought = said.get("CMPN", ""), said.get("CMfr", "")
-        yield part.line, [part.ref, said.get("CVal", ""), names, *at, f"{part.turned_deg:g}", part.side, *bought]
+        yield part.line, [part.ref, said.get("CVal", ""), names, *at, _angle(part.turned_deg), part.side, *bought]
+
+
+def _angle(turned_deg: float | None) -> str:
+    """Return an angle as a cell, blank where it is not known."""
+    return "" if turned_deg is None else f"{turned_deg:g}"
 
 
 def _lists_of_markup(file: str) -> list[ListOfParts]:
@@ -71,7 +74,7 @@ def _lists_of_markup(file: str) -> list[ListOfParts]:
     if read.unit is None or not read.components:
         what = "it states no unit that is known" if read.components else "it has no component"
         raise InputError.at(file, what, "nothing is placed by it", "export it again, with its assembly data")
-    placed = [(part.line, _placed(read, part)) for part in read.components]
+    placed = [(part.line, _placed(read, part, within)) for within, part in read.built()]
     found = [_list("placements", _PLACED, placed)]
     if any(item.refs for item in read.items):
         titles = (*_BOUGHT, *_MAKERS) if read.makers else _BOUGHT
@@ -84,20 +87,26 @@ def _list(name: str, titles: tuple[str, ...], rows: Iterable[tuple[int, list[str
     return ListOfParts(name, [list(titles), *(row for _, row in kept)], [1, *(line for line, _ in kept)])
 
 
-def _placed(read: Reading2581, part: Component) -> list[str]:
-    at = read.middle(part)
+def _placed(read: Reading2581, part: Component, within: StepPlaced) -> list[str]:
+    at = read.middle(part, within)
     x, y = ("", "") if at is None else (f"{at[0]:.6f}", f"{at[1]:.6f}")
     side = read.sides.get(part.layer, "")
-    return [part.ref, part.value, part.package, x, y, f"{part.turned_deg:g}", side, part.part]
+    # What is turned within a panel adds to the angle as seen from above: of the underside it is the other way round.
+    turn = -within.turned_deg if part.mirrored else within.turned_deg
+    known = part.turned_deg is not None and (part.mirrored is not None or not turn)
+    angle = (part.turned_deg + turn) % 360.0 if known and part.turned_deg is not None and turn else part.turned_deg
+    return [part.ref, part.value, part.package, x, y, _angle(angle if known else None), side, part.part]
 
 
 def _bought(read: Reading2581) -> Iterable[tuple[int, list[str]]]:
-    """Yield a row for the fitted references of each item, and one for those that are not."""
+    """Yield a row for the references of each item of which the same is said of fitting them."""
     for item in read.items:
         first, *others = [*read.makers.get(item.number, []), ""]
         told = [item.number, item.value, item.description, first, ", ".join(filter(None, others))]
-        for fitted in (True, False):
-            own = [(ref, line) for ref, populated, line in item.refs if ref and populated is fitted]
-            if own:
-                refs = ", ".join(ref for ref, _ in own)
-                yield own[0][1], [refs, str(len(own)), "yes" if fitted else "no", *told]
+        by_said: dict[str, list[tuple[str, int]]] = {}
+        for ref, fitted, line in item.refs:
+            if ref:
+                by_said.setdefault(fitted, []).append((ref, line))
+        for fitted, own in by_said.items():
+            refs = ", ".join(ref for ref, _ in own)
+            yield own[0][1], [refs, str(len(own)), fitted, *told]

@@ -92,10 +92,19 @@ def _differ(one: int, other: int, period: int) -> bool:
     return min(off, period - off) > _SAME_DEG
 
 
-def numbered_otherwise(placed: Placements, types: Sequence[PartName], rows: Mapping[int, PartLands]) -> list[int]:
-    """Return the rows of which the file states another part number or value, where nearly all others are the same."""
+def numbered_otherwise(
+    placed: Placements, types: Sequence[PartName], rows: Mapping[int, PartLands], *, lists_placements: bool
+) -> list[int]:
+    """Return the rows of which the file states another part number or value, where nearly all others are the same.
+
+    The part numbers of a file that *lists_placements* are set against the BOM where lists are: here none of a BOM line.
+    """
     named = {row: types[int(placed.part_type[row])] for row in rows if placed.part_type[row] >= 0}
-    numbers = {row: (rows[row].number, name.part_number) for row, name in named.items()}
+    numbers = {
+        row: (rows[row].number, name.part_number)
+        for row, name in named.items()
+        if not (lists_placements and placed.bom_line[row] >= 0)
+    }
     values = {row: (rows[row].value, name.value) for row, name in named.items()}
     return sorted({*_apart(numbers), *_apart(values)})
 

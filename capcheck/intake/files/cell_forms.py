@@ -46,6 +46,10 @@ _ODS_TOLD: Final = pattern(rb"([\w-]{1,40})=\"([^\"]{0,300})\"")
 _TAG: Final = pattern(rb"<[^<>]*>")
 
 
+Style = tuple[bool, str, str]
+"""Whether a cell is struck through, its colour, and its format where that adds text to a number."""
+
+
 class CellForms(Struct):
     """The cells of one sheet that are shown in a form which says something; rows and columns count from 0."""
 
@@ -57,6 +61,16 @@ class CellForms(Struct):
     hidden_rows: set[int] = field(default_factory=set)
     hidden_columns: set[int] = field(default_factory=set)
     said: SaidOnCells = field(default_factory=SaidOnCells)
+
+    def take(self, at: tuple[int, int], style: Style) -> None:
+        """Take the style of a cell."""
+        struck, colour, code = style
+        if struck:
+            self.struck.add(at)
+        if colour:
+            self.said.colours.setdefault(colour, set()).add(at[0])
+        if code:
+            self.formats[at] = code
 
     def text(self, at: tuple[int, int], value: float, text: str) -> str:
         """Return a number's cell as it is shown, in full."""

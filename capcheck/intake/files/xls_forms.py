@@ -6,7 +6,7 @@ import io
 import struct
 from typing import TYPE_CHECKING, Final
 
-from capcheck.intake.files.cell_forms import CellForms
+from capcheck.intake.files.cell_forms import CellForms, Style
 from capcheck.intake.files.number_format import adds_text
 from capcheck.intake.files.said_on_cells import NO_COLOURS, one_line
 
@@ -46,17 +46,11 @@ def forms_in_xls(data: bytes) -> Mapping[str, CellForms]:
     return found
 
 
-def _of_sheet(sheet: Sheet, styles: list[tuple[bool, str, str]], struck_fonts: set[int]) -> CellForms:
+def _of_sheet(sheet: Sheet, styles: list[Style], struck_fonts: set[int]) -> CellForms:
     found = CellForms()
     for row in range(sheet.nrows):
         for column in range(sheet.row_len(row)):
-            struck, colour, code = styles[sheet.cell_xf_index(row, column)]
-            if struck:
-                found.struck.add((row, column))
-            if colour:
-                found.said.colours.setdefault(colour, set()).add(row)
-            if code:
-                found.formats[row, column] = code
+            found.take((row, column), styles[sheet.cell_xf_index(row, column)])
     for at, runs in sheet.rich_text_runlist_map.items():
         if any(font in struck_fonts for _, font in runs):
             found.struck.add(at)
@@ -67,7 +61,7 @@ def _of_sheet(sheet: Sheet, styles: list[tuple[bool, str, str]], struck_fonts: s
     return found
 
 
-def _style(book: Book, style: XF) -> tuple[bool, str, str]:
+def _style(book: Book, style: XF) -> Style:
     """Return of a style whether it strikes through, its colour, and its format where that adds text to a number."""
     font = book.font_list[style.font_index]
     fill = style.background

@@ -10,7 +10,7 @@ import struct
 import zipfile
 from typing import TYPE_CHECKING, Final
 
-from capcheck.intake.files.cell_forms import CellForms
+from capcheck.intake.files.cell_forms import CellForms, Style
 from capcheck.intake.files.number_format import adds_text
 from capcheck.intake.files.said_on_cells import NO_COLOURS, SaidOnCells, add_drawn, related_parts, relations
 
@@ -76,7 +76,7 @@ def _text(body: bytes, at: int) -> tuple[str, int]:
     return body[at + 4 : end].decode("utf-16-le", errors="replace"), end
 
 
-def _styles(part: bytes) -> list[tuple[bool, str, str]]:
+def _styles(part: bytes) -> list[Style]:
     """Return of each style of cells whether it strikes through, its colour, and a format that adds text."""
     formats, fonts, fills, found = dict(_UNWRITTEN), [], [], []
     of_cells = False
@@ -112,7 +112,7 @@ def _colour(body: bytes) -> str:
     return colour if kind == 2 and colour not in NO_COLOURS else ""
 
 
-def _sheet(part: bytes, styles: list[tuple[bool, str, str]]) -> CellForms:
+def _sheet(part: bytes, styles: list[Style]) -> CellForms:
     found = CellForms()
     row, seen = -1, 0
     for kind, body in _records(part):
@@ -124,13 +124,8 @@ def _sheet(part: bytes, styles: list[tuple[bool, str, str]]) -> CellForms:
             seen += 1
             column, style = struct.unpack_from("<II", body)
             style &= 0xFFFFFF
-            struck, colour, code = styles[style] if style < len(styles) else (False, "", "")
-            if struck:
-                found.struck.add((row, column))
-            if colour:
-                found.said.colours.setdefault(colour, set()).add(row)
-            if code:
-                found.formats[row, column] = code
+            if style < len(styles):
+                found.take((row, column), styles[style])
         elif kind == _COLUMN:
             first, last, width, _, flags = struct.unpack_from("<IIIIH", body)
             if flags & 1 or not width:

@@ -61,7 +61,7 @@ def find_panel(ref: Sequence[str], x: Floats, y: Floats, side: Codes, *, unique:
     """Return the panel that repeated references or circuit suffixes show with the decision, or None.
 
     Repeated references are a panel only where every reference is repeated by the same translations, or by half
-    turns; *unique* says that none is. Coordinates in mm.
+    or quarter turns; *unique* says that none is. Coordinates in mm.
     """
     if not unique:
         return _of_repeats(ref, x, y, side)
@@ -105,11 +105,12 @@ def _circuits(table: Ints, x: Floats, y: Floats, side: Codes) -> _Steps | None:
     for k in range(1, table.shape[1]):
         at_x, at_y = x[table[:, k]], y[table[:, k]]
         moved = (at_x - first_x, at_y - first_y)
-        # A half turn about any point sends p to c − p, so the sums agree instead of the differences.
+        # A half turn about any point sends p to c − p, so the sums agree instead of the differences; a quarter x to y.
         half = (at_x + first_x, at_y + first_y)
+        quarters = (at_x + first_y, at_y - first_x), (at_x - first_y, at_y + first_x)
         if _agree(moved):
             step = (float(np.median(moved[0])), float(np.median(moved[1])))
-        elif len(table) >= _LEAST_REFS and _agree(half):
+        elif len(table) >= _LEAST_REFS and any(map(_agree, (half, *quarters))):
             step = (float(np.median(at_x) - np.median(first_x)), float(np.median(at_y) - np.median(first_y)))
             turned = True
         else:

@@ -6,6 +6,7 @@ is near is drawn, merged and measured.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
@@ -94,18 +95,12 @@ def _ends(one: _Object, half: dict[int, float]) -> tuple[float, float, float, fl
     name, factor = type(one).__name__, unit_factor(one.unit)
     if name == "Region":
         xs, ys = [p[0] for p in one.outline], [p[1] for p in one.outline]
-        # An arc between two corners bulges by no more than the area is long.
-        room = (
-            max(max(xs) - min(xs), max(ys) - min(ys))
-            if any(c and c[0] is not None for c in one.arc_centers or ())
-            else 0.0
-        )
-        return (
-            (min(xs) - room) * factor,
-            (min(ys) - room) * factor,
-            (max(xs) + room) * factor,
-            (max(ys) + room) * factor,
-        )
+        for (x, y), arc in zip(one.outline, one.arc_centers or (), strict=False):
+            if arc and arc[0] is not None:  # none of its points leaves the circle
+                (cx, cy), radius = arc[1], math.dist(arc[1], (x, y))
+                xs += [cx - radius, cx + radius]
+                ys += [cy - radius, cy + radius]
+        return min(xs) * factor, min(ys) * factor, max(xs) * factor, max(ys) * factor
     key = id(one.aperture)
     if key not in half:
         (left, low), (right, high) = one.aperture.bounding_box("mm")

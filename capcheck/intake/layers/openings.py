@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 
 from capcheck.intake.confined import Reader, decoded
+from capcheck.intake.files import layer_has_ended
 from capcheck.intake.layers.merging import merged, without
 from capcheck.model import Floats, LayerFile, LayerKind, Openings
 from capcheck.values import InputError, pattern
@@ -132,6 +133,11 @@ def _objects(path: Path, _size: int, _changed: int) -> list[_Object]:
         raise _refused(path, f"it has {len(content) / 1e6:,.0f} MB", "no layer of a board is so long")
     if not _FORMAT.search(content) or not _UNIT.search(content):
         raise _refused(path, "it does not state its unit and format", "where its lands lie is not known")
+    if not layer_has_ended(content):
+        what = "it breaks off: the command that ends a layer is missing"
+        raise _refused(path, what, "what stood behind is not known")
+    if b"%IPNEG*" in content:
+        raise _refused(path, "it is drawn as a negative", "what it leaves open, and what not, is not told apart")
     times = max((int(r[1]) * int(r[2]) for r in _REPEAT.finditer(content)), default=1)
     flashes = sum(1 for _ in _FLASH.finditer(content))
     if max(flashes, 1) * times > _MOST:

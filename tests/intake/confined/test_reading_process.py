@@ -116,6 +116,17 @@ def test_a_reader_that_hangs_is_given_up(ask, monkeypatch):
     assert time.monotonic() - start < 5
 
 
+@pytest.mark.skipif(sys.platform == "win32", reason="nothing is forked there")
+def test_no_thread_waits_beside_the_asker(ask, monkeypatch):
+    """A fork beside a thread is warned of from Python 3.12 on: a reader is waited for without one."""
+    begun = []
+    monkeypatch.setattr(threading.Thread, "start", begun.append)
+    with pytest.raises(InputError):
+        ask("abort")
+    assert ask("say") == "fine"
+    assert begun == []
+
+
 def test_one_process_reads_all_files(ask):
     assert ask("plain", list) == ["a", 1]
     first = worker.WORKER._process.handle.pid

@@ -91,9 +91,57 @@ def test_a_height_that_an_export_fills_in_is_none(heights):
     assert [found[f"U{i}"] for i in range(6)] == [None] * 4 + [5.1, 6.1]
 
 
+def test_a_package_whose_outline_no_body_has_is_in_another_unit(tmp_path):
+    """An outline of 6 thousandths of an inch: so its height is not in these either."""
+    text = '.ELECTRICAL\n"P" "PN" THOU 2.0\n0 0 0 0\n0 6 0 0\n0 6 6 0\n0 0 6 0\n0 0 0 0\n.END_ELECTRICAL\n'
+    (tmp_path / "library.emp").write_text(library(text))
+    read = read_here(str(tmp_path / "library.emp"), b"")
+    assert (read.heights, read.unread) == ([], 1)
+
+
 @pytest.mark.parametrize("height", ["0", "-1", "nan", "1e400", "tall", "0.001", "99999"])
 def test_a_height_that_no_part_has_states_nothing(heights, height):
     assert heights(board_file(), library(package("R 0603", height)))["R1"] is None
+
+
+def outlined(tmp_path, *records, unit="MM"):
+    """Return the sides of a package whose section has these records behind its first."""
+    text = f'.ELECTRICAL\n"P" "PN" {unit} 1.0\n' + "".join(f"{r}\n" for r in records) + ".END_ELECTRICAL\n"
+    (tmp_path / "library.emp").write_text(library(text))
+    return read_here(str(tmp_path / "library.emp"), b"").heights[0].outline
+
+
+SQUARE = ("0 0 0 0", "0 10 0 0", "0 10 8 0", "0 0 8 0", "0 0 0 0")
+
+
+@pytest.mark.parametrize(
+    ("records", "sides"),
+    [
+        (SQUARE, (10, 8)),
+        ((*SQUARE[:2], "PROP CAPACITANCE 100.0", *SQUARE[2:]), (10, 8)),
+        (("0 3 4 0", "0 6 8 360"), (10, 10)),
+        # The arc from 330 to 60 degrees of a circle of radius 5 about 0, 0 goes by 5, 0.
+        (
+            ("0 -5 -5 0", "0 4.330127 -2.5 0", "0 2.5 4.330127 90", "0 -5 4.330127 0", "0 -5 -5 0"),
+            (10, 5 + 5 * 3**0.5 / 2),
+        ),
+        # Three quarters of that circle.
+        (("0 5 0 0", "0 0 -5 270", "0 5 0 0"), (10, 10)),
+        (("0 5 0 0", "0 0 5 -270", "0 5 0 0"), (10, 10)),
+        # A second loop lies farther out than the first.
+        ((*SQUARE, "1 -2 2 0", "1 12 2 0", "1 12 4 0", "1 -2 2 0"), (14, 8)),
+        ((*SQUARE, "1 0 4 0", "1 0 14 360"), (20, 20)),
+        # Torn, open, or turning by more than a circle: what is missing may be the farthest.
+        ((*SQUARE[:2], "0 10 8", *SQUARE[3:]), None),
+        ((*SQUARE[:2], "0 1O 8 0", *SQUARE[3:]), None),
+        (SQUARE[:4], None),
+        (("0 5 0 0", "0 0 -5 400", "0 5 0 0"), None),
+        (("0 5 0 0", "0 5 0 90", "0 5 0 0"), None),
+    ],
+)
+def test_the_outline_of_a_package_is_no_smaller_than_it_is_drawn(tmp_path, records, sides):
+    found = outlined(tmp_path, *records)
+    assert found == (None if sides is None else pytest.approx(sides, abs=1e-3))
 
 
 def test_two_heights_of_one_package_and_two_places_of_one_reference_state_nothing(heights):

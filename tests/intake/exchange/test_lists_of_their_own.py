@@ -11,7 +11,8 @@ import pytest
 
 from capcheck.checking import check, read_board
 from capcheck.intake.exchange.components import read_here
-from capcheck.model import Basis, Side
+from capcheck.model import Basis, Side, Topic
+from capcheck.values import InputError
 
 PACKAGES = {
     "CHIP16": (1.6, 0.8, 0.5, [(-0.8, 0.0), (0.8, 0.0)]),
@@ -146,6 +147,183 @@ def test_an_opening_of_the_profile_is_one(alone):
     assert len(alone(written(cut=True)).outline.polygon.interiors) == 1
 
 
+def fitted(board):
+    each = zip(board.placements.ref, board.placements.is_part.tolist(), strict=True)
+    return {ref for ref, is_part in each if is_part}
+
+
+@pytest.mark.parametrize("yes", ["True", "TRUE", "1", "Yes"])
+def test_what_is_populated_is_fitted_however_it_is_written(alone, yes):
+    assert fitted(alone(written().replace('populate="true"', f'populate="{yes}"'))) == {ref for ref, *_ in PLACED}
+
+
+def test_what_is_said_of_fitting_and_cannot_be_read_is_not_taken_for_no(alone):
+    assert "R2" in fitted(alone(written(omit=("R2",)).replace('populate="false"', 'populate="perhaps"')))
+
+
+@pytest.mark.parametrize("turn", ["ninety", "", "nan"])
+def test_an_angle_that_cannot_be_read_is_unknown(alone, turn):
+    text = written(pickup=(1.5, -0.7)).replace('rotation="30.0"', f'rotation="{turn}"')
+    found = alone(text)
+    x, _, angle, _ = places(found)["U1"]
+    assert math.isnan(angle) or any("U1" in d.refs for d in found.discrepancies)
+    # Where it is picked up hangs on the angle.
+    assert math.isnan(x)
+
+
+def test_what_is_moved_in_a_way_that_is_not_known_lies_nobody_knows_where(alone):
+    assert math.isnan(places(alone(written().replace('rotation="30.0"', 'rotation="30.0" xOffset="2"')))["U1"][0])
+
+
+OUTLINE = '<PolyStepSegment x="4.5" y="-3.5" />'
+
+
+@pytest.mark.parametrize(
+    ("torn", "sides"),
+    [
+        (OUTLINE, (9.0, 7.0)),
+        ('<PolyStepSegment x="" y="-3.5" />', None),
+        ("", (9.0, 7.0)),
+        ('<PolyStepCurve x="4.5" y="-3.5" />', None),
+        # A half circle about the middle of a side of 9 mm reaches 4.5 mm below it.
+        ('<PolyStepCurve x="4.5" y="-3.5" centerX="0" centerY="-3.5" clockwise="false" />', (11.5, 9.0)),
+    ],
+)
+def test_the_outline_of_a_package_that_is_torn_bounds_nothing(alone, torn, sides):
+    text = written()
+    assert OUTLINE in text
+    found = body(alone(text.replace(OUTLINE, torn)), "U1")
+    assert (found.length.high, found.width.high) == (sides or (math.inf, math.inf))
+
+
+def test_the_outline_of_a_package_that_does_not_end_where_it_begins_bounds_nothing(alone):
+    text = written()
+    last = '<PolyStepSegment x="-4.5" y="-3.5" />'
+    assert last in text
+    assert body(alone(text.replace(last, "")), "U1").length.high == math.inf
+
+
+def test_without_a_corner_that_cannot_be_read_there_is_no_outline(alone):
+    found = alone(written().replace('<PolyStepSegment x="60.0" y="40.0" />', '<PolyStepSegment x="6O.0" y="40.0" />'))
+    said = [n.said.values["what"] for n in found.notes if getattr(n.said, "key", "") == "find.outline not usable"]
+    assert found.outline is None
+    assert [what.startswith("a corner of the outline in line") for what in said] == [True]
+
+
+@pytest.mark.parametrize("clockwise", ["true", "False", "FALSE"])
+def test_an_opening_may_be_a_full_circle(alone, clockwise):
+    arc = f'<PolyStepCurve x="15.0" y="30.0" centerX="10.0" centerY="30.0" clockwise="{clockwise}" />'
+    text = written(cut=True)
+    inside = text[text.index("<Cutout>") : text.index("</Cutout>")]
+    polygon = f'<Cutout><Polygon><PolyBegin x="15.0" y="30.0" />{arc}</Polygon>'
+    [hole] = alone(text.replace(inside, polygon)).outline.holes
+    assert hole == pytest.approx((10.0, 30.0, 10.0), abs=0.01)
+
+
+def panel(*repeats, profile=(0, 0, 140, 100), about="", datum=(0.0, 0.0)):
+    """Return the board above in a panel of its own step, which may have an outline."""
+    text = written(cut=True).replace("<Datum", "<Nothing")
+    each = "".join(
+        f'<StepRepeat stepRef="board" x="{x}" y="{y}" nx="{nx}" ny="{ny}" dx="{dx}" dy="{dy}" angle="{turn}" '
+        f'mirror="{mirror}"/>'
+        for x, y, nx, ny, dx, dy, turn, mirror in repeats
+    )
+    own = ET.Element("Step", name="panel")
+    if profile:
+        left, low, right, high = profile
+        polygon(ET.SubElement(own, "Profile"), [(left, low), (right, low), (right, high), (left, high)])
+    step = ET.tostring(own, encoding="unicode").replace("</Step>", f"{each}</Step>")
+    text = text.replace('<Step name="board">', f'<Step name="board"><Datum x="{datum[0]}" y="{datum[1]}"/>')
+    return text.replace("</CadData>", f"{step}</CadData>").replace("<Bom ", f"{about}<Bom ", 1)
+
+
+def test_a_panel_that_repeats_a_board_is_built_as_a_whole(alone):
+    found = alone(panel((5, 5, 2, 2, 65.0, 45.0, 0, "false")))
+    placed = zip(found.placements.ref, found.placements.x_mm.tolist(), found.placements.y_mm.tolist(), strict=True)
+    want = {(x + 5 + dx, y + 5 + dy) for _, _, _, x, y, *_ in PLACED for dx in (0, 65) for dy in (0, 45)}
+    assert {(round(x, 3), round(y, 3)) for _, x, y in placed} == want
+    west, south, east, north = found.outline.polygon.bounds
+    assert (east - west, north - south, len(found.outline.polygon.interiors)) == (140.0, 100.0, 4)
+    assert [d.choice.values["circuits"] for d in found.decisions if d.topic is Topic.PANEL] == [4]
+
+
+@pytest.mark.parametrize("turn", [90, 180, 270])
+def test_a_board_may_be_turned_in_its_panel(alone, turn):
+    """Three boards as they are and one that is turned about its datum, which lies at its middle."""
+    found = alone(
+        panel(
+            (70, 25, 1, 3, 0, 45.0, 0, "false"),
+            (25, 70, 1, 1, 0, 0, turn, "false"),
+            profile=(0, 0, 140, 140),
+            datum=(30.0, 20.0),
+        )
+    )
+    angle = math.radians(turn)
+    at = {}
+    for ref, x, y, r in zip(
+        found.placements.ref,
+        found.placements.x_mm.tolist(),
+        found.placements.y_mm.tolist(),
+        found.placements.rotation_deg.tolist(),
+        strict=True,
+    ):
+        at.setdefault(ref.partition("/")[0], []).append((round(x, 3), round(y, 3), round(r, 3) % 360))
+    for ref, _, _, x, y, own, side in PLACED:
+        u, v = x - 30, y - 20
+        seen = (25 + u * math.cos(angle) - v * math.sin(angle), 70 + u * math.sin(angle) + v * math.cos(angle))
+        turned = (own + (turn if side == "top" else -turn)) % 360
+        assert (round(seen[0], 3), round(seen[1], 3), turned) in at[ref]
+        assert len(at[ref]) == 4
+
+
+OTHER = (
+    '<Step name="other"><Component refDes="X1" packageRef="CHIP16" layerRef="TOP" mountType="SMT">'
+    '<Location x="1" y="1"/></Component></Step></CadData>'
+)
+
+
+@pytest.mark.parametrize(
+    ("text", "what"),
+    [
+        (panel((5, 5, 2, 2, 65.0, 45.0, 0, "true")), "turned over"),
+        (panel((5, 5, 2, "two", 65.0, 45.0, 0, "false")), "cannot be read"),
+        (panel((5, 5, 900, 900, 65.0, 45.0, 0, "false")), "repeats boards"),
+        (
+            panel((5, 5, 1, 1, 0, 0, 0, "false")).replace(
+                '<Step name="board">', '<Step name="board"><StepRepeat stepRef="panel" x="0" y="0"/>'
+            ),
+            "several|itself|built",
+        ),
+        (
+            written().replace("</CadData>", OTHER),
+            "several boards",
+        ),
+    ],
+)
+def test_what_is_built_is_not_guessed(alone, text, what):
+    with pytest.raises(InputError, match=what):
+        alone(text)
+
+
+def test_the_step_that_the_file_is_about_is_built(alone):
+    text = written().replace("</CadData>", OTHER).replace("<Bom ", '<Content><StepRef name="board"/></Content><Bom ', 1)
+    assert "X1" not in alone(text).placements.ref
+
+
+@pytest.mark.parametrize("named", ["board.toml", "argument"])
+def test_a_file_that_is_named_is_seen_through_the_board_too(tmp_path, named):
+    for side in ("top", "bottom"):
+        (tmp_path / f"{side}.gbr").write_text(component_layer(side))
+    files = [tmp_path / "top.gbr", tmp_path / "bottom.gbr"]
+    if named == "board.toml":
+        (tmp_path / "board.toml").write_text('placements = [{ file = "top.gbr" }, { file = "bottom.gbr" }]\n')
+        found = read_board(tmp_path)
+    else:
+        found = read_board(placements=files)
+    assert places(found) == {ref: (x, y, turn, side) for ref, _, _, x, y, turn, side in PLACED}
+    assert "find.lists itself" in [getattr(n.said, "key", "") for n in found.notes]
+
+
 def test_a_table_of_placements_goes_before_the_file(tmp_path):
     rows = "".join(f"{ref},{package},{x},{y},{turn},{side}\n" for ref, package, _, x, y, turn, side in PLACED)
     (tmp_path / "placements.csv").write_text(f"Ref,Footprint,X (mm),Y (mm),Rotation,Side\n{rows}")
@@ -171,8 +349,6 @@ def test_it_is_checked_like_any_board(tmp_path):
     ],
 )
 def test_a_file_that_places_nothing_is_an_error_that_says_why(alone, text, what):
-    from capcheck.values import InputError
-
     with pytest.raises(InputError, match="placement data") as raised:
         alone(text)
     assert any(what in problem.what for problem in raised.value.problems)
@@ -218,6 +394,18 @@ def test_component_layers_place_the_parts_of_both_sides(tmp_path):
     assert (body(found, "U1").length.high, body(found, "U1").height.high, body(found, "U1").pins) == (9.0, 3.2, 3)
 
 
+def test_a_layer_of_one_side_that_cannot_be_read_leaves_no_board_of_the_other_alone(tmp_path):
+    (tmp_path / "bottom.gbr").write_text(component_layer("bottom"))
+    (tmp_path / "top.gbr").write_text(component_layer("top").replace("M02*", ""))
+    with pytest.raises(InputError, match="breaks off"):
+        read_board(tmp_path)
+
+
+def test_two_packages_of_one_name_that_differ_in_height_state_none(alone):
+    other = '<Package name="BOX9" type="OTHER" height="0.3"></Package><Component '
+    assert body(alone(written().replace("<Component ", other, 1)), "U1").height.high == math.inf
+
+
 def test_component_layers_beside_a_table_state_height_and_outline(tmp_path):
     rows = "".join(f"{ref},{package},{x},{y},{turn},{side}\n" for ref, package, _, x, y, turn, side in PLACED)
     (tmp_path / "placements.csv").write_text(f"Ref,Footprint,X (mm),Y (mm),Rotation,Side\n{rows}")
@@ -260,9 +448,14 @@ def test_a_round_body_is_as_wide_as_its_circle_whose_arcs_are_drawn(tmp_path):
 def beside_a_list(tmp_path):
     """Read a board whose table and component layers place the parts, with the part numbers of its list of parts."""
 
-    def read(numbers):
-        rows = "".join(f"{ref},{package},{x},{y},{turn},{side}\n" for ref, package, _, x, y, turn, side in PLACED)
-        (tmp_path / "placements.csv").write_text(f"Ref,Footprint,X (mm),Y (mm),Rotation,Side\n{rows}")
+    def read(numbers, placed=None):
+        own = placed or {}
+        rows = "".join(
+            f"{ref},{package},{x},{y},{turn},{side}{',' + own[ref] if own else ''}\n"
+            for ref, package, _, x, y, turn, side in PLACED
+        )
+        title = ",Part number" if own else ""
+        (tmp_path / "placements.csv").write_text(f"Ref,Footprint,X (mm),Y (mm),Rotation,Side{title}\n{rows}")
         if numbers:
             listed = "".join(f"{ref},1,{numbers.get(ref, '')}\n" for ref, *_ in PLACED)
             (tmp_path / "bom.csv").write_text(f"Reference,Quantity,Part number\n{listed}")
@@ -270,7 +463,7 @@ def beside_a_list(tmp_path):
             (tmp_path / f"{side}.gbr").write_text(component_layer(side))
         found = read_board(tmp_path)
         types = [found.types[t].part_number for t in found.placements.part_type]
-        asked = [d.refs for d in found.discrepancies if getattr(d.said, "key", "") == "compare.two part numbers"]
+        asked = [d.refs for d in found.discrepancies if d.topic is Topic.TWO_VALUES]
         noted = [n.said.values["refs"] for n in found.notes if getattr(n.said, "key", "") == "fabrication.numbers used"]
         return dict(zip(found.placements.ref, types, strict=True)), asked, noted
 
@@ -290,6 +483,12 @@ def test_a_part_number_of_a_component_layer_that_is_another_is_asked_about(besid
     numbers, asked, noted = beside_a_list({**ALL, "U1": "B-8"})
     assert numbers["U1"] == "B-8"
     assert (asked, noted) == ([("U1",)], [])
+
+
+def test_two_part_numbers_of_a_part_are_asked_about_once(beside_a_list):
+    """The placements and the layers state the same one, the list another."""
+    _, asked, _ = beside_a_list({**ALL, "U1": "B-8"}, ALL)
+    assert asked == [("U1",)]
 
 
 def test_part_numbers_of_another_kind_number_nothing(beside_a_list):

@@ -148,8 +148,8 @@ def test_layers_without_pins_say_nothing_and_cost_no_note(board):
 @pytest.mark.parametrize(
     ("text", "told"),
     [
-        (layer(PAIRS)[: len(layer(PAIRS)) // 2], ["fabrication.too few"]),
-        (layer(PAIRS).replace("X9", "X" + "9" * 30), ["fabrication.another board", "fabrication.too few"]),
+        (layer(PAIRS)[: len(layer(PAIRS)) // 2], ["fabrication.not read"]),
+        (layer(PAIRS).replace("X9", "X" + "9" * 30), ["fabrication.not read"]),
         (layer(PAIRS).replace("%FSLAX46Y46*%", "%FSTAX46Y46*%"), ["fabrication.not read"]),
         (layer("%TO.P," + "R" * 100_000 + ",1*%X1Y1D03*" + PAIRS), ["fabrication.used"]),
     ],

@@ -4,6 +4,7 @@ Figures: invented, or the digits of the text.
 """
 
 import numpy as np
+import pytest
 from hypothesis import given, strategies as st
 
 from capcheck.intake.frame import panel_in_placements
@@ -55,11 +56,21 @@ def test_rows_in_any_order_are_still_a_panel():
     assert find_panel(refs, x[order], y[order], side)[0].circuits == 2
 
 
+@pytest.mark.parametrize("sense", [1, -1])
+def test_circuits_turned_by_a_quarter_are_a_panel(sense):
+    def quarter(x, y):
+        return -sense * y + 90, sense * x + 40
+
+    panel, decision = find_panel(REFS * 2, *repeated([moved(0, 0), quarter]))
+    assert panel.circuits == 2
+    assert "some of them turned" in sentence(decision.choice)
+
+
 def test_half_turned_circuits_are_a_panel():
     panel, decision = find_panel(REFS * 2, *repeated([moved(0, 0), turned(60, 20)]))
     assert panel.circuits == 2
-    assert "some turned by 180°" in sentence(decision.choice)
-    assert "by the same half turns" in sentence(decision.evidence)
+    assert "some of them turned" in sentence(decision.choice)
+    assert "by the same translations and turns" in sentence(decision.evidence)
 
 
 def test_a_reference_copied_by_mistake_is_no_panel():

@@ -1,8 +1,9 @@
 """The outline of a board in IPC-2581, revisions A to C, becomes a drawing, with its holes without metal.
 
-A Step that has components has a Profile: a Polygon, and a Cutout for each opening; PolyBegin and PolyStepSegment are
-corners, PolyStepCurve an arc to one about a centre. A Hole without metal has platingStatus NONPLATED. CadHeader says
-the unit. Source: the elements of the consortium's test files of revision C (MIT licence); their meaning from memory.
+The Step that is built has a Profile: a Polygon, and a Cutout for each opening; PolyBegin and PolyStepSegment are
+corners, PolyStepCurve an arc to one about a centre. A Hole without metal has platingStatus NONPLATED. Openings and
+holes of the boards that a panel repeats are the panel's. CadHeader says the unit. Source: the elements of the
+consortium's test files of revision C (MIT licence); their meaning from memory.
 """
 
 from __future__ import annotations
@@ -11,149 +12,151 @@ import math
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Final
-from xml.parsers import expat
 
 import numpy as np
 from msgspec import Struct, field
 
+from capcheck.intake.files import BoardSteps, StepPlaced, XmlElements, number_of, place_of, truth_of
 from capcheck.intake.outline.drawing import Circle, Drawing, Stroke, join_bulges
 from capcheck.intake.outline.form import Likeness, OutlineForm
-from capcheck.values import InputError, pattern
+from capcheck.values import pattern
 
 _BOARD: Final = pattern(rb"<(?:\w+:)?IPC-2581\s")
 _UNITS: Final = {"INCH": "inch", "MILLIMETER": "mm", "MICRON": "µm"}
-_LARGEST: Final = 32 * 1024 * 1024
 _MOST_POINTS: Final = 60_000
 _LAYER: Final = "board outline"
 _CUT: Final = "cutout"
 _HOLES: Final = "holes"
-_REMEDY: Final = "export the board again, or its outline as DXF"
+_CORNERS: Final = frozenset({"PolyBegin", "PolyStepSegment", "PolyStepCurve"})
+Point = tuple[float, float]
 
 
 def _likeness(head: bytes) -> Likeness:
     return Likeness.OUTLINE if head.lstrip()[:1] == b"<" and _BOARD.search(head) else Likeness.NONE
 
 
+class _Line(Struct):
+    """A line of straight and round pieces: each corner with the bulge of the piece that leads to it."""
+
+    points: list[Point]
+    bulges: list[float] = field(default_factory=list)
+    is_cut: bool = False
+
+    def add(self, at: Point, bulge: float = 0.0) -> None:
+        self.points.append(at)
+        self.bulges.append(bulge)
+
+    def add_arc(self, at: Point, centre: Point, *, clockwise: bool) -> None:
+        """Add an arc in two halves, so that a full circle is one, and a long arc no straight line."""
+        start = self.points[-1]
+        first, last = (math.atan2(y - centre[1], x - centre[0]) for x, y in (start, at))
+        turn = -1 if clockwise else 1
+        sweep = turn * (math.tau if start == at else turn * (last - first) % math.tau)
+        radius = (math.dist(start, centre) + math.dist(at, centre)) / 2
+        half = centre[0] + radius * math.cos(first + sweep / 2), centre[1] + radius * math.sin(first + sweep / 2)
+        self.add(half, math.tan(sweep / 8))
+        self.add(at, math.tan(sweep / 8))
+
+
 class _Step(Struct):
-    """A step with its closed lines, each a list of x, y and bulge, and its holes; *parts* counts its components.
+    """A step with its lines and its holes: x, y and diameter."""
 
-    *cut* are the numbers of the lines that are openings.
-    """
-
-    lines: list[list[tuple[float, float, float]]] = field(default_factory=list)
-    cut: set[int] = field(default_factory=set)
+    lines: list[_Line] = field(default_factory=list)
     holes: list[tuple[float, float, float]] = field(default_factory=list)
-    parts: int = 0
+    has_parts: bool = False
 
 
-class _Profiles:
+class _Profiles(XmlElements):
     """The profiles of the steps read so far."""
 
+    remedy = "export the board again, or its outline as DXF"
+
     def __init__(self, file: str) -> None:
-        self.file = file
+        super().__init__(file)
         self.unit: str | None = None
-        self.steps: list[_Step] = []
-        self._in_profile = False
+        self.order = BoardSteps()
+        self.steps: dict[str, _Step] = {}
+        self._in_profile = self._in_cut = False
         self._points = 0
 
-    def refuse(self, *_declared: object) -> None:
-        """Refuse a file with a document type: it may declare entities that grow without bound."""
-        raise InputError.at(self.file, "it declares a document type", "no such file needs one", _REMEDY)
-
-    def start(self, tag: str, given: dict[str, str]) -> None:
+    def begin(self, name: str, given: Mapping[str, str]) -> None:
         """Take the beginning of an element."""
-        name = tag.rpartition(":")[2]
         if name == "CadHeader":
             self.unit = _UNITS.get(given.get("units", ""))
-        elif name == "Step":
-            self.steps.append(_Step())
-        elif not self.steps:
+        if self.order.take(name, given) or name == "CadHeader" or not self.order.names:
             return
-        elif name == "Component":
-            self.steps[-1].parts += 1
+        step = self.steps.setdefault(self.order.names[-1], _Step())
+        if name == "Component":
+            step.has_parts = True
         elif name == "Profile":
             self._in_profile = True
-        elif name == "Cutout" and self._in_profile:
-            self.steps[-1].cut.add(len(self.steps[-1].lines))
+        elif name == "Cutout":
+            self._in_cut = True
         elif name == "Hole" and given.get("platingStatus") == "NONPLATED":
-            at = _numbers(given, "x", "y", "diameter")
-            self.steps[-1].holes += [at] if at is not None and at[2] > 0 else []
-        elif self._in_profile:
-            self._corner(name, given)
+            at, diameter = place_of(given), number_of(given.get("diameter"))
+            step.holes += [(*at, diameter)] if at is not None and diameter is not None and diameter > 0 else []
+        elif self._in_profile and name in _CORNERS:
+            self._corner(step.lines, name, given)
 
-    def _corner(self, name: str, given: Mapping[str, str]) -> None:
-        lines = self.steps[-1].lines
-        at = _numbers(given, "x", "y")
-        if at is None:
-            return
-        x, y = at[:2]
+    def _corner(self, lines: list[_Line], name: str, given: Mapping[str, str]) -> None:
+        at = place_of(given)
+        if at is None or (name != "PolyBegin" and not lines):
+            raise self._torn("a corner of the outline")
         if name == "PolyBegin":
-            lines.append([(x, y, 0.0)])
-        elif name == "PolyStepSegment" and lines:
-            lines[-1].append((x, y, 0.0))
-        elif name == "PolyStepCurve" and lines:
-            centre = _numbers(given, "centerX", "centerY")
-            start = lines[-1][-1][:2]
-            bulge = 0.0 if centre is None else _bulge(start, (x, y), centre[:2], given.get("clockwise") == "true")
-            lines[-1].append((x, y, bulge))
+            lines.append(_Line([at], is_cut=self._in_cut))
+        elif name == "PolyStepSegment":
+            lines[-1].add(at)
+        else:
+            centre, clockwise = place_of(given, "centerX", "centerY"), truth_of(given.get("clockwise", "false"))
+            if centre is None or clockwise is None:
+                raise self._torn("an arc of the outline")
+            lines[-1].add_arc(at, centre, clockwise=clockwise)
         self._points += 1
         if self._points > _MOST_POINTS:
-            raise InputError.at(
-                self.file, f"it has more than {_MOST_POINTS:,} points", "no outline has so many", _REMEDY
-            )
+            raise self.error(f"it has more than {_MOST_POINTS:,} points", "no outline has so many")
 
-    def end(self, tag: str) -> None:
+    def _torn(self, what: str) -> Exception:
+        return self.error(f"{what} in line {self.line} cannot be read", "without it the board would have another shape")
+
+    def finish(self, name: str) -> None:
         """Take the end of an element."""
-        if tag.rpartition(":")[2] == "Profile":
+        if name == "Profile":
             self._in_profile = False
+        elif name == "Cutout":
+            self._in_cut = False
 
-
-def _bulge(start: tuple[float, float], end: tuple[float, float], centre: tuple[float, float], clockwise: bool) -> float:
-    """Return the tangent of a quarter of the angle that an arc sweeps, positive counter-clockwise."""
-    first = math.atan2(start[1] - centre[1], start[0] - centre[0])
-    last = math.atan2(end[1] - centre[1], end[0] - centre[0])
-    sweep = -((first - last) % math.tau) if clockwise else (last - first) % math.tau
-    # A full turn has no bulge: it is drawn as two halves.
-    return math.tan(sweep / 4) if abs(sweep) < math.tau * 0.99 else 0.0
-
-
-def _numbers(given: Mapping[str, str], *names: str) -> tuple[float, float, float] | None:
-    try:
-        values = [float(given[name]) for name in names]
-    except (KeyError, ValueError):
-        return None
-    if not all(map(math.isfinite, values)):
-        return None
-    return values[0], values[1], values[2] if len(values) > 2 else 0.0
+    def built(self) -> list[tuple[StepPlaced, _Step]]:
+        """Return the step whose profile that of the whole is, then each that lies in it. Raises :class:`InputError`."""
+        filled = {name for name, step in self.steps.items() if step.has_parts}
+        filled = filled or {name for name, step in self.steps.items() if step.lines}
+        whole = self.order.whole(filled)
+        if self.order.problem or whole is None:
+            several = f"it holds several boards: {', '.join(sorted(filled))}" if filled else "it has no outline"
+            raise self.error(self.order.problem or several, "which is built is not said")
+        try:
+            placed = [(one, self.steps.get(one.step, _Step())) for one in self.order.placed(whole)]
+        except ValueError as error:
+            raise self.error(str(error), "what shape it has is not known") from None
+        drawn = [(one, step) for one, step in placed if step.lines]
+        lies_alone = len(drawn) == 1 and len(placed) == len({one.step for one, _ in placed})
+        if not drawn or not (drawn[0][0].step == whole or lies_alone):
+            raise self.error("it has no outline", "no step that has components has a profile")
+        return [drawn[0], *(one for one in placed if one is not drawn[0])]
 
 
 def _read(path: Path, _unit: str | None) -> Drawing:
     """Read the contour and the holes without metal. Raises :class:`InputError`."""
-    data = path.read_bytes()
-    if len(data) > _LARGEST:
-        raise InputError.at(str(path), f"it has {len(data) / 1e6:,.0f} MB", "no board is so long", _REMEDY)
-    found = _Profiles(str(path))
-    parser = expat.ParserCreate()
-    parser.StartElementHandler = found.start
-    parser.EndElementHandler = found.end
-    parser.StartDoctypeDeclHandler = found.refuse
-    try:
-        parser.Parse(data, True)
-    except expat.ExpatError as error:
-        raise InputError.at(str(path), f"it is damaged: {error}", "an XML file is read as a whole", _REMEDY) from None
+    found = _Profiles.of(str(path))
     if found.unit is None:
-        raise InputError.at(str(path), "it states no unit that is known", "CadHeader states it", _REMEDY)
-    step = max(found.steps, key=lambda one: (one.parts, len(one.lines)), default=None)
-    if step is None or not step.lines:
-        raise InputError.at(str(path), "it has no outline", "no step that has components has a profile", _REMEDY)
+        raise found.error("it states no unit that is known", "CadHeader states it")
     drawing = Drawing(str(path))
     drawing.unit = found.unit
-    for number, points in enumerate(step.lines):
-        bulges = join_bulges(bulge for _, _, bulge in points[1:])
-        drawing.strokes.append(
-            Stroke(np.array([point[:2] for point in points]), _CUT if number in step.cut else _LAYER, bulges)
-        )
-    drawing.circles += [Circle(x, y, diameter, _HOLES) for x, y, diameter in step.holes]
+    for number, (within, step) in enumerate(found.built()):
+        drawing.circles += [Circle(*within.seen((x, y)), diameter, _HOLES) for x, y, diameter in step.holes]
+        for line in step.lines:
+            if line.is_cut or number == 0:
+                points = np.array([within.seen(at) for at in line.points])
+                drawing.strokes.append(Stroke(points, _CUT if line.is_cut else _LAYER, join_bulges(line.bulges)))
     return drawing
 
 
