@@ -13,6 +13,7 @@ from typing import Final, Protocol
 import numpy as np
 from msgspec import Struct
 
+from capcheck.engine.interval_columns import ARITHMETIC
 from capcheck.facts import Column, Numbers, Sets, Texts, Truths, expected
 from capcheck.model import Flags, Floats, Ints
 from capcheck.values import Dimension
@@ -172,32 +173,6 @@ class FlagFact(TruthNode, frozen=True, eq=False):
     def evaluate(self, env: Environment) -> Truths:
         """Return the fact's truths."""
         return expected(env.get(self.name), Truths)
-
-
-def _products(left: Numbers, right: Numbers) -> Numbers:
-    with np.errstate(invalid="ignore", over="ignore"):
-        ends = [a * b for a in (left.low, left.high) for b in (right.low, right.high)]
-    # 0 × ∞ is 0 here: the open end stands for finite values without a bound.
-    ends = [np.where(np.isnan(e), 0.0, e) for e in ends]
-    return Numbers(np.minimum.reduce(ends), np.maximum.reduce(ends))
-
-
-def _quotients(left: Numbers, right: Numbers) -> Numbers:
-    spans_zero = (right.low <= 0) & (right.high >= 0)
-    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
-        inverse = Numbers(np.where(spans_zero, -np.inf, 1 / right.high), np.where(spans_zero, np.inf, 1 / right.low))
-        result = _products(left, inverse)
-    return Numbers(np.where(spans_zero, -np.inf, result.low), np.where(spans_zero, np.inf, result.high))
-
-
-ARITHMETIC: Final[dict[str, Callable[[Numbers, Numbers], Numbers]]] = {
-    "+": lambda a, b: Numbers(a.low + b.low, a.high + b.high),
-    "-": lambda a, b: Numbers(a.low - b.high, a.high - b.low),
-    "*": _products,
-    "/": _quotients,
-    "min": lambda a, b: Numbers(np.minimum(a.low, b.low), np.minimum(a.high, b.high)),
-    "max": lambda a, b: Numbers(np.maximum(a.low, b.low), np.maximum(a.high, b.high)),
-}
 
 
 class Arithmetic(NumberNode, frozen=True, eq=False):

@@ -227,6 +227,25 @@ def test_a_sum_on_its_limit_does_not_miss_it_by_the_last_digit():
     assert read_expression("sum(part.a) <= 0.3", FACTS, {}).evaluate(Rows(rows)).value(0) is True
 
 
+@pytest.mark.parametrize(
+    "text",
+    [
+        "least(part.a) - least(part.b) in (1, 2)",
+        "least(part.a) - least(part.b) not in (1, 2)",
+        "least(part.a) - least(part.b) <= 3",
+        "least(part.a) + greatest(part.b) != 3",
+        "(least(part.a) - least(part.b)) * 2 <= 3",
+        "2 / (least(part.a) - least(part.b)) <= 3",
+        "least(part.a) * 0 <= 3",
+        "greatest(part.a) * sum(part.b) >= -3",
+        "least(part.a) / least(part.b) <= 3",
+    ],
+)
+def test_what_cancels_where_there_is_none_is_undecided(text):
+    """The least of none is beyond any number; from two of them no number comes out, and nothing is proved."""
+    assert read_expression(text, FACTS, {}).evaluate(Rows([])).value(0) is None
+
+
 def test_who_is_counted_and_who_leaves_it_open_is_named():
     rows = [{"part.a": Interval(low, high)} for low, high in ((3, 3), (2, 3), (1, 1))]
     count = read_value("count(part, where part.a > 2.5)", FACTS, {})

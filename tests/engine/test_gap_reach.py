@@ -43,6 +43,8 @@ def reach(tmp_path):
         ("all(pair.gap >= pair.first.height / 2, where pair.gap <= '7 mm')", "", "board", 7),
         ("count(pair, where pair.gap < '3 mm') <= 5", "", "board", 3),
         ("least(pair.gap) >= '5 mm'", "", "board", 5),
+        ("not any(pair.gap <= '3 mm')", "", "board", 3),
+        ("any(pair.gap <= '3 mm' and pair.first.height > '1 mm', where pair.gap < '2 mm')", "", "board", 2),
         ("part.height <= '5 mm'", "", "part", 0),
     ],
 )
@@ -61,6 +63,8 @@ def test_a_rule_looks_as_far_as_a_gap_could_break_it(reach, require, when, subje
         ("pair.first.height <= '5 mm'", "", "pair", "does not say how far apart they may be"),
         ("count(pair, where pair.gap > '3 mm') <= 5", "", "board", "would be chance"),
         ("greatest(pair.gap) <= '5 mm'", "", "board", "would be chance"),
+        ("any(pair.gap >= '5 mm')", "", "board", "would be chance"),
+        ("any(pair.gap <= '3 mm' or pair.first.height > '1 mm')", "", "board", "would be chance"),
         ("all(pair.first.height < '3 mm')", "", "board", "would be chance"),
     ],
 )
