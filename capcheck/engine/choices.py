@@ -104,7 +104,7 @@ class NamedTruth(TruthNode, frozen=True, eq=False):
         return (self.inner,)
 
 
-def operands_of(node: TruthNode, joined: type[And] | type[Or]) -> Iterator[TruthNode]:
+def operands_of(node: TruthNode, joined: type[And | Or]) -> Iterator[TruthNode]:
     """Yield what *joined* joins in *node*, through conditions that have a name; the node itself where it joins none."""
     if isinstance(node, NamedTruth):
         yield from operands_of(node.inner, joined)

@@ -15,6 +15,7 @@ _REFERENCES: Final = frozenset({"part.ref", "pair.refs", "fiducial.ref", "bom.re
 """Facts that name the subject of a finding: a message may begin with one of them and a colon."""
 _MACHINE: Final = "machine.name"
 _MOST_WAITING: Final = 12
+_LEAST_SIZE: Final = 1e-9
 
 
 class SubjectName(Struct, frozen=True):
@@ -78,12 +79,21 @@ class FactValue(Struct, frozen=True):
 
 
 class Margin(Struct, frozen=True):
-    """The distance to a limit, as an interval in the canonical unit: negative where the limit is passed."""
+    """The distance to a limit, as an interval in the canonical unit: negative where the limit is passed.
+
+    *size* is the larger of the two magnitudes that are compared, whichever of them is the limit.
+    """
 
     low: float
     high: float
     dimension: Dimension
     comparison: str
+    size: float = 0.0
+
+    @property
+    def share(self) -> float:
+        """The least distance as a share of the size: how close it is, whichever way the limit points."""
+        return self.low / max(self.size, _LEAST_SIZE)
 
     def __str__(self) -> str:
         """Return the margin for a reader."""

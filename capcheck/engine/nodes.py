@@ -244,12 +244,24 @@ class Comparison(TruthNode, frozen=True, eq=False):
         if self.operation == "==":
             apart = np.maximum(left.high, right.high) - np.minimum(left.low, right.low)
             return Numbers(-apart, np.zeros_like(apart))
-        return Numbers(right.low - left.high, right.high - left.low)
+        return ARITHMETIC["-"](right, left)
+
+    def nearest_ends(self, env: Environment) -> tuple[Floats, Floats]:
+        """Return the ends of the greater and the lesser side between which the least margin lies."""
+        left, right = self.left.evaluate(env), self.right.evaluate(env)
+        return (left.low, right.high) if self.operation in {">=", ">"} else (right.low, left.high)
 
     def least_margin(self, env: Environment) -> Floats:
         """Return the low end of :meth:`margin` alone; not for ``==``."""
-        left, right = self.left.evaluate(env), self.right.evaluate(env)
-        return left.low - right.high if self.operation in {">=", ">"} else right.low - left.high
+        greater, lesser = self.nearest_ends(env)
+        with np.errstate(invalid="ignore"):
+            margin: Floats = greater - lesser
+        return np.where(np.isnan(margin), np.inf, margin)
+
+    def size(self, env: Environment) -> Floats:
+        """Return how large the larger of the two sides is, of which a margin is a share; 0 where it has no end."""
+        sizes = (np.where(np.isfinite(end), np.abs(end), 0.0) for end in self.nearest_ends(env))
+        return np.maximum(*sizes)
 
     def children(self) -> tuple[Node, ...]:
         """Return both sides."""
