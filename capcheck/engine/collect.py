@@ -53,7 +53,8 @@ def table_files(files: Iterable[Path]) -> list[Path]:
             continue
         with suppress(InputError):  # a file that cannot be read is told where its rules are loaded
             tables = _content(path)[0].get("tables", {})
-            named = [t["file"] for t in tables.values() if isinstance(t, dict) and isinstance(t.get("file"), str)]
+            listed = tables.values() if isinstance(tables, dict) else ()
+            named = [t["file"] for t in listed if isinstance(t, dict) and isinstance(t.get("file"), str)]
             found += [beside for name in named if (beside := path.parent / name).is_file()]
     return found
 

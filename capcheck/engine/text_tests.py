@@ -20,7 +20,7 @@ from capcheck.values import pattern
 
 LONGEST_PATTERN: Final = 80
 _PIECE: Final = pattern(r"\*+|\?|#|\[[^\[\]]{1,40}\]|[^*?#\[\]]+")
-_RANGE: Final = pattern(r"(\w)-(\w)")
+_ONE_OR_RANGE: Final = pattern(r"(.)-(.)|(.)", re.DOTALL)
 
 
 def folded(text: str, fact: str) -> str:
@@ -127,12 +127,29 @@ def _one(piece: str) -> str:
     if piece == "#":
         return "[0-9]"
     if piece.startswith("["):
-        for first, last in _RANGE.findall(piece):
-            if first > last:
-                raise PatternError(f'"{piece}" runs backwards')
-        inside = piece[1:-1].replace("\\", r"\\").replace("^", r"\^").replace("&", r"\&").replace("~", r"\~")
-        return f"[{inside.replace('|', chr(92) + '|')}]"
+        return _choice(piece)
     return re.escape(piece)
+
+
+def _choice(piece: str) -> str:
+    """Return ``[abc]`` or ``[0-9]`` for a search: characters stand for themselves, a hyphen between two for a range."""
+    if piece[1] in "^!" and len(piece) > len("[^]"):
+        raise PatternError(f'"{piece}" would be one of these too; for none of them write not (… matches …)')
+    found = []
+    for first, last, single in _ONE_OR_RANGE.findall(piece[1:-1]):
+        if single:
+            found.append(re.escape(single))
+            continue
+        both = first + last
+        if not (both.isdigit() or (both.isalpha() and both in {both.lower(), both.upper()})):
+            raise PatternError(
+                f'"{piece}": a range is one of digits or of letters, as in [0-9] or [a-f]; '
+                "a hyphen itself stands first or last"
+            )
+        if first > last:
+            raise PatternError(f'"{piece}" runs backwards')
+        found.append(f"{first}-{last}")
+    return f"[{''.join(found)}]"
 
 
 _TESTS: Final[dict[str, Callable[[str, str], bool]]] = {

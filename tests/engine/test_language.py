@@ -5,6 +5,7 @@ Figures: facts and limits are invented.
 
 from __future__ import annotations
 
+from contextlib import suppress
 from types import SimpleNamespace
 
 import numpy as np
@@ -210,6 +211,47 @@ def test_a_pattern_of_many_stars_is_answered_on_a_long_text():
         matcher("*" * 81)
 
 
+@pytest.mark.parametrize(
+    ("pattern", "said"),
+    [
+        ("[+-*]", "a hyphen itself stands first or last"),
+        ("[.-,]", "a hyphen itself stands first or last"),
+        ("[%-/]", "a hyphen itself stands first or last"),
+        ("[A-z]", "a hyphen itself stands first or last"),
+        ("[9-0]", "runs backwards"),
+        ("[^ab]", "write not (… matches …)"),
+        ("[!ab]", "write not (… matches …)"),
+    ],
+)
+def test_a_choice_of_characters_that_is_none_or_means_something_else_is_refused(told, pattern, said):
+    with pytest.raises(PatternError):
+        matcher(pattern)
+    assert said in told(rule(f"part.value matches '{pattern}'"))
+
+
+@pytest.mark.parametrize(
+    ("pattern", "holds", "fails"),
+    [
+        ("[a-]", "aA-", "b"),
+        ("[-+0-9]", "-+5", "a"),
+        ("[0-9-x]", "5-X", "y"),
+        ("[.&|~^]", ".&|~^", "a"),
+        ("[\\\\w]", "\\w", "a"),
+        ("[é-ü]", "éÊü", "e"),
+    ],
+)
+def test_a_choice_of_characters_holds_of_each_that_is_written(pattern, holds, fails):
+    test = matcher(pattern)
+    assert all(map(test, holds))
+    assert not any(map(test, fails))
+
+
+@given(st.text(min_size=1, max_size=10), st.text(max_size=6))
+def test_any_pattern_is_read_or_refused_and_never_raises_anything_else(pattern, text):
+    with suppress(PatternError):
+        matcher(pattern)(text)
+
+
 @given(st.text("ab-*", min_size=1, max_size=8), st.text("ab-", max_size=8))
 def test_a_star_in_the_key_of_a_table_stands_for_anything(key, text):
     def reads(p: str, t: str) -> bool:
@@ -352,6 +394,36 @@ outcome = "undecided"
 """
 
 
+OF_EMPTY_MEMBERS = """
+[[rule.example]]
+facts   = { "part.height" = "3 mm", "part.length" = "2 mm", "part.width" = "2 mm" }
+members = { part = [{}] }
+outcome = "undecided"
+[[rule.example]]
+facts   = { "part.height" = "3 mm", "part.length" = "2 mm", "part.width" = "2 mm" }
+members = { part = [] }
+outcome = "pass"
+[[rule.example]]
+members = { part = [{ "part.area" = "5 mm**2" }, { "part.length" = "2 mm", "part.width" = "2.1 mm", times = 2 }] }
+outcome = "fail"
+"""
+
+
+@pytest.mark.parametrize("of", ["part.height > '2 mm'", "part.area > '4 mm**2'"])
+@pytest.mark.parametrize("subject", ["part", "board"])
+def test_of_a_member_of_which_an_example_states_nothing_nothing_is_known(tmp_path, of, subject):
+    """What the example states of the part that the rule is about is not said of the parts that are counted."""
+    path = tmp_path / "own.toml"
+    require = f"count(part, where {of}) <= {2 if 'area' in of else 0}"
+    examples = OF_EMPTY_MEMBERS if "area" in of else OF_EMPTY_MEMBERS.rpartition("[[rule.example]]")[0]
+    if "area" in of:
+        examples = examples.replace("[{}]", "[{}, {}, {}]")
+    path.write_text(DERIVED + rule(require, subject=subject, more=examples))
+    rules = load_rules([path], FACTS)
+    results = run_examples(rules, with_derived(FACTS, (r.derived for r in rules)))
+    assert [r.actual for r in results] == [r.expected for r in results]
+
+
 def test_a_fact_made_of_others_is_worked_out_in_examples_and_for_members(tmp_path):
     path = tmp_path / "own.toml"
     path.write_text(DERIVED + rule("board.many <= 2", subject="board", more=OF_MEMBERS))
@@ -383,6 +455,13 @@ def test_a_fact_made_of_others_is_worked_out_in_examples_and_for_members(tmp_pat
         ('[constants]\na = "3 furlong"\n', "not a unit"),
         ('[sets]\na = "b"\n', "no list of texts or numbers"),
         ("[tables]\na = 3\n", "is no table of limits"),
+        ("tables = 3\n", "1 tables: [tables] is a table of names"),
+        ('[sets]\na = ["b", nan]\n', "nan is not a number that anything can be held to"),
+        ('[tables]\na = [{ "part.value" = ["x"], m = "2 mm" }]\n', "['x'] is no text"),
+        (
+            '[[fact]]\nname = "area"\nexpression = "part.width"\nhelp = "help"\n',
+            '"area" is not written so; name is: scope',
+        ),
         ('[tables]\na = [{ "part.package_family" = "soci", m = "2 mm" }]\n', 'did you mean "soic"?'),
         ('[tables]\na = [{ "part.package_family" = "zzz*", m = "2 mm" }]\n', "fits no value of"),
         ('[tables]\na = [{ "part.height" = "1", m = "2 mm" }]\n', "a table is looked up by texts"),
@@ -454,6 +533,25 @@ def test_a_mistake_in_a_table_is_told_with_its_row(tmp_path, row, said):
         load_rules([path], FACTS)
     assert said in str(caught.value)
     assert len(caught.value.problems) == 1
+
+
+@pytest.mark.parametrize(
+    ("titles", "said"),
+    [
+        ("part.package_family,most,most", 'cover.csv:1: two columns have the title "most"'),
+        ("part.package_family,part.package_family,most", "cover.csv:1: two columns have the title"),
+        ("part.package_family,,most", "cover.csv:1: column 2 has no title"),
+        ("part.package_family,Most,most", 'cover.csv:1: "Most" is not a name'),
+    ],
+)
+def test_titles_of_a_table_tell_its_columns_apart(tmp_path, titles, said):
+    """Of two columns of one title the last would count and the first be lost."""
+    (tmp_path / "cover.csv").write_text(f"{titles}\nsoic,1 mm,9 mm\n")
+    path = tmp_path / "own.toml"
+    path.write_text('[tables]\ncover = { file = "cover.csv" }\n' + rule("part.height <= tables.cover.most"))
+    with pytest.raises(InputError) as caught:
+        load_rules([path], FACTS)
+    assert said in str(caught.value)
 
 
 def test_a_step_of_a_constant_and_of_a_column_must_be_noticed(tmp_path):
