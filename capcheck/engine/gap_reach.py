@@ -50,11 +50,16 @@ def reach_of(when: TruthNode | None, require: TruthNode) -> float:
     """
     found = [_needed([when] if when is not None else [], [require])]
     trees = [tree for tree in (when, require) if tree is not None]
-    nodes = (node for tree in trees for node in walk(tree))
-    found += [_of_aggregate(node) for node in nodes if isinstance(node, NumberAggregate | TruthAggregate)]
+    found += [reach_of_members(tree) for tree in trees]
     if not any(found) and any(n.startswith(_ONE_OF_PAIR) for tree in trees for n in facts_of(tree)):
         raise ExpressionError(f"it is about two parts {_UNSAID} in when")
     return max(found)
+
+
+def reach_of_members(tree: Node) -> float:
+    """Return how far the pairs that an expression counts have to be known. Raises :class:`ExpressionError`."""
+    counted = (node for node in walk(tree) if isinstance(node, NumberAggregate | TruthAggregate))
+    return max(map(_of_aggregate, counted), default=0.0)
 
 
 def _of_aggregate(node: NumberAggregate | TruthAggregate) -> float:

@@ -19,6 +19,8 @@ from capcheck.facts import Texts, Truths
 from capcheck.values import pattern
 
 LONGEST_PATTERN: Final = 80
+_REGULAR: Final = pattern(r"^\^|\$$|\.[*+?]|\\[A-Za-z]|\][+{]|\([^)]*\|")
+"""Signs of a regular expression: as a pattern it would fit nothing that its writer meant, and *not* would pass."""
 _PIECE: Final = pattern(r"\*+|\?|#|\[[^\[\]]{1,40}\]|[^*?#\[\]]+")
 _ONE_OR_RANGE: Final = pattern(r"(.)-(.)|(.)", re.DOTALL)
 
@@ -99,6 +101,11 @@ def matcher(text: str) -> Callable[[str], bool]:
     """Return whether a text as a whole is what the pattern *text* describes. Raises :class:`PatternError`."""
     if not text or len(text) > LONGEST_PATTERN:
         raise PatternError(f"a pattern has 1 to {LONGEST_PATTERN} characters")
+    if (found := _REGULAR.search(text)) is not None:
+        raise PatternError(
+            f'"{text}": "{found[0]}" reads like a regular expression; in a pattern * stands for anything, ? for one '
+            "character and # for a digit, and a sign that is meant stands in brackets: [.] [$]"
+        )
     pieces = _PIECE.findall(text)
     if "".join(pieces) != text:
         raise PatternError(
