@@ -98,6 +98,7 @@ class TextNode(Struct, frozen=True, eq=False):
 
     name: str
     choices: tuple[str, ...]
+    misspelled: Callable[[str], str] | None = None
 
     @property
     def text(self) -> str:

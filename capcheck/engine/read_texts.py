@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 from capcheck.engine.limits import ExpressionError
 from capcheck.engine.nodes import Node, TextNode, TruthNode
 from capcheck.engine.text_tests import PatternError, SameText, TextIs, TextTest, holds, matcher
+from capcheck.engine.vocabulary import hardly_a_value
 
 
 def text_is(
@@ -16,6 +17,8 @@ def text_is(
     for value in texts:
         if subject.choices and value not in subject.choices:
             raise ExpressionError(never(subject.name, subject.choices, value))
+        if subject.misspelled is not None and (likely := subject.misspelled(value)):
+            raise ExpressionError(hardly_a_value(subject.name, value, likely))
     return TextIs(text, subject, texts)
 
 

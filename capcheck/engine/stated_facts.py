@@ -12,7 +12,7 @@ from capcheck.engine.limits import ExpressionError, read_limit
 from capcheck.engine.nodes import Environment, Members, Node, NumberNode, TruthNode
 from capcheck.engine.rule_entries import ExampleEntry
 from capcheck.engine.view import NAMES, turned_name
-from capcheck.engine.vocabulary import never_a_value
+from capcheck.engine.vocabulary import hardly_a_value, never_a_value
 from capcheck.facts import Catalogue, Column, Fact, Numbers, Sets, Texts, Truths, UnknownFactError, expected
 from capcheck.values import UNKNOWN, Interval, nearest
 
@@ -59,6 +59,8 @@ def _possible(fact: Fact, value: str) -> str:
     """Return a text that the fact can have. Raises :class:`ExampleError` for one that never occurs."""
     if fact.choices and value not in fact.choices:
         raise ExampleError(never_a_value(fact.name, fact.choices, value))
+    if fact.misspelled is not None and (likely := fact.misspelled(value)):
+        raise ExampleError(hardly_a_value(fact.name, value, likely))
     return value
 
 

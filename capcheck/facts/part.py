@@ -123,7 +123,13 @@ def _footprint(session: Session, board: Board) -> Texts:
     return _texts(session, [name.footprint for name in board.types])
 
 
-@facts.text("part.family", "name of the package as understood")
+def _misspelled(text: str) -> str:
+    from capcheck.packages import misspelled_package
+
+    return misspelled_package(text)
+
+
+@facts.text("part.family", "name of the package as understood", misspelled=_misspelled)
 def _family(session: Session, board: Board) -> Texts:
     return _texts(session, [body.family for body in board.bodies])
 

@@ -120,6 +120,8 @@ def told(tmp_path):
         ("part.ref matches 'R[0-9]+'", "* stands for anything"),
         ("part.ref matches '(R|C)#'", "* stands for anything"),
         ("part.ref matches 'R\\\\d'", "* stands for anything"),
+        ("part.family == 'SOICC-8'", 'did you mean "SOIC-8"?'),
+        ("part.family not in ('SOT-23', 'QFM-16')", "no package is read by that name"),
         ("1 < 2", "names no fact"),
         ("constants.tall < '9 mm'", "names no fact"),
         ("part.mounting == ('surfase' if part.pins > 2 else 'none')", 'did you mean "surface"?'),
@@ -515,6 +517,14 @@ def test_a_fact_made_of_others_is_worked_out_in_examples_and_for_members(tmp_pat
 )
 def test_a_mistake_in_what_a_file_shares_is_told_with_its_line(told, text, said):
     assert said in told(text + "\n" + rule("part.located"))
+
+
+@pytest.mark.parametrize(
+    "name",
+    ["SOIC-8", "soic8", "SOT-23", "SOIC-8 narrow", "LQFP-64 10x10", "chip 1608M", "CAPAE1030", "relay", "LED", "LGA"],
+)
+def test_a_name_of_a_package_that_is_read_is_no_slip(told, name):
+    assert told(rule(f"part.family != '{name}'")) == ""
 
 
 def test_a_symmetric_fact_of_pairs_may_name_both_members(told):
