@@ -33,7 +33,7 @@ def text_test(subject: Node, test: str, texts: tuple[str, ...], text: str) -> Tr
             _ = matcher(value) if test == "matches" else None
         except PatternError as error:
             raise ExpressionError(str(error)) from None
-        if subject.choices and not any(holds(test, choice, (value,)) for choice in subject.choices):
+        if subject.choices and not any(holds(test, choice, (value,), subject.name) for choice in subject.choices):
             raise ExpressionError(
                 f'no value of {subject.name} {test} "{value}": it would never hold; '
                 f"its values: {', '.join(subject.choices[:16])}{', …' if len(subject.choices) > 16 else ''}"

@@ -167,8 +167,10 @@ _TESTS: Final[dict[str, Callable[[str, str], bool]]] = {
 }
 
 
-def holds(test: str, value: str, texts: tuple[str, ...]) -> bool:
-    """Whether *value* passes a test by one of *texts*."""
+def holds(test: str, value: str, texts: tuple[str, ...], fact: str) -> bool:
+    """Whether a *value* of *fact* passes a test by one of *texts*; part numbers as they are compared, but for patterns."""
+    if test != "matches" and fact.endswith("part_number"):
+        value, texts = folded(value, fact), tuple(folded(text, fact) for text in texts)
     return any(_TESTS[test](value, text) for text in texts)
 
 
@@ -181,7 +183,11 @@ class TextTest(TruthNode, frozen=True, eq=False):
 
     def evaluate(self, env: Environment) -> Truths:
         """Return the truths; unknown texts are undecided."""
-        return tested(self.subject.evaluate(env), lambda value: holds(self.test, value, self.texts), blank=False)
+        return tested(
+            self.subject.evaluate(env),
+            lambda value: holds(self.test, value, self.texts, self.subject.name),
+            blank=False,
+        )
 
     def children(self) -> tuple[Node, ...]:
         """Return the fact."""
