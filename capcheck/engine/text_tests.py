@@ -168,10 +168,14 @@ _TESTS: Final[dict[str, Callable[[str, str], bool]]] = {
 
 
 def holds(test: str, value: str, texts: tuple[str, ...], fact: str) -> bool:
-    """Whether a *value* of *fact* passes a test by one of *texts*; part numbers as they are compared, but for patterns."""
-    if test != "matches" and fact.endswith("part_number"):
-        value, texts = folded(value, fact), tuple(folded(text, fact) for text in texts)
-    return any(_TESTS[test](value, text) for text in texts)
+    """Whether a *value* of *fact* passes a test by one of *texts*.
+
+    A part number is compared as it is elsewhere, but by a pattern and by hyphens alone, which are then meant.
+    """
+    if test == "matches" or not fact.endswith("part_number"):
+        return any(_TESTS[test](value, text) for text in texts)
+    bare = folded(value, fact)
+    return any(_TESTS[test](bare, own) if (own := folded(text, fact)) else _TESTS[test](value, text) for text in texts)
 
 
 class TextTest(TruthNode, frozen=True, eq=False):

@@ -196,6 +196,7 @@ def texts(text: str, **values: object) -> list[bool | None]:
         ("part.part_number starts with 'AB-1'", "ab 123", "AB-2"),
         ("part.part_number ends with '1-R'", "AB 1R", "AB-2R"),
         ("part.part_number contains 'B1-'", "a-b-1 2", "A-B-2"),
+        ("part.part_number contains '-'", "A-12", "A12"),
         ("part.value starts with 'a-1'", "A-12", "a12"),
         ("part.part_number matches 'C-####-*'", "c-1234-x", "C-123-x"),
         ("part.part_number matches '[ab]?#'", "Bx1", "cx1"),
