@@ -269,7 +269,7 @@ def load_rules(
 
 
 def rules_made(
-    made: Sequence[PythonRule | Mapping[str, object]],
+    made: Sequence[object],
     catalogue: Catalogue,
     limits: Mapping[str, Mapping[str, str | float]] | None = None,
 ) -> list[Rule]:

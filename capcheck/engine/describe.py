@@ -114,9 +114,10 @@ def worked_out_value(node: WorkedOut, view: View, row: int) -> FactValue:
     column = node.evaluate(view)
     at = row if len(column) > 1 else 0
     inner = node.inner if isinstance(node, NamedNumber | NamedTruth) else node
-    note = inner.note(view, row) if isinstance(inner, NumberAggregate | TruthAggregate | LookedUp) else ""
-    source = note if isinstance(inner, LookedUp) else ""
-    note = "" if source and not source.startswith("no row") else note
+    place, note = inner.found(view, row) if isinstance(inner, LookedUp) else (None, None)
+    if isinstance(inner, NumberAggregate | TruthAggregate):
+        note = inner.note(view, row)
+    source = "" if place is None else place
     if isinstance(column, Truths):
         text = "yes" if column.yes[at] else "no" if column.no[at] else None
         return FactValue(node.text, text=text, note=note, source=source)

@@ -9,6 +9,8 @@ from typing import Final, Literal
 
 from msgspec import Struct
 
+from capcheck.lexicon import sentence
+from capcheck.model import Said
 from capcheck.values import Dimension, Place, shortened, show, shown_unit
 
 _REFERENCES: Final = frozenset({"part.ref", "pair.refs", "fiducial.ref", "bom.refs", "data.refs"})
@@ -46,7 +48,7 @@ class FactValue(Struct, frozen=True):
     text: str | None = None
     dimension: Dimension | None = None
     source: Place | str = ""
-    note: str = ""
+    note: Said | None = None
     """What it is made of: the parts that were counted, the one that is the tallest, those that leave it open."""
 
     @property
@@ -68,7 +70,7 @@ class FactValue(Struct, frozen=True):
 
     def __str__(self) -> str:
         """Return the value for a reader; ``unknown`` where nothing is known."""
-        return f"{self._value()} ({self.note})" if self.note else self._value()
+        return f"{self._value()} ({sentence(self.note)})" if self.note is not None else self._value()
 
     def _value(self) -> str:
         if self.dimension is None or self.low is None or self.high is None:
