@@ -120,8 +120,8 @@ def told(tmp_path):
         ("part.ref matches 'R[0-9]+'", "* stands for anything"),
         ("part.ref matches '(R|C)#'", "* stands for anything"),
         ("part.ref matches 'R\\\\d'", "* stands for anything"),
-        ("part.family == 'SOICC-8'", 'did you mean "SOIC-8"?'),
-        ("part.family not in ('SOT-23', 'QFM-16')", "no package is read by that name"),
+        ("part.family == 'SOICC-8'", 'did you mean "SOIC-8"?'),  # invented: a name misspelled
+        ("part.family not in ('SOT-23', 'QFM-16')", "no package is read by that name"),  # invented
         ("1 < 2", "names no fact"),
         ("constants.tall < '9 mm'", "names no fact"),
         ("part.mounting == ('surfase' if part.pins > 2 else 'none')", 'did you mean "surface"?'),
@@ -526,7 +526,8 @@ def test_a_mistake_in_what_a_file_shares_is_told_with_its_line(told, text, said)
 
 @pytest.mark.parametrize(
     "name",
-    ["SOIC-8", "soic8", "SOT-23", "SOIC-8 narrow", "LQFP-64 10x10", "chip 1608M", "CAPAE1030", "relay", "LED", "LGA"],
+    # invented: names as they are read, of no device
+    ["SOIC-8", "soic8", "SOT-23", "SOIC-8 narrow", "LQFP-64 10x10", "chip 1608M", "relay", "LED", "LGA"],  # invented
 )
 def test_a_name_of_a_package_that_is_read_is_no_slip(told, name):
     assert told(rule(f"part.family != '{name}'")) == ""
