@@ -74,6 +74,7 @@ FLOORS = {
         "placed_rows",
         "other_places",
         "provided_parts",
+        "stated_references",
         "whole_panel",
         "read",
     ),

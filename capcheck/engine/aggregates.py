@@ -22,14 +22,12 @@ from capcheck.engine.nodes import (
     every_fact_of,
 )
 from capcheck.facts import Numbers, Truths, expected
-from capcheck.model import Flags, Floats
-from capcheck.values import shortened
+from capcheck.model import Flags, Floats, Said, say
 
 SCOPES: Final = ("part", "pair", "fiducial", "bom", "data", "side", "machine", "head")
 """What has members that can be counted."""
 WITH_SIDES: Final = ("part", "pair", "fiducial", "side")
 _OF_PAIRS: Final = ("pair.first.", "pair.second.")
-_NAMED: Final = 6
 _NANOMETRE: Final = 9
 """Digits that are kept of a sum: what lies on a limit must not miss it by the last digit of a float."""
 
@@ -154,7 +152,7 @@ class NumberAggregate(NumberNode, frozen=True, eq=False):
             return (-np.inf if more else _min(low, maybe)), _min(high, sure)
         return _max(low, sure), (np.inf if more else _max(high, maybe))
 
-    def note(self, env: Environment, row: int) -> str:
+    def note(self, env: Environment, row: int) -> Said | None:
         """Return which members make the number what it is, and which leave it open."""
         members = env.members(self.scope, self.of)
         members, chosen, value = self._chosen(members)
@@ -165,13 +163,12 @@ class NumberAggregate(NumberNode, frozen=True, eq=False):
             sure = np.zeros_like(sure)
             if maybe.any() and np.isfinite(ends.min()):
                 sure[int(ends.argmin())] = True
-            return _names(members, sure)
+            return _note(members, ("engine.members", sure))
         doubtful = maybe & ~sure
         if value is not None:
             doubtful |= maybe & np.broadcast_to(value.low != value.high, sure.shape)
-        told = [_names(members, sure & ~doubtful)] if self.operation == "count" else []
-        told += [f"undecided: {named}"] if (named := _names(members, doubtful)) else []
-        return "; ".join(filter(None, told))
+        counted = sure & ~doubtful if self.operation == "count" else np.zeros_like(sure)
+        return _note(members, ("engine.members", counted), ("engine.members open", doubtful))
 
 
 def _min(values: Floats, among: Flags) -> float:
@@ -236,14 +233,12 @@ class TruthAggregate(TruthNode, frozen=True, eq=False):
 
         return _where(members, deciding, _ways(members, self.truth, self.where))
 
-    def note(self, env: Environment, row: int) -> str:
+    def note(self, env: Environment, row: int) -> Said | None:
         """Return which members decide it, and which leave it open."""
         members = env.members(self.scope, self.of)
         sure, maybe = _of_row(members, self._deciding(members), row)
-        kind = "where it holds" if self.operation == "any" else "where it does not hold"
-        told = [f"{kind}: {named}"] if (named := _names(members, sure)) else []
-        told += [f"undecided: {named}"] if (named := _names(members, maybe & ~sure)) else []
-        return "; ".join(told)
+        kind = "engine.members that hold" if self.operation == "any" else "engine.members that do not"
+        return _note(members, (kind, sure), ("engine.members open", maybe & ~sure))
 
 
 Aggregate = NumberAggregate | TruthAggregate
@@ -255,9 +250,14 @@ def _of_row(members: Members, chosen: Truths, row: int) -> tuple[Flags, Flags]:
     return wholes[at if at < len(wholes) else 0]
 
 
-def _names(members: Members, chosen: Flags) -> str:
-    names = [members.names.value(int(at)) or "?" for at in np.flatnonzero(chosen)]
-    return shortened(names, _NAMED) if names else ""
+def _note(members: Members, *told: tuple[str, Flags]) -> Said | None:
+    """Return what is said of the members chosen, each time by a key of the catalogue; None where there are none."""
+    pieces = [
+        Said(key, {"names": [members.names.value(int(at)) or "?" for at in np.flatnonzero(chosen)]})
+        for key, chosen in told
+        if chosen.any()
+    ]
+    return say("engine.made of", pieces=pieces) if pieces else None
 
 
 def open_facts(node: Node, env: Environment) -> tuple[str, ...]:

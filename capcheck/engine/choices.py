@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import numpy as np
 
-from capcheck.engine.nodes import Environment, Node, NumberNode, TruthNode
+from capcheck.engine.nodes import And, Environment, Node, NumberNode, Or, TruthNode
 from capcheck.facts import Numbers, Truths
 from capcheck.model import Flags
 
@@ -62,12 +64,12 @@ class NumberIn(TruthNode, frozen=True, eq=False):
         """Return the truths: proved for an exact number alone, disproved where none lies within its bounds."""
         found = self.subject.evaluate(env)
         yes = np.zeros(len(found), dtype=np.bool_)
-        maybe = yes.copy()
+        no = ~yes
         for value in self.values:
-            inside = (found.low <= value + _SAME) & (found.high >= value - _SAME)
-            maybe |= inside
-            yes |= inside & (found.high - found.low <= _SAME)
-        return Truths(yes, ~maybe)
+            above, below = found.low > value + _SAME, found.high < value - _SAME
+            no &= above | below
+            yes |= (found.low >= value - _SAME) & (found.high <= value + _SAME)
+        return Truths(yes, no)
 
     def children(self) -> tuple[Node, ...]:
         """Return the number."""
@@ -100,3 +102,14 @@ class NamedTruth(TruthNode, frozen=True, eq=False):
     def children(self) -> tuple[Node, ...]:
         """Return what it stands for."""
         return (self.inner,)
+
+
+def operands_of(node: TruthNode, joined: type[And | Or]) -> Iterator[TruthNode]:
+    """Yield what *joined* joins in *node*, through conditions that have a name; the node itself where it joins none."""
+    if isinstance(node, NamedTruth):
+        yield from operands_of(node.inner, joined)
+    elif isinstance(node, joined):
+        for operand in node.operands:
+            yield from operands_of(operand, joined)
+    else:
+        yield node

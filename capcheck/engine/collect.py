@@ -25,6 +25,7 @@ from capcheck.values import (
     load_toml,
     nearest,
     own_table,
+    problems_in_code,
     problems_of,
     read_text,
     reading,
@@ -53,7 +54,8 @@ def table_files(files: Iterable[Path]) -> list[Path]:
             continue
         with suppress(InputError):  # a file that cannot be read is told where its rules are loaded
             tables = _content(path)[0].get("tables", {})
-            named = [t["file"] for t in tables.values() if isinstance(t, dict) and isinstance(t.get("file"), str)]
+            listed = tables.values() if isinstance(tables, dict) else ()
+            named = [t["file"] for t in listed if isinstance(t, dict) and isinstance(t.get("file"), str)]
             found += [beside for name in named if (beside := path.parent / name).is_file()]
     return found
 
@@ -168,7 +170,7 @@ def _python_file(path: Path) -> _File:
         try:
             entry = RuleEntry.model_validate(made.keys)
         except ValidationError as error:
-            problems += [Problem(Place(str(path), row, ".".join(map(str, e["loc"]))), e["msg"]) for e in error.errors()]
+            problems += problems_in_code(error, RuleEntry, Place(str(path), row))
         else:
             entries.append(_Entry(entry, row, None, made))
     return _File(entries, problems)
@@ -267,7 +269,7 @@ def load_rules(
 
 
 def rules_made(
-    made: Sequence[PythonRule | Mapping[str, object]],
+    made: Sequence[object],
     catalogue: Catalogue,
     limits: Mapping[str, Mapping[str, str | float]] | None = None,
 ) -> list[Rule]:
@@ -280,13 +282,18 @@ def rules_made(
     rules: dict[str, Rule] = {}
     problems: list[Problem] = []
     for number, one in enumerate(made, 1):
+        if not isinstance(one, PythonRule | Mapping):
+            where = Place(f"rules[{number}]")
+            remedy = "give a file, a function under rule(…), or the keys of a rule"
+            problems.append(Problem(where, f"{one!r:.80} is no rule", remedy=remedy))
+            continue
         function = one.function if isinstance(one, PythonRule) else None
         code = getattr(function, "__code__", None)
         file, row = (f"rules[{number}]", 1) if code is None else (str(code.co_filename), int(code.co_firstlineno))
         try:
             entry = RuleEntry.model_validate(one.keys if isinstance(one, PythonRule) else dict(one))
         except ValidationError as error:
-            problems += [Problem(Place(file, row, ".".join(map(str, e["loc"]))), e["msg"]) for e in error.errors()]
+            problems += problems_in_code(error, RuleEntry, Place(file, row))
             continue
         item = _Entry(entry, row, None, one if isinstance(one, PythonRule) else None)
         overrides = (limits or {}).get(entry.id)

@@ -75,20 +75,26 @@ def read_definitions(
         except ExpressionError as error:
             problems.append(Problem(_at(path, text, "constants", name), str(error)))
     for name, value in tables["sets"].items():
-        if not isinstance(value, list) or not value or not all(_is_plain(item) for item in value):
-            problems.append(
-                Problem(_at(path, text, "sets", name), "is no list of texts or numbers", remedy='write ["a", "b"]')
-            )
-        else:
-            sets[name] = tuple(value)
+        try:
+            sets[name] = _set(value)
+        except ExpressionError as error:
+            problems.append(Problem(_at(path, text, "sets", name), str(error)))
     for name, value in tables["tables"].items():
         try:
-            rows, file = _rows(value, path, text, name)
-            read[name] = _table(name, rows, catalogue)
-            files += [file] if file is not None else []
+            found = _rows(value, path, text, name)
+            read[name] = _table(name, found, catalogue)
+            files += [found.file] if found.file is not None else []
         except InputError as error:
             problems += error.problems
     return Definitions(constants, sets, read, tuple(files)), problems
+
+
+def _set(value: object) -> tuple[str | float, ...]:
+    if not isinstance(value, list) or not value or not all(_is_plain(item) for item in value):
+        raise ExpressionError('is no list of texts or numbers; write ["a", "b"]')
+    for item in value:
+        _ = item if isinstance(item, str) else read_limit(item)
+    return tuple(value)
 
 
 def _is_plain(value: object) -> bool:
@@ -104,14 +110,22 @@ class _Row(Struct, frozen=True):
     place: Place
 
 
-def _rows(value: object, path: Path, text: str, name: str) -> tuple[list[_Row], Path | None]:
+class _Rows(Struct, frozen=True):
+    """The rows of a table as written, where its titles stand, and the CSV that it was read from."""
+
+    rows: list[_Row]
+    head: Place
+    file: Path | None = None
+
+
+def _rows(value: object, path: Path, text: str, name: str) -> _Rows:
     """Return the rows of a table: a list of inline tables, ``{ rows = […] }``, or ``{ file = "…csv" }``."""
     here = _at(path, text, "tables", name)
     if isinstance(value, dict) and set(value) == {"file"} and isinstance(value["file"], str):
         file = path.parent / value["file"]
         if not file.resolve().is_relative_to(path.parent.resolve()):
             raise InputError.at(here, f'"{value["file"]}" lies outside the rule file\'s folder', remedy="put it beside")
-        return _rows_of_csv(file, here), file
+        return _rows_of_csv(file, here)
     items = value.get("rows") if isinstance(value, dict) and set(value) == {"rows"} else value
     if not isinstance(items, list) or not items or not all(isinstance(item, dict) for item in items):
         raise InputError.at(
@@ -120,12 +134,11 @@ def _rows(value: object, path: Path, text: str, name: str) -> tuple[list[_Row], 
             remedy=f'write {name} = [{{ "part.package_family" = "soic", most = "2 mm" }}, …] or '
             f'{name} = {{ file = "limits.csv" }}',
         )
-    return [
-        _Row(item, _at(path, text, "tables", name, at, next(iter(item), ""))) for at, item in enumerate(items)
-    ], None
+    rows = [_Row(item, _at(path, text, "tables", name, at, next(iter(item), ""))) for at, item in enumerate(items)]
+    return _Rows(rows, rows[0].place)
 
 
-def _rows_of_csv(file: Path, named: Place) -> list[_Row]:
+def _rows_of_csv(file: Path, named: Place) -> _Rows:
     if not file.is_file():
         raise InputError.at(named, f'there is no file "{file.name}" beside the rules', remedy="check its name")
     text = read_text(file, "table of limits")
@@ -133,13 +146,15 @@ def _rows_of_csv(file: Path, named: Place) -> list[_Row]:
     reader = csv.reader(io.StringIO(text), delimiter=";" if first.count(";") > first.count(",") else ",")
     titles: list[str] = []
     rows: list[_Row] = []
+    head = Place(str(file))
     for cells in reader:
         where = Place(str(file), reader.line_num)
         stated = [cell.strip() for cell in cells]
         if not any(stated) or stated[0].startswith("#"):
             continue
         if not titles:
-            titles = stated
+            titles, head = stated, where
+            _tell_apart(titles, head)
             continue
         if len(stated) != len(titles):
             raise InputError.at(
@@ -154,14 +169,25 @@ def _rows_of_csv(file: Path, named: Place) -> list[_Row]:
         raise InputError.at(
             str(file), "holds no limits", remedy="the first line has titles, like part.package_family,most"
         )
-    return rows
+    return _Rows(rows, head, file)
 
 
-def _table(name: str, rows: Sequence[_Row], catalogue: Catalogue) -> LimitTable:
+def _tell_apart(titles: Sequence[str], head: Place) -> None:
+    """Refuse columns that have no title, or one that another has too: of two of them one would be lost."""
+    for number, title in enumerate(titles, 1):
+        if not title:
+            raise InputError.at(head, f"column {number} has no title", remedy="give it one, or take the column out")
+        if title in titles[: number - 1]:
+            raise InputError.at(
+                head, f'two columns have the title "{title}"', "only one of them could count", "rename or remove one"
+            )
+
+
+def _table(name: str, found: _Rows, catalogue: Catalogue) -> LimitTable:
+    rows, head = found.rows, found.head
     titles = list(rows[0].cells)
     facts = tuple(title for title in titles if "." in title)
     columns = [title for title in titles if "." not in title]
-    head = rows[0].place
     problems = [*_of_titles(name, facts, columns, catalogue, head)]
     is_sound = not problems
     dimensions: dict[str, Dimension] = {}
@@ -179,6 +205,10 @@ def _table(name: str, rows: Sequence[_Row], catalogue: Catalogue) -> LimitTable:
                 limits[column] = _limit(row.cells[column], column, dimensions)
             except ExpressionError as error:
                 problems.append(Problem(row.place, f"{column}: {error}"))
+        told = [row.cells[fact] for fact in facts if not isinstance(row.cells[fact], str)]
+        problems += [Problem(row.place, f"{cell} is no text", remedy='write it in quotes: "…"') for cell in told]
+        if told:
+            continue
         keys = tuple(str(row.cells[fact]) or EVERY for fact in facts)
         if is_sound:
             problems += _of_keys(keys, facts, catalogue, row.place)

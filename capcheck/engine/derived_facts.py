@@ -12,6 +12,7 @@ from capcheck.engine.aggregates import names_members_of_a_pair
 from capcheck.engine.definitions import Definitions
 from capcheck.engine.expression import read_value
 from capcheck.engine.fact_entry import FactEntry
+from capcheck.engine.gap_reach import reach_of_members
 from capcheck.engine.limits import ExpressionError
 from capcheck.engine.named_lengths import lengths_of
 from capcheck.engine.nodes import NumberNode, TruthNode, every_fact_of, facts_of
@@ -59,6 +60,7 @@ def derived_fact(entry: FactEntry, catalogue: Catalogue, shared: Definitions, wh
             f'"{entry.expression}" depends on which of the pair is the first, and that is chance; '
             "write it so that both count alike, with min, max or abs, or say it in the rule, which is asked both ways"
         )
+    reach_of_members(node)  # or it is told that pairs are counted that have no end
     is_number = isinstance(node, NumberNode)
     used = tuple(dict.fromkeys(n for name in every_fact_of(node) for n in (name, *catalogue[name].uses)))
     return Fact(

@@ -15,19 +15,21 @@ from capcheck.engine.nodes import Comparison, Node, NumberNode, TruthNode, facts
 from capcheck.engine.rules import Rule
 from capcheck.engine.view import View
 from capcheck.facts import Numbers, Truths, expected
-from capcheck.model import Flags
+from capcheck.model import Flags, Floats
 from capcheck.values import NUMBER
 
 WorkedOut = NumberAggregate | TruthAggregate | LookedUp | NamedNumber | NamedTruth
 WORKED_OUT: Final = (NumberAggregate, TruthAggregate, LookedUp, NamedNumber, NamedTruth)
 """What a rule works out of facts and a reader wants to see as one value."""
+_Measured = tuple[Numbers, Floats]
+"""The margins of a comparison, and the sizes of what they are shares of."""
 
 
 def findings_of(rule: Rule, view: View, *, undecided: bool) -> list[Finding]:
     """Return a finding for every row of *view*, all of which break the rule or leave it undecided."""
     count = len(view.rows) if view.rows is not None else 1
     conjuncts = [(c, c.evaluate(view)) for c in rule.conjuncts]
-    margins = {c: c.margin(view) for c in rule.comparisons}
+    margins = {c: (c.margin(view), c.size(view)) for c in rule.comparisons}
     when_open = None
     if undecided and rule.when is not None:
         when_open = ~np.broadcast_to(rule.when.evaluate(view).yes, (count,))
@@ -57,7 +59,7 @@ def _finding(
     view: View,
     row: int,
     deciding: Sequence[TruthNode],
-    margins: Mapping[Comparison, Numbers],
+    margins: Mapping[Comparison, _Measured],
     *,
     undecided: bool,
     when_open: bool,
@@ -112,9 +114,10 @@ def worked_out_value(node: WorkedOut, view: View, row: int) -> FactValue:
     column = node.evaluate(view)
     at = row if len(column) > 1 else 0
     inner = node.inner if isinstance(node, NamedNumber | NamedTruth) else node
-    note = inner.note(view, row) if isinstance(inner, NumberAggregate | TruthAggregate | LookedUp) else ""
-    source = note if isinstance(inner, LookedUp) else ""
-    note = "" if source and not source.startswith("no row") else note
+    place, note = inner.found(view, row) if isinstance(inner, LookedUp) else (None, None)
+    if isinstance(inner, NumberAggregate | TruthAggregate):
+        note = inner.note(view, row)
+    source = "" if place is None else place
     if isinstance(column, Truths):
         text = "yes" if column.yes[at] else "no" if column.no[at] else None
         return FactValue(node.text, text=text, note=note, source=source)
@@ -123,12 +126,13 @@ def worked_out_value(node: WorkedOut, view: View, row: int) -> FactValue:
     return FactValue(node.text, low=low, high=high, dimension=dimension, note=note, source=source)
 
 
-def _margin(deciding: Sequence[TruthNode], margins: Mapping[Comparison, Numbers], row: int) -> Margin | None:
+def _margin(deciding: Sequence[TruthNode], margins: Mapping[Comparison, _Measured], row: int) -> Margin | None:
     for node in deciding:
         if isinstance(node, Comparison):
-            column = margins[node]
+            column, sizes = margins[node]
             at = row if len(column) > 1 else 0
-            return Margin(float(column.low[at]), float(column.high[at]), node.left.dimension, node.text)
+            low, high = float(column.low[at]), float(column.high[at])
+            return Margin(low, high, node.left.dimension, node.text, float(sizes[at]))
     return None
 
 

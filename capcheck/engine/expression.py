@@ -86,7 +86,7 @@ def read_node(
     if may_slip(text) and (found := slip(text)):
         raise ExpressionError(f'"{text}": {found}')
     try:
-        with warnings.catch_warnings(action="ignore", category=SyntaxWarning):  # on 1and: the error says more
+        with warnings.catch_warnings(action="ignore"):  # on 1and or '\\d': the error says more
             tree = ast.parse(as_python(text), mode="eval")
     except SyntaxError as error:
         if found := slip(text):

@@ -9,12 +9,15 @@ from typing import Final, Literal
 
 from msgspec import Struct
 
+from capcheck.lexicon import sentence
+from capcheck.model import Said
 from capcheck.values import Dimension, Place, shortened, show, shown_unit
 
 _REFERENCES: Final = frozenset({"part.ref", "pair.refs", "fiducial.ref", "bom.refs", "data.refs"})
 """Facts that name the subject of a finding: a message may begin with one of them and a colon."""
 _MACHINE: Final = "machine.name"
 _MOST_WAITING: Final = 12
+_LEAST_SIZE: Final = 1e-9
 
 
 class SubjectName(Struct, frozen=True):
@@ -45,7 +48,7 @@ class FactValue(Struct, frozen=True):
     text: str | None = None
     dimension: Dimension | None = None
     source: Place | str = ""
-    note: str = ""
+    note: Said | None = None
     """What it is made of: the parts that were counted, the one that is the tallest, those that leave it open."""
 
     @property
@@ -67,7 +70,7 @@ class FactValue(Struct, frozen=True):
 
     def __str__(self) -> str:
         """Return the value for a reader; ``unknown`` where nothing is known."""
-        return f"{self._value()} ({self.note})" if self.note else self._value()
+        return f"{self._value()} ({sentence(self.note)})" if self.note is not None else self._value()
 
     def _value(self) -> str:
         if self.dimension is None or self.low is None or self.high is None:
@@ -78,12 +81,21 @@ class FactValue(Struct, frozen=True):
 
 
 class Margin(Struct, frozen=True):
-    """The distance to a limit, as an interval in the canonical unit: negative where the limit is passed."""
+    """The distance to a limit, as an interval in the canonical unit: negative where the limit is passed.
+
+    *size* is the larger of the two magnitudes that are compared, whichever of them is the limit.
+    """
 
     low: float
     high: float
     dimension: Dimension
     comparison: str
+    size: float = 0.0
+
+    @property
+    def share(self) -> float:
+        """The least distance as a share of the size: how close it is, whichever way the limit points."""
+        return self.low / max(self.size, _LEAST_SIZE)
 
     def __str__(self) -> str:
         """Return the margin for a reader."""

@@ -14,11 +14,11 @@ import numpy as np
 from msgspec.structs import replace
 
 from capcheck.engine.aggregates import NumberAggregate, TruthAggregate
-from capcheck.engine.choices import NamedNumber, NamedTruth, NumberIf
+from capcheck.engine.choices import NamedNumber, NumberIf, operands_of
+from capcheck.engine.interval_columns import ARITHMETIC
 from capcheck.engine.limit_tables import LookedUp
 from capcheck.engine.limits import ExpressionError
 from capcheck.engine.nodes import (
-    ARITHMETIC,
     And,
     Arithmetic,
     Comparison,
@@ -29,6 +29,7 @@ from capcheck.engine.nodes import (
     TruthNode,
     facts_of,
     walk,
+    walk_beside,
 )
 from capcheck.facts import Numbers
 from capcheck.values import LENGTH
@@ -49,17 +50,25 @@ def reach_of(when: TruthNode | None, require: TruthNode) -> float:
     """
     found = [_needed([when] if when is not None else [], [require])]
     trees = [tree for tree in (when, require) if tree is not None]
-    nodes = (node for tree in trees for node in walk(tree))
-    found += [_of_aggregate(node) for node in nodes if isinstance(node, NumberAggregate | TruthAggregate)]
+    found += [reach_of_members(tree) for tree in trees]
     if not any(found) and any(n.startswith(_ONE_OF_PAIR) for tree in trees for n in facts_of(tree)):
         raise ExpressionError(f"it is about two parts {_UNSAID} in when")
     return max(found)
+
+
+def reach_of_members(tree: Node) -> float:
+    """Return how far the pairs that an expression counts have to be known. Raises :class:`ExpressionError`."""
+    counted = (node for node in walk(tree) if isinstance(node, NumberAggregate | TruthAggregate))
+    return max(map(_of_aggregate, counted), default=0.0)
 
 
 def _of_aggregate(node: NumberAggregate | TruthAggregate) -> float:
     """Return how far the members of an aggregate have to be known; of pairs it must say how far they go."""
     asked = [node.truth] if isinstance(node, TruthAggregate) else []
     conditions = [node.where] if node.where is not None else []
+    if node.operation == "any":
+        # Whether one there is that both holds for: a pair that what is asked leaves out counts as little.
+        conditions, asked = [*conditions, *asked], []
     reach = _needed(conditions, asked)
     ends = any(True for tree in conditions for _ in _left_out_beyond(tree))
     ends = ends or _is_gap(node) or (node.operation == "all" and any(True for tree in asked for _ in _compared(tree)))
@@ -87,7 +96,7 @@ def _needed(conditions: list[TruthNode], demands: list[TruthNode]) -> float:
 
 def _compared(tree: TruthNode) -> Iterator[tuple[Comparison, float]]:
     """Yield each comparison of a gap outside an aggregate, with the greatest gap that it can tell from a larger one."""
-    for node in _beside_aggregates(tree):
+    for node in walk_beside(tree):
         if not isinstance(node, Comparison) or not any(_has_gap(side) for side in node.children()):
             continue
         turned = node if _is_gap(node.left) else replace(node, left=node.right, right=node.left)
@@ -99,21 +108,12 @@ def _compared(tree: TruthNode) -> Iterator[tuple[Comparison, float]]:
         yield node, math.inf if any(n.dimension == LENGTH for n in others) else sum(lengths)
 
 
-def _beside_aggregates(node: Node) -> Iterator[Node]:
-    yield node
-    for child in node.beside():
-        yield from _beside_aggregates(child)
-
-
 def _left_out_beyond(node: TruthNode) -> Iterator[float]:
     """Yield the gaps beyond which a condition is known not to hold."""
-    if isinstance(node, NamedTruth):
-        yield from _left_out_beyond(node.inner)
-    elif isinstance(node, And):
-        for operand in node.operands:
-            yield from _left_out_beyond(operand)
-    elif isinstance(node, Comparison):
-        turned = node if _is_gap(node.left) else _other_way(node)
+    for one in operands_of(node, And):
+        if not isinstance(one, Comparison):
+            continue
+        turned = one if _is_gap(one.left) else _other_way(one)
         if _is_gap(turned.left) and turned.operation in _BELOW and math.isfinite(high := _bounds(turned.right)[1]):
             yield high
 
@@ -130,7 +130,7 @@ def _is_gap(node: Node) -> bool:
 
 
 def _has_gap(node: Node) -> bool:
-    return any(_is_gap(one) for one in _beside_aggregates(node))
+    return any(_is_gap(one) for one in walk_beside(node))
 
 
 def _bounds(node: NumberNode) -> tuple[float, float]:

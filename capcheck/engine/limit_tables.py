@@ -16,7 +16,7 @@ from msgspec import Struct
 from capcheck.engine.nodes import Environment, Node, NumberNode, TextNode
 from capcheck.engine.text_tests import folded
 from capcheck.facts import Numbers, Texts
-from capcheck.model import Ints
+from capcheck.model import Ints, Said, say
 from capcheck.values import Dimension, Place, pattern
 
 EVERY: Final = "*"
@@ -86,17 +86,18 @@ class LookedUp(NumberNode, frozen=True, eq=False):
         low, high = (np.array([ends[end] for ends in found], dtype=np.float64) for end in (0, 1))
         return Numbers(low[codes], high[codes])
 
-    def note(self, env: Environment, row: int) -> str:
-        """Return where the limit of a row stands, or that no row of the table fits."""
+    def found(self, env: Environment, row: int) -> tuple[Place | None, Said | None]:
+        """Return where the limit of a row stands; else that no row of the table fits, where none does."""
         texts, codes, distinct = self._distinct(env)
         known = self._texts(texts, distinct[codes[row if len(codes) > 1 else 0]])
         candidates = list(self._candidates(known))
         if len(candidates) == 1 and candidates[0] is not None:
-            return str(candidates[0].place)
+            return candidates[0].place, None
         if candidates == [None]:
-            named = ", ".join(f"{fact} {text}" for fact, text in zip(self.table.facts, known, strict=True))
-            return f"no row of tables.{self.table.name} for {named}"
-        return ""
+            pairs = zip(self.table.facts, known, strict=True)
+            keys = [say("engine.no row for", fact=fact, text=text) for fact, text in pairs]
+            return None, say("engine.no row", table=self.table.name, keys=keys)
+        return None, None
 
     def _distinct(self, env: Environment) -> tuple[list[Texts], Ints, list[tuple[int, ...]]]:
         """Return the columns looked up, for each row the number of its combination, and the combinations."""

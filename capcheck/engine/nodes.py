@@ -13,6 +13,7 @@ from typing import Final, Protocol
 import numpy as np
 from msgspec import Struct
 
+from capcheck.engine.interval_columns import ARITHMETIC
 from capcheck.facts import Column, Numbers, Sets, Texts, Truths, expected
 from capcheck.model import Flags, Floats, Ints
 from capcheck.values import Dimension
@@ -97,6 +98,7 @@ class TextNode(Struct, frozen=True, eq=False):
 
     name: str
     choices: tuple[str, ...]
+    misspelled: Callable[[str], str] | None = None
 
     @property
     def text(self) -> str:
@@ -174,32 +176,6 @@ class FlagFact(TruthNode, frozen=True, eq=False):
         return expected(env.get(self.name), Truths)
 
 
-def _products(left: Numbers, right: Numbers) -> Numbers:
-    with np.errstate(invalid="ignore", over="ignore"):
-        ends = [a * b for a in (left.low, left.high) for b in (right.low, right.high)]
-    # 0 × ∞ is 0 here: the open end stands for finite values without a bound.
-    ends = [np.where(np.isnan(e), 0.0, e) for e in ends]
-    return Numbers(np.minimum.reduce(ends), np.maximum.reduce(ends))
-
-
-def _quotients(left: Numbers, right: Numbers) -> Numbers:
-    spans_zero = (right.low <= 0) & (right.high >= 0)
-    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
-        inverse = Numbers(np.where(spans_zero, -np.inf, 1 / right.high), np.where(spans_zero, np.inf, 1 / right.low))
-        result = _products(left, inverse)
-    return Numbers(np.where(spans_zero, -np.inf, result.low), np.where(spans_zero, np.inf, result.high))
-
-
-ARITHMETIC: Final[dict[str, Callable[[Numbers, Numbers], Numbers]]] = {
-    "+": lambda a, b: Numbers(a.low + b.low, a.high + b.high),
-    "-": lambda a, b: Numbers(a.low - b.high, a.high - b.low),
-    "*": _products,
-    "/": _quotients,
-    "min": lambda a, b: Numbers(np.minimum(a.low, b.low), np.minimum(a.high, b.high)),
-    "max": lambda a, b: Numbers(np.maximum(a.low, b.low), np.maximum(a.high, b.high)),
-}
-
-
 class Arithmetic(NumberNode, frozen=True, eq=False):
     """Two intervals joined by an operation of :data:`ARITHMETIC`."""
 
@@ -269,12 +245,24 @@ class Comparison(TruthNode, frozen=True, eq=False):
         if self.operation == "==":
             apart = np.maximum(left.high, right.high) - np.minimum(left.low, right.low)
             return Numbers(-apart, np.zeros_like(apart))
-        return Numbers(right.low - left.high, right.high - left.low)
+        return ARITHMETIC["-"](right, left)
+
+    def nearest_ends(self, env: Environment) -> tuple[Floats, Floats]:
+        """Return the ends of the greater and the lesser side between which the least margin lies."""
+        left, right = self.left.evaluate(env), self.right.evaluate(env)
+        return (left.low, right.high) if self.operation in {">=", ">"} else (right.low, left.high)
 
     def least_margin(self, env: Environment) -> Floats:
         """Return the low end of :meth:`margin` alone; not for ``==``."""
-        left, right = self.left.evaluate(env), self.right.evaluate(env)
-        return left.low - right.high if self.operation in {">=", ">"} else right.low - left.high
+        greater, lesser = self.nearest_ends(env)
+        with np.errstate(invalid="ignore"):
+            margin: Floats = greater - lesser
+        return np.where(np.isnan(margin), np.inf, margin)
+
+    def size(self, env: Environment) -> Floats:
+        """Return how large the larger of the two sides is, of which a margin is a share; 0 where it has no end."""
+        sizes = (np.where(np.isfinite(end), np.abs(end), 0.0) for end in self.nearest_ends(env))
+        return np.maximum(*sizes)
 
     def children(self) -> tuple[Node, ...]:
         """Return both sides."""

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
 
 from msgspec import Struct, field
 
-from capcheck.engine.choices import NamedTruth, NumberIn
+from capcheck.engine.choices import NumberIn, operands_of
 from capcheck.engine.nodes import And, Comparison, Constant, FlagFact, Not, NumberNode, Or, TruthNode
 from capcheck.engine.text_tests import TextIs
 
@@ -23,7 +22,7 @@ class _Demands(Struct):
 
 def why_never(when: TruthNode) -> str:
     """Return why a condition can never hold, with the two pieces that exclude one another; empty where it can."""
-    reasons = [_contradiction(case) for case in _cases(when)]
+    reasons = [_contradiction(case) for case in operands_of(when, Or)]
     if all(reasons):
         return (
             f'"{when.text}" can never hold, so that the rule would never be applied: {reasons[0]}; '
@@ -32,30 +31,9 @@ def why_never(when: TruthNode) -> str:
     return ""
 
 
-def _cases(node: TruthNode) -> Iterator[TruthNode]:
-    """Yield the alternatives of a condition: it can hold where one of them can."""
-    if isinstance(node, NamedTruth):
-        yield from _cases(node.inner)
-    elif isinstance(node, Or):
-        for operand in node.operands:
-            yield from _cases(operand)
-    else:
-        yield node
-
-
-def _conjuncts(node: TruthNode) -> Iterator[TruthNode]:
-    if isinstance(node, NamedTruth):
-        yield from _conjuncts(node.inner)
-    elif isinstance(node, And):
-        for operand in node.operands:
-            yield from _conjuncts(operand)
-    else:
-        yield node
-
-
 def _contradiction(node: TruthNode) -> str:
     seen = _Demands()
-    return next(filter(None, (_against(one, seen) for one in _conjuncts(node))), "")
+    return next(filter(None, (_against(one, seen) for one in operands_of(node, And))), "")
 
 
 def _against(node: TruthNode, seen: _Demands) -> str:

@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 from capcheck.engine.limits import ExpressionError
 from capcheck.engine.nodes import Node, TextNode, TruthNode
 from capcheck.engine.text_tests import PatternError, SameText, TextIs, TextTest, holds, matcher
+from capcheck.engine.vocabulary import hardly_a_value
 
 
 def text_is(
@@ -16,6 +17,8 @@ def text_is(
     for value in texts:
         if subject.choices and value not in subject.choices:
             raise ExpressionError(never(subject.name, subject.choices, value))
+        if subject.misspelled is not None and (likely := subject.misspelled(value)):
+            raise ExpressionError(hardly_a_value(subject.name, value, likely))
     return TextIs(text, subject, texts)
 
 
@@ -30,7 +33,7 @@ def text_test(subject: Node, test: str, texts: tuple[str, ...], text: str) -> Tr
             _ = matcher(value) if test == "matches" else None
         except PatternError as error:
             raise ExpressionError(str(error)) from None
-        if subject.choices and not any(holds(test, choice, (value,)) for choice in subject.choices):
+        if subject.choices and not any(holds(test, choice, (value,), subject.name) for choice in subject.choices):
             raise ExpressionError(
                 f'no value of {subject.name} {test} "{value}": it would never hold; '
                 f"its values: {', '.join(subject.choices[:16])}{', …' if len(subject.choices) > 16 else ''}"

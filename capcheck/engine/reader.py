@@ -28,9 +28,9 @@ from capcheck.engine.nodes import (
 from capcheck.engine.read_aggregates import AGGREGATES, aggregate_of
 from capcheck.engine.read_texts import same_text, text_is, text_test
 from capcheck.engine.text_tests import InSet
-from capcheck.engine.vocabulary import Vocabulary, defined, kind_of, never_a_value
+from capcheck.engine.vocabulary import Vocabulary, defined, kind_of, never_a_value, with_article
 from capcheck.engine.wording import WORDS
-from capcheck.values import NUMBER, dimension_of, nearest
+from capcheck.values import NUMBER, dimension_of, nearest, show_number
 
 MAX_DEPTH: Final = 40
 _SIGNS: Final = "0123456789.+-− "
@@ -114,7 +114,7 @@ class Reader:
                 sign = _ARITHMETIC[type(operation)]
                 return self.arithmetic(sign, self.number(left, below), self.number(right, below), tree)
             case ast.BinOp(left=left, op=operation, right=right) if type(operation) in _TEST_SIGNS:
-                return text_test(self.node(left, below), WORDS[_TEST_SIGNS[type(operation)]], self.texts(right), text)
+                return self.tested(left, WORDS[_TEST_SIGNS[type(operation)]], right, below, text)
         raise self.refusal(tree)
 
     def refusal(self, tree: ast.expr) -> ExpressionError:
@@ -139,6 +139,10 @@ class Reader:
 
     def truth(self, tree: ast.expr, depth: int) -> TruthNode:
         """Return a piece that must be true or false."""
+        if _is_text(tree):
+            raise ExpressionError(
+                f"{self.text(tree)[:80]} alone is neither true nor false; several texts stand in a list: ('x', 'y')"
+            )
         node = self.node(tree, depth)
         if not isinstance(node, TruthNode):
             raise ExpressionError(f"{kind_of(node)} stands where true or false is expected")
@@ -170,7 +174,7 @@ class Reader:
         """Refuse two numbers of different dimensions."""
         if left.dimension.exponents != right.dimension.exponents:
             join = "from" if verb == "takes" else "and" if verb == "adds" else "with"
-            raise ExpressionError(f"the rule {verb} {kind_of(left)} {join} {kind_of(right)}")
+            raise ExpressionError(f"the rule {verb} {kind_of(left)} {join} {kind_of(right)}{_with_unit(left, right)}")
 
     def either(self, tree: ast.IfExp, depth: int) -> Node:
         """Return ``x if c else y``, of two numbers or two truths."""
@@ -238,6 +242,10 @@ class Reader:
     def comparison(self, left: ast.expr, operation: ast.cmpop, right: ast.expr, depth: int) -> TruthNode:
         """Return one comparison."""
         text = f"{self.text(left)} {_WORDS.get(type(operation), '?')} {self.text(right)}"
+        if isinstance(operation, ast.Eq | ast.NotEq | ast.In | ast.NotIn) and (
+            chosen := self.one_or_another(left, operation, right, text, depth)
+        ):
+            return chosen
         if isinstance(operation, ast.In | ast.NotIn):
             truth = self.membership(left, right, text, depth)
             return Not(text, truth) if isinstance(operation, ast.NotIn) else truth
@@ -250,6 +258,25 @@ class Reader:
         self.same_dimension(first, second, "compares")
         return Comparison(text, _ORDER[type(operation)], first, second)
 
+    def one_or_another(
+        self, left: ast.expr, operation: ast.cmpop, right: ast.expr, text: str, depth: int
+    ) -> TruthNode | None:
+        """Return the comparison of a text with one or another, by a condition; None where nothing is chosen so."""
+        if isinstance(left, ast.IfExp) and isinstance(operation, ast.Eq | ast.NotEq):
+            left, right = right, left
+        if not isinstance(right, ast.IfExp) or not isinstance(self.node(left, depth), TextNode):
+            return None
+        condition = self.truth(right.test, depth)
+        then, other = (self.comparison(left, operation, either, depth) for either in (right.body, right.orelse))
+        return TruthIf(text, condition, then, other)
+
+    def tested(self, left: ast.expr, test: str, right: ast.expr, depth: int, text: str) -> TruthNode:
+        """Return a test of a text, by one text or another where a condition chooses."""
+        if isinstance(right, ast.IfExp):
+            then, other = (self.tested(left, test, either, depth, text) for either in (right.body, right.orelse))
+            return TruthIf(text, self.truth(right.test, depth), then, other)
+        return text_test(self.node(left, depth), test, self.texts(right), text)
+
     def equality(self, left: ast.expr, right: ast.expr, text: str, depth: int) -> TruthNode:
         """Return whether two numbers or two texts are the same."""
         if _is_text(left):
@@ -261,6 +288,8 @@ class Reader:
             return text_is(first, self.texts_of([right], first, text), text, never_a_value)
         if isinstance(first, TruthNode) and isinstance(right, ast.Constant) and isinstance(right.value, bool):
             raise ExpressionError(f'"{text}": write {first.text if right.value else f"not {first.text}"} alone')
+        if isinstance(first, TruthNode) and _is_text(right):
+            raise ExpressionError(f'"{text}": write {first.text} alone, or not {first.text}')
         second = self.node(right, depth)
         if isinstance(first, NumberNode) and isinstance(second, NumberNode):
             self.same_dimension(first, second, "compares")
@@ -270,6 +299,8 @@ class Reader:
     def membership(self, left: ast.expr, right: ast.expr, text: str, depth: int) -> TruthNode:
         """Return whether a text or number is one of a list or named set, or a text a member of a set fact."""
         listed = right.elts if isinstance(right, ast.Tuple | ast.List) else None
+        if listed == []:
+            raise ExpressionError(f'"{text}": the list is empty, so that nothing is ever in it')
         if listed is not None or self.is_set(right):
             first = self.node(left, depth)
             if isinstance(first, TextNode):
@@ -281,6 +312,8 @@ class Reader:
         if _is_text(right):
             raise ExpressionError(f"\"{text}\": after \"in\" comes a list, such as ('a', 'b'); for one text write ==")
         container = self.node(right, depth)
+        if isinstance(container, NumberNode):
+            raise ExpressionError(f'"{text}": after "in" comes a list, such as (2, 3); for one number write ==')
         if not isinstance(container, SetNode):
             raise ExpressionError(f'"{text}": after "in" comes a list of texts or a set fact, not {kind_of(container)}')
         if isinstance(left, ast.Constant) and isinstance(left.value, str):
@@ -342,9 +375,19 @@ class Reader:
             limits = [Limit(node.value, node.dimension) for node in nodes if isinstance(node, Constant)]
         for limit in limits:
             if limit.dimension.exponents != subject.dimension.exponents:
-                one = "number" if limit.dimension is NUMBER else str(limit.dimension)
-                raise ExpressionError(f'"{text}": {subject.text} is a {subject.dimension}, the list holds a {one}')
+                own, other = with_article(subject.dimension), with_article(limit.dimension)
+                cure = _with_unit(subject, Constant(limit.dimension, "", limit.value))
+                raise ExpressionError(f'"{text}": {subject.text} is {own}, the list holds {other}{cure}')
         return tuple(limit.value for limit in limits)
+
+
+def _with_unit(left: NumberNode, right: NumberNode) -> str:
+    """Return how a bare number is written as a quantity, where one stands for a quantity."""
+    for number, other in ((left, right), (right, left)):
+        if isinstance(number, Constant) and number.dimension.exponents == NUMBER.exponents:
+            unit = other.dimension.example.partition(" ")[2]
+            return f"; write '{show_number(number.value)} {unit}'" if unit else ""
+    return ""
 
 
 def _is_text(tree: ast.expr) -> bool:

@@ -261,7 +261,10 @@ def build_rule(
     asked = dict.fromkeys(name for _, tree in trees for name in every_fact_of(tree))
     asked |= dict.fromkeys(name for tree in shown_values.values() for name in every_fact_of(tree))
     facts = tuple(dict.fromkeys(n for name in asked for n in (name, *catalogue[name].uses)))
-    of_pairs = any(name.startswith("pair.") for name in facts)
+    counted = [node for _, tree in trees for node in walk(tree) if isinstance(node, NumberAggregate | TruthAggregate)]
+    if not function and not counted and not own["require"]:
+        raise RuleError("require", f'"{require.text}" names no fact: it comes out the same on every board')
+    of_pairs = any(name.startswith("pair.") for name in facts) or any(node.scope == "pair" for node in counted)
     return Rule(
         id=entry.id,
         title=entry.title,

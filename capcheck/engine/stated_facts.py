@@ -12,7 +12,7 @@ from capcheck.engine.limits import ExpressionError, read_limit
 from capcheck.engine.nodes import Environment, Members, Node, NumberNode, TruthNode
 from capcheck.engine.rule_entries import ExampleEntry
 from capcheck.engine.view import NAMES, turned_name
-from capcheck.engine.vocabulary import never_a_value
+from capcheck.engine.vocabulary import hardly_a_value, never_a_value
 from capcheck.facts import Catalogue, Column, Fact, Numbers, Sets, Texts, Truths, UnknownFactError, expected
 from capcheck.values import UNKNOWN, Interval, nearest
 
@@ -59,6 +59,8 @@ def _possible(fact: Fact, value: str) -> str:
     """Return a text that the fact can have. Raises :class:`ExampleError` for one that never occurs."""
     if fact.choices and value not in fact.choices:
         raise ExampleError(never_a_value(fact.name, fact.choices, value))
+    if fact.misspelled is not None and (likely := fact.misspelled(value)):
+        raise ExampleError(hardly_a_value(fact.name, value, likely))
     return value
 
 
@@ -73,7 +75,10 @@ def _magnitude(fact: Fact, value: object) -> float:
 
 
 class Stated:
-    """Columns by name: of one row what the subject's facts are, or of a row for each member of a scope."""
+    """Columns by name: of one row what the subject's facts are, or of a row for each member of a scope.
+
+    What members do not state of their own *scope* is unknown; *outer* are the facts of all else that they see.
+    """
 
     def __init__(
         self,
@@ -81,12 +86,14 @@ class Stated:
         rows: Sequence[Mapping[str, object]],
         listed: Mapping[str, Sequence[Mapping[str, object]]],
         *,
+        scope: str | None = None,
         outer: Stated | None = None,
         is_turned: bool = False,
     ) -> None:
         self.catalogue = catalogue
         self.rows = rows
         self.listed = listed
+        self.scope = scope
         self.outer = outer
         self.is_turned = is_turned
 
@@ -94,14 +101,23 @@ class Stated:
         """Return the column of a fact; one that is made of others is worked out where it is not stated."""
         name = turned_name(name) if self.is_turned else name
         fact = self.catalogue[name]
-        if isinstance(fact.tree, NumberNode | TruthNode) and not any(name in row for row in self.rows):
-            return fact.tree.evaluate(self)
-        if self.outer is not None and fact.scope not in self._own_scopes() and not any(name in r for r in self.rows):
+        values = [row.get(name) for row in self.rows]
+        is_stated = any(value is not None for value in values)
+        if not is_stated and self.outer is not None and fact.scope != self.scope:
             return self.outer.get(name)
-        return _stacked(fact, [row.get(name) for row in self.rows])
+        if isinstance(fact.tree, NumberNode | TruthNode):
+            return self._worked_out(fact, fact.tree, values)
+        return _stacked(fact, [_column(fact, value) for value in values])
 
-    def _own_scopes(self) -> frozenset[str]:
-        return frozenset(name.split(".", 1)[0] for row in self.rows for name in row)
+    def _worked_out(self, fact: Fact, tree: NumberNode | TruthNode, values: Sequence[object]) -> Column:
+        found = tree.evaluate(self)
+        if all(value is None for value in values):
+            return found
+        rows = range(len(values))
+        each = [found.take(np.array([row if len(found) > 1 else 0])) for row in rows]
+        return _stacked(
+            fact, [each[row] if value is None else _column(fact, value) for row, value in enumerate(values)]
+        )
 
     def keep(self, node: Node, work: Callable[[Environment], Column]) -> Column:  # noqa: ARG002  nothing is asked twice
         """Return the result of *work*."""
@@ -109,14 +125,15 @@ class Stated:
 
     def turned(self) -> Stated:
         """Return the same with the two members of each pair exchanged."""
-        return Stated(self.catalogue, self.rows, self.listed, outer=self.outer, is_turned=not self.is_turned)
+        turned = not self.is_turned
+        return Stated(self.catalogue, self.rows, self.listed, scope=self.scope, outer=self.outer, is_turned=turned)
 
     def members(self, scope: str, of: str) -> Members:  # noqa: ARG002  all that are stated belong to the subject
         """Return the members that the example lists, which are all there are; where it lists none they are unknown."""
         rows = self.listed.get(scope)
         names = [str(row.get(NAMES[scope], f"{scope} {n}")) for n, row in enumerate(rows or (), 1)]
         return Members(
-            env=Stated(self.catalogue, rows or (), {}, outer=self),
+            env=Stated(self.catalogue, rows or (), {}, scope=scope, outer=self),
             count=len(names),
             sure=None,
             whole=None,
@@ -126,8 +143,12 @@ class Stated:
         )
 
 
-def _stacked(fact: Fact, values: Sequence[object]) -> Column:
-    columns = [unknown_column(fact) if value is None else stated_column(fact, value) for value in values]
+def _column(fact: Fact, value: object) -> Column:
+    return unknown_column(fact) if value is None else stated_column(fact, value)
+
+
+def _stacked(fact: Fact, columns: Sequence[Column]) -> Column:
+    """Return columns of one row each as one."""
     match fact.kind:
         case "number":
             numbers = [expected(column, Numbers) for column in columns]

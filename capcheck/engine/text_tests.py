@@ -19,8 +19,10 @@ from capcheck.facts import Texts, Truths
 from capcheck.values import pattern
 
 LONGEST_PATTERN: Final = 80
+_REGULAR: Final = pattern(r"^\^|\$$|\.[*+?]|\\[A-Za-z]|\][+{]|\([^)]*\|")
+"""Signs of a regular expression: as a pattern it would fit nothing that its writer meant, and *not* would pass."""
 _PIECE: Final = pattern(r"\*+|\?|#|\[[^\[\]]{1,40}\]|[^*?#\[\]]+")
-_RANGE: Final = pattern(r"(\w)-(\w)")
+_ONE_OR_RANGE: Final = pattern(r"(.)-(.)|(.)", re.DOTALL)
 
 
 def folded(text: str, fact: str) -> str:
@@ -99,6 +101,11 @@ def matcher(text: str) -> Callable[[str], bool]:
     """Return whether a text as a whole is what the pattern *text* describes. Raises :class:`PatternError`."""
     if not text or len(text) > LONGEST_PATTERN:
         raise PatternError(f"a pattern has 1 to {LONGEST_PATTERN} characters")
+    if (found := _REGULAR.search(text)) is not None:
+        raise PatternError(
+            f'"{text}": "{found[0]}" reads like a regular expression; in a pattern * stands for anything, ? for one '
+            "character and # for a digit, and a sign that is meant stands in brackets: [.] [$]"
+        )
     pieces = _PIECE.findall(text)
     if "".join(pieces) != text:
         raise PatternError(
@@ -127,12 +134,29 @@ def _one(piece: str) -> str:
     if piece == "#":
         return "[0-9]"
     if piece.startswith("["):
-        for first, last in _RANGE.findall(piece):
-            if first > last:
-                raise PatternError(f'"{piece}" runs backwards')
-        inside = piece[1:-1].replace("\\", r"\\").replace("^", r"\^").replace("&", r"\&").replace("~", r"\~")
-        return f"[{inside.replace('|', chr(92) + '|')}]"
+        return _choice(piece)
     return re.escape(piece)
+
+
+def _choice(piece: str) -> str:
+    """Return ``[abc]`` or ``[0-9]`` for a search: characters stand for themselves, a hyphen between two for a range."""
+    if piece[1] in "^!" and len(piece) > len("[^]"):
+        raise PatternError(f'"{piece}" would be one of these too; for none of them write not (… matches …)')
+    found = []
+    for first, last, single in _ONE_OR_RANGE.findall(piece[1:-1]):
+        if single:
+            found.append(re.escape(single))
+            continue
+        both = first + last
+        if not (both.isdigit() or (both.isalpha() and both in {both.lower(), both.upper()})):
+            raise PatternError(
+                f'"{piece}": a range is one of digits or of letters, as in [0-9] or [a-f]; '
+                "a hyphen itself stands first or last"
+            )
+        if first > last:
+            raise PatternError(f'"{piece}" runs backwards')
+        found.append(f"{first}-{last}")
+    return f"[{''.join(found)}]"
 
 
 _TESTS: Final[dict[str, Callable[[str, str], bool]]] = {
@@ -143,9 +167,15 @@ _TESTS: Final[dict[str, Callable[[str, str], bool]]] = {
 }
 
 
-def holds(test: str, value: str, texts: tuple[str, ...]) -> bool:
-    """Whether *value* passes a test by one of *texts*."""
-    return any(_TESTS[test](value, text) for text in texts)
+def holds(test: str, value: str, texts: tuple[str, ...], fact: str) -> bool:
+    """Whether a *value* of *fact* passes a test by one of *texts*.
+
+    A part number is compared as it is elsewhere, but by a pattern and by hyphens alone, which are then meant.
+    """
+    if test == "matches" or not fact.endswith("part_number"):
+        return any(_TESTS[test](value, text) for text in texts)
+    bare = folded(value, fact)
+    return any(_TESTS[test](bare, own) if (own := folded(text, fact)) else _TESTS[test](value, text) for text in texts)
 
 
 class TextTest(TruthNode, frozen=True, eq=False):
@@ -157,7 +187,11 @@ class TextTest(TruthNode, frozen=True, eq=False):
 
     def evaluate(self, env: Environment) -> Truths:
         """Return the truths; unknown texts are undecided."""
-        return tested(self.subject.evaluate(env), lambda value: holds(self.test, value, self.texts), blank=False)
+        return tested(
+            self.subject.evaluate(env),
+            lambda value: holds(self.test, value, self.texts, self.subject.name),
+            blank=False,
+        )
 
     def children(self) -> tuple[Node, ...]:
         """Return the fact."""

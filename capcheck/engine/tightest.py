@@ -21,7 +21,8 @@ def _limits(rule: Rule) -> tuple[Comparison, ...]:
 
 def _tightest(rule: Rule, comparison: Comparison, margin: float, view: View) -> Tightest:
     facts = tuple(view.value(name, 0) for name in facts_of(comparison))
-    distance = Margin(margin, margin, comparison.left.dimension, comparison.text)
+    size = float(comparison.size(view)[0])
+    distance = Margin(margin, margin, comparison.left.dimension, comparison.text, size)
     return Tightest(rule.id, comparison.text, distance, view.name(0), facts)
 
 
@@ -33,14 +34,15 @@ class Closest:
         self.best: dict[Comparison, tuple[float, View, int]] = {}
 
     def see(self, view: View, passing: Flags) -> None:
-        """Take note of one view, in which the rows of *passing* hold the rule."""
+        """Take note of one view, in which the rows of *passing* hold the rule; of a pair either way round."""
         if not passing.any():
             return
-        for comparison in _limits(self.rule):
-            margins = np.where(passing, comparison.least_margin(view), np.inf)
-            row = int(margins.argmin())
-            if comparison not in self.best or margins[row] < self.best[comparison][0]:
-                self.best[comparison] = (float(margins[row]), view, row)
+        for seen in (view, view.turned()) if self.rule.is_asked_both_ways else (view,):
+            for comparison in _limits(self.rule):
+                margins = np.where(passing, comparison.least_margin(seen), np.inf)
+                row = int(margins.argmin())
+                if comparison not in self.best or margins[row] < self.best[comparison][0]:
+                    self.best[comparison] = (float(margins[row]), seen, row)
 
     def result(self) -> list[Tightest]:
         """Return the closest subject of each limit that has one with a finite margin."""

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from capcheck.facts.catalogue import Catalogue
+from capcheck.facts.catalogue import Catalogue, Session
 from capcheck.facts.columns import Numbers, Texts, Truths
+from capcheck.facts.part import sure_parts
 from capcheck.facts.place import contour_of, doubt, size_of
 from capcheck.lexicon import sentence
 from capcheck.model import UNKNOWN_MEASURE, Board, Kind, Measure, Side
@@ -78,14 +79,15 @@ def _twist(board: Board) -> Numbers:
 
 
 @facts.number("board.placements", NUMBER, "parts to place on both sides")
-def _placements(board: Board) -> Numbers:
-    return _count(int(board.placements.is_part.sum()))
+def _placements(session: Session) -> Numbers:
+    sure = session.shared(sure_parts)
+    return Numbers.of_ends([float(sure.sum())], [float(len(sure))])
 
 
 @facts.number("board.populated_sides", NUMBER, "sides with parts to place")
-def _sides(board: Board) -> Numbers:
-    sides = board.placements.side[board.placements.is_part]
-    return _count(sum(bool((sides == side).any()) for side in (Side.TOP, Side.BOTTOM)))
+def _sides(session: Session) -> Numbers:
+    of_sides = session.numbers("side.placements")
+    return Numbers.of_ends([float((of_sides.low > 0).sum())], [float((of_sides.high > 0).sum())])
 
 
 @facts.number("board.parts_without_side", NUMBER, "parts whose side is not stated")

@@ -71,6 +71,8 @@ class Fact(Struct, frozen=True):
     provider: Provider
     given: tuple[str, ...] | Callable[[], tuple[str, ...]] = ()
     needs: str | None = None
+    misspelled: Callable[[str], str] | None = None
+    """Of a text whose values are not listed: what one that it hardly ever has comes near to, else a blank."""
     where: str = ""
     """File and line of a shop's own fact, which is held to what it declares; blank for those that ship."""
     text_of: str = ""
@@ -130,9 +132,20 @@ class Catalogue:
         """Declare a yes-or-no fact; the decorated provider returns :class:`~capcheck.facts.columns.Truths`."""
         return self._register(name, "flag", NUMBER, text, needs=needs)
 
-    def text(self, name: str, text: str, *, choices: Choices = (), needs: str | None = None) -> _Register:
-        """Declare a text fact; *choices* are its possible values, or make them, where it may not have any text."""
-        return self._register(name, "text", NUMBER, text, choices=choices, needs=needs)
+    def text(
+        self,
+        name: str,
+        text: str,
+        *,
+        choices: Choices = (),
+        needs: str | None = None,
+        misspelled: Callable[[str], str] | None = None,
+    ) -> _Register:
+        """Declare a text fact; *choices* are its possible values, or make them, where it may not have any text.
+
+        Where it may, *misspelled* tells what a text that nobody writes comes near to.
+        """
+        return self._register(name, "text", NUMBER, text, choices=choices, needs=needs, misspelled=misspelled)
 
     def set_of(self, name: str, text: str, *, choices: tuple[str, ...] = ()) -> _Register:
         """Declare a fact whose values are sets of texts."""
@@ -147,6 +160,7 @@ class Catalogue:
         *,
         choices: Choices = (),
         needs: str | None = None,
+        misspelled: Callable[[str], str] | None = None,
     ) -> _Register:
         def keep(provider: Declared, /) -> Declared:
             self.add(
@@ -158,6 +172,7 @@ class Catalogue:
                     provider=provider,
                     given=choices,
                     needs=needs,
+                    misspelled=misspelled,
                 )
             )
             return provider

@@ -105,10 +105,22 @@ _numbers(
 
 @facts.number("board.tooling_holes", NUMBER, "holes without metal near an edge that may serve to hold the board")
 def _tooling(board: Board) -> Numbers:
-    if board.lands is None or not len(board.lands.layers.holes(next(iter(board.lands.layers.registered)))):
-        return Numbers.of_ends([0.0], [math.inf])
-    certain = sum(hole.certain for hole in board.lands.tooling)
-    return Numbers.of_ends([float(certain)], [float(len(board.lands.tooling))])
+    found = () if board.lands is None else board.lands.tooling
+    certain = sum(hole.certain for hole in found)
+    return Numbers.of_ends([float(certain)], [float(len(found)) if _shows_tooling(board) else math.inf])
+
+
+def _shows_tooling(board: Board) -> bool:
+    """Whether holes without metal were sent, each with its diameter, and it is known where the board ends.
+
+    They come in a file of their own: one that is plated throughout says nothing of them.
+    """
+    if board.lands is None or board.outline is None or board.outline.polygon is None:
+        return False
+    layers = board.lands.layers
+    holes = layers.holes(next(iter(layers.registered)))
+    diameters = holes.diameter[holes.plated != 1.0]
+    return bool(len(diameters) and (diameters > 0).all())
 
 
 _flags("all_joints_in_holes", "whether each of its lands has a hole for a lead", lambda own: own.in_holes)

@@ -9,7 +9,8 @@ import numpy as np
 from capcheck.facts.catalogue import Session
 from capcheck.facts.columns import Truths, expected
 from capcheck.facts.fiducial import certain_marks, marks_listed, marks_of
-from capcheck.facts.pair import crowded, not_compared
+from capcheck.facts.pair import crowded, neighbours, not_compared
+from capcheck.geometry import Pairs
 from capcheck.model import Floats, Side
 
 _IS_PART = "part.is_part"
@@ -18,10 +19,17 @@ _SIDES = 2
 
 def sure_members(session: Session, scope: str) -> Truths | None:
     """Return which rows of *scope* are sure to be members; None where all are."""
-    if scope != "part" or _IS_PART not in session.catalogue:
+    if scope not in {"part", "pair"} or _IS_PART not in session.catalogue:
         return None
     sure = expected(session.get(_IS_PART), Truths)
-    return None if sure.yes.all() else sure
+    if sure.yes.all():
+        return None
+    return sure if scope == "part" else _both(sure, session.shared(neighbours))
+
+
+def _both(sure: Truths, found: Pairs) -> Truths:
+    """Return which pairs are pairs of parts."""
+    return Truths(sure.yes[found.i] & sure.yes[found.j], sure.no[found.i] | sure.no[found.j])
 
 
 def members_beyond(session: Session, scope: str) -> Floats:

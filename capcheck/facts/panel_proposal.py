@@ -13,8 +13,9 @@ from capcheck.facts.columns import Numbers, Texts
 from capcheck.facts.panel import steps_of
 from capcheck.facts.place import size_of
 from capcheck.facts.transport import lane_modes, travels
+from capcheck.lexicon import sentence
 from capcheck.machines import Line
-from capcheck.model import Board, OrderedPanel, PanelSource, Rails
+from capcheck.model import NOTHING, Board, OrderedPanel, PanelSource, Rails, Said, say
 from capcheck.values import LENGTH, NUMBER, show, show_number
 
 if TYPE_CHECKING:
@@ -109,37 +110,44 @@ def panel_to_order(session: Session, board: Board) -> OrderedPanel | None:
 def _proposal(session: Session, board: Board, line: Line) -> Texts:
     circuit: tuple[float, float] | None = session.shared(_circuit)
     if circuit is None:
-        return Texts.of(["no panel is proposed, because the board's size is not certain"])
+        return _told(say("facts.no panel for an open size"))
     modes = {m.name: lane_modes(m.board) for m in line.machines}
     silent = [name for name, own in modes.items() if not geometry.states_its_largest(own)]
     if silent:
-        say = "does" if len(silent) == 1 else "do"
-        return Texts.of([f"no panel is proposed, because {' and '.join(silent)} {say} not state the largest board"])
+        return _told(say("facts.no panel for silent machines", machines=silent))
     layout: Layout = session.shared(_layout)
     found: Proposals | None = session.shared(_proposals)
     if found is not None:
         refused = any(travel.fits is False for travel in session.shared(travels))
-        return Texts.of([_in_words(found, layout, cure=refused)])
+        return _told(_in_words(found, layout, cure=refused))
     greatest = _greatest(board)
     taken = {name: geometry.propose_panels(*circuit, [own], layout, greatest) for name, own in modes.items()}
     alone = [name for name, proposed in taken.items() if proposed is None]
-    takes = "takes" if len(alone) == 1 else "take"
-    reason = f"{' and '.join(alone)} {takes} none" if alone else "each machine takes some, but none suits all of them"
-    within = f" within {_mm(greatest[0])} × {_mm(greatest[1])}" if math.isfinite(greatest[1]) else ""
-    return Texts.of([f"no panel of this circuit{within} fits the whole line: {reason}"])
+    reason = say("facts.panel that some take none of", machines=alone) if alone else say("facts.panel that none share")
+    within = NOTHING
+    if math.isfinite(greatest[1]):
+        within = say("facts.panel within", length=_mm(greatest[0]), width=_mm(greatest[1]))
+    return _told(say("facts.no panel", within=within, reason=reason))
 
 
-def _in_words(found: Proposals, layout: Layout, *, cure: bool) -> str:
+def _told(said: Said) -> Texts:
+    return Texts.of([sentence(said)])
+
+
+def _in_words(found: Proposals, layout: Layout, *, cure: bool) -> Said:
     """Return the largest panel, and the smallest one where the board alone is too small."""
-    assumed = f"gaps of {_mm(max(layout.gap_x, layout.gap_y))}, rails of {_mm(layout.rails / 2)}"
-    text = f"{_described(found.largest)} are the most that every machine takes as a panel ({assumed})"
-    if not cure:
-        return text
-    if found.smallest.circuits == 1 < found.largest.circuits:
-        return f"{text}; rails around one circuit are enough, {_size(found.smallest)}"
-    if found.smallest.circuits < found.largest.circuits:
-        return f"{text}, {_described(found.smallest)} the fewest"
-    return text
+    smaller = NOTHING
+    if cure and found.smallest.circuits == 1 < found.largest.circuits:
+        smaller = say("facts.panel of one circuit", size=_size(found.smallest))
+    elif cure and found.smallest.circuits < found.largest.circuits:
+        smaller = say("facts.panel of the fewest", panel=_described(found.smallest))
+    return say(
+        "facts.panel of the most",
+        panel=_described(found.largest),
+        gap=_mm(max(layout.gap_x, layout.gap_y)),
+        rail=_mm(layout.rails / 2),
+        smaller=smaller,
+    )
 
 
 def _mm(value: float) -> str:
@@ -150,5 +158,5 @@ def _size(panel: PanelProposal) -> str:
     return f"{show_number(panel.x_mm)} × {_mm(panel.y_mm)}"
 
 
-def _described(panel: PanelProposal) -> str:
-    return f"{panel.columns} × {panel.rows} circuits on {_size(panel)}"
+def _described(panel: PanelProposal) -> Said:
+    return say("facts.panel in short", columns=panel.columns, rows=panel.rows, size=_size(panel))

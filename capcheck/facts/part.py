@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, TypeVar
 import numpy as np
 
 from capcheck.facts.catalogue import Catalogue, Session
-from capcheck.facts.columns import Numbers, Texts, Truths
+from capcheck.facts.columns import Numbers, Texts, Truths, expected
 from capcheck.lexicon import sentence
 from capcheck.machines import TAPE_WIDTHS_MM
 from capcheck.model import (
@@ -17,6 +17,7 @@ from capcheck.model import (
     Basis,
     Board,
     Body,
+    Flags,
     Ints,
     LeadStyle,
     Measure,
@@ -122,7 +123,13 @@ def _footprint(session: Session, board: Board) -> Texts:
     return _texts(session, [name.footprint for name in board.types])
 
 
-@facts.text("part.family", "name of the package as understood")
+def _misspelled(text: str) -> str:
+    from capcheck.packages import misspelled_package
+
+    return misspelled_package(text)
+
+
+@facts.text("part.family", "name of the package as understood", misspelled=_misspelled)
 def _family(session: Session, board: Board) -> Texts:
     return _texts(session, [body.family for body in board.bodies])
 
@@ -329,6 +336,11 @@ def _is_part(session: Session, board: Board) -> Truths:
         for row, kind in zip(rows, types, strict=True)
     ]
     return Truths.of([True if s else None for s in sure])
+
+
+def sure_parts(session: Session) -> Flags:
+    """Return which of the parts to place are sure to be parts."""
+    return expected(session.get("part.is_part"), Truths).yes
 
 
 def _bodies(board: Board) -> Iterable[tuple[Body, PartName]]:

@@ -25,7 +25,6 @@ from capcheck.intake.compare import (
     different_sides,
     different_values,
     doubts_about_rows,
-    fitted_by_both,
     fitted_or_not,
     join,
     left_out,
@@ -62,14 +61,14 @@ from capcheck.intake.placements import (
 )
 from capcheck.intake.provided_parts import provided_parts
 from capcheck.intake.sources import Sources, choose_sources, input_files
+from capcheck.intake.stated_references import fitted_as_stated, refuse_both_ways
 from capcheck.intake.stated_thickness import another_thickness
-from capcheck.intake.tables import Table, expand_references
+from capcheck.intake.tables import Table
 from capcheck.intake.told_of_board import told_of_board
 from capcheck.model import (
     BomLine,
     Decision,
     Discrepancy,
-    Flags,
     Kind,
     Manifest,
     Note,
@@ -286,7 +285,8 @@ def _reconcile(
             reading = without_repeated_list(reading)
             joined = join(base, reading.lines, unique=located.unique)
     lines = () if reading is None else reading.lines
-    both = _fitted(files, base, joined, lines, sources.manifest)
+    refuse_both_ways(sources.manifest, sources.manifest_file, {*base, *(ref for line in lines for ref in line.refs)})
+    both = fitted_as_stated(files, base, joined, lines, sources.manifest)
     placed = placements_of(files, located, joined, both.fitted)
     others = {} if joined is None else joined.other_lines
     part_type, types = group_types(
@@ -316,24 +316,6 @@ def _reconcile(
         types=types,
         stated=stated,
     )
-
-
-def _fitted(
-    files: Sequence[PlacementColumns],
-    base: Sequence[str],
-    joined: Joined | None,
-    lines: Sequence[BomLine],
-    manifest: Manifest,
-) -> FittedByBoth:
-    both = fitted_by_both([f.fitted for f in files], joined, lines)
-
-    def rows(stated: Sequence[str]) -> Flags:
-        named = set(expand_references(", ".join(stated), set(base))[0]) if stated else set()
-        return np.fromiter((ref in named for ref in base), dtype=np.bool_, count=len(base))
-
-    if manifest.fitted:
-        both = both.with_fitted(rows(manifest.fitted))
-    return both.without(rows(manifest.not_fitted)) if manifest.not_fitted else both
 
 
 def _disagreements(

@@ -31,6 +31,7 @@ from .names import (
     alternates as alternates,
     class_named as class_named,
     class_names as class_names,
+    misspelled_package as misspelled_package,
     names_body as names_body,
     says_no_part as says_no_part,
 )

@@ -223,7 +223,7 @@ def _subject(subject: SubjectName) -> SubjectJson:
 
 
 def _fact(value: FactValue) -> FactJson:
-    note = value.note or UNSET
+    note = UNSET if value.note is None else sentence(value.note)
     if value.dimension is None:
         return FactJson(value=value.text, source=str(value.source), note=note)
     return FactJson(low=value.low, high=value.high, unit=value.unit, source=str(value.source), note=note)

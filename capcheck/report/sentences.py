@@ -92,10 +92,14 @@ def refs_of_types(board: Board) -> dict[int, list[str]]:
 
 
 class Closeness(Struct, frozen=True):
-    """The subject that comes closest to a rule's limit among those that pass; *share* is the margin over the limit."""
+    """The subject that comes closest to a rule's limit among those that pass."""
 
     tightest: Tightest
-    share: float
+
+    @property
+    def share(self) -> float:
+        """The margin as a share of what is compared."""
+        return self.tightest.margin.share
 
     @property
     def values(self) -> str:
@@ -112,15 +116,9 @@ def closest(report: Report) -> list[Closeness]:
     """Return the tightest margin of each rule, the closest first; counts and flags have no distance."""
     tight = [t for t in report.answers.tightest if t.margin.dimension is not NUMBER]
     best: dict[str, Closeness] = {}
-    for item in sorted((Closeness(t, _share(t)) for t in tight), key=lambda c: c.share):
+    for item in sorted(map(Closeness, tight), key=lambda c: c.share):
         best.setdefault(item.tightest.rule, item)
     return list(best.values())
-
-
-def _share(item: Tightest) -> float:
-    """Return the margin as a share of the limit's size: how close it is, whatever the unit."""
-    sizes = [abs(v.high) for v in item.facts if v.high is not None and abs(v.high) < float("inf")]
-    return item.margin.low / max([*sizes, 1e-9])
 
 
 def accepted(report: Report) -> list[tuple[str, str, str]]:

@@ -123,7 +123,7 @@ class ConfigurationFile(LayerFile):
     documentation: str = Field(
         "",
         pattern=r"^(https?://\S+)?$",
-        description="address below which the pages of capcheck docs are found; SARIF links each rule to its page",
+        description="address below which the pages of capcheck docs are found; reports link each rule to its own",
     )
     facts: tuple[str, ...] = Field((), description="Python files that declare further facts")
     answers: str | None = Field(None, description="what customers have answered, CSV: written by capcheck answers")

@@ -169,7 +169,7 @@ def needs_of(board: Board) -> BoardNeeds:
         balls=True if True in balls else None if None in balls else False,
         tapes=_tapes(body for body, _ in placed),
         trays=Interval(float(trays.low[0]), float(trays.high[0])),
-        placements=int(session.numbers("board.placements").low[0]),
+        placements=int(session.numbers("board.placements").high[0]),
     )
 
 

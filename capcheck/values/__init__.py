@@ -38,6 +38,7 @@ from capcheck.values.refs import (
 from capcheck.values.toml import (
     line_of as line_of,
     load_toml as load_toml,
+    problems_in_code as problems_in_code,
     problems_of as problems_of,
     read_text as read_text,
     validate as validate,

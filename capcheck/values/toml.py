@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, TypeVar
@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 
     Model = TypeVar("Model", bound=BaseModel)
 
+_UNION: Final = frozenset({"str", "int", "float"})
+"""What pydantic names the types of a value by that may be a text or a number."""
 _MOST_PROBLEMS = 20
 """Faults of a file that are told each; who has more has sent another kind of file."""
 KeyPath = tuple[str | int, ...]
@@ -187,8 +189,23 @@ def problems_of(
     error: ValidationError, model: type[BaseModel], file: str, text: str, prefix: KeyPath = ()
 ) -> list[Problem]:
     """Return pydantic's errors as problems with the line and key of *file*."""
+    return _problems(error, model, Place(file), lambda path: line_of(text, prefix + path), prefix)
+
+
+def problems_in_code(error: ValidationError, model: type[BaseModel], place: Place) -> list[Problem]:
+    """Return pydantic's errors of what was made in code as problems, each at *place* with its key."""
+    return _problems(error, model, place, lambda _path: place.row)
+
+
+def _problems(
+    error: ValidationError,
+    model: type[BaseModel],
+    place: Place,
+    line: Callable[[KeyPath], int | None],
+    prefix: KeyPath = (),
+) -> list[Problem]:
     problems = []
-    details = error.errors(include_url=False)
+    details = _one_of_each_union(error.errors(include_url=False))
     further = len(details) - _MOST_PROBLEMS
     paths = {tuple(d["loc"]) for d in details}
     for detail in details[:_MOST_PROBLEMS]:
@@ -196,7 +213,7 @@ def problems_of(
         path = tuple(p for p in detail["loc"] if p != "[key]")
         if detail["type"] == "too_short" and any(p[: len(path)] == path and p != path for p in paths):
             continue  # pydantic counts only the items that are right
-        where = Place(file, line_of(text, prefix + path), _key_text(prefix + path))
+        where = Place(place.file, line(path), _key_text(prefix + path))
         if detail["type"] == "extra_forbidden":
             name = str(path[-1])
             known = sorted(_fields_at(model, path[:-1]))
@@ -210,8 +227,22 @@ def problems_of(
             message = _in_plain_words(detail)
             problems.append(Problem(where, message, remedy=_described(model, path)))
     if further > 0:
-        problems.append(Problem(Place(file), f"and {further:,} more faults", remedy="mend those above first"))
+        problems.append(Problem(Place(place.file), f"and {further:,} more faults", remedy="mend those above first"))
     return problems
+
+
+def _one_of_each_union(details: Sequence[ErrorDetails]) -> list[ErrorDetails]:
+    """Return the details with one for a value that may be of several types, and is of none: pydantic tells each."""
+    found: dict[object, ErrorDetails] = {}
+    for number, detail in enumerate(details):
+        path = detail["loc"][:-1]
+        if not path or detail["loc"][-1] not in _UNION:
+            found[number] = detail
+        elif (first := found.get(path)) is None:
+            found[path] = {**detail, "loc": path}
+        else:
+            found[path] = {**first, "type": "one_of_several"}
+    return list(found.values())
 
 
 def _in_plain_words(detail: ErrorDetails) -> str:
@@ -223,6 +254,10 @@ def _in_plain_words(detail: ErrorDetails) -> str:
         "bool_parsing": "is neither true nor false",
         "int_type": "is no whole number",
         "int_parsing": "is no whole number",
+        "float_type": "is no number",
+        "one_of_several": "is neither a text nor a number",
+        "string_pattern_mismatch": "is not written so",
+        "string_too_short": "says too little",
         "tuple_type": 'is no list, such as ["a", "b"]',
         "string_type": "is no text; texts stand in quotes",
         "list_type": 'is no list, such as ["a", "b"]',

@@ -19,6 +19,7 @@ from capcheck.engine.subjects import SUBJECTS
 from capcheck.engine.view import turned_name
 from capcheck.facts import Catalogue
 from capcheck.facts.columns import Numbers, Texts, Truths
+from capcheck.lexicon import sentence
 from capcheck.values.interval import Interval
 from capcheck.values.units import NUMBER
 
@@ -227,12 +228,33 @@ def test_a_sum_on_its_limit_does_not_miss_it_by_the_last_digit():
     assert read_expression("sum(part.a) <= 0.3", FACTS, {}).evaluate(Rows(rows)).value(0) is True
 
 
+@pytest.mark.parametrize(
+    "text",
+    [
+        "least(part.a) - least(part.b) in (1, 2)",
+        "least(part.a) - least(part.b) not in (1, 2)",
+        "least(part.a) - least(part.b) <= 3",
+        "least(part.a) + greatest(part.b) != 3",
+        "(least(part.a) - least(part.b)) * 2 <= 3",
+        "2 / (least(part.a) - least(part.b)) <= 3",
+        "least(part.a) * 0 <= 3",
+        "greatest(part.a) * sum(part.b) >= -3",
+        "least(part.a) / least(part.b) <= 3",
+    ],
+)
+def test_what_cancels_where_there_is_none_is_undecided(text):
+    """The least of none is beyond any number; from two of them no number comes out, and nothing is proved."""
+    assert read_expression(text, FACTS, {}).evaluate(Rows([])).value(0) is None
+
+
 def test_who_is_counted_and_who_leaves_it_open_is_named():
     rows = [{"part.a": Interval(low, high)} for low, high in ((3, 3), (2, 3), (1, 1))]
     count = read_value("count(part, where part.a > 2.5)", FACTS, {})
-    assert count.note(Rows(rows), 0) == "P0; undecided: P1"
-    assert read_value("greatest(part.a)", FACTS, {}).note(Rows(rows), 0) == "P0"
-    assert read_value("all(part.a < 2.5)", FACTS, {}).note(Rows(rows), 0) == "where it does not hold: P0; undecided: P1"
+    assert sentence(count.note(Rows(rows), 0)) == "P0; undecided: P1"
+    assert sentence(read_value("greatest(part.a)", FACTS, {}).note(Rows(rows), 0)) == "P0"
+    every = read_value("all(part.a < 2.5)", FACTS, {})
+    assert sentence(every.note(Rows(rows), 0)) == "where it does not hold: P0; undecided: P1"
+    assert read_value("count(part)", FACTS, {}).note(Rows([]), 0) is None
 
 
 @pytest.mark.parametrize(

@@ -48,7 +48,7 @@ def written(tmp_path, *texts):
         ("{part.ref}", "{limits.least}", 6, "one.message", 'no limit "least"'),
         ('title = "t"', 'titel = "t"', 3, "rule[1].titel", 'did you mean "title"?'),
         ('title = "t"', "", 1, "rule[1].title", "missing"),
-        ('id = "one"', 'id = "One Two"', 2, "rule[1].id", "pattern"),
+        ('id = "one"', 'id = "One Two"', 2, "rule[1].id", "is not written so"),
         ("[[rule]]", "[[rules]]", 1, "rules", "rules start with [[rule]]"),
         ('"3 mm"', "3 mm", 10, None, "TOML"),
         ('basis = "b"', 'basis = "b [1], c [987]"', 9, "one.basis", "no guideline [987]"),

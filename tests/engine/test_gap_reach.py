@@ -43,6 +43,8 @@ def reach(tmp_path):
         ("all(pair.gap >= pair.first.height / 2, where pair.gap <= '7 mm')", "", "board", 7),
         ("count(pair, where pair.gap < '3 mm') <= 5", "", "board", 3),
         ("least(pair.gap) >= '5 mm'", "", "board", 5),
+        ("not any(pair.gap <= '3 mm')", "", "board", 3),
+        ("any(pair.gap <= '3 mm' and pair.first.height > '1 mm', where pair.gap < '2 mm')", "", "board", 2),
         ("part.height <= '5 mm'", "", "part", 0),
     ],
 )
@@ -61,6 +63,10 @@ def test_a_rule_looks_as_far_as_a_gap_could_break_it(reach, require, when, subje
         ("pair.first.height <= '5 mm'", "", "pair", "does not say how far apart they may be"),
         ("count(pair, where pair.gap > '3 mm') <= 5", "", "board", "would be chance"),
         ("greatest(pair.gap) <= '5 mm'", "", "board", "would be chance"),
+        ("count(pair) <= 5", "", "board", "would be chance"),
+        ("part.height <= '5 mm' or count(pair) <= 5", "", "part", "would be chance"),
+        ("any(pair.gap >= '5 mm')", "", "board", "would be chance"),
+        ("any(pair.gap <= '3 mm' or pair.first.height > '1 mm')", "", "board", "would be chance"),
         ("all(pair.first.height < '3 mm')", "", "board", "would be chance"),
     ],
 )
@@ -68,6 +74,13 @@ def test_a_rule_whose_pairs_have_no_end_is_refused(reach, require, when, subject
     with pytest.raises(InputError) as caught:
         reach(require, when, subject)
     assert said in str(caught.value)
+
+
+def test_a_fact_that_counts_pairs_without_an_end_is_refused(tmp_path):
+    path = tmp_path / "own.toml"
+    path.write_text('[[fact]]\nname = "board.pairs"\nexpression = "count(pair) + 1"\nhelp = "pairs"\n')
+    with pytest.raises(InputError, match="would be chance"):
+        load_rules([path], FACTS)
 
 
 def test_a_tall_part_farther_off_than_neighbours_are_usually_looked_for_is_found(make_board, tmp_path):

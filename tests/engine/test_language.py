@@ -5,6 +5,7 @@ Figures: facts and limits are invented.
 
 from __future__ import annotations
 
+from contextlib import suppress
 from types import SimpleNamespace
 
 import numpy as np
@@ -19,7 +20,7 @@ from capcheck.engine.named_lengths import with_derived
 from capcheck.engine.text_tests import PatternError, matcher
 from capcheck.engine.wording import as_python, spelled
 from capcheck.facts import FACTS, Catalogue
-from capcheck.facts.columns import Numbers, Texts
+from capcheck.facts.columns import Numbers, Texts, Truths
 from capcheck.values.errors import InputError
 from capcheck.values.interval import Interval
 
@@ -103,6 +104,28 @@ def told(tmp_path):
         ("part.column('MSL') > 3", "a text is compared by ==, in, starts with or the like"),
         ("part.side == fiducial.role", "have no value in common"),
         ("count(part, where values.a > 1) > 1", "cannot stand among what is counted"),
+        ("part.pins not in ()", "the list is empty"),
+        ("part.value in []", "the list is empty"),
+        ("part.pins in (3)", "for one number write =="),
+        ("part.rotation in (0, 90)", "part.rotation is an angle, the list holds a number; write '0 degree'"),
+        ("part.rotation == 90", "with a number (90); write '90 degree'"),
+        ("part.height < 3", "with a number (3); write '3 mm'"),
+        ("part.polarised == 'yes'", "write part.polarised alone"),
+        ("part.polarised != 'no'", "write part.polarised alone"),
+        ("part.description contains 'x' or 'y'", "several texts stand in a list: ('x', 'y')"),
+        ("part.ref ~ 'R.*'", "write matches"),
+        ("part.ref like 'R%'", "write matches"),
+        ("not part.ref matches 'R.*'", "* stands for anything"),
+        ("part.ref matches '^R[0-9]'", "* stands for anything"),
+        ("part.ref matches 'R[0-9]+'", "* stands for anything"),
+        ("part.ref matches '(R|C)#'", "* stands for anything"),
+        ("part.ref matches 'R\\\\d'", "* stands for anything"),
+        ("part.family == 'SOICC-8'", 'did you mean "SOIC-8"?'),  # invented: a name misspelled
+        ("part.family not in ('SOT-23', 'QFM-16')", "no package is read by that name"),  # invented
+        ("1 < 2", "names no fact"),
+        ("constants.tall < '9 mm'", "names no fact"),
+        ("part.mounting == ('surfase' if part.pins > 2 else 'none')", 'did you mean "surface"?'),
+        ("part.height <= (3 if part.pins > 2 else '5 mm')", "compares a number (3) with a length ('5 mm')"),
     ],
 )
 def test_a_mistake_in_an_expression_is_told_with_its_cure(told, text, said):
@@ -170,6 +193,11 @@ def texts(text: str, **values: object) -> list[bool | None]:
         ("part.value starts with ('QM', 'QN')", "QN999", "X"),
         ("part.value ends with 'n'", "100N", "n1"),
         ("part.description contains 'shield'", "Metal SHIELD frame", "frame"),
+        ("part.part_number starts with 'AB-1'", "ab 123", "AB-2"),
+        ("part.part_number ends with '1-R'", "AB 1R", "AB-2R"),
+        ("part.part_number contains 'B1-'", "a-b-1 2", "A-B-2"),
+        ("part.part_number contains '-'", "A-12", "A12"),
+        ("part.value starts with 'a-1'", "A-12", "a12"),
         ("part.part_number matches 'C-####-*'", "c-1234-x", "C-123-x"),
         ("part.part_number matches '[ab]?#'", "Bx1", "cx1"),
         ("part.part_number == 'AB-12 3'", "ab123", "ab124"),
@@ -180,6 +208,24 @@ def texts(text: str, **values: object) -> list[bool | None]:
 def test_a_text_is_tested_whatever_its_capitals_and_what_is_not_stated_is_undecided(text, yes, no):
     assert texts(text, values=[yes, no, None, ""]) == [True, False, None, None]
     assert texts(f"not ({text})", values=[yes, no, None, ""]) == [False, True, None, None]
+
+
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        ("part.value == ('a' if part.located else 'b')", [True, False, None, None]),
+        ("('a' if part.located else 'b') != part.value", [False, True, None, None]),
+        ("part.value in (('a', 'c') if part.located else ('b', 'd'))", [True, False, None, None]),
+        ("part.value starts with ('a' if part.located else 'b')", [True, False, None, None]),
+        ("part.value == ('a' if part.located else 'a')", [True, True, True, False]),
+    ],
+)
+def test_a_text_may_be_one_or_another_by_a_condition(text, expected):
+    values = Texts.of(["a", "a", "a", "b"])
+    located = Truths.of([True, False, None, None])
+    env = SimpleNamespace(get=lambda name: located if name == "part.located" else values)
+    truth = read_expression(text, FACTS, {}).evaluate(env)
+    assert [truth.value(n) for n in range(4)] == expected
 
 
 def test_a_blank_text_can_be_asked_for():
@@ -208,6 +254,46 @@ def test_a_pattern_of_many_stars_is_answered_on_a_long_text():
     assert holds("a" * 100_000 + "b")
     with pytest.raises(PatternError, match="1 to 80 characters"):
         matcher("*" * 81)
+
+
+@pytest.mark.parametrize(
+    ("pattern", "said"),
+    [
+        ("[+-*]", "a hyphen itself stands first or last"),
+        ("[.-,]", "a hyphen itself stands first or last"),
+        ("[%-/]", "a hyphen itself stands first or last"),
+        ("[A-z]", "a hyphen itself stands first or last"),
+        ("[9-0]", "runs backwards"),
+        ("[^ab]", "write not (… matches …)"),
+        ("[!ab]", "write not (… matches …)"),
+    ],
+)
+def test_a_choice_of_characters_that_is_none_or_means_something_else_is_refused(told, pattern, said):
+    with pytest.raises(PatternError):
+        matcher(pattern)
+    assert said in told(rule(f"part.value matches '{pattern}'"))
+
+
+@pytest.mark.parametrize(
+    ("pattern", "holds", "fails"),
+    [
+        ("[a-]", "aA-", "b"),
+        ("[-+0-9]", "-+5", "a"),
+        ("[0-9-x]", "5-X", "y"),
+        ("[.&|~^]", ".&|~^", "a"),
+        ("[é-ü]", "éÊü", "e"),
+    ],
+)
+def test_a_choice_of_characters_holds_of_each_that_is_written(pattern, holds, fails):
+    test = matcher(pattern)
+    assert all(map(test, holds))
+    assert not any(map(test, fails))
+
+
+@given(st.text(min_size=1, max_size=10), st.text(max_size=6))
+def test_any_pattern_is_read_or_refused_and_never_raises_anything_else(pattern, text):
+    with suppress(PatternError):
+        matcher(pattern)(text)
 
 
 @given(st.text("ab-*", min_size=1, max_size=8), st.text("ab-", max_size=8))
@@ -352,6 +438,36 @@ outcome = "undecided"
 """
 
 
+OF_EMPTY_MEMBERS = """
+[[rule.example]]
+facts   = { "part.height" = "3 mm", "part.length" = "2 mm", "part.width" = "2 mm" }
+members = { part = [{}] }
+outcome = "undecided"
+[[rule.example]]
+facts   = { "part.height" = "3 mm", "part.length" = "2 mm", "part.width" = "2 mm" }
+members = { part = [] }
+outcome = "pass"
+[[rule.example]]
+members = { part = [{ "part.area" = "5 mm**2" }, { "part.length" = "2 mm", "part.width" = "2.1 mm", times = 2 }] }
+outcome = "fail"
+"""
+
+
+@pytest.mark.parametrize("of", ["part.height > '2 mm'", "part.area > '4 mm**2'"])
+@pytest.mark.parametrize("subject", ["part", "board"])
+def test_of_a_member_of_which_an_example_states_nothing_nothing_is_known(tmp_path, of, subject):
+    """What the example states of the part that the rule is about is not said of the parts that are counted."""
+    path = tmp_path / "own.toml"
+    require = f"count(part, where {of}) <= {2 if 'area' in of else 0}"
+    examples = OF_EMPTY_MEMBERS if "area" in of else OF_EMPTY_MEMBERS.rpartition("[[rule.example]]")[0]
+    if "area" in of:
+        examples = examples.replace("[{}]", "[{}, {}, {}]")
+    path.write_text(DERIVED + rule(require, subject=subject, more=examples))
+    rules = load_rules([path], FACTS)
+    results = run_examples(rules, with_derived(FACTS, (r.derived for r in rules)))
+    assert [r.actual for r in results] == [r.expected for r in results]
+
+
 def test_a_fact_made_of_others_is_worked_out_in_examples_and_for_members(tmp_path):
     path = tmp_path / "own.toml"
     path.write_text(DERIVED + rule("board.many <= 2", subject="board", more=OF_MEMBERS))
@@ -383,6 +499,13 @@ def test_a_fact_made_of_others_is_worked_out_in_examples_and_for_members(tmp_pat
         ('[constants]\na = "3 furlong"\n', "not a unit"),
         ('[sets]\na = "b"\n', "no list of texts or numbers"),
         ("[tables]\na = 3\n", "is no table of limits"),
+        ("tables = 3\n", "1 tables: [tables] is a table of names"),
+        ('[sets]\na = ["b", nan]\n', "nan is not a number that anything can be held to"),
+        ('[tables]\na = [{ "part.value" = ["x"], m = "2 mm" }]\n', "['x'] is no text"),
+        (
+            '[[fact]]\nname = "area"\nexpression = "part.width"\nhelp = "help"\n',
+            '"area" is not written so; name is: scope',
+        ),
         ('[tables]\na = [{ "part.package_family" = "soci", m = "2 mm" }]\n', 'did you mean "soic"?'),
         ('[tables]\na = [{ "part.package_family" = "zzz*", m = "2 mm" }]\n', "fits no value of"),
         ('[tables]\na = [{ "part.height" = "1", m = "2 mm" }]\n', "a table is looked up by texts"),
@@ -399,6 +522,15 @@ def test_a_fact_made_of_others_is_worked_out_in_examples_and_for_members(tmp_pat
 )
 def test_a_mistake_in_what_a_file_shares_is_told_with_its_line(told, text, said):
     assert said in told(text + "\n" + rule("part.located"))
+
+
+@pytest.mark.parametrize(
+    "name",
+    # invented: names as they are read, of no device
+    ["SOIC-8", "soic8", "SOT-23", "SOIC-8 narrow", "LQFP-64 10x10", "chip 1608M", "relay", "LED", "LGA"],  # invented
+)
+def test_a_name_of_a_package_that_is_read_is_no_slip(told, name):
+    assert told(rule(f"part.family != '{name}'")) == ""
 
 
 def test_a_symmetric_fact_of_pairs_may_name_both_members(told):
@@ -454,6 +586,25 @@ def test_a_mistake_in_a_table_is_told_with_its_row(tmp_path, row, said):
         load_rules([path], FACTS)
     assert said in str(caught.value)
     assert len(caught.value.problems) == 1
+
+
+@pytest.mark.parametrize(
+    ("titles", "said"),
+    [
+        ("part.package_family,most,most", 'cover.csv:1: two columns have the title "most"'),
+        ("part.package_family,part.package_family,most", "cover.csv:1: two columns have the title"),
+        ("part.package_family,,most", "cover.csv:1: column 2 has no title"),
+        ("part.package_family,Most,most", 'cover.csv:1: "Most" is not a name'),
+    ],
+)
+def test_titles_of_a_table_tell_its_columns_apart(tmp_path, titles, said):
+    """Of two columns of one title the last would count and the first be lost."""
+    (tmp_path / "cover.csv").write_text(f"{titles}\nsoic,1 mm,9 mm\n")
+    path = tmp_path / "own.toml"
+    path.write_text('[tables]\ncover = { file = "cover.csv" }\n' + rule("part.height <= tables.cover.most"))
+    with pytest.raises(InputError) as caught:
+        load_rules([path], FACTS)
+    assert said in str(caught.value)
 
 
 def test_a_step_of_a_constant_and_of_a_column_must_be_noticed(tmp_path):

@@ -46,6 +46,26 @@ def test_each_reference_is_as_board_toml_states_it(tmp_path_factory, marks, on, 
     assert not disputed & (on | off)
 
 
+@pytest.mark.parametrize(
+    ("stated", "said"),
+    [
+        ('fitted = ["R1-R3"]\nnot_fitted = ["R3"]\n', "board.toml:2 not_fitted: R3 stands in fitted and in not_fitted"),
+        ('fitted = ["R2"]\nnot_fitted = ["R1..R4"]\n', "R2 stands in fitted and in not_fitted"),
+        ('fitted = ["R1-3"]\nnot_fitted = ["R2-R9"]\n', "R2, R3 stand in fitted and in not_fitted"),
+        ('provided = ["R1-R3"]\nbought = ["R3"]\n', "R3 stands in provided and in bought"),
+    ],
+)
+def test_one_reference_of_a_range_cannot_be_both(tmp_path, stated, said):
+    with pytest.raises(InputError) as caught:
+        board(tmp_path, ("yes",) * 4, ("yes",) * 4, stated)
+    assert said in str(caught.value)
+
+
+def test_ranges_that_have_no_reference_in_common_are_as_stated(tmp_path):
+    fitted, _ = board(tmp_path, ("no",) * 4, ("no",) * 4, 'fitted = ["R1-R2"]\nnot_fitted = ["R3", "R4"]\n')
+    assert fitted == {"R1", "R2"}
+
+
 def test_one_reference_cannot_be_both(tmp_path):
     with pytest.raises(InputError, match="R1 stands in fitted and in not_fitted"):
         board(tmp_path, ("yes",) * 4, ("yes",) * 4, 'fitted = ["R1"]\nnot_fitted = ["R1", "R2"]\n')

@@ -51,7 +51,7 @@ def test_everything_but_names_may_be_left_out(tmp_path):
             2,
             "more than the greatest",
         ),
-        ('name = "M"\n[feeders]\nslots_used = { "8mm" = 1 }\n' + MINIMAL, "feeders.slots_used", 3, "pattern"),
+        ('name = "M"\n[feeders]\nslots_used = { "8mm" = 1 }\n' + MINIMAL, "feeders.slots_used", 3, "is not written so"),
         ('name = "M"\n[timing]\nderate = [0.8, 0.6]\n' + MINIMAL, "timing", 2, "derate"),
     ],
 )

@@ -30,7 +30,7 @@ from capcheck.packages.names.mounting import (
     says_surface as says_surface,
     speaks_of_itself as speaks_of_itself,
 )
-from capcheck.packages.names.named_bodies import names_body as names_body
+from capcheck.packages.names.named_bodies import misspelled_package as misspelled_package, names_body as names_body
 from capcheck.packages.names.named_sizes import read_named as read_named, read_tantalum as read_tantalum
 from capcheck.packages.names.outlines import (
     UNDER_THE_BODY as UNDER_THE_BODY,

@@ -17,6 +17,7 @@ from capcheck.lexicon import cautions, sentence
 from capcheck.report.json_encoding import json_text
 from capcheck.report.markdown_text import code, escaped
 from capcheck.report.places import place_in_files
+from capcheck.report.rule_pages import page_of_rule
 from capcheck.shop import identities
 from capcheck.values import Place, show
 from capcheck.version import __version__
@@ -54,13 +55,13 @@ def _sarif(report: Report) -> dict[str, object]:
 
 
 def _rule(rule: Rule, documentation: str) -> dict[str, object]:
-    page = f"{documentation.rstrip('/')}/rules/{quote(rule.id)}.html"
+    page = page_of_rule(documentation, rule.id)
     return {
         "id": rule.id,
         "shortDescription": {"text": rule.title},
         "fullDescription": {"text": rule.why},
         "help": {"text": f"{rule.remedy} Basis: {rule.basis_in_full}.", "markdown": _help(rule)},
-        **({"helpUri": page} if documentation else {}),
+        **({"helpUri": page} if page else {}),
         "defaultConfiguration": {"level": _LEVELS[rule.outcome]},
         "properties": {"tags": list(rule.tags), "subject": rule.subject.name},
     }

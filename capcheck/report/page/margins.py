@@ -1,4 +1,4 @@
-"""The tightest margins as bars: for each limit the tightest margin as a share of the limit."""
+"""The tightest margins as bars: for each limit the tightest margin as a share of the larger side compared."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ _MOST: Final = 100.0
 
 
 class Bar(Struct, frozen=True):
-    """One limit: *share* is the margin in percent of the limit, negative where the limit is passed."""
+    """One limit: *share* is the margin in percent of the larger side compared, negative where the limit is passed."""
 
     rule: str
     subject: str
@@ -74,12 +74,11 @@ def _broken(finding: Finding, rows: RowsOfSubjects) -> Bar | None:
     margin = finding.margin
     if margin is None or margin.dimension is NUMBER or not math.isfinite(margin.low) or margin.low >= 0:
         return None
-    sizes = [abs(v.high) for v in finding.facts if v.high is not None and math.isfinite(v.high)]
     return Bar(
         rule=finding.rule,
         subject=str(finding.subject),
         margin=str(margin).replace("-", "−"),
         values=" and ".join(f"{plain_fact(v.name)} {v}" for v in finding.facts[:2]),
-        share=100.0 * margin.low / max([*sizes, 1e-9]),
+        share=100.0 * margin.share,
         rows=rows.of_subject(finding.subject),
     )

@@ -10,6 +10,7 @@ import base64
 import hashlib
 import json
 import math
+from functools import partial
 from typing import Final
 
 from capcheck.checking import Report
@@ -22,6 +23,7 @@ from capcheck.report.page.templating import environment_of, template_text
 from capcheck.report.picture import Thumbnails, board_svg, picture_remarks, two_sides
 from capcheck.report.questions import GROUPS, boxes_of, row_in_words
 from capcheck.report.rows_of_findings import RowsOfSubjects
+from capcheck.report.rule_pages import page_of_rule
 from capcheck.report.rules_asked import asked_in_short, rules_asked
 from capcheck.report.sentences import base_name, by_hand, in_short, not_fitted, place_of, size_of
 from capcheck.version import __version__
@@ -37,7 +39,9 @@ def html_report(report: Report) -> str:
     """
     environment = environment_of("capcheck.report.page")
     environment.filters.update(base_name=base_name)
-    environment.globals.update(place_of=place_of, sentence=sentence)
+    environment.globals.update(
+        place_of=place_of, sentence=sentence, page_of_rule=partial(page_of_rule, report.documentation)
+    )
     rows = RowsOfSubjects(report.board)
     findings = found(report, rows)
     marks = marks_of(findings)

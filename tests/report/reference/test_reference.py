@@ -134,6 +134,11 @@ def test_results_link_to_their_rules_page_where_an_address_is_configured(run, sh
     rules = json.loads(run(*words, "--config", config)[1])["runs"][0]["tool"]["driver"]["rules"]
     assert {rule["helpUri"] for rule in rules} == {f"https://example.com/reference/rules/{r['id']}.html" for r in rules}
     assert "helpUri" not in run(*words)[1]
+    words[-1] = "html"
+    page = run(*words, "--config", config)[1]
+    linked = set(re.findall(r'href="https://example.com/reference/rules/([^"]+)\.html" rel="noreferrer"><code>', page))
+    assert linked == {rule["id"] for rule in rules}
+    assert 'href="http' not in run(*words)[1]
     config.write_text('documentation = "ftp://example.com"\n', encoding="utf-8")
     code, _, err = run(*words, "--config", config)
     assert code == 2
