@@ -13,10 +13,14 @@ from capcheck.lexicon import Concept, fold, vocabulary
 from capcheck.values import pattern
 
 _LONGEST: Final = 200
-_CODE: Final = r"(?<![\d.,])(?:01005|0201|0402|0603|0805|1008|1206|1210|1806|1808|1812|2010|2220|2512)(?![\d.,]*\d)"
+_CODE: Final = pattern(
+    r"(?<![\d.,])(?:01005|0201|0402|0603|0805|1008|1206|1210|1806|1808|1812|2010|2220|2512)(?![\d.,]*\d)"
+)
 """Sizes of chips, as EIA and makers call them: common practice, no source."""
 _BY: Final = r"\d{1,2}\s{0,2}[x×*]\s{0,2}\d{1,2}(?!\d|[.,]\d)"
-_NUMBER: Final = r"\d{1,3}(?:[.,]\d{1,3})?\s{0,2}(?:mm|cm|mils?|in|inch)(?![a-z])"
+_NUMBER: Final = pattern(r"\d{1,3}(?:[.,]\d{1,3})?\s{0,2}(?:mm|cm|mils?|in|inch)(?![a-z])")
+_CLOSE: Final = 60
+"""Letters before a word of doubt in which stands what is in doubt."""
 _NEAR: Final = r"[^.;\n]{0,40}"
 _STATED: Final = (
     Concept.HEIGHT,
@@ -39,27 +43,12 @@ _ANSWERED: Final = pattern(
     )
 )
 """A field of a form, such as ``Components: 12`` or ``Part number: TBD``, which says it of the document."""
-_TOLD: Final = pattern(
-    lambda: (
-        rf"{_CODE}|{vocabulary().mountings.drilled}|{vocabulary().mountings.by_hand}|{vocabulary().answers.in_doubt}"
-        rf"|{vocabulary().remarks.faulty}|{vocabulary().fitted.loose}"
-        rf"|(?:{vocabulary().titles[Concept.HEIGHT]}|{vocabulary().lines.tall}){_NEAR}{_NUMBER}"
-        rf"|{_NUMBER}\W{{0,3}}(?:{vocabulary().titles[Concept.HEIGHT]}|{vocabulary().lines.tall})"
-        rf"|{vocabulary().remarks.every}{_NEAR}(?:{vocabulary().sides.top}|{vocabulary().sides.bottom})"
-    )
-)
 _NONE: Final = pattern(
     lambda: rf"{vocabulary().answers.no}\s(?:\w+\s)?{vocabulary().remarks.classes}{_NEAR}{vocabulary().fitted.fitted}"
 )
 _SIDE_OFF: Final = pattern(
     lambda: (
         rf"(?:{vocabulary().sides.top}|{vocabulary().sides.bottom})\W{{0,3}}(?:\w+\W){{0,2}}(?:{vocabulary().fitted.loose})"
-    )
-)
-_FAULT: Final = pattern(
-    lambda: (
-        rf"(?:{'|'.join(str(vocabulary().titles[what]) for what in _STATED)}){_NEAR}"
-        rf"(?:{vocabulary().remarks.faulty}|{vocabulary().answers.in_doubt})"
     )
 )
 _OTHER_PANEL: Final = pattern(
@@ -100,10 +89,34 @@ def speaks_of_all(text: str) -> bool:
     if _ANSWERED.search(folded):
         return False
     if words.remarks.classes.search(folded) is not None and (
-        _TOLD.search(folded) or says_not_fitted(text) or _NONE.search(folded)
+        _tells(folded) or says_not_fitted(text) or _NONE.search(folded)
     ):
         return True
-    doubted = words.remarks.faulty.may_stand_in(folded) or words.answers.in_doubt.may_stand_in(folded)
-    if doubted and _FAULT.search(folded):
-        return True
+    fault = words.remarks.faulty.search(folded) or words.answers.in_doubt.search(folded)
+    if fault is not None:
+        before = folded[max(0, fault.start() - _CLOSE) : fault.start()]
+        if any(words.titles[what].search(before) for what in _STATED):
+            return True
     return words.fitted.loose.may_stand_in(folded) and _SIDE_OFF.search(folded) is not None
+
+
+def _tells(folded: str) -> bool:
+    """Whether a folded line states of parts a size, a height, a side, how they are mounted, or that it is open."""
+    words = vocabulary()
+    if _CODE.search(folded) is not None:
+        return True
+    if any(
+        told.search(folded)
+        for told in (
+            words.mountings.drilled,
+            words.mountings.by_hand,
+            words.answers.in_doubt,
+            words.remarks.faulty,
+            words.fitted.loose,
+        )
+    ):
+        return True
+    if words.remarks.every.search(folded) and (words.sides.top.search(folded) or words.sides.bottom.search(folded)):
+        return True
+    is_tall = words.titles[Concept.HEIGHT].search(folded) or words.lines.tall.search(folded)
+    return is_tall is not None and _NUMBER.search(folded) is not None

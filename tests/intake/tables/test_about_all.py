@@ -97,7 +97,8 @@ def test_a_text_beside_the_lists_is_asked_about_also_where_board_toml_names_them
 
 
 def test_a_panel_that_board_toml_states_is_not_asked_about(asked):
-    panel = f'{NAMED}length = "100 mm"\nwidth = "50 mm"\n[panel]\ncolumns = 2\nrows = 3\npitch_x = "110 mm"\npitch_y = "60 mm"\n'
+    size = 'length = "100 mm"\nwidth = "50 mm"\n'
+    panel = f'{NAMED}{size}[panel]\ncolumns = 2\nrows = 3\npitch_x = "110 mm"\npitch_y = "60 mm"\n'
     assert not any("Panel" in text for text in asked(panel, notes="Panel: 2 x 3 boards\n"))
 
 
