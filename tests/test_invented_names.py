@@ -18,6 +18,7 @@ TESTS = ROOT / "tests"
 
 PUBLISHED_ARE_TESTED = {
     "tests/packages/names/part_numbers/examples.csv": "published numbers with their meaning, a source each",
+    "tests/packages/names/part_numbers/test_against.py": "published schemes, damaged by one sign",
     "tests/packages/test_part_numbers_against_a_second_reader.py": "published numbers for two readers to compare",
     "tests/packages/names/part_numbers/test_cells.py": "one number of a scheme among other words",
     "tests/packages/bodies/test_part_number_witness.py": "what numbers of schemes say beside other names",

@@ -12,6 +12,7 @@ from .archive import (
     unpacked_from as unpacked_from,
 )
 from .archive_names import as_given as as_given
+from .compare import magnitude as magnitude
 from .confined import decoded as decoded, encoded as encoded
 from .drills import (
     Program as Program,

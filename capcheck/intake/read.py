@@ -180,6 +180,7 @@ def _read(sources: Sources, names_body: NamesBody, *, layers: bool) -> Package:
     unit_settled = not any(d.open and d.topic is Topic.UNIT for d in decisions)
     tables = [t for t, _ in (*((f.table, f.columns) for f in files), *(reading.columns if reading else ()))]
     set_aside = [*placed.set_aside, *(reading.set_aside if reading else ())]
+    spoken = [*set_aside, *sources.found.beside]
     provided = provided_parts(board.lines, sources.manifest, board.base)
     package = Package(
         name=sources.manifest.name or sources.name,
@@ -213,8 +214,8 @@ def _read(sources: Sources, names_body: NamesBody, *, layers: bool) -> Package:
                 *open_questions(decisions),
                 *contradicted,
                 *(reading.discrepancies if reading else ()),
-                *left_out([*set_aside, *sources.found.beside], board.base, board.lines, files),
-                *told_of_data([*set_aside, *sources.found.beside]),
+                *left_out(spoken, board.base, board.lines, files),
+                *told_of_data(spoken, files, panel_known=bool(sources.manifest.panel or board.located.panel)),
                 *provisional(sources.files, tables, set_aside),
                 *(board.stated.discrepancies if board.stated and unit_settled else ()),
                 *_disagreements(board, sources, tables, names_body, unit_settled=unit_settled),
@@ -228,7 +229,7 @@ def _read(sources: Sources, names_body: NamesBody, *, layers: bool) -> Package:
         placed=board.located.placed,
         layers=sources.layers if layers else (),
         drills=sources.drills,
-        told=told_of_board((*set_aside, *sources.found.beside)),
+        told=told_of_board(spoken),
         other_places=told_by_layers(sources, placed.tables, repeats, board.placements) if layers else (),
         provided=provided[0],
         sides_settled=not np.any((board.placements.side == Side.UNKNOWN) & (board.placements.kind == Kind.PART)),

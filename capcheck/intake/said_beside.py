@@ -2,13 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Container, Iterator, Mapping, Sequence
 from itertools import chain
 from pathlib import Path
 from typing import Final
 
 from capcheck.intake.files import Decoded, open_file
-from capcheck.intake.tables import REFERENCE, Recognised, is_about_data, listed_count
+from capcheck.intake.own_files import leads_inside
+from capcheck.intake.tables import (
+    REFERENCE,
+    Recognised,
+    is_about_data,
+    listed_count,
+    speaks_of_all,
+    speaks_of_panel,
+)
 from capcheck.intake.told_of_board import speaks_of_board
 from capcheck.model import SetAside, say
 from capcheck.values import InputError, Place
@@ -17,6 +25,8 @@ _MOST_BYTES: Final = 64_000
 _MOST_LINES: Final = 2000
 _LONGEST: Final = 200
 _HEAD: Final = 4096
+_TEXTS: Final = frozenset((".txt", ".md", ".text", ".me", ""))
+_MOST_TEXTS: Final = 50
 
 
 def said_beside(unused: Mapping[Path, Sequence[Recognised]], texts: Sequence[Path]) -> tuple[SetAside, ...]:
@@ -35,9 +45,20 @@ def said_beside(unused: Mapping[Path, Sequence[Recognised]], texts: Sequence[Pat
         for row in chain(tabled, *map(_lines, texts))
         if REFERENCE.search(row.text)
         or is_about_data(row.text)
+        or speaks_of_all(row.text)
+        or speaks_of_panel(row.text)
         or speaks_of_board(row.text)
         or listed_count(row.text) is not None
     )
+
+
+def texts_beside(folder: Path, named: Container[Path]) -> tuple[SetAside, ...]:
+    """Return the same of the texts of a *folder* whose board.toml names the lists; of a list not named, nothing."""
+    try:
+        texts = [file for file in sorted(folder.iterdir()) if file.suffix.lower() in _TEXTS and file not in named]
+    except OSError:
+        return ()  # a file that is named will say so
+    return said_beside({}, [file for file in texts[:_MOST_TEXTS] if leads_inside(file, folder) and file.is_file()])
 
 
 def _lines(file: Path) -> Iterator[SetAside]:

@@ -85,10 +85,8 @@ def choose_sources(
             _refuse_outside(manifest, folder, toml)
     named = [s.model_copy(update={"file": str(folder / s.file)}) for s in manifest.placements] if folder else []
     found = Found()
-    if folder is not None and not placements and not named:
-        from capcheck.intake.find_below import find_package  # all forms of outlines, which named files do not need
-
-        found = find_package(folder, opened)
+    if folder is not None and not placements:
+        found = _found(folder, manifest, opened)
     chosen = (
         [PlacementSource(file=str(p)) for p in placements]
         or named
@@ -189,6 +187,19 @@ def _expect(tables: Sequence[str], outline: str | None, manifest: Manifest, open
             expect_file(Path(file))
     if outline is not None:
         expect_outline(Path(outline), manifest.outline.unit if manifest.outline else None)
+
+
+def _found(folder: Path, manifest: Manifest, opened: OpenedFiles) -> Found:
+    """Return what a folder holds; where board.toml names the placements, what its texts say alone."""
+    if manifest.placements:
+        from capcheck.intake.said_beside import texts_beside
+
+        others = [manifest.bom, manifest.outline.file if manifest.outline else None]
+        named = [*(source.file for source in manifest.placements), *filter(None, others)]
+        return Found(beside=texts_beside(folder, [folder / name for name in named]))
+    from capcheck.intake.find_below import find_package  # all forms of outlines, which named files do not need
+
+    return find_package(folder, opened)
 
 
 def _refuse_outside(manifest: Manifest, folder: Path, toml: Path) -> None:

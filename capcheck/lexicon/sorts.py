@@ -16,6 +16,7 @@ from typing import Final, TypeVar
 import msgspec
 from msgspec import Struct, field
 
+from capcheck.lexicon.remark_sorts import Remarks, Sorts
 from capcheck.lexicon.words import Words
 from capcheck.values import own_table
 
@@ -84,11 +85,7 @@ class Concept(enum.StrEnum):
     """A word that makes a title mean nothing that is asked for."""
 
 
-class _Sorts(Struct, frozen=True, forbid_unknown_fields=True, rename="kebab"):
-    """Sorts of words; one that a language does not name has none there."""
-
-
-class Sides(_Sorts, frozen=True):
+class Sides(Sorts, frozen=True):
     """The sides of a board."""
 
     top: Words = field(default_factory=Words)
@@ -106,7 +103,7 @@ class Sides(_Sorts, frozen=True):
     """Beside a side: it is one of the part, as of a connector with its entry at the top."""
 
 
-class Answers(_Sorts, frozen=True):
+class Answers(Sorts, frozen=True):
     """What stands in a cell for yes and no."""
 
     yes: Words = field(default_factory=Words)
@@ -125,7 +122,7 @@ class Answers(_Sorts, frozen=True):
     """That no certain part number is asked for."""
 
 
-class Fitted(_Sorts, frozen=True):
+class Fitted(Sorts, frozen=True):
     """Whether a part is fitted."""
 
     fitted: Words = field(default_factory=Words)
@@ -157,7 +154,7 @@ class Fitted(_Sorts, frozen=True):
     """Words of a title over parts that only some variants have, or that are bought as an option."""
 
 
-class Mountings(_Sorts, frozen=True):
+class Mountings(Sorts, frozen=True):
     """How parts are mounted."""
 
     surface: Words = field(default_factory=Words)
@@ -176,7 +173,7 @@ class Mountings(_Sorts, frozen=True):
     """Words by which a text on mounting speaks of the soldering or of another part than this one."""
 
 
-class Lines(_Sorts, frozen=True):
+class Lines(Sorts, frozen=True):
     """Lines of a file that are no data."""
 
     old: Words = field(default_factory=Words)
@@ -218,37 +215,14 @@ class Lines(_Sorts, frozen=True):
     """The first letters of a month."""
 
 
-class Remarks(_Sorts, frozen=True):
-    """What remarks on parts say of their height, and lines beside a list of how its numbers are to be read."""
-
-    raised: Words = field(default_factory=Words)
-    """What is put on, over or under a part, or that it is one of the taller ones: heat sink, spacer, on top."""
-    standing: Words = field(default_factory=Words)
-    """In a remark: that it stands on another side than it lies on otherwise."""
-    joined: Words = field(default_factory=Words)
-    """Before or behind what is put on a part, in a text that says what the part is: with a heat sink."""
-    apart: Words = field(default_factory=Words)
-    """That nothing of it is: without heat sink."""
-    on_data: Words = field(default_factory=Words)
-    """That they mean something special: mirrored, of the panel, with a tolerance."""
-    ordinary: Words = field(default_factory=Words)
-    """What holds of every list, and needs no question."""
-    corner: Words = field(default_factory=Words)
-    """Behind such words, where they name the corner from which coordinates count."""
-    coloured: Words = field(default_factory=Words)
-    """By which a text beside a list says what the colours in it mean: red, highlighted."""
-    panel: Words = field(default_factory=Words)
-    """Several boards in one piece, where a count stands behind."""
-
-
-class Sheets(_Sorts, frozen=True):
+class Sheets(Sorts, frozen=True):
     """Names of a workbook's sheets."""
 
     no_bom: Words = field(default_factory=Words)
     """Of sheets that accompany a bill of materials."""
 
 
-class Lists(_Sorts, frozen=True):
+class Lists(Sorts, frozen=True):
     """Words within a list of references, and beside names of features."""
 
     conjunction: Words = field(default_factory=Words)
@@ -272,7 +246,7 @@ class Lists(_Sorts, frozen=True):
     """What tells of no part beside the name of a feature: how a pad looks, of what it is made."""
 
 
-class Supplies(_Sorts, frozen=True):
+class Supplies(Sorts, frozen=True):
     """What parts are supplied in."""
 
     titles: Words = field(default_factory=Words)
@@ -294,7 +268,7 @@ class Supplies(_Sorts, frozen=True):
         return self.tape + self.tray + self.stick + self.bulk
 
 
-class Features(_Sorts, frozen=True):
+class Features(Sorts, frozen=True):
     """What a footprint, a value or a reference names where nothing is placed."""
 
     fiducial: Words = field(default_factory=Words)
@@ -305,7 +279,7 @@ class Features(_Sorts, frozen=True):
     break_off_edge: Words = field(default_factory=Words)
 
 
-class Layers(_Sorts, frozen=True):
+class Layers(Sorts, frozen=True):
     """Names of a drawing's layers."""
 
     outline: Words = field(default_factory=Words)
@@ -326,7 +300,7 @@ class Layers(_Sorts, frozen=True):
     not_plated: Words = field(default_factory=Words)
 
 
-class Boards(_Sorts, frozen=True):
+class Boards(Sorts, frozen=True):
     """What texts say of the whole board."""
 
     bare: Words = field(default_factory=Words)

@@ -17,7 +17,7 @@ from capcheck.intake.compare.blocking_questions import (
     part_or_not as part_or_not,
     told_of_data as told_of_data,
 )
-from capcheck.intake.compare.component_values import different_values as different_values
+from capcheck.intake.compare.component_values import different_values as different_values, magnitude as magnitude
 from capcheck.intake.compare.file_revisions import (
     dates_apart as dates_apart,
     different_revisions as different_revisions,

@@ -9,8 +9,16 @@ from typing import Final
 import numpy as np
 from msgspec.structs import replace
 
-from capcheck.intake.placements import PlacementColumns, with_starts
-from capcheck.intake.tables import REFERENCE, is_about_data, listed_count, says_not_fitted, sheet_is_not_fitted
+from capcheck.intake.placements import PlacementColumns, doubted_titles, with_starts
+from capcheck.intake.tables import (
+    REFERENCE,
+    is_about_data,
+    listed_count,
+    says_not_fitted,
+    sheet_is_not_fitted,
+    speaks_of_all,
+    speaks_of_panel,
+)
 from capcheck.model import BomLine, Decision, Discrepancy, Kind, Placements, Said, SetAside, Severity, Side, Topic, say
 from capcheck.values import Place, pattern
 
@@ -93,23 +101,39 @@ def left_out(
     return found
 
 
-def told_of_data(set_aside: Iterable[SetAside]) -> list[Discrepancy]:
-    """Return a record for each file with lines beside its rows that say how its numbers are to be read."""
-    told: dict[tuple[str, str | None], list[SetAside]] = {}
+def told_of_data(
+    set_aside: Iterable[SetAside], files: Sequence[PlacementColumns] = (), *, panel_known: bool
+) -> list[Discrepancy]:
+    """Return a record for each file and each sort of lines beside its rows that say something of the whole list.
+
+    With them go titles of columns of *files* that say it themselves.
+    *panel_known* says that the data, or board.toml, tell the panel that a line speaks of.
+    """
+    told: dict[tuple[str, str | None, str], list[SetAside]] = {}
+    for row in (title for file in files for title in doubted_titles(file.table, file.columns)):
+        told.setdefault((row.place.file, row.place.sheet, "compare.told of the data"), []).append(row)
     for row in set_aside:
         key = row.reason.key if isinstance(row.reason, Said) else ""
-        if key in _REMARKS | {_BESIDE} and is_about_data(row.text) and not _DATED.search(row.text):
-            told.setdefault((row.place.file, row.place.sheet), []).append(row)
+        if key in _REMARKS | {_BESIDE} and not _DATED.search(row.text) and (sort := _sort_of(row.text, panel_known)):
+            told.setdefault((row.place.file, row.place.sheet, sort), []).append(row)
     return [
         Discrepancy(
             Topic.LEFT_OUT,
-            say("compare.told of the data", texts=list(dict.fromkeys(row.text for row in rows))),
+            say(sort, texts=list(dict.fromkeys(row.text for row in rows))),
             (),
             rows[0].place,
             Severity.ASSUMED,
         )
-        for rows in told.values()
+        for (_, _, sort), rows in told.items()
     ]
+
+
+def _sort_of(text: str, panel_known: bool) -> str:
+    if is_about_data(text):
+        return "compare.told of the data"
+    if speaks_of_panel(text):
+        return "" if panel_known else "compare.told of a panel"
+    return "compare.told of all" if speaks_of_all(text) else ""
 
 
 def _exceptions(

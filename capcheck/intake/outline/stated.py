@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from capcheck.intake.outline.drawing import MM_PER, Drawing
-from capcheck.intake.tables import is_about_data, unit_in_line
+from capcheck.intake.tables import is_about_data, speaks_of_panel, unit_in_line
 from capcheck.lexicon import fold, vocabulary
 from capcheck.model import Discrepancy, Severity, Topic, say
 from capcheck.values import Place, pattern
@@ -54,6 +54,7 @@ def texts_contradicted(drawing: Drawing, factor: float) -> Iterator[Discrepancy]
         " ".join(text.split())[:_SHOWN]
         for text in dict.fromkeys(drawing.texts_written)
         if is_about_data(text)
+        or speaks_of_panel(text)
         or ((unit := unit_in_line(text)) is not None and not math.isclose(unit.factor, factor, rel_tol=_SHARE))
     ]
     if found:

@@ -1,6 +1,7 @@
 """Tables of placements: references, coordinates as written, angles, sides, and what each row stands for."""
 
 from capcheck.intake.placements.angles import blank_angle as blank_angle
+from capcheck.intake.placements.other_angles import doubted_titles as doubted_titles
 from capcheck.intake.placements.part_types import group_types as group_types
 from capcheck.intake.placements.pin_one import pin_1_places as pin_1_places, rotation_notes as rotation_notes
 from capcheck.intake.placements.placement_columns import (

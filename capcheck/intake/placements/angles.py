@@ -18,6 +18,7 @@ _DEGREES: Final = frozenset({"", "°", "deg", "deg.", "degree", "degrees", "grad
 
 _MOST_DEGREES: Final = 720.0
 """Two turns: beyond it a number counts something else, such as hundredths of a degree; common practice, no source."""
+_MOST_RADIANS: Final = 4 * math.pi
 
 
 def unread_rotation(table: Table, columns: Columns) -> list[Note]:
@@ -68,7 +69,9 @@ def read_rotation(
         decisions = (unread,)
     stated = (columns.units.get(Role.ROTATION) or "").casefold()
     if {"deg", "rad"} <= set(read_title(table.title(column)).units):
-        decisions += (_two_units(table, table.title(column), stated),)
+        decisions += (_two_units(table, table.title(column), stated, "units.two in a title"),)
+    elif stated.startswith("rad") and np.nanmax(np.abs(values), initial=0.0) > _MOST_RADIANS:
+        decisions += (_two_units(table, table.title(column), stated, "placements.many turns"),)
     if stated.startswith("rad") or distinct - {""} == {"rad"}:
         values = np.degrees(values)
     elif not stated and not distinct - {""} and looks_like_radians(values[codes]):
@@ -88,13 +91,13 @@ def read_rotation(
     return np.asarray(turned[codes], dtype=np.float64), decisions
 
 
-def _two_units(table: Table, title: str, stated: str) -> Decision:
-    """Return the question in which unit the angles are, where a title and the row of units below it name both."""
+def _two_units(table: Table, title: str, stated: str, why: str) -> Decision:
+    """Return the question in which unit the angles are, where title and unit below it, or title and cells, differ."""
     radians = stated.startswith("rad")
     return Decision(
         Topic.ROTATION,
         choice=say("placements.radians" if radians else "placements.degrees"),
-        evidence=say("units.two in a title", title=title),
+        evidence=say(why, title=title),
         runner_up=say("placements.degrees" if radians else "placements.radians"),
         settle=say("placements.unit of the angle"),
         open=True,

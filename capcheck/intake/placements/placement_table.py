@@ -10,6 +10,7 @@ from msgspec.structs import replace
 
 from capcheck.intake.placements.angles import read_rotation, unread_rotation
 from capcheck.intake.placements.coordinates import centre_taken, read_pairs, unread_cells
+from capcheck.intake.placements.other_angles import angles_apart
 from capcheck.intake.placements.placement_columns import Known, PlacementColumns
 from capcheck.intake.placements.row_kinds import classify
 from capcheck.intake.placements.row_sides import read_side
@@ -78,6 +79,7 @@ def read_placement_table(table: Table, columns: Columns, known: Known, problems:
     fitted = _with_values(fitted, coded.get(Role.VALUE, coded.get(Role.COMMENT)))
     fitted = _with_words(table, fitted, ref, {r: coded[r] for r in _SAYING if r in coded})
     turned, radians = read_rotation(table, columns, decimal, problems)
+    turned, apart_angles = angles_apart(table, columns, decimal, turned, ref)
     side, inferred = read_side(table, columns, known)
     notes += unread_rotation(table, columns)
     asked = rows_asked(table, columns)
@@ -115,7 +117,7 @@ def read_placement_table(table: Table, columns: Columns, known: Known, problems:
         asked=asked | marked,
         by_hand=rows_by_hand(table, columns),
         notes=(*table.notes, *notes, *fitted.notes),
-        decisions=(*marks.decisions, *radians, *inferred, *fitted.decisions, *dimensions.decisions),
+        decisions=(*marks.decisions, *radians, *apart_angles, *inferred, *fitted.decisions, *dimensions.decisions),
     )
 
 

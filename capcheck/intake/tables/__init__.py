@@ -1,6 +1,7 @@
 """Cells to named columns: headers, column roles, cells read strictly as numbers, references and words."""
 
-from capcheck.intake.tables.about_data import is_about_data as is_about_data
+from capcheck.intake.tables.about_all import speaks_of_all as speaks_of_all, speaks_of_panel as speaks_of_panel
+from capcheck.intake.tables.about_data import is_about_data as is_about_data, title_in_doubt as title_in_doubt
 from capcheck.intake.tables.cells import (
     CellError as CellError,
     ambiguous_cells as ambiguous_cells,

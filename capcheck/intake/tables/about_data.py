@@ -7,13 +7,12 @@ from __future__ import annotations
 
 from typing import Final
 
+from capcheck.intake.tables.in_doubt import is_in_doubt
 from capcheck.lexicon import Concept, fold, vocabulary
 from capcheck.values import pattern
 
 _ORDINARY: Final = pattern(lambda: str(vocabulary().remarks.ordinary))
-_ABOUT: Final = pattern(
-    lambda: rf"(?:{vocabulary().remarks.on_data})(?![\W_]{{0,3}}{vocabulary().remarks.corner})|{_panel()}"
-)
+_ABOUT: Final = pattern(lambda: rf"(?:{vocabulary().remarks.on_data})(?![\W_]{{0,3}}{vocabulary().remarks.corner})")
 _DENIED: Final = pattern(
     lambda: (
         rf"[:=]\s*(?:0|{vocabulary().answers.no}|{vocabulary().answers.not_mirrored}|{vocabulary().answers.unstated})\W*$"
@@ -30,21 +29,27 @@ _OTHER_UNIT: Final = pattern(
 _LONGEST: Final = 200
 
 
-def _panel() -> str:
-    """Return a pattern for a panel with its count of boards beside it: ``Panel 2x2``, ``4 up panel``."""
-    return rf"{vocabulary().remarks.panel}\W{{0,3}}\d{{1,2}}\s*[x×*]\s*\d{{1,2}}(?!\d|[.,]\d)"
-
-
 def is_about_data(text: str) -> bool:
     """Whether a line says of the list beside it that its coordinates, angles, sides or sizes mean something special."""
     if not any(map(str.isalpha, text)) or len(text) > _LONGEST:
         return False
-    folded, words = fold(text), vocabulary().remarks
+    folded = fold(text)
     may_scale = vocabulary().titles[Concept.HEIGHT].may_stand_in(folded) or (
         vocabulary().lists.scaled.may_stand_in(folded)
     )
     if may_scale and _OTHER_UNIT.search(folded):
         return True
-    if not (words.on_data.may_stand_in(folded) or words.panel.may_stand_in(folded)) or _DENIED.search(folded):
+    return turns_its_sense(folded)
+
+
+def title_in_doubt(title: str) -> bool:
+    """Whether a column's title says that its numbers are others than those of its plain name: ``Rotation offset``."""
+    folded = fold(title[:_LONGEST])
+    return turns_its_sense(folded) or is_in_doubt(title) or vocabulary().remarks.off_itself.search(folded) is not None
+
+
+def turns_its_sense(folded: str) -> bool:
+    """Whether a folded text says that places or angles mean something else: mirrored, clockwise, swapped."""
+    if not vocabulary().remarks.on_data.may_stand_in(folded) or _DENIED.search(folded):
         return False
     return _ABOUT.search(_ORDINARY.sub(" ", folded)) is not None

@@ -42,6 +42,8 @@ class Columns(Struct, frozen=True):
     """Columns of lengths of which no title says what they measure."""
     figures: tuple[int, ...] = ()
     """Further columns of bare numbers, which may be sizes."""
+    named: frozenset[Role] = frozenset()
+    """The roles whose columns board.toml names."""
 
     def references(self, table: Table) -> Sequence[str]:
         """Return what each row of *table* lists in its columns of references."""
@@ -119,6 +121,7 @@ def recognise(table: Table, purpose: Purpose, named: Mapping[str, str] = Mapping
     """
     choice = _look(table, purpose)
     _take_named(choice, named)
+    by_user = frozenset(choice.index)
     if table.header:
         _take_references(choice)
         _take_pairs(choice)
@@ -135,6 +138,7 @@ def recognise(table: Table, purpose: Purpose, named: Mapping[str, str] = Mapping
         variants=choice.variants,
         unclear=unclear,
         figures=tuple(i for i in figures if i not in unclear),
+        named=by_user,
     )
 
 

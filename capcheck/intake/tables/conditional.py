@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Container, Sequence
 from typing import Final
 
+from capcheck.intake.tables.about_all import speaks_of_all
+from capcheck.intake.tables.about_data import turns_its_sense
 from capcheck.intake.tables.columns import Columns
 from capcheck.intake.tables.fitted import ambiguous_nc, says_not_fitted
 from capcheck.intake.tables.grouping import code
@@ -112,6 +114,8 @@ def _is_conditional(text: str, *, remarks: bool) -> bool:
     if _STRUCK.search(text):
         return True
     folded, words = fold(text), vocabulary().fitted
+    if remarks and (speaks_of_all(text) or turns_its_sense(folded)):
+        return True
     if words.conditional.may_stand_in(folded) and _CONDITION.search(folded):
         return True
     if words.only.may_stand_in(folded) and _ONLY.search(folded):

@@ -9,9 +9,10 @@ from typing import TYPE_CHECKING, Final
 from msgspec.structs import replace
 
 from capcheck.lexicon import reference_letters
-from capcheck.model import NOTHING, Said, say
-from capcheck.packages.candidate import Candidate, Column, hull_of, without_addresses
+from capcheck.model import NOTHING, Basis, Said, say
+from capcheck.packages.candidate import Candidate, Column, Trust, hull_of, without_addresses
 from capcheck.packages.names.part_kind import KIND_BY_PREFIX
+from capcheck.packages.names.part_numbers.against import coded_value, is_another_value, schemes_of, unknown_size
 from capcheck.packages.names.part_numbers.cells import beginnings, is_other_number, levels, written_as
 from capcheck.packages.names.part_numbers.schemes import NumberFamily, Scheme, may_begin, starting
 from capcheck.packages.names.part_numbers.statements import candidate_of, parsed
@@ -60,11 +61,41 @@ def _is_among(fitted: str, read: str, text: str) -> bool:
 def _fitted(name: PartName, kind: str | None) -> tuple[Candidate, ...]:
     """Return what the number of the part that is fitted says: in its own column, or else in value or description."""
     if found := _read(name.part_number, Column.PART_NUMBER, name.ref_prefix, kind):
-        return found
+        return _with_value(found, name)
+    if wrong := _wrong_size(name.part_number, name.ref_prefix, kind):
+        return (wrong,)
     for column, text in ((Column.VALUE, name.value), (Column.DESCRIPTION, without_addresses(name.description))):
         if found := _in_prose(text, column, name.ref_prefix, kind):
             return found
     return ()
+
+
+def _with_value(found: tuple[Candidate, ...], name: PartName) -> tuple[Candidate, ...]:
+    """Return the number's candidate; where it spells another value than the part's, as contradicted."""
+    number = found[0].piece
+    for scheme in schemes_of(number):
+        coded = coded_value(scheme, number)
+        if coded is not None and is_another_value(coded, name.value, name.ref_prefix):
+            said = say("packages.another value", number=number, value=name.value.strip())
+            return (_contradicted(number, said, found[0].text),)
+    return found
+
+
+@lru_cache(maxsize=4096)
+def _wrong_size(cell: str, ref_prefix: str, kind: str | None) -> Candidate | None:
+    """Return the contradicted candidate of a number whose size is none of its scheme; None of any other."""
+    number = cell.strip().upper()
+    agreeing = (s for s in schemes_of(number) if not s.needs or _agrees(s.needs, ref_prefix.upper(), kind))
+    found = unknown_size(number, agreeing)
+    if found is None:
+        return None
+    scheme, code = found
+    said = say("packages.unknown size", number=number, code=code, name=scheme.name)
+    return _contradicted(number, said, cell)
+
+
+def _contradicted(number: str, said: Said, cell: str) -> Candidate:
+    return Candidate(Basis.DECODED, Trust.PART_NUMBER, Column.PART_NUMBER, cell, piece=number, contradicted=said)
 
 
 def _says_another(part_number: str, text: str) -> bool:

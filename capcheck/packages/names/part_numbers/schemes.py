@@ -20,7 +20,7 @@ from typing import TYPE_CHECKING, Final
 from msgspec import Struct
 
 from capcheck.packages.tables import DATA, FROM_MEMORY, converted, rows_in
-from capcheck.values import own_table
+from capcheck.values import own_table, pattern
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -28,6 +28,10 @@ if TYPE_CHECKING:
 _FOLDER: Final = DATA / "part_numbers"
 _INDEXED: Final = 2
 """Characters by which schemes are looked up; every start has as many at least."""
+
+_SIZES: Final = frozenset({"size", "inch", "code"})
+"""Groups that hold a size; what else stands in a number is the maker's own."""
+_GROUP: Final = pattern(r"\(\?P<([a-z]+)>([^()]+)\)")
 
 Meanings = dict[str, str]
 
@@ -49,6 +53,17 @@ class Scheme(Struct, frozen=True, forbid_unknown_fields=True, dict=True):
     def form(self) -> re.Pattern[str]:
         """The compiled pattern; it is matched with the whole of a number."""
         return re.compile(self.pattern)
+
+    @cached_property
+    def form_of_any_size(self) -> re.Pattern[str] | None:
+        """The same with any letters and digits for the size, one more or less; None where there is no plain size."""
+        groups = [match for match in _GROUP.finditer(self.pattern) if match[1] in _SIZES]
+        if len(groups) != 1:
+            return None
+        (group,) = groups
+        lengths = [len(code) for code in self.codes.get(group[1]) or group[2].split("|")]
+        any_size = f"(?P<size>[0-9A-Z]{{{max(1, min(lengths) - 1)},{max(lengths) + 1}}})"
+        return re.compile(self.pattern[: group.start()] + any_size + self.pattern[group.end() :])
 
     @property
     def is_from_memory(self) -> bool:

@@ -1,0 +1,61 @@
+"""A number with a size that its scheme has not, or another value than the part's, proves nothing and is asked about.
+
+Figures: the numbers' own digits, by the schemes that they follow; 103 is 10 kΩ (IEC 60062).
+"""
+
+import pytest
+
+from capcheck.lexicon import sentence
+from capcheck.model import PartName
+from capcheck.packages import bodies_of
+
+
+def body(number, value, prefix, footprint=""):
+    return bodies_of([PartName(part_number=number, value=value, ref_prefix=prefix, footprint=footprint)])[0]
+
+
+SIZES = [
+    ("RC0608FR-0710KL", "10k", "R", "0608"),
+    ("RC063FR-0710KL", "10k", "R", "063"),
+    ("CRCW08501K00FKEA", "1k", "R", "0850"),
+    ("ERJ-9ENF1000V", "100R", "R", "9E"),
+    ("GRM198R71H104KA93D", "100n", "C", "19"),
+    ("CL12B105KBFNNNE", "1u", "C", "12"),
+]
+
+
+@pytest.mark.parametrize(("number", "value", "prefix", "code"), SIZES)
+def test_a_size_that_no_number_of_the_scheme_has(number, value, prefix, code):
+    found = body(number, value, prefix)
+    assert any(code in sentence(said) and number in sentence(said) for said in found.conflicts)
+    assert not found.length.value.is_known
+
+
+VALUES = [
+    ("RC0603FR-0710KL", "10k", "100k", "R"),
+    ("CRCW08051K00FKEA", "1k0", "1k1", "R"),
+    ("ERJ-8ENF1000V", "100R", "1k", "R"),
+    ("ERJ-3GEYJ103V", "10k", "100k", "R"),
+    ("GRM188R71H104KA93D", "100nF", "1uF", "C"),
+    ("GRM1555C1H4R7CA01D", "4.7p", "47p", "C"),
+    ("CL21B105KBFNNNE", "1u", "10n", "C"),
+]
+
+
+@pytest.mark.parametrize(("number", "right", "wrong", "prefix"), VALUES)
+def test_a_number_of_another_value_is_asked_about_and_proves_no_body(number, right, wrong, prefix):
+    assert body(number, right, prefix).conflicts == ()
+    assert body(number, right, prefix).length.value.is_known
+    (said,) = body(number, wrong, prefix).conflicts
+    assert wrong in sentence(said)
+    assert not body(number, wrong, prefix).length.value.is_known
+
+
+@pytest.mark.parametrize("value", ["", "see list", "10,000", "10k 1%", "10K0", "0.01M"])
+def test_a_value_that_agrees_or_may_be_anything_is_no_contradiction(value):
+    assert body("RC0603FR-0710KL", value, "R").conflicts == ()
+
+
+@pytest.mark.parametrize("number", ["XQ-0608-10K", "RC-X", "GRM", "RESISTOR", "0608"])
+def test_a_number_of_no_scheme_is_not_asked_about(number):
+    assert body(number, "10k", "R").conflicts == ()
