@@ -54,6 +54,17 @@ def is_ideographic(text: str) -> bool:
     return not text.isascii() and any("\u3040" <= c <= "\u30ff" or "\u4e00" <= c <= "\u9fff" for c in text)
 
 
+_Marks = tuple[tuple[str, tuple[str, ...]], ...]
+"""The longest part of each word, with its further parts."""
+
+
+def _any_stands_in(marks: _Marks, text: str) -> bool:
+    for mark, further in marks:  # noqa: SIM110 - any() would make a generator for each text and list
+        if mark in text and all(map(text.__contains__, further)):
+            return True
+    return False
+
+
 class Words:
     """The words of one sort; ``f"{words}"`` is the source of a regular expression for folded text, without groups."""
 
@@ -95,14 +106,11 @@ class Words:
 
         Each word is asked for by its parts, whatever stands around them; so only a yes needs the expression.
         """
-        for mark, further in self._marks:  # noqa: SIM110 - any() would make a generator for each text and list
-            if mark in folded and all(map(folded.__contains__, further)):
-                return True
-        return False
+        return _any_stands_in(self._marks, folded)
 
     def may_stand_in_shape(self, shaped: str) -> bool:
         """Whether one of the words could stand in a folded text of this :func:`shape`."""
-        return any(all(shape(part) in shaped for part in (mark, *further)) for mark, further in self._marks)
+        return _any_stands_in(self._shaped_marks, shaped)
 
     def search(self, folded: str) -> re.Match[str] | None:
         """Return the first of the words in *folded* text; the expression is made where one may stand there."""
@@ -113,7 +121,12 @@ class Words:
         return re.compile(self._source)
 
     @cached_property
-    def _marks(self) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    def _shaped_marks(self) -> _Marks:
+        """The parts of each word, of the shape in which a text of that shape has them."""
+        return tuple(dict.fromkeys((shape(mark), tuple(map(shape, further))) for mark, further in self._marks))
+
+    @cached_property
+    def _marks(self) -> _Marks:
         """The parts of each word, the longest of them first."""
         parts = {tuple(sorted(spelling.strip("*").split(), key=len, reverse=True)) for spelling in self._spellings}
         return tuple((longest, tuple(further)) for longest, *further in parts)

@@ -2,9 +2,11 @@
 
 A scheme, a row of ``independent_part_schemes.csv``, is a pattern of a maker's ordering code with the document that
 publishes it. Its fields ``size``, ``size2`` and ``thick`` are looked up in ``independent_part_codes.csv``; ``long``,
-``wide`` and ``high`` are digits in tenths of a millimetre, ``high3`` in hundredths. Most sizes are from memory of these
-documents, as each row says; heights are the greatest, or the nominal one where a code names that. A code that several
-packages share gives them all, so that only what none of them allows is a contradiction.
+``wide`` and ``high`` are digits in tenths of a millimetre, ``high3`` in hundredths; ``positions`` counts a connector's
+contacts, ``rows`` those of one of two rows, and the length of its table is what the body adds to the run of contacts.
+Most sizes are from memory of these documents, as each row says; heights are the greatest, or the nominal one where a
+code names that. A code that several packages share gives them all, so that only what none of them allows is a
+contradiction.
 
 Figures: the tables in reference/*.csv.
 """
@@ -78,13 +80,20 @@ def schemes() -> tuple[Scheme, ...]:
         words = sorted((c for c in codes()[row["table"]] if c != "-"), key=len, reverse=True)
         pattern = row["pattern"].replace("{codes}", f"(?P<size>{'|'.join(map(re.escape, words))})")
         letters = frozenset(row["letters"].split())
-        return Scheme(letters, re.compile(pattern), row["table"], row["heights"], float(row["room_mm"]), row["source"])
+        return Scheme(
+            letters, re.compile(pattern, re.ASCII), row["table"], row["heights"], float(row["room_mm"]), row["source"]
+        )
 
     return tuple(map(scheme, _rows("independent_part_schemes.csv")))
 
 
 def _number(text: str) -> float | None:
     return float(text) if text else None
+
+
+def _length(row: dict[str, str], positions: int) -> float | None:
+    length = _number(row["length_mm"])
+    return None if length is None else length + (positions - 1) * (_number(row["pitch_mm"]) or 0)
 
 
 # By definition of the schemes: "high" and "long" are tenths of a millimetre, "high3" hundredths.
@@ -97,13 +106,14 @@ def _outlines(scheme: Scheme, fields: dict[str, str | None]) -> list[Outline]:
         sides = int(long) / 10, int(fields.get("wide") or long) / 10
         return [Outline(*sides, height, "", None, None, scheme.room_mm, scheme.source)]
     code = (fields.get("size") or "-") + (fields.get("size2") or "")
+    contacts = int(fields.get("positions") or 0) or 2 * int(fields.get("rows") or 0) or None
     return [
         Outline(
-            _number(r["length_mm"]),
+            _length(r, int(fields.get("positions") or 1)),
             _number(r["width_mm"]),
             _number(r["height_mm"]) if height is None else height,
             r["package"],
-            int(r["pins"]) if r["pins"] else None,
+            contacts or (int(r["pins"]) if r["pins"] else None),
             _number(r["pitch_mm"]),
             scheme.room_mm,
             scheme.source,

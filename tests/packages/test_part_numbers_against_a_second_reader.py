@@ -7,6 +7,7 @@ import importlib.util
 from pathlib import Path
 
 import pytest
+from hypothesis import HealthCheck, given, settings, strategies as st
 
 from capcheck.model import PartName
 from capcheck.packages.bodies.weighing import bodies_of
@@ -205,6 +206,27 @@ def test_most_numbers_are_known_to_both_readers(readings, second):
     print(figures, *only_second)  # noqa: T201 - the figures are what is measured
     assert len(readings) >= 800
     assert both >= 0.93 * len(readings)
+
+
+def test_no_number_that_a_scheme_can_make_contradicts_the_second_reader(second):
+    """Numbers are drawn from every scheme of the second reader whose form is closed: most of them nobody sells."""
+    closed = [scheme for scheme in second.schemes() if ".*" not in scheme.pattern.pattern]
+    assert len(closed) >= 100
+
+    @settings(max_examples=2000, derandomize=True, deadline=None, suppress_health_check=list(HealthCheck))
+    @given(st.sampled_from(closed).flatmap(lambda s: st.tuples(st.just(s), st.from_regex(s.pattern, fullmatch=True))))
+    def tried(drawn):
+        scheme, number = drawn
+        letter = min(scheme.letters)
+        outlines = [o for o in second.outlines_of(number, letter) if not _higher_than_wide(o)]
+        assert not second.contradictions(bodies_of([PartName(part_number=number, ref_prefix=letter)])[0], outlines)
+
+    tried()
+
+
+# Common practice, no source: a chip with the height of another size is none, and so are digits that no size has.
+def _higher_than_wide(outline):
+    return outline.height is not None and outline.width is not None and outline.height > 1.3 * outline.width
 
 
 # Sizes: the ordering tables that reference/independent_part_schemes.csv cites for each scheme.

@@ -225,3 +225,52 @@ def test_an_older_code_of_a_large_molded_case_is_read():
     long, short = sides("SMC7260_80TALL", "C")
     assert within(long, 7.3)
     assert within(short, 6.0)
+
+
+# Invented names: a class of parts that no letter, word or unit makes chips has none of their sizes by a number alone.
+@pytest.mark.parametrize(
+    ("text", "letters"),
+    [
+        ("QX-1206-7", "U"),
+        ("MOD-0805-REV2", "U"),
+        ("MPU-5050-2520", "U"),
+        ("FET-1206-A", "Q"),
+        ("LDO_2512", "VR"),
+        ("MOTOR-1020", "M"),
+        ("MOUNT_2512", "MP"),
+        ("H_1206", "H"),
+        ("LGA-2520", "IC"),
+        ("FOO_0805", "XX"),
+    ],
+)
+def test_a_number_like_a_size_code_is_none_where_nothing_says_that_the_part_is_a_chip(text, letters):
+    found = body(text, letters)
+    assert not found.length.proved.value.is_known
+    assert not found.width.proved.value.is_known
+
+
+@pytest.mark.parametrize(
+    ("text", "letters"),
+    [
+        ("0805", "U"),
+        ("SMD0805", "U"),
+        ("0805 (2012M)", "U"),
+        ("C0805", "U"),
+        ("FIL-0805", "FL"),
+        ("balun 0805", "T"),
+        ("sensor, 0805 package", "U"),
+        ("LED-0805", "U"),
+    ],
+)
+def test_a_size_code_counts_by_its_own_text_under_the_letters_of_any_part(text, letters):
+    found = body(text, letters)
+    assert within((found.length.proved.value.low, found.length.proved.value.high), 2.0)
+
+
+# Invented names: the two numbers of a round coil are its diameter and its height.
+@pytest.mark.parametrize("text", ["IND_ROUND_8x5", "COIL-D8x5", "IND_DRUM_8.0x5.0mm", "L_ROUND_D8x5mm"])
+def test_a_round_coil_is_as_wide_as_long(text):
+    found = body(text, "L")
+    assert within((found.length.value.low, found.length.value.high), 8.0)
+    assert within((found.width.value.low, found.width.value.high), 8.0)
+    assert within((found.height.value.low, found.height.value.high), 5.0)

@@ -93,7 +93,21 @@ def _with_leads(bare: Candidate, over_leads: Candidate) -> bool:
     )
 
 
+_BY_CODE: Final = frozenset({Trust.SIZE_CODE, Trust.PART_NUMBER})
+"""Where the size of a chip is one of a series, and no measure."""
+
+
+def _next_in_series(one: Candidate, other: Candidate) -> bool:
+    """Whether two codes of chips name two sizes of the series: their tolerances meet, no chip is of both."""
+    if not all(c.trust in _BY_CODE and c.lead_style is LeadStyle.CHIP for c in (one, other)):
+        return False
+    pairs = ((one.nominal_length, other.length), (other.nominal_length, one.length))
+    return all(nominal is not None and side is not None and not nominal.overlaps(side) for nominal, side in pairs)
+
+
 def _agree_on_sides(one: Candidate, other: Candidate) -> bool:
+    if _next_in_series(one, other):
+        return False
     if not one.oriented and not other.oriented:
         return agree(one.length, other.length) and agree(one.width, other.width)
     # One that says what lies along x may have its shorter side there.

@@ -29,6 +29,9 @@ _NO_CHIP_WORDS: Final = frozenset(
     word for meaning in ("connector", "header", "switch") for word in part_words()["device"][meaning]
 ).union(meanings("box"))
 """Words for parts that come in no chip size, whatever number stands beside them."""
+_MAY_BE_CHIPS: Final = frozenset(part_words()["chip_of_no_kind"]["letters"])
+_SAYS_CHIP: Final = frozenset(meanings("chip_of_no_kind")) - _MAY_BE_CHIPS
+_RUN: Final = pattern(r"[^\W\d_]+|\d+")
 
 
 class AgreedSystem(Struct, frozen=True):
@@ -172,8 +175,9 @@ def read_size_codes(
     """Return a candidate for each size code in *text*; a code that stays ambiguous gives the hull of its sizes.
 
     *kind* is the kind of part as far as known, *stated* what the BOM states of it, *agreed* the system of the set of
-    files. A reference of a class without chips lets a code count only where the BOM states a passive. Codes of
-    arrays name one element, not the body, and give nothing.
+    files. A reference of a class without chips lets a code count only where the BOM states a passive; where nothing
+    says what the part is, only a text of its own that names a chip or nothing but the size does. Codes of arrays name
+    one element, not the body, and give nothing.
     """
     if (ref_prefix.upper() in NO_CHIP and stated not in PASSIVE) or _is_no_chip(text, ref_prefix.upper()):
         return []
@@ -183,6 +187,8 @@ def read_size_codes(
     for mention in find_codes(text, kind, name=name):
         # The words of this very text outweigh what the other texts and the reference prefix suggest.
         own_kind = kind_meant(mention, kind, stated)
+        if own_kind is None and not _is_plain_chip(text, mention.code, ref_prefix.upper()):
+            continue
         if own_kind == "array" or (own_kind == "crystal" and ("crystal", mention.code) not in size_table().by_kind):
             continue  # a code of an array names one element; 0603 of a crystal is 6.0 x 3.5 mm with some makers
         meanings_of_code, why = sizes_of(mention, own_kind, agreed)
@@ -201,6 +207,15 @@ def read_size_codes(
 def _is_no_chip(text: str, letters: str) -> bool:
     """Whether words name a connector, switch, module or transformer, and no letters of a chip's reference do not."""
     return letters not in KIND_BY_PREFIX and not _NO_CHIP_WORDS.isdisjoint(_WORD.findall(text.upper()))
+
+
+def _is_plain_chip(text: str, code: str, letters: str) -> bool:
+    """Whether a code is a size under letters that stand for no kind of chip: 0805 and SMD0805 are, X-0805-7 is none."""
+    if not letters or letters in _MAY_BE_CHIPS or letters in KIND_BY_PREFIX:
+        return True
+    runs = _RUN.findall(text.upper().rpartition(":")[2])
+    said = [run for run in runs if not run.isdigit()]
+    return not _SAYS_CHIP.isdisjoint(said) or (set(said) <= {"M"} and code in runs[:1])
 
 
 def _coded(name: Candidate, kind: str | None, sizes: tuple[Meaning, ...], why: str) -> Candidate:

@@ -15,6 +15,7 @@ from msgspec.structs import replace
 from capcheck.model import Basis, LeadStyle, Mounting, Packaging, say
 from capcheck.packages.candidate import Candidate, Trust, sides
 from capcheck.packages.names import cans
+from capcheck.packages.names.round_bodies import as_round
 from capcheck.packages.names.written_sizes import WrittenSize, WrittenSizes, sizes_in
 from capcheck.packages.tables import Family, meanings, part_words, rows_of
 from capcheck.values import Interval, pattern
@@ -264,11 +265,9 @@ def _can(name: str, text: str, letters: frozenset[str]) -> Candidate | None:
 def _inductor(name: str, text: str, letters: frozenset[str]) -> Candidate | None:
     if letters & _HOLE:
         return _through_hole(name, text, letters)
-    sizes = sizes_in(name, whole=True)
-    if not sizes.sides and sizes.diameter is not None:
-        return _drum(text, sizes)
+    sizes = as_round(sizes_in(name, whole=True), name)
     if not sizes.sides:
-        return None
+        return _drum(text, sizes)
     if sizes.height is None and (bare := _BARE_HEIGHT.search(name)):
         value = float(bare[1])
         sizes = WrittenSizes(sides=sizes.sides, height=WrittenSize(value, Interval.exactly(value)))

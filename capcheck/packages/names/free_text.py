@@ -13,6 +13,7 @@ from capcheck.model import NOT_ON_THE_SURFACE, Basis, Said, say
 from capcheck.packages.candidate import MEASURED, Candidate, Column, Trust, hull_of, sides
 from capcheck.packages.names.cans import base_of, height_of as can_height
 from capcheck.packages.names.outlines import read_package_name
+from capcheck.packages.names.round_bodies import lying_on_its_round, says_round
 from capcheck.packages.names.written_sizes import USUAL_PITCHES_MM, WrittenSize, WrittenSizes, normalised, sizes_in
 from capcheck.packages.tables import Family
 from capcheck.values import Interval, pattern
@@ -25,7 +26,6 @@ _BODY_TOLERANCE: Final = (0.2, 0.1)
 _CAPACITORS: Final = frozenset(("C", "CP", "CE", "EC"))
 _ROUND: Final = frozenset(("BT", "BAT", "BZ", "LS", "SPK"))
 _COILS: Final = frozenset(("L", "LF", "CH"))
-_ROUND_WORDS: Final = pattern(r"(?<![A-Z])(?:ROUND|DRUM|CYLINDRICAL|CIRCULAR|RUND)(?![A-Z])|Ø|⌀")
 _COIN: Final = pattern(r"(?<![A-Z])COIN(?![A-Z])")
 _LAMP: Final = pattern(r"(?<![A-Z])LEDS?(?![A-Z])")
 _LONGEST: Final = 500
@@ -58,21 +58,13 @@ def read_dimensions(text: str, column: Column, ref_prefix: str = "") -> list[Can
     prefix = ref_prefix.upper()
     candidates = _with_mass(_read(text, column, prefix in _CAPACITORS), text, column)
     if _COIN.search(text.upper()):
-        return [_lying_on_its_round(c) for c in candidates]
-    if prefix in _COILS and _ROUND_WORDS.search(text.upper()):
-        return [_lying_on_its_round(c) for c in candidates]
+        return [lying_on_its_round(c) for c in candidates]
+    if prefix in _COILS and says_round(text.upper()):
+        return [lying_on_its_round(c) for c in candidates]
     if prefix in _ROUND:
         # 20x3.2mm of a cell or 12x9.5mm of a buzzer is diameter by height.
         return [c for c in candidates if c.height is not None or c.length is None or c.length == c.width]
     return list(candidates)
-
-
-def _lying_on_its_round(candidate: Candidate) -> Candidate:
-    """Return a round coil whose two numbers are its diameter and its height: 8x5 mm is 8 mm across and 5 mm high."""
-    length, width = candidate.length, candidate.width
-    if length is None or width is None or candidate.height is not None or length == width:
-        return candidate
-    return replace(candidate, width=length, nominal_width=candidate.nominal_length, height=width)
 
 
 _BARE_HEIGHT: Final = pattern(r"(?<=[_ -])[hH]([1-9]\d?)(?![\w.,]|[-/]\d)")

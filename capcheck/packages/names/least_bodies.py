@@ -8,7 +8,7 @@ from typing import Final
 
 from msgspec import Struct
 
-from capcheck.lexicon import Words, fold, shape
+from capcheck.lexicon import Words, fold
 from capcheck.model import Basis, PartName, say
 from capcheck.packages.candidate import Candidate, Column, Trust, texts_of
 from capcheck.packages.names.part_kind import kind_in_words
@@ -72,7 +72,7 @@ def _read(texts: tuple[tuple[Column, str], ...], letters: str) -> Candidate | No
     folded = [(column, text, fold(text)) for column, text in texts]
     for row, words, unless in rows:
         for column, text, one in folded:
-            if not words.may_stand_in_shape(shape(one)) or (found := words.search(one)) is None:
+            if (found := words.search(one)) is None:
                 continue
             if any(unless.search(other) for _, _, other in folded) or not _of_no_other_kind(row, texts):
                 break

@@ -215,3 +215,22 @@ def test_a_part_with_legs_does_not_fit_lands(letters: str, number: str, land: st
 @pytest.mark.parametrize(("number", "land"), [("LM358DR", "SOIC-8"), ("ATMEGA328P-AU", "TQFP32 pitch0.8mm body7x7mm")])
 def test_the_surface_type_of_a_series_fits_its_lands(number: str, land: str) -> None:
     assert not body("U", part_number=number, footprint=land).misfits
+
+
+# The neighbouring sizes of chips, whose greatest and smallest all but meet where makers have wide tolerances: GRM18,
+# LQG18 and the code 0603 are 1.6 x 0.8 mm, 0805 is 2.0 x 1.25 mm (reference/independent_part_schemes.csv).
+@pytest.mark.parametrize(
+    ("letters", "footprint", "number", "description"),
+    [
+        ("C", "C0805", "GRM188R71H104KA93D", ""),
+        ("C", "C0805", "", "ceramic 100nF 0603"),
+        ("C", "CAP-0805-2012M", "GRM188R71H104KA93D", "cap 100n 0603"),
+        ("L", "L0805", "LQG18HS18NJ02D", ""),
+    ],
+)
+def test_a_chip_on_the_land_of_the_next_size_is_a_conflict(letters, footprint, number, description):
+    name = PartName(footprint=footprint, part_number=number, description=description, ref_prefix=letters)
+    [found] = bodies_of([name])
+    assert found.conflicts
+    assert found.length.value.low <= 1.6
+    assert found.length.value.high >= 2.0

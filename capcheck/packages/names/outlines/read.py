@@ -30,6 +30,7 @@ _POWER_CODE: Final = pattern(r"(?:POWERDI|PWRDI)[-_ ]?(\d{4})(?!\d)")
 """A maker's word for no-lead power packages, with the sides in tenths behind it."""
 _KIND_BEFORE: Final = pattern(r"(?<![A-Z])(DIO|TRANS|RES|CAP|LED)(?=[UVWX]{0,2}DFN\d{4}(?![\dLMNX]))")
 """The kind of part written before a package whose digits are the sides in tenths: DIODFN0000."""
+_TWO_NUMBERS: Final = pattern(r"(?<![\d.])(\d{1,2}(?:\.\d{1,2})?)\s?X\s?(\d{1,2}(?:\.\d{1,2})?)(?![\d.])")
 _DEVICES_THAT_YIELD: Final = frozenset(
     ("connector", "switch", "test point", "oscillator", "shield", "pin header", "through-hole part")
 )
@@ -150,6 +151,9 @@ def published_candidate(name: PackageName, outlines: tuple[Outline, ...]) -> Can
         candidate = _beyond_the_table(candidate)
     if (guess or is_open) and word is not None and word.family is Family.BGA and word.height_max_mm is None:
         candidate = replace(candidate, height=None)  # a tabled body's height class says nothing of another's
+    if word is not None and word.family is Family.BGA and name.sizes.sides and pitch is None and not name.confirmed:
+        # As many balls lie closer, or farther apart, under a body of the same sides.
+        candidate = replace(candidate, pitch=_wider(candidate.pitch, _PITCH_BEYOND, _PITCH_BEYOND))
     return replace(
         candidate,
         pins=name.pins if word is not None and name.pins is not None else candidate.pins,
@@ -174,26 +178,32 @@ _PITCH_BEYOND: Final = 0.25
 
 
 def _is_open(name: PackageName, outlines: tuple[Outline, ...]) -> bool:
-    """Whether a count alone picks from a family of which no table is complete: QFN-16, DFN-8, BGA-256."""
-    if name.word is None or name.sizes.sides or len(outlines) < 2:
+    """Whether a count, with or without a pitch, picks from a family of which no table is complete: QFN-16, BGA-256."""
+    if name.word is None or name.sizes.sides or not (name.sizes.pitch or len(outlines) > 1):
         return False
-    return family_table(name.word.family).many_bodies and not (name.sizes.pitch and name.word.family is Family.QFN)
+    return family_table(name.word.family).many_bodies and not _names_sides(name.text, outlines)
+
+
+def _names_sides(text: str, outlines: tuple[Outline, ...]) -> bool:
+    """Whether a text holds the sides of one of the outlines as two numbers, whatever else these may be: 5x5 P0.5."""
+    both = ((float(m[1]), float(m[2])) for m in _TWO_NUMBERS.finditer(normalised(text)))
+    return any(outline.has_sides(one, other) for one, other in both for outline in outlines)
 
 
 def _beyond_the_table(candidate: Candidate) -> Candidate:
     """Return the hull of some outlines of a family with room for those that no table has."""
-
-    def wider(value: Interval | None, under: float = _SMALLER, over: float = _LARGER) -> Interval | None:
-        return value and Interval(round((1 - under) * value.low, 4), round((1 + over) * value.high, 4))
-
     return replace(
         candidate,
-        length=wider(candidate.length),
-        width=wider(candidate.width),
-        pitch=wider(candidate.pitch, _PITCH_BEYOND, _PITCH_BEYOND),
+        length=_wider(candidate.length, _SMALLER, _LARGER),
+        width=_wider(candidate.width, _SMALLER, _LARGER),
+        pitch=_wider(candidate.pitch, _PITCH_BEYOND, _PITCH_BEYOND),
         members=(),
         scheme=say("packages.beyond the table", scheme=candidate.scheme),
     )
+
+
+def _wider(value: Interval | None, under: float, over: float) -> Interval | None:
+    return value and Interval(round((1 - under) * value.low, 4), round((1 + over) * value.high, 4))
 
 
 def _is_guess(name: PackageName, outlines: tuple[Outline, ...]) -> bool:

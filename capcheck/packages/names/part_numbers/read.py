@@ -231,6 +231,8 @@ def _by_suffix(family: NumberFamily, number: str, column: Column, cell: str) -> 
             if tail is None:
                 continue
             package = _with_pins(suffix.package, tail.groupdict().get("pins"))
+            if package is None:
+                continue
             said = ({"package": package} if package else {}) | parsed(suffix.gives)
             scheme = say("packages.package in a part number", name=family.name, code=suffix.code, table=suffix.source)
             found = candidate_of(said, "", scheme, column, cell, from_memory=FROM_MEMORY in suffix.source)
@@ -238,12 +240,15 @@ def _by_suffix(family: NumberFamily, number: str, column: Column, cell: str) -> 
     return None
 
 
-def _with_pins(packages: str, pins: str | None) -> str:
-    """Return those of *packages* that have the count which a number states behind the package's letters."""
-    if pins is None:
+def _with_pins(packages: str, pins: str | None) -> str | None:
+    """Return those of *packages* that have the count which a number states behind the package's letters.
+
+    None where all are of other counts: then the digits belong to the device, and so do the letters.
+    """
+    if pins is None or not packages:
         return packages
     counted = [name for name in packages.split("|") if re.search(rf"-{pins}(?!\d)", name)]
-    return "|".join(counted) or packages
+    return "|".join(counted) or None
 
 
 def _said(scheme: Scheme) -> Said:

@@ -198,8 +198,12 @@ def _starts() -> dict[str, tuple[str, ...]]:
     """Return every start by its first two characters, without those that a shorter one begins."""
     found: dict[str, tuple[str, ...]] = {}
     for key, entries in _by_start().items():
-        every = {start for start, _ in entries}
-        found[key] = tuple(s for s in every if not any(s != other and s.startswith(other) for other in every))
+        shortest: list[str] = []
+        for start in sorted({start for start, _ in entries}):
+            # In this order, whatever one of them begins follows it without a gap.
+            if not shortest or not start.startswith(shortest[-1]):
+                shortest.append(start)
+        found[key] = tuple(shortest)
     return found
 
 

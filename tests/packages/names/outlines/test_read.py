@@ -432,7 +432,20 @@ def test_a_count_alone_in_a_family_of_many_bodies_leaves_room_beyond_the_table()
     assert reading.width.low < 1.8  # 1.8 x 2.6 mm is sold (TI RSV)
     assert reading.length.high > 5
     assert "quarter" in reading.source
-    assert first("QFN-32 P0.5", "length").high < 5.3  # pitch and count fix a JEDEC MO-220 body
+
+
+# JEDEC MO-220 has 5 x 5 mm for 32 leads at 0.5 mm; bodies that are longer than wide are sold too (from memory).
+def test_a_pitch_beside_the_count_leaves_room_beyond_the_table_unless_the_sides_stand_there():
+    assert first("QFN-32 P0.5", "length").high > 5.3
+    assert first("QFN-32 P0.5 5x5", "length").high < 5.3
+    assert first("DFN-8 P0.65", "length").high > 3.3
+
+
+# Invented: 64 balls of a 5 mm square lie at 0.4, 0.5 or 0.6 mm.
+def test_the_sides_of_a_ball_grid_do_not_prove_its_pitch():
+    assert first("BGA64 5x5", "pitch").low <= 0.4
+    assert first("BGA64 5x5", "pitch").high >= 0.6
+    assert first("BGA64 5x5 0.5mm pitch", "pitch").low == pytest.approx(0.5, abs=0.01)
 
 
 # JEDEC TO-236 AB: D 2.80 to 3.04, E1 1.20 to 1.40; TO-252: E 6.35 to 6.73, D 5.97 to 6.22; TO-263: D 8.38 to 9.65;

@@ -139,3 +139,33 @@ def test_a_long_text_takes_no_longer_than_its_length(piece: str) -> None:
     for sign in ("", " ", ",", "-"):
         read("U", part_number=sign.join([piece] * 20_000), description=sign.join([piece] * 13))
     assert time.process_time() - start < 2
+
+
+# TI names of devices and their packages; SSM3 numbers of Toshiba; all from memory. Each was read as another package.
+@pytest.mark.parametrize(
+    ("number", "letters"),
+    [
+        ("DS90UA101", "U"),  # a device in 5 x 5 mm: its digits are no count of leads, so UA is no SOIC
+        ("FDC724PN", "Q"),  # a transistor of a maker whose series begins like another's circuits
+    ],
+)
+def test_letters_within_the_name_of_a_device_are_no_package(number, letters):
+    assert not read(letters, part_number=number)
+
+
+def test_the_last_letters_of_a_small_transistor_are_read_whole():
+    assert side(read("Q", part_number="SSM3K99CT")) == pytest.approx(1.0)  # CST3 is 1.0 x 0.6 mm, from memory
+    assert side(read("Q", part_number="SSM3K99FV")) == pytest.approx(1.2)  # VESM is 1.2 x 0.8 mm, from memory
+
+
+# MC7805BDTG is a DPAK and MC14093BDTG a TSSOP; from memory.
+def test_letters_of_a_regulator_and_of_logic_span_both():
+    (found,) = read("U", part_number="MC7805ADTG")
+    assert found.width is not None
+    assert found.width.high > 6.0
+
+
+# Trinamic: TMC2130-LA has 36 lands, TMC2130-TA 48 leads; from memory.
+def test_two_forms_of_a_driver_leave_its_pins_open():
+    (found,) = read("U", part_number="TMC2130-TA")
+    assert found.pins is None
