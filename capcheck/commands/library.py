@@ -37,7 +37,7 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("names", nargs="*", metavar="NAME", help="files, part numbers or boards, as the action needs")
     add_store(parser)
     add_config(parser)
-    parser.add_argument("--board", metavar="NAME", default="", help="import: the board that the rows hold for")
+    parser.add_argument("--board", metavar="NAME", default="", help="import, offer: the board that it holds for alone")
     parser.add_argument(
         "--by", metavar="WHO", default="", help="import, offer: who brings it; default: your name on this machine"
     )
@@ -117,10 +117,11 @@ def _offer(arguments: argparse.Namespace, settings: Settings) -> int:
     from capcheck.model import Topic
     from capcheck.store import Scope, open_store, used_parts, worth_offering
 
-    scope = Scope(settings.customer)
     statements = []
     for name in arguments.names:
-        board = read_board(name, libraries=Libraries(()))
+        own = settings.of_board(name)
+        scope = Scope(own.customer, arguments.board)
+        board = read_board(name, libraries=Libraries(()), stated=own.board_file)
         if any(d.topic is Topic.SIZE_UNIT and d.open for d in board.decisions):
             raise InputError.at(
                 name, "states sizes in a unit that is open", "in the wrong unit they would be false for every board"

@@ -10,7 +10,17 @@ from typing import Final
 from msgspec import Struct, field
 from msgspec.structs import replace
 
-from capcheck.engine import Level, PythonRule, Rule, choose, load_rules, rule_files, rules_made, shipped_rules
+from capcheck.engine import (
+    Level,
+    PythonRule,
+    Rule,
+    choose,
+    load_rules,
+    rule_files,
+    rules_made,
+    shipped_rules,
+    table_files,
+)
 from capcheck.facts import FACTS, Catalogue
 from capcheck.model import PanelAssumptions
 from capcheck.shop.configuration import Configuration
@@ -120,6 +130,25 @@ class Settings(Struct, frozen=True):
     def of_board(self, board: str | Path) -> Settings:
         """Return what holds for a board of the same run, by the layers that are its own."""
         return replace(self, board=Path(board)) if self.again is None else self.again(board=board)
+
+    def files(self) -> list[tuple[Path, str]]:
+        """Return every file of the shop's that a check hangs on, beside its line, each with its role, as far as there.
+
+        They are configuration, rules with their tables, facts, libraries, answers, and the shop's own board.toml. The
+        line's are known once it is read (:class:`~capcheck.machines.Line`), and a store changes while it is used.
+        Raises :class:`~capcheck.values.InputError` for rules that are not there.
+        """
+        rules = rule_files(self.choice.folders)
+        facts = [self.configuration.beside(name) for name in self.configuration.values.facts]
+        found = [
+            *((path, "rules") for path in (*rules, *table_files(rules))),
+            *((path, "facts") for path in facts),
+            (self.configuration.path, "configuration"),
+            *((path, "library") for path in self.libraries),
+            (self.answers, "answers"),
+            (self.board_file, "board"),
+        ]
+        return [(path, role) for path, role in found if path is not None and path.is_file()]
 
     @property
     def layers(self) -> tuple[object, ...]:
