@@ -72,7 +72,7 @@ def prepare(
 
 def libraries_of(settings: Settings) -> Libraries:
     """Return the shop's libraries and its store, ready to be asked."""
-    return Libraries(settings.libraries, settings.store, settings.customer)
+    return Libraries(settings.libraries, settings.store, settings.customer, settings.prefer)
 
 
 def devices_of(settings: Settings, machines: Sequence[str | Path] = ()) -> Line | None:

@@ -153,9 +153,14 @@ def _merged(store: Store, statements: Sequence[Statement], arguments: argparse.N
     elif undecided:
         lines += [told, "nothing was written: say which side holds where they differ: --holds file, or --holds store"]
     else:
-        store.record(_without(statements, differ) if arguments.holds == "store" else statements)
-        kept = f"; the store's holds in {len(differ)}" if differ and arguments.holds == "store" else ""
-        lines.append(f"{told}; written to {store.address}{kept}")
+        store_holds = arguments.holds == "store"
+        store.record(_without(statements, differ) if store_holds else statements)
+        written = bool(counts["new"]) or (bool(differ) and not store_holds)
+        lines.append(f"{told}; {f'written to {store.address}' if written else 'nothing to write'}")
+        if differ and store_holds:
+            of = counted(len(differ), "figure")
+            lines.append(f"the store's holds in {of}; a list that is used beside it still differs, and both count:")
+            lines.append('correct the list, write it anew (capcheck library export), or set prefer = "store"')
     deliver_text("".join(f"{line}\n" for line in lines))
     return int(undecided)
 

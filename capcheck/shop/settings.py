@@ -24,7 +24,7 @@ from capcheck.engine import (
 from capcheck.facts import FACTS, Catalogue
 from capcheck.model import PanelAssumptions
 from capcheck.shop.configuration import Configuration
-from capcheck.shop.configuration_file import Assumed, Unit, WaiverEntry
+from capcheck.shop.configuration_file import Assumed, Keeper, Unit, WaiverEntry
 from capcheck.shop.layers import BOARDS, layer_name
 from capcheck.shop.permission import refuse_code
 from capcheck.values import InputError, Place, Problem, nearest
@@ -111,6 +111,8 @@ class Settings(Struct, frozen=True):
     store: str | None = None
     """A file or the address of a server; None where the shop has no store."""
     customer: str = ""
+    prefer: Keeper | None = None
+    """Which is believed where libraries and store differ; None where both count."""
     choice: Choice = field(default_factory=Choice)
     strict: bool = False
     documentation: str = ""
@@ -225,6 +227,7 @@ def settle(
         answers=configuration.beside(values.answers) if values.answers else None,
         store=store or _store(configuration),
         customer=configuration.customer,
+        prefer=values.prefer,
         choice=choice,
         strict=strict or values.strict,
         documentation=values.documentation,
