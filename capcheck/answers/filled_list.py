@@ -18,7 +18,7 @@ from capcheck.lexicon import customers_catalogue, customers_language
 from capcheck.report import DATA_SHEET, FIGURES, FILLED_IN, customers_languages
 from capcheck.values import InputError, Place, as_written, pattern
 
-_COLUMNS: Final = ("key", "asked", "choice", "answer", DATA_SHEET, *FIGURES)
+_COLUMNS: Final = ("key", "asked", "boxes", "choice", "answer", DATA_SHEET, *FIGURES)
 _FAR_DOWN: Final = 200
 """Rows above the titles that somebody may have put there."""
 _LONGEST: Final = 2_000
@@ -26,6 +26,9 @@ _LONGEST: Final = 2_000
 _MOST: Final = 50_000
 """Rows of a list; no board has so many questions."""
 _BRACKETS: Final = pattern(r"[\[(（［]([^\[(（［\])）］]*)[\])）］]")
+_EMPTY_BOX: Final = "☐"
+_TICK: Final = pattern(r"^\s*(?:[☑☒✓✔]|\[[xX]\]|[xX](?=\s+\S))\s*")
+_TICKED_INSIDE: Final = pattern(r"[☑☒✓✔]")
 _BLANKS: Final = pattern(r"\s+")
 
 
@@ -94,10 +97,24 @@ def _rows(grid: Grid, header: _Header) -> Iterator[FilledRow]:
     filled_in = {name: at for name, at in header.columns.items() if name in FILLED_IN}
     for cells, number in list(zip(grid.rows, grid.numbers, strict=False))[header.at + 1 :]:
         given = {name: text for name, at in filled_in.items() if (text := _text(cells, at))}
+        if boxes := _ticked_boxes(_text(cells, header.columns.get("boxes"))):
+            chosen = given.get("choice", "")
+            same = _folded(chosen) == _folded(boxes)
+            # Two choices are two lines, which nothing takes for one: a person reads them.
+            given["choice"] = chosen if same else "\n".join(filter(None, (chosen, boxes)))
         key = _text(cells, header.columns["key"])
         if key or given:
             place = Place(grid.file, number, sheet=grid.sheet)
             yield FilledRow(key, _text(cells, header.columns.get("asked")), place, given, header.units)
+
+
+def _ticked_boxes(text: str) -> str:
+    """Return what somebody ticked, or wrote, where the boxes of a question stand; nothing where they are untouched."""
+    lines = [line for line in text.splitlines() if line.strip()]
+    if ticked := [_TICK.sub("", line).strip() for line in lines if _TICK.match(line)]:
+        return "\n".join(ticked)
+    written = len(lines) == 1 and _EMPTY_BOX not in text
+    return text if written or _TICKED_INSIDE.search(text) else ""
 
 
 def _text(cells: Sequence[str], at: int | None) -> str:

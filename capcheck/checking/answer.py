@@ -153,10 +153,9 @@ def check_prepared(
 ) -> Report:
     """Return the report on the board in *path*, of the settings or of the files; nothing else is read.
 
-    Raises as :func:`check` does.
+    *given* is of this board. Raises as :func:`check` does.
     """
     board = read_prepared(given, path, placements=placements, bom=bom, outline=outline)
-    given = given if path is None else given.of_board(path)
     return check_read(given, board, given.devices, new_only=new_only)
 
 

@@ -15,7 +15,8 @@ if TYPE_CHECKING:
 class PartsByOutcome(Struct, frozen=True):
     """References of the parts to place. *undecided* holds those that are stopped too, the others have none in common.
 
-    *by_hand* have leads through holes, *bare* are copper by their names: no head is asked about them.
+    *by_hand* have leads through holes, *bare* are copper by their names: no head is asked about them. *waived* are the
+    others that would be stopped or undecided but for a waiver: they are accepted, and nothing proves them.
     """
 
     every: frozenset[str]
@@ -23,13 +24,14 @@ class PartsByOutcome(Struct, frozen=True):
     undecided: frozenset[str]
     by_hand: frozenset[str]
     bare: frozenset[str]
+    waived: frozenset[str] = frozenset()
     all_asked: bool = True
     """Whether every rule about parts and heads was asked: not where some were selected, or there is no line."""
 
     @property
     def proved(self) -> frozenset[str]:
         """The parts that a head is proved to place."""
-        rest = self.every - self.stopped - self.undecided - self.by_hand - self.bare
+        rest = self.every - self.stopped - self.undecided - self.by_hand - self.bare - self.waived
         return rest if self.all_asked else frozenset()
 
     @property
@@ -39,17 +41,23 @@ class PartsByOutcome(Struct, frozen=True):
 
 
 def parts_by_outcome(report: Report) -> PartsByOutcome:
-    """Return the parts of a report by outcome; what is waived counts as decided."""
+    """Return the parts of a report by outcome; what is waived neither stops a part nor leaves it undecided."""
     placements = report.board.placements
-    live = [f for f in report.findings if f.subject.ref and f.subject.kind.startswith("part") and not f.waived]
-    undecided = frozenset(f.subject.ref for f in live if f.undecided and f.subject.ref)
-    stopped = frozenset(f.subject.ref for f in live if f.outcome == "fail" and not f.undecided and f.subject.ref)
+    of_parts = [f for f in report.findings if f.subject.ref and f.subject.kind.startswith("part")]
+    undecided = frozenset(f.subject.ref for f in of_parts if f.undecided and not f.waived and f.subject.ref)
+    stopped = frozenset(
+        f.subject.ref for f in of_parts if f.outcome == "fail" and not f.undecided and not f.waived and f.subject.ref
+    )
+    accepted = {f.subject.ref for f in of_parts if f.waived and (f.undecided or f.outcome == "fail")}
+    by_hand = frozenset(refs_mounted(report.board, Mounting.THROUGH_HOLE)) - stopped - undecided
+    bare = frozenset(refs_mounted(report.board, Mounting.NONE)) - stopped - undecided
     return PartsByOutcome(
         every=frozenset(placements.ref[row] for row in placements.is_part.nonzero()[0].tolist()),
         stopped=stopped,
         undecided=undecided,
-        by_hand=frozenset(refs_mounted(report.board, Mounting.THROUGH_HOLE)) - stopped - undecided,
-        bare=frozenset(refs_mounted(report.board, Mounting.NONE)) - stopped - undecided,
+        by_hand=by_hand,
+        bare=bare,
+        waived=frozenset(ref for ref in accepted if ref) - stopped - undecided - by_hand - bare,
         all_asked=report.line is not None and not report.selected,
     )
 

@@ -10,7 +10,7 @@ from msgspec import Struct, field
 from msgspec.structs import replace
 
 from capcheck.checking.read import Libraries
-from capcheck.engine import Rule, choose, rule_files, table_files
+from capcheck.engine import Rule, choose
 from capcheck.machines import Line, line_of_machines, read_line
 from capcheck.model import InputFile
 from capcheck.shop import GivenAnswer, Settings, all_rules, refuse_unknown
@@ -67,12 +67,12 @@ def prepare(
         from capcheck.shop import read_report
 
         old = read_report(baseline)
-    return Prepared(settings, devices, rules, libraries_of(settings), old, _rule_inputs(settings), answers)
+    return Prepared(settings, devices, rules, libraries_of(settings), old, _inputs(settings), answers)
 
 
 def libraries_of(settings: Settings) -> Libraries:
     """Return the shop's libraries and its store, ready to be asked."""
-    return Libraries(settings.libraries, settings.store, settings.customer)
+    return Libraries(settings.libraries, settings.store, settings.customer, settings.prefer)
 
 
 def devices_of(settings: Settings, machines: Sequence[str | Path] = ()) -> Line | None:
@@ -87,13 +87,9 @@ def line_or_machines(line: Path | None, machines: Sequence[str | Path]) -> Line 
     return line_of_machines([Path(m) for m in machines]) if machines else None
 
 
-def _rule_inputs(settings: Settings) -> list[InputFile]:
-    """Return the shop's rule files, fact files and configuration; what ships belongs to the program's version."""
+def _inputs(settings: Settings) -> list[InputFile]:
+    """Return the shop's files with their hashes; what ships is of the program's version, a board.toml of the board."""
     import hashlib
 
-    configuration = settings.configuration
-    rules = rule_files(settings.choice.folders)
-    files = [(path, "rules") for path in (*rules, *table_files(rules))]
-    files += [(configuration.beside(name), "facts") for name in configuration.values.facts]
-    files += [(configuration.path, "configuration")] if configuration.path is not None else []
+    files = [(path, role) for path, role in settings.files() if role != "board"]
     return [InputFile(str(path), role, hashlib.sha256(path.read_bytes()).hexdigest()) for path, role in files]

@@ -32,6 +32,7 @@ from capcheck.values import Phase, Place, at_phase
 
 if TYPE_CHECKING:
     from capcheck.packages import Library
+    from capcheck.shop import Keeper
 
 _IN_PLACE: Final = frozenset(
     {
@@ -90,7 +91,7 @@ def read_board(
 def _understood(package: Package, libraries: Sequence[str | Path] | Libraries, *, marks: bool) -> Board:
     """Return the board of files that were read: with bodies, as their lands and neighbours let them lie."""
     kept = libraries if isinstance(libraries, Libraries) else Libraries(libraries)
-    library = kept.of_board(package.name, package.types)
+    library = kept.of_board(package.name, package.types, prefer=_keeper(package.manifest.prefer))
     package = _named_by_reference(package, library)
     stated = package.manifest
     package = _numbered_as_stated(package)
@@ -227,11 +228,15 @@ def _first_side(board: Board) -> list[Note]:
 class Libraries:
     """What the shop knows of parts: its package libraries, the first that knows a part wins, and then its store.
 
-    Both are read when the first board asks; without a store nothing of it is imported.
+    Both are read when the first board asks; without a store nothing of it is imported. *prefer* says which of the two
+    is believed where they differ; where nobody says it, both count.
     """
 
-    def __init__(self, paths: Sequence[str | Path], store: str | None = None, customer: str = "") -> None:
+    def __init__(
+        self, paths: Sequence[str | Path], store: str | None = None, customer: str = "", prefer: Keeper | None = None
+    ) -> None:
         self._paths = paths
+        self._prefer = prefer
         self._store = store
         self._customer = customer
 
@@ -246,10 +251,11 @@ class Libraries:
         if self._paths:
             _ = self._whole
 
-    def of_board(self, name: str, types: Sequence[PartName]) -> Library | None:
+    def of_board(self, name: str, types: Sequence[PartName], *, prefer: Keeper | None = None) -> Library | None:
         """Return them as one for a board of this name with parts of these *types*; None where there is none.
 
-        References of other boards, and what the store keeps for other customers and boards, is left out.
+        References of other boards, and what the store keeps for other customers and boards, is left out. *prefer* is
+        what the board itself says of the two.
         """
         listed = self._whole.of_board(name) if self._paths else None
         if self._store is None:
@@ -258,7 +264,10 @@ class Libraries:
 
         with open_store(self._store, create=False, read_only=True) as store:
             kept = store.library(types, board=name, customer=self._customer)
-        return kept if listed is None else _together([listed, kept])
+        if listed is None:
+            return kept
+        first = {"library": listed, "store": kept}.get(prefer or self._prefer or "")
+        return _together([_believed(one) if one is first else one for one in (listed, kept)])
 
     def stated_otherwise(self, board: Board) -> list[Discrepancy]:
         """Return what other boards that the store keeps state differently of this board's parts."""
@@ -269,6 +278,19 @@ class Libraries:
 
         with open_store(self._store, create=False, read_only=True) as store:
             return stated_otherwise(board, store, self._customer)
+
+
+def _keeper(stated: str | None) -> Keeper | None:
+    """Return which of list and store board.toml believes, where it says so."""
+    return "store" if stated == "store" else "library" if stated == "library" else None
+
+
+def _believed(library: Library) -> Library:
+    """Return a library of which every entry goes before those of the other."""
+    from capcheck.packages import build_library
+
+    entries = [replace(one, candidate=replace(one.candidate, goes_first=True)) for one in library.entries]
+    return build_library(library.path, entries)
 
 
 def _together(libraries: Sequence[Library]) -> Library:

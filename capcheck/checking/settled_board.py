@@ -27,9 +27,9 @@ def read_prepared(
 ) -> Board:
     """Return the board in *path*, of the settings or of the files, with what the shop knows and assumes of it.
 
-    *outline_alone* is as for :func:`read_board`. Raises :class:`~capcheck.values.InputError`.
+    *given* is of this board: of several, each by :meth:`~capcheck.checking.Prepared.of_board`. *outline_alone* is as
+    for :func:`read_board`. Raises :class:`~capcheck.values.InputError`.
     """
-    given = given if path is None else given.of_board(path)
     settings = given.settings
     # The board that a configuration names is for runs that name none: files named beside it would be mixed with it.
     if path is None and (not placements or settings.origins.get("board") == COMMAND_LINE):

@@ -94,14 +94,8 @@ def _is_concerned(folder: Path, settings: Settings, line: Line | None, changed: 
 
     A board that lies in another one's folder is not a part of that.
     """
-    from capcheck.engine import rule_files, table_files
-
-    configuration = settings.configuration
-    rules = rule_files(settings.choice.folders)
-    shop = [*settings.libraries, *rules, *table_files(rules)]
+    shop = [path for path, _ in settings.files()]
     shop += [Path(file.path) for file in (line.inputs if line is not None else ())]
-    shop += [configuration.beside(name) for name in configuration.values.facts]
-    shop += [configuration.path] if configuration.path is not None else []
     known, top = {path.resolve() for path in shop}, folder.resolve()
     return any(file in known or _board_of(file) == top for file in (path.resolve() for path in changed))
 

@@ -111,20 +111,17 @@ def _checked(arguments: argparse.Namespace, settings: Settings) -> int:
         deliver_text(
             "".join(f"{line}\n" for line in shown(settings)),
             next(iter(arguments.output), None),
-            [*_files(settings), *_files_of(settings.board)],
+            [*(path for path, _ in settings.files()), *_files_of(settings.board)],
         )
         return 0
     refuse_quiet(arguments)
     outputs_of_check(arguments)  # before any work
-    who = ""
     if arguments.keep:
-        from capcheck.commands.kept_board import keep_board, refuse_keep, who_brings_it
+        from capcheck.commands.kept_board import refuse_keep, who_brings_it
 
         refuse_keep(settings)
-        who = who_brings_it(arguments.by)
+        arguments.by = who_brings_it(arguments.by)
     if _may_be_several(arguments.paths):
-        if arguments.keep:
-            raise InputError.at("--keep", "keeps one board at a time", remedy="check each folder by itself")
         from capcheck.commands.several_boards import check_several
 
         return check_several(
@@ -151,8 +148,6 @@ def _checked(arguments: argparse.Namespace, settings: Settings) -> int:
         with Working("writing the report"):
             told = told_of(report, arguments, settings, brief=arguments.quiet, in_pieces=True)
         deliver_told(told, arguments, settings, arguments.paths)
-        if arguments.keep:
-            keep_board(report, settings, who, arguments.label)
     return int(report.exit_code)
 
 
@@ -162,12 +157,6 @@ def _may_be_several(paths: Sequence[str]) -> bool:
         return bool(paths)
     path = Path(paths[0])
     return path.suffix.lower() != ".toml" and not path.is_dir()
-
-
-def _files(settings: Settings) -> list[Path]:
-    """Return the files that the settings name beside those of a report."""
-    found = settings.configuration.path
-    return [*settings.libraries, *([] if found is None else [found])]
 
 
 def _files_of(board: Path | None) -> list[Path]:

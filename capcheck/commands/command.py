@@ -13,7 +13,7 @@ from msgspec import Struct
 
 if TYPE_CHECKING:
     from capcheck.model import Note
-    from capcheck.shop import Configuration, Settings
+    from capcheck.shop import Choice, Configuration, Settings
     from capcheck.survey import Unread
 
 
@@ -193,6 +193,26 @@ def settings_of(
         limits=limits_of(arguments),
         place=place,
     )
+
+
+def choice_in_force(arguments: argparse.Namespace, rules: Sequence[Path] = ()) -> Choice:
+    """Return which rules are answered, and how, where the command runs: it is of no board and of no line.
+
+    *rules* are rule files and folders beside those of ``--rules``. Says which configurations do not hold.
+    """
+    from capcheck.shop import settle
+
+    configuration = configuration_for(arguments)
+    warn_of_not_obeyed(configuration)
+    given = vars(arguments)
+    return settle(
+        configuration,
+        machines=True,
+        rules=[*given.get("rules", ()), *rules],
+        select=names(given.get("select", "")),
+        ignore=names(given.get("ignore", "")),
+        limits=limits_of(arguments),
+    ).choice
 
 
 def add_settling(parser: argparse.ArgumentParser) -> None:

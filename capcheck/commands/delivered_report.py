@@ -18,6 +18,7 @@ from capcheck.commands.output import deliver, deliver_made_lines, outputs_of, wi
 
 if TYPE_CHECKING:
     from capcheck.checking import ExitCode, Report, Verdict
+    from capcheck.commands.kept_board import ToKeep
     from capcheck.model import InputFile
     from capcheck.report import Line
     from capcheck.shop import Settings
@@ -45,6 +46,8 @@ class Told(Struct, frozen=True):
     """Verdict and what fails alone; empty where nobody asked for it."""
     brief_among_others: tuple[Line, ...] = ()
     """The same with the name of the board, as it stands among those of others."""
+    to_keep: ToKeep | None = None
+    """What the store is told of it, where that is asked for."""
 
 
 def outputs_of_check(arguments: argparse.Namespace) -> list[tuple[Path | None, str]]:
@@ -65,7 +68,7 @@ def told_of(
     brief: bool = False,
     in_pieces: bool = False,
 ) -> Told:
-    """Return what is told of a board by *name*; with *brief* also verdict and what fails alone.
+    """Return what is told of a board by *name* and its own *settings*; with *brief* also verdict and what fails alone.
 
     *in_pieces* lets what is long be made as it is written; such a record stays in this process.
     """
@@ -74,7 +77,7 @@ def told_of(
     screen = partial(styled_report, report, width=width_for(None), full=False, quiet=True)
     return Told(
         inputs=tuple(report.inputs),
-        not_to_write=tuple(map(str, inputs_of(report, settings))),
+        not_to_write=tuple(file.path for file in report.inputs),
         verdict=report.verdict,
         exit_code=report.exit_code,
         contents=tuple(
@@ -82,7 +85,14 @@ def told_of(
         ),
         brief=tuple(screen()) if brief else (),
         brief_among_others=tuple(screen(name=name)) if brief and name else (),
+        to_keep=_to_keep(report, arguments, settings) if arguments.keep else None,
     )
+
+
+def _to_keep(report: Report, arguments: argparse.Namespace, settings: Settings) -> ToKeep:
+    from capcheck.commands.kept_board import what_to_keep
+
+    return what_to_keep(report, settings, arguments.by, arguments.label)
 
 
 def _content(
@@ -110,16 +120,13 @@ def deliver_content(content: Content, file: Path | None, inputs: Sequence[str]) 
         deliver(content, file, inputs)
 
 
-def inputs_of(report: Report, settings: Settings) -> list[str | Path]:
-    """Return the files that were read for a report, none of which is written over."""
-    found = settings.configuration.path
-    return [*(f.path for f in report.inputs), *settings.libraries, *([] if found is None else [found])]
-
-
 def deliver_told(
     told: Told, arguments: argparse.Namespace, settings: Settings, paths: Sequence[str], name: str = ""
 ) -> None:
-    """Write what is told of the one board in *paths*; where it was looked for, at *name*, a folder may hold it."""
+    """Write what is told of the one board in *paths*, and keep it where that is asked for.
+
+    Where the board was looked for, at *name*, a folder may hold its report.
+    """
     outputs = outputs_of_check(arguments)
     warn_where_unsaid(outputs, settings)
     for (output, form), content in zip(outputs, told.contents, strict=True):
@@ -132,6 +139,10 @@ def deliver_told(
             deliver_content(content, file, told.not_to_write)
     if arguments.quiet:
         deliver_content(told.brief, None, told.not_to_write)
+    if told.to_keep is not None:
+        from capcheck.commands.kept_board import keep_board
+
+        keep_board(told.to_keep)
 
 
 def warn_where_unsaid(outputs: Sequence[tuple[Path | None, str]], settings: Settings) -> None:

@@ -6,7 +6,7 @@ import argparse
 from pathlib import Path
 from typing import Final
 
-from capcheck.commands.command import Command, add_config, add_rules, configuration_for, limits_of, names
+from capcheck.commands.command import Command, add_config, add_rules, choice_in_force
 from capcheck.commands.output import add_format, add_quiet, deliver_text
 from capcheck.commands.written_file import make_folder, refuse_output, write_file
 
@@ -20,21 +20,11 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def _docs(arguments: argparse.Namespace) -> int:
-    from capcheck.commands.command import warn_of_not_obeyed
     from capcheck.engine import catalogue_of, rule_files
     from capcheck.report import reference_as_html, reference_as_markdown, reference_pages
-    from capcheck.shop import chosen_rules, settle
+    from capcheck.shop import chosen_rules
 
-    configuration = configuration_for(arguments)
-    warn_of_not_obeyed(configuration)
-    choice = settle(
-        configuration,
-        machines=True,
-        rules=arguments.rules,
-        select=names(arguments.select),
-        ignore=names(arguments.ignore),
-        limits=limits_of(arguments),
-    ).choice
+    choice = choice_in_force(arguments)
     catalogue = catalogue_of(rule_files(choice.folders), choice.catalogue) if choice.folders else choice.catalogue
     pages = reference_pages(chosen_rules(choice), catalogue)
     made = dict((reference_as_html if arguments.format == "html" else reference_as_markdown)(pages))

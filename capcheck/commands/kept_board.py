@@ -9,15 +9,33 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
+from msgspec import Struct
+
 from capcheck.values import InputError, counted, visible
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from capcheck.checking import Report
     from capcheck.shop import Settings
-    from capcheck.store import Scope
+    from capcheck.store import Question, Result, Revision, Statement, Used
 
-_OF_THE_SHOP: Final = frozenset({"machine", "line", "rules", "facts", "configuration", "library", "baseline"})
+_OF_THE_SHOP: Final = frozenset(
+    {"machine", "line", "rules", "facts", "configuration", "library", "answers", "baseline"}
+)
 """Roles of files that are none of the customer's."""
+
+
+class ToKeep(Struct, frozen=True):
+    """What the store at *address* is told of a board that was checked; it can be sent from one process to another."""
+
+    address: str
+    revision: Revision
+    used: Sequence[Used]
+    result: Result
+    questions: Sequence[Question]
+    offered: Sequence[Statement]
+    """What the board's files state, for its customer's parts: it is compared with the store, and not written."""
 
 
 def who_brings_it(named: str) -> str:
@@ -36,10 +54,10 @@ def refuse_keep(settings: Settings) -> None:
         )
 
 
-def keep_board(report: Report, settings: Settings, who: str, label: str) -> None:
-    """Write the revision, its parts and the result into the store; say on standard error what is new in it."""
+def what_to_keep(report: Report, settings: Settings, who: str, label: str) -> ToKeep:
+    """Return what is kept of a board as it was checked by its own *settings*: revision, parts, result, questions."""
     from capcheck.answers import questions_to_keep
-    from capcheck.store import BoardKey, Given, Result, Revision, open_store, used_parts, worth_offering
+    from capcheck.store import BoardKey, Given, Result, Revision, Scope, used_parts, worth_offering
     from capcheck.version import __version__
 
     board = BoardKey(report.board.name, settings.customer)
@@ -57,19 +75,27 @@ def keep_board(report: Report, settings: Settings, who: str, label: str) -> None
     }
     line = "" if report.line is None else report.line.name
     result = Result(board, whole, line, report.verdict, counts, given, __version__)
-    with open_store(settings.store or "") as store:
-        is_new = store.keep_revision(Revision(board, whole, tuple(files), given, label), used, [result])
-        store.ask(board, list(questions_to_keep(report).values()), given)
-        offered = store.changes(worth_offering(used, given, settings_scope(settings)))
-        told = f"kept in {store.address}: {report.board.name}, {'a new revision' if is_new else 'a revision known'}"
+    return ToKeep(
+        address=settings.store or "",
+        revision=Revision(board, whole, tuple(files), given, label),
+        used=used,
+        result=result,
+        questions=list(questions_to_keep(report).values()),
+        offered=worth_offering(used, given, Scope(settings.customer)),
+    )
+
+
+def keep_board(one: ToKeep) -> None:
+    """Write a board into the store; say on standard error what is new in it. Raises InputError."""
+    from capcheck.store import open_store
+
+    board = one.revision.board
+    with open_store(one.address) as store:
+        is_new = store.keep_revision(one.revision, one.used, [one.result])
+        store.ask(board, one.questions, one.revision.given)
+        offered = store.changes(one.offered)
+        told = f"kept in {store.address}: {board.name}, {'a new revision' if is_new else 'a revision known'}"
     fresh = sum(change.kind != "same" for change in offered)
     if fresh:
         told += f"; its files state {counted(fresh, 'figure')} the store does not have: capcheck library offer BOARD"
     sys.stderr.write(f"{visible(told)}\n")
-
-
-def settings_scope(settings: Settings) -> Scope:
-    """Return for whom what a board's files state would hold: its customer, or everyone."""
-    from capcheck.store import Scope
-
-    return Scope(settings.customer)

@@ -37,7 +37,7 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("names", nargs="*", metavar="NAME", help="files, part numbers or boards, as the action needs")
     add_store(parser)
     add_config(parser)
-    parser.add_argument("--board", metavar="NAME", default="", help="import: the board that the rows hold for")
+    parser.add_argument("--board", metavar="NAME", default="", help="import, offer: the board that it holds for alone")
     parser.add_argument(
         "--by", metavar="WHO", default="", help="import, offer: who brings it; default: your name on this machine"
     )
@@ -117,10 +117,11 @@ def _offer(arguments: argparse.Namespace, settings: Settings) -> int:
     from capcheck.model import Topic
     from capcheck.store import Scope, open_store, used_parts, worth_offering
 
-    scope = Scope(settings.customer)
     statements = []
     for name in arguments.names:
-        board = read_board(name, libraries=Libraries(()))
+        own = settings.of_board(name)
+        scope = Scope(own.customer, arguments.board)
+        board = read_board(name, libraries=Libraries(()), stated=own.board_file)
         if any(d.topic is Topic.SIZE_UNIT and d.open for d in board.decisions):
             raise InputError.at(
                 name, "states sizes in a unit that is open", "in the wrong unit they would be false for every board"
@@ -152,9 +153,14 @@ def _merged(store: Store, statements: Sequence[Statement], arguments: argparse.N
     elif undecided:
         lines += [told, "nothing was written: say which side holds where they differ: --holds file, or --holds store"]
     else:
-        store.record(_without(statements, differ) if arguments.holds == "store" else statements)
-        kept = f"; the store's holds in {len(differ)}" if differ and arguments.holds == "store" else ""
-        lines.append(f"{told}; written to {store.address}{kept}")
+        store_holds = arguments.holds == "store"
+        store.record(_without(statements, differ) if store_holds else statements)
+        written = bool(counts["new"]) or (bool(differ) and not store_holds)
+        lines.append(f"{told}; {f'written to {store.address}' if written else 'nothing to write'}")
+        if differ and store_holds:
+            of = counted(len(differ), "figure")
+            lines.append(f"the store's holds in {of}; a list that is used beside it still differs, and both count:")
+            lines.append('correct the list, write it anew (capcheck library export), or set prefer = "store"')
     deliver_text("".join(f"{line}\n" for line in lines))
     return int(undecided)
 

@@ -57,7 +57,7 @@ def _run(arguments: argparse.Namespace) -> int:
     warn_of_not_obeyed(configuration)
     settings = settings_of(arguments, configuration, arguments.path)
     listed, files = _listed(arguments, settings)
-    inputs: list[str | Path] = [*(file.path for file in files), *settings.libraries]
+    inputs: list[str | Path] = [*(file.path for file in files), *(path for path, _ in settings.files())]
     if arguments.format == "json":
         deliver_json(list_json(listed, files), arguments.output, inputs)
     elif arguments.format == "csv":

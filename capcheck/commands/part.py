@@ -57,7 +57,7 @@ def _part(arguments: argparse.Namespace) -> int:
     )
     row = _row_of(board, arguments.ref)
     library = libraries.of_board(board.name, board.types)
-    inputs: list[str | Path] = [*(file.path for file in board.inputs), *settings.libraries]
+    inputs: list[str | Path] = [*(file.path for file in board.inputs), *(path for path, _ in settings.files())]
     if arguments.format == "json":
         deliver_json({**_data(board, row, library), "cautions": cautions()}, arguments.output, inputs)
     else:

@@ -10,10 +10,7 @@ from capcheck.commands.command import (
     Command,
     add_config,
     add_rules,
-    configuration_for,
-    limits_of,
-    names,
-    warn_of_not_obeyed,
+    choice_in_force,
 )
 from capcheck.commands.output import add_format, add_output, deliver_json, deliver_text
 
@@ -29,22 +26,6 @@ def _rules_arguments(parser: argparse.ArgumentParser) -> None:
     add_output(parser)
 
 
-def _choice(arguments: argparse.Namespace) -> Choice:
-    """Return the choice in force where the command runs."""
-    from capcheck.shop import settle
-
-    configuration = configuration_for(arguments)
-    warn_of_not_obeyed(configuration)
-    return settle(
-        configuration,
-        machines=True,
-        rules=arguments.rules,
-        select=names(arguments.select),
-        ignore=names(arguments.ignore),
-        limits=limits_of(arguments),
-    ).choice
-
-
 def _deliver_as_help(text: str, output: Path | None) -> None:
     """Print what is read as a help is, with what every help ends with."""
     import textwrap
@@ -58,7 +39,7 @@ def _rules(arguments: argparse.Namespace) -> int:
     from capcheck.report import rule_json
     from capcheck.shop import chosen_rules
 
-    rules = chosen_rules(_choice(arguments))
+    rules = chosen_rules(choice_in_force(arguments))
     if arguments.format == "json":
         deliver_json([rule_json(rule) for rule in rules], arguments.output, [rule.file for rule in rules])
         return 0
@@ -80,12 +61,9 @@ def _facts_arguments(parser: argparse.ArgumentParser) -> None:
 
 def _facts(arguments: argparse.Namespace) -> int:
     from capcheck.report import fact_json
-    from capcheck.shop import settle
     from capcheck.values import InputError, nearest
 
-    configuration = configuration_for(arguments)
-    warn_of_not_obeyed(configuration)
-    catalogue = _with_made_facts(settle(configuration, machines=True, rules=arguments.rules).choice)
+    catalogue = _with_made_facts(choice_in_force(arguments))
     facts = [fact for fact in catalogue if fact.name.startswith(arguments.prefix)]
     made = [one for one in _MADE_ON_DEMAND if one[0].startswith(arguments.prefix)]
     if not facts and not made:
@@ -136,7 +114,9 @@ def _explain(arguments: argparse.Namespace) -> int:
     from capcheck.shop import chosen_rules
     from capcheck.values import InputError, nearest
 
-    choice = replace(_choice(arguments), select=(), ignore=())  # a rule that is left out can be read all the same
+    choice = replace(
+        choice_in_force(arguments), select=(), ignore=()
+    )  # a rule that is left out can be read all the same
     rules, catalogue = chosen_rules(choice), _with_made_facts(choice)
     found = explained(arguments.name, rules, catalogue)
     if found is None:
@@ -168,11 +148,8 @@ def _test_arguments(parser: argparse.ArgumentParser) -> None:
 
 def _test(arguments: argparse.Namespace) -> int:
     from capcheck.engine import faults_of, load_rules, rule_files, run_examples, shipped_rules
-    from capcheck.shop import settle
 
-    configuration = configuration_for(arguments)
-    warn_of_not_obeyed(configuration)
-    choice = settle(configuration, machines=True, rules=arguments.files).choice
+    choice = choice_in_force(arguments, arguments.files)
     catalogue = choice.catalogue
     shipped = rule_files([shipped_rules()])
     files = rule_files(choice.folders) if choice.folders else shipped

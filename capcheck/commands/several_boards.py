@@ -32,6 +32,7 @@ from capcheck.survey import Checked, NotChecked, Outcome, checked_boards, common
 from capcheck.values import InputError, cut, inert_lines, lengths_shown_in, visible
 
 if TYPE_CHECKING:
+    from capcheck.commands.kept_board import ToKeep
     from capcheck.report import Line
     from capcheck.shop import Settings
 
@@ -88,10 +89,12 @@ def _checked(
         if path in failed:
             raise failed.pop(path)
         start_ahead(str(path), None)
-        report = check_prepared(given, path, new_only=arguments.new_only)
-        return told_of(report, arguments, settings, name=shown(path), brief=several.brief)
+        own = given.of_board(path)
+        with lengths_shown_in(own.settings.units):
+            report = check_prepared(own, path, new_only=arguments.new_only)
+            return told_of(report, arguments, own.settings, name=shown(path), brief=several.brief)
 
-    with lengths_shown_in(settings.units), Boards("checking") as boards:
+    with Boards("checking") as boards:
         outcomes = _noted(checked_boards(paths, check, jobs=arguments.jobs, watch=boards), boards)
         first, second = next(outcomes, None), next(outcomes, None)
         if first is None:
@@ -175,6 +178,18 @@ class _Several:
             named = (_headed(outcome.name), *content) if isinstance(content, tuple) else content
             deliver_content(named, None, told.not_to_write)
         show_now()
+        if told.to_keep is not None:
+            self._keep(told.to_keep)
+
+    def _keep(self, one: ToKeep) -> None:
+        """Write a board into the store; one that cannot be kept is told and stops no other."""
+        from capcheck.commands.kept_board import keep_board
+
+        try:
+            keep_board(one)
+        except InputError as error:
+            self._codes[-1] = None
+            sys.stderr.write(f"not kept: {inert_lines(cut(str(error), _LONGEST_LINE))}\n")
 
     def _file(self, output: Path, form: str, called: str, inputs: Sequence[str]) -> Path:
         """Return the file of a board: with its name in the one that was named, or in the folder."""

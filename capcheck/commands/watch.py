@@ -94,7 +94,6 @@ def _of_the_shop(arguments: argparse.Namespace) -> list[str]:
     """Return what the configuration in force names, and the machines of the line: as far as they can be read."""
     from capcheck.checking import devices_of
     from capcheck.commands.command import configuration_for, settings_of
-    from capcheck.engine import rule_files, table_files
     from capcheck.values import InputError
 
     found: list[str | Path] = []
@@ -102,8 +101,7 @@ def _of_the_shop(arguments: argparse.Namespace) -> list[str]:
         configuration = configuration_for(arguments)
         found += [configuration.path] if configuration.path is not None else []
         settings = settings_of(arguments, configuration, next(iter(arguments.paths), None))
-        rules = rule_files(settings.choice.folders) if settings.choice.folders else []
-        found += [*settings.libraries, *rules, *table_files(rules), *([settings.line] if settings.line else [])]
+        found += [*(path for path, _ in settings.files()), *([settings.line] if settings.line else [])]
         line = devices_of(settings, arguments.machine)
         found += [file.path for file in (line.inputs if line is not None else ())]
     except InputError:  # told by the run itself; what is known so far is watched

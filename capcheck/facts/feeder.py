@@ -7,11 +7,12 @@ import math
 import numpy as np
 
 from capcheck.facts.catalogue import Catalogue, Session
-from capcheck.facts.columns import Numbers
+from capcheck.facts.columns import Numbers, Truths
+from capcheck.facts.head import heads_of
 from capcheck.facts.part import part_label, type_of_part
-from capcheck.machines import Feeders, Line, MachineProfile, slots_of_tape
+from capcheck.machines import Feeders, Line, MachineProfile, has_feeder, slots_of_tape
 from capcheck.model import Board, Body
-from capcheck.values import NUMBER, Interval
+from capcheck.values import NUMBER, UNKNOWN_SIZE, Interval
 
 facts = Catalogue()
 
@@ -68,6 +69,17 @@ def _slots_on_any(body: Body, line: Line) -> Interval:
     """Return the slots that one feeder takes, on whichever machine."""
     takes = [_slots(body, machine.feeders) for machine in line.machines if _offers(machine, body)]
     return Interval(min((t.low for t in takes), default=0.0), max((t.high for t in takes), default=math.inf))
+
+
+@facts.flag("placing.has_tape_feeder", "whether the machine has a feeder for every width that the part's tape may have")
+def _has_tape_feeder(session: Session, board: Board, line: Line) -> list[Truths]:
+    # A part without a type would take the last row: it is open.
+    widths = [body.tape_width.value if body.supply == "tape" else UNKNOWN_SIZE for body in board.bodies] + [
+        UNKNOWN_SIZE
+    ]
+    of_type = session.shared(type_of_part)
+    machines = [Truths.of(has_feeder(width, m.feeders) for width in widths).take(of_type) for m in line.machines]
+    return [machines[index] for index, _ in heads_of(line)]
 
 
 @facts.number("line.tray_places", NUMBER, "tray places of all machines together")

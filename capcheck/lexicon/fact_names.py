@@ -10,6 +10,7 @@ _WORDS: Final[Mapping[str, str]] = {
     "passage.tallest_below": "height of the tallest part underneath",
     "part.hanging_load": "mass over the area of the joints",
     "passing.leading_distance": "distance to the leading edge",
+    "placing.has_tape_feeder": "feeder for each tape width possible",
     "line.takes_one_way": "whether one way round suits all machines",
     "transport.leading_straight": "how straight the leading edge is",
     "transport.notch": "gaps in the conveyor edge",

@@ -2,6 +2,7 @@
 
 from capcheck.machines.feeder_slots import (
     TAPE_WIDTHS_MM as TAPE_WIDTHS_MM,
+    has_feeder as has_feeder,
     slots_of_tape as slots_of_tape,
     tape_widths as tape_widths,
 )

@@ -66,6 +66,17 @@ def slots_of_tape(width: Interval, feeders: Feeders) -> TapeSlots:
     return TapeSlots(slots, "" if slots.is_exact else f"the tape is {_listed(possible)} mm wide")
 
 
+def has_feeder(width: Interval, feeders: Feeders) -> bool | None:
+    """Whether the table has a feeder for the tape, whichever of the widths that are possible it has; None if open."""
+    if feeders.slots_used is None:
+        return None
+    table = {int(name.split()[0]) for name in feeders.slots_used}
+    possible = tape_widths(width)
+    if not table.intersection(possible):
+        return False if possible and math.isfinite(width.high) else None
+    return True if math.isfinite(width.high) and table.issuperset(possible) else None
+
+
 def _listed(widths: Iterable[int]) -> str:
     """Return widths in words: ``8``, ``4 or 8``, ``8, 12 or 16``."""
     *most, last = map(str, widths)

@@ -203,7 +203,7 @@ class Manifest(Section):
     size_codes: Literal["inch", "metric"] | None = Field(
         None, description="the system of chip size codes that both systems have, such as 0402"
     )
-    prefer: Literal["footprint", "bom", "library"] | None = Field(
+    prefer: Literal["footprint", "bom", "library", "store"] | None = Field(
         None, description="whose body is believed where two sources name different ones; until then either counts"
     )
     columns: ColumnNames = Field(ColumnNames(), description="columns, where they are not recognised")

@@ -127,6 +127,8 @@ class Candidate(Struct, frozen=True, dict=True):
     """What left fewer bodies possible than the text alone does, as origins of other candidates."""
     members: tuple[Candidate, ...] = ()
     """The candidates that this one is the hull of; empty where it is one outline."""
+    goes_first: bool = False
+    """Whether it stands in that of the shop's list and store which an entry says to believe where they differ."""
 
     @property
     def states_size(self) -> bool:

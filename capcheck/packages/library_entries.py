@@ -119,7 +119,7 @@ class Library(Struct, frozen=True):
         ]
 
     def candidates(self, name: PartName) -> list[Candidate]:
-        """Return what the library states of a part, the most particular entry first."""
+        """Return what the library states of a part, the most particular entry first, and before it what is believed."""
         number, value, footprint = _key_of(name)
         found = self.by_reference(name.reference, name) if name.reference else []
         for key in ((number, "", footprint), (number, "", ""), ("", value, footprint), ("", "", footprint)):
@@ -132,7 +132,8 @@ class Library(Struct, frozen=True):
             )
             if fits and entry.key[1] in {"", value}:
                 found.append(entry)
-        return [entry.candidate for entry in {id(entry): entry for entry in found}.values()]
+        stated = [entry.candidate for entry in {id(entry): entry for entry in found}.values()]
+        return sorted(stated, key=lambda candidate: not candidate.goes_first)
 
 
 def _key_of(name: PartName) -> tuple[str, str, str]:

@@ -48,7 +48,8 @@ class _Boards(Struct, frozen=True):
     def read(cls, paths: Sequence[str | Path], libraries: Sequence[str | Path], shop: Prepared | None) -> _Boards:
         """Read the boards as the *shop* has it, else with *libraries* and by the rules that ship. Raises InputError."""
         shop = prepare(Settings(libraries=[Path(file) for file in libraries]), None) if shop is None else shop
-        return cls([(read_prepared(shop, path), shop.of_board(path)) for path in paths])
+        own = [(path, shop.of_board(path)) for path in paths]
+        return cls([(read_prepared(given, path), given) for path, given in own])
 
     def against(self, line: Line, *, as_sent: bool = False) -> tuple[Report, ...]:
         """Check the boards against a line, in a panel where it does not take them *as_sent*."""

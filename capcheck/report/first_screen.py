@@ -246,6 +246,7 @@ def _numbers(report: Report) -> str:
         f"{len(parts.proved)} proved placeable" if parts.all_asked else "",
         f"{len(parts.stopped)} not placeable" if parts.stopped else "",
         f"{len(parts.only_undecided)} undecided" if parts.only_undecided else "",
+        f"{len(parts.waived)} waived" if parts.waived else "",
         f"{len(parts.by_hand)} by hand" if parts.by_hand else "",
         f"{counted(len(parts.bare), 'bare pad')}" if parts.bare else "",
         f"board {size_of(board)}",

@@ -26,6 +26,7 @@ _LACKING: Final[Sequence[tuple[str, frozenset[str]]]] = (
     ("pitch or leads", frozenset({"part.lead_width"})),
     ("pitch or leads", frozenset({"part.lead_style"})),
     ("packaging", frozenset({"part.supply"})),
+    ("width of the tape, for the feeder", frozenset({"placing.has_tape_feeder"})),
     ("position", frozenset({"part.located"})),
     ("exact size (near the board's edge)", frozenset({"part.contour_distance"})),
     ("exact size (near a conveyor edge)", frozenset({"passing.edge_distance"})),

@@ -25,7 +25,7 @@ from .configuration import (
     NotObeyed as NotObeyed,
     read_configuration as read_configuration,
 )
-from .configuration_file import ConfigurationFile as ConfigurationFile
+from .configuration_file import ConfigurationFile as ConfigurationFile, Keeper as Keeper
 from .in_force import configuration_of as configuration_of
 from .permission import python_of as python_of
 from .schemas import DRAFT as DRAFT, schema_name as schema_name, schema_of_file as schema_of_file

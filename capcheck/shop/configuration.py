@@ -135,6 +135,7 @@ def read_configuration(path: str | Path) -> Configuration:
         if near and not found.beside(values.line).exists():
             raise InputError.at(found.where("line"), f'there is no line "{values.line}"', remedy=near)
     _refuse_misspelt_customers(found)
+    _refuse_two_of_one(found)
     return found
 
 
@@ -151,5 +152,31 @@ def _refuse_misspelt_customers(found: Configuration) -> None:
         for name, layer in found.values.boards.items()
         if layer.customer.casefold() not in known and (near := nearest(layer.customer, found.values.customers))
     ]
+    if problems:
+        raise InputError(problems)
+
+
+def _refuse_two_of_one(found: Configuration) -> None:
+    """Raise :class:`InputError` where two tables are of one customer or one board, or two customers name one folder.
+
+    Which of them would hold is nothing that anybody said.
+    """
+    tables: dict[tuple[str, str], str] = {}
+    owners: dict[Path, str] = {}
+    problems = []
+
+    def twice(keys: Sequence[str], what: str) -> None:
+        place = Place(str(found.path), line_of(found.text, (*found.prefix, *keys)))
+        problems.append(Problem(place, what, "which of the two would hold is not said", "join them"))
+
+    for name, layer in found.values.customers.items():
+        if (first := tables.setdefault((CUSTOMERS, name.casefold()), name)) != name:
+            twice((CUSTOMERS, name), f'the tables of customers "{first}" and "{name}" differ only in capitals')
+        for folder in layer.boards:
+            if (whose := owners.setdefault(found.beside(folder).resolve(), name)) != name:
+                twice((CUSTOMERS, name, "boards"), f'"{folder}" is of customer {whose} and of customer {name}')
+    for name in found.values.boards:
+        if (first := tables.setdefault((BOARDS, str(found.beside(name).resolve())), name)) != name:
+            twice((BOARDS, name), f'the tables of boards "{first}" and "{name}" are of one place')
     if problems:
         raise InputError(problems)

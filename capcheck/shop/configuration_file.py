@@ -13,6 +13,8 @@ from capcheck.values import PositiveLength
 _STRICT: Final = ConfigDict(extra="forbid", frozen=True)
 
 Unit = Literal["mm", "mil", "inch"]
+Keeper = Literal["library", "store"]
+"""Which is believed where the shop's lists and its store differ."""
 
 
 class WaiverEntry(BaseModel):
@@ -58,6 +60,9 @@ class LayerFile(BaseModel):
     line: str | None = Field(None, description="line file, or one of the names under lines")
     rules: tuple[str, ...] = Field((), description="folders or files with further rules")
     libraries: tuple[str, ...] = Field((), description="package libraries of the shop, CSV or XLSX")
+    prefer: Keeper | None = Field(
+        None, description="which is believed where the shop's libraries and its store differ; until then both count"
+    )
     select: tuple[str, ...] = Field((), description="ids or tags of the rules to answer; all if left out")
     ignore: tuple[str, ...] = Field((), description="ids or tags of the rules to leave out")
     limits: dict[str, dict[str, str | int | float]] = Field(

@@ -10,11 +10,21 @@ from typing import Final
 from msgspec import Struct, field
 from msgspec.structs import replace
 
-from capcheck.engine import Level, PythonRule, Rule, choose, load_rules, rule_files, rules_made, shipped_rules
+from capcheck.engine import (
+    Level,
+    PythonRule,
+    Rule,
+    choose,
+    load_rules,
+    rule_files,
+    rules_made,
+    shipped_rules,
+    table_files,
+)
 from capcheck.facts import FACTS, Catalogue
 from capcheck.model import PanelAssumptions
 from capcheck.shop.configuration import Configuration
-from capcheck.shop.configuration_file import Assumed, Unit, WaiverEntry
+from capcheck.shop.configuration_file import Assumed, Keeper, Unit, WaiverEntry
 from capcheck.shop.layers import BOARDS, layer_name
 from capcheck.shop.permission import refuse_code
 from capcheck.values import InputError, Place, Problem, nearest
@@ -101,6 +111,8 @@ class Settings(Struct, frozen=True):
     store: str | None = None
     """A file or the address of a server; None where the shop has no store."""
     customer: str = ""
+    prefer: Keeper | None = None
+    """Which is believed where libraries and store differ; None where both count."""
     choice: Choice = field(default_factory=Choice)
     strict: bool = False
     documentation: str = ""
@@ -120,6 +132,25 @@ class Settings(Struct, frozen=True):
     def of_board(self, board: str | Path) -> Settings:
         """Return what holds for a board of the same run, by the layers that are its own."""
         return replace(self, board=Path(board)) if self.again is None else self.again(board=board)
+
+    def files(self) -> list[tuple[Path, str]]:
+        """Return every file of the shop's that a check hangs on, beside its line, each with its role, as far as there.
+
+        They are configuration, rules with their tables, facts, libraries, answers, and the shop's own board.toml. The
+        line's are known once it is read (:class:`~capcheck.machines.Line`), and a store changes while it is used.
+        Raises :class:`~capcheck.values.InputError` for rules that are not there.
+        """
+        rules = rule_files(self.choice.folders)
+        facts = [self.configuration.beside(name) for name in self.configuration.values.facts]
+        found = [
+            *((path, "rules") for path in (*rules, *table_files(rules))),
+            *((path, "facts") for path in facts),
+            (self.configuration.path, "configuration"),
+            *((path, "library") for path in self.libraries),
+            (self.answers, "answers"),
+            (self.board_file, "board"),
+        ]
+        return [(path, role) for path, role in found if path is not None and path.is_file()]
 
     @property
     def layers(self) -> tuple[object, ...]:
@@ -196,6 +227,7 @@ def settle(
         answers=configuration.beside(values.answers) if values.answers else None,
         store=store or _store(configuration),
         customer=configuration.customer,
+        prefer=values.prefer,
         choice=choice,
         strict=strict or values.strict,
         documentation=values.documentation,

@@ -29,6 +29,7 @@ def shown(settings: Settings) -> list[str]:
         "answers": settings.answers,
         "store": None if settings.store is None else _without_password(settings.store),
         "customer": settings.customer or None,
+        "prefer": settings.prefer,
         "select": choice.select,
         "ignore": choice.ignore,
         "strict": settings.strict,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import Executor
+from functools import partial
 from pathlib import Path
 from typing import Final
 
@@ -16,7 +17,7 @@ from capcheck.model import InputFile, Note
 from capcheck.shop import Settings
 from capcheck.survey.board_on_line import line_result
 from capcheck.survey.each_board import Watch
-from capcheck.survey.kept_results import Results, beside_the_board
+from capcheck.survey.kept_results import Results
 from capcheck.survey.named_boards import named_boards
 from capcheck.survey.obstacles import obstacles_of
 from capcheck.survey.results import BoardResult, LineResult, Survey
@@ -63,15 +64,17 @@ class Surveyor(Struct, frozen=True):
                 "lines", f'two lines are named "{twice[0]}"', "columns of the survey bear their names", "rename one"
             )
         given = prepare(settings, None)
-        kept = None if keep is None else Results(keep, [f"{plan_seconds:g}", *beside_the_board(given, lines)])
+        of_lines = [file.sha256 for line in lines for file in line.inputs]
+        kept = None if keep is None else Results(keep, [f"{plan_seconds:g}", *of_lines])
         return cls(lines, given, questions, plan_seconds, kept)
 
     def on_all(self, path: Path) -> BoardOnLines:
         """Return the board in *path* on every line. Raises :class:`InputError` where it cannot be read."""
-        return self._on_all(path) if self.kept is None else self.kept.of(path, BoardOnLines, self._on_all)
-
-    def _on_all(self, path: Path) -> BoardOnLines:
         given = self.given.of_board(path)
+        work = partial(self._on_all, given)
+        return work(path) if self.kept is None else self.kept.of(path, BoardOnLines, work, given)
+
+    def _on_all(self, given: Prepared, path: Path) -> BoardOnLines:
         board = read_prepared(given, path)
         reports = [check_read(given, board, line) for line in self.lines]
         results = tuple(self._result(report, line) for report, line in zip(reports, self.lines, strict=True))

@@ -1,7 +1,7 @@
 """Results that a folder keeps, by the content of all that they hang on, so that a run goes on where one was stopped.
 
-A result is taken where board, lines, rules, libraries, configuration and version are what they were, byte for byte.
-What cannot be read, or says something else, is worked out anew.
+A result is taken where board, lines, rules, libraries, configuration with the layers that hold for the board, and
+version are what they were, byte for byte. What cannot be read, or says something else, is worked out anew.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ import errno
 import hashlib
 import os
 import stat
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 from typing import Final, TypeVar
 
@@ -21,7 +21,6 @@ from msgspec import Struct
 
 from capcheck.checking import Prepared
 from capcheck.intake import decoded, encoded
-from capcheck.machines import Line
 from capcheck.values import InputError
 from capcheck.version import __version__
 
@@ -33,36 +32,30 @@ _LARGEST_RESULT: Final = 50_000_000
 _CHUNK: Final = 1 << 20
 
 
-def beside_the_board(given: Prepared, lines: Sequence[Line] = ()) -> Iterator[str | Path]:
-    """Yield what a result hangs on beside the board: lines, rules, libraries, configuration, and the day of waivers."""
-    for file in (*given.inputs, *(file for line in lines for file in line.inputs)):
-        yield file.sha256
-    yield from given.settings.libraries
-    of_boards = [layer.board_file for layer in given.settings.configuration.as_written.boards.values()]
-    own = [given.settings.configuration.beside(name) for name in of_boards if name is not None]
-    yield from (path for path in (given.settings.answers, *own) if path is not None and path.exists())
+def _beside_the_board(given: Prepared) -> Iterator[str | Path]:
+    """Yield what a result hangs on beside board and line: the shop's files, layers, rules, and the day of waivers."""
+    yield repr(given.settings.layers)
+    for path, role in given.settings.files():
+        yield role
+        yield path
     if given.settings.store is not None:
         from capcheck.store import open_store
 
         with open_store(given.settings.store, create=False, read_only=True) as store:
             yield f"{store.state()} {given.settings.customer}"
-    whole = given.settings.configuration.as_written
-    if whole.waiver or any(layer.waiver for layer in (*whole.customers.values(), *whole.boards.values())):
+    if given.settings.waivers:
         yield dt.date.today().isoformat()  # noqa: DTZ011 - a waiver ends on the day of whoever runs this
     for rule in given.rules:
         yield f"{rule.entry!r} {rule.limits!r}"
 
 
 class Results:
-    """The results that *folder* keeps, of what hangs on *parts* beside the board: texts, and files by their content."""
+    """The results that *folder* keeps, of what hangs on *parts* beside the board and what holds for it: texts."""
 
-    def __init__(self, folder: Path, parts: Iterable[str | Path]) -> None:
+    def __init__(self, folder: Path, parts: Iterable[str]) -> None:
         self._folder = folder
-        digest = hashlib.sha256()
-        for part in (_FORM, __version__, _of_program(), *parts):
-            digest.update(part.encode() if isinstance(part, str) else _content(part))
-            digest.update(b"\0")
-        self._beside = digest.digest()
+        self._of_run = _digest((_FORM, __version__, _of_program(), *parts))
+        self._of_layers: dict[tuple[object, ...], bytes] = {}
         try:
             folder.mkdir(parents=True, exist_ok=True)
         except OSError as error:
@@ -70,9 +63,15 @@ class Results:
                 str(folder), f"cannot hold results: {error.strerror}", "they are kept in a folder", "name another"
             ) from None
 
-    def of(self, path: Path, form: type[Kept], work: Callable[[Path], Kept]) -> Kept:
-        """Return the result that is kept of the board in *path*, else what *work* makes of it, which is kept."""
-        key = self._key(path)
+    def of(self, path: Path, form: type[Kept], work: Callable[[Path], Kept], given: Prepared) -> Kept:
+        """Return the result that is kept of the board in *path*, else what *work* makes of it, which is kept.
+
+        *given* is what holds for this board.
+        """
+        layers = given.settings.layers
+        if layers not in self._of_layers:
+            self._of_layers[layers] = _digest(_beside_the_board(given))
+        key = self._key(path, self._of_layers[layers])
         if key is None:
             return work(path)
         file = self._folder / f"{key}.msgpack"
@@ -83,10 +82,10 @@ class Results:
             _keep(file, encoded(result))
         return result
 
-    def _key(self, path: Path) -> str | None:
+    def _key(self, path: Path, settled: bytes) -> str | None:
         """Return a name for a board by what its folder holds; None where that cannot be looked through."""
         folder = path.parent if path.suffix.lower() == ".toml" else path
-        digest = hashlib.sha256(self._beside)
+        digest = hashlib.sha256(self._of_run + settled)
         left = _LARGEST
         try:
             for file in _files_below(folder):
@@ -98,6 +97,15 @@ class Results:
         except OSError:
             return None
         return digest.hexdigest()
+
+
+def _digest(parts: Iterable[str | Path]) -> bytes:
+    """Return a hash of texts, and of files by their content."""
+    digest = hashlib.sha256()
+    for part in parts:
+        digest.update(part.encode() if isinstance(part, str) else _content(part))
+        digest.update(b"\0")
+    return digest.digest()
 
 
 def _kept(file: Path) -> bytes:

@@ -68,9 +68,9 @@ def test_check_plan_and_compare_come_to_one_verdict_and_exit_code(desk, run, tro
 
 
 @pytest.mark.parametrize("part", ["", 'part = "*"\n'])
-@pytest.mark.parametrize("line", ["chip", "full"])
+@pytest.mark.parametrize("line", ["chip", "mixed", "full"])
 def test_what_is_waived_altogether_passes_in_every_command(desk, run, line, part):
-    """On the third line the width of a tape is open, which a plan asks by machine and no rule of a check does."""
+    """On two lines the width of a tape is open: what a plan asks by machine, a rule on feeders asks in the check."""
     (desk / "capcheck.toml").write_text("strict = true\n" + WAIVER.format(rule="*") + part)
     told = (BOARD, "--line", f"lines/{line}.line.toml", "--format", "json")
     assert run("check", *told)[0] == 0

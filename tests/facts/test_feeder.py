@@ -6,6 +6,8 @@ Figures: boards, parts and machines are invented; limits have their basis in rul
 import pytest
 
 from capcheck.checking.answer import Choice, check
+from capcheck.machines import Feeders, has_feeder
+from capcheck.values import Interval
 
 PLACER = """\
 name = "M"
@@ -69,6 +71,9 @@ def test_the_spread_of_a_head_is_its_accuracy_over_its_sigmas(make_board, make_l
     [
         ('{ "8 mm" = 1, "16 mm" = 2 }', "16", set()),
         ('{ "8 mm" = 1, "16 mm" = 2 }', "24", {("tape-feeder", "warn", False)}),
+        # What is usual for such a body counts where no tape is stated: 12 mm, or wider.
+        ('{ "8 mm" = 1, "12 mm" = 2, "16 mm" = 2, "24 mm" = 3 }', "", set()),
+        ('{ "72 mm" = 9 }', "", {("tape-feeder", "warn", False)}),
         ("", "24", set()),
     ],
 )
@@ -78,3 +83,12 @@ def test_a_stated_tape_needs_a_feeder_of_the_machine(make_board, make_line, tabl
     listed = ["Ref,Qty,Part number,Tape width", f"U1,1,PN-1,{tape}"]
     board = make_board(["U1,5,10,0,top,1u,SOIC-8"], bom=listed)
     assert outcomes(check(board, line=line, choice=Choice(select=["tape-feeder"]))) == expected
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "expected"),
+    [(8, 12, True), (12, 16, None), (16, 24, False), (0, float("inf"), None), (24, float("inf"), None)],
+)
+def test_a_feeder_is_proved_only_for_every_width_that_a_tape_may_have(low, high, expected):
+    assert has_feeder(Interval(low, high), Feeders(slots_used={"8 mm": 1, "12 mm": 2})) is expected
+    assert has_feeder(Interval(low, high), Feeders()) is None

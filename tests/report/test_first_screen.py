@@ -38,7 +38,7 @@ def test_it_fits_a_screen_or_two(report):
 def test_every_part_is_counted_once(report):
     numbers = first_screen(report).numbers
     total = int(re.match(r"(\d+) part", numbers)[1])
-    shares = re.findall(r"(\d+) (?:proved placeable|not placeable|undecided|by hand|bare pads?)", numbers)
+    shares = re.findall(r"(\d+) (?:proved placeable|not placeable|undecided|waived|by hand|bare pads?)", numbers)
     assert sum(map(int, shares)) == total == int(report.board.placements.is_part.sum())
 
 
@@ -230,3 +230,22 @@ def test_no_part_counts_as_placeable_where_only_some_rules_were_asked(shop):
     whole, some = (check(shop / "flow-sensor", line=line, choice=choice) for choice in chosen)
     assert "39 proved placeable" in first_screen(whole).numbers
     assert "placeable" not in first_screen(some).numbers
+
+
+@pytest.mark.parametrize("line", ["chip", "mixed"])
+def test_what_a_waiver_accepts_is_not_called_proved(shop, tmp_path, line):
+    """A part whose failure or open answer is waived is counted as waived: nothing proves that a head places it."""
+    line_file = shop / "lines" / f"{line}.line.toml"
+    plain = check(shop / "irrigation-controller", line=line_file)
+    config = tmp_path / "capcheck.toml"
+    config.write_text('[[waiver]]\nrule = "*"\nreason = "seen"\nwho = "A. B."\nuntil = 2099-01-01\n')
+    accepted = check(shop / "irrigation-controller", line=line_file, config=config)
+
+    def of(report, words):
+        found = re.search(rf"(\d+) {words}", first_screen(report).numbers)
+        return int(found[1]) if found else 0
+
+    assert of(plain, "waived") == 0
+    assert of(accepted, "proved placeable") == of(plain, "proved placeable")
+    assert of(accepted, "waived") == of(plain, "not placeable") + of(plain, "undecided")
+    test_every_part_is_counted_once(accepted)

@@ -140,6 +140,9 @@ def test_every_value_is_shown_with_its_layer_and_line(shop: Path) -> None:
         ("[customers.Umbra]\nboard = 'x'\n", "board"),
         ("[boards.pump]\nfacts = ['x.py']\n", "facts"),
         ("[boards.pump]\nstore = 'x.db'\n", "store"),
+        ("[customers.Umbra]\n[customers.UMBRA]\nproduct_class = 3\n", r':2.*customers "Umbra" and "UMBRA"'),
+        ("[customers.A]\nboards = ['x']\n[customers.B]\nboards = ['./x']\n", r":4.*customer A.*customer B"),
+        ("[boards.x]\nstrict = true\n[boards.'./x']\nstrict = false\n", r":3.*\"x\" and \"./x\""),
     ],
 )
 def test_a_layer_that_cannot_hold_is_refused_where_it_stands(shop: Path, text: str, said: str) -> None:

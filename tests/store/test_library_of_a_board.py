@@ -90,10 +90,10 @@ def test_a_part_of_another_value_or_number_is_not_taken(folder, address, given, 
     assert height(folder, address).basis != "shop library"
 
 
-def body_beside(folder, address, listed, rows, board_toml='name = "Lamp"\n'):
+def body_beside(folder, address, listed, rows, board_toml='name = "Lamp"\n', prefer=None):
     listed.write_text(rows)
     (folder / "board.toml").write_text(board_toml)
-    board = read_board(folder, libraries=Libraries((listed,), address))
+    board = read_board(folder, libraries=Libraries((listed,), address, prefer=prefer))
     return board.bodies[int(board.placements.part_type[0])]
 
 
@@ -107,9 +107,46 @@ def test_a_list_and_the_store_that_differ_both_count_until_somebody_settles_it(f
     assert "capcheck library import" in told
     preferred = body_beside(folder, address, listed, rows, 'name = "Lamp"\nprefer = "library"\n')
     assert preferred.height.value == Interval(1.4, 1.4)
+    # The same may be said for the store, and by the shop, a customer or a board in capcheck.toml.
+    believed = {None: (1, 1), "library": (1.4, 1.4), "store": (1, 1)}
+    for of_board in believed:
+        for of_shop in believed:
+            text = 'name = "Lamp"\n' + (f'prefer = "{of_board}"\n' if of_board else "")
+            body = body_beside(folder, address, listed, rows, text, of_shop)
+            holds = of_board or of_shop
+            assert body.height.value == Interval(*(believed[holds] if holds else (1, 1.4))), (of_board, of_shop)
+            (told,) = map(sentence, body.conflicts)
+            assert (f'prefer = "{holds}"' in told) == bool(holds)
+            assert ("either counts" in told) == (holds is None)
+            assert told.count("either counts") < 2, told
     # An entry that says the same ends it.
     agreed = body_beside(folder, address, listed, rows.replace("1.4", "1.0"))
     assert (agreed.height.value, agreed.conflicts) == (Interval(1, 1), ())
+
+
+@pytest.mark.parametrize(("prefer", "low"), [("library", 1.4), ("store", 1.0)])
+def test_who_is_believed_is_believed_by_whatever_key_the_other_knows_the_part(
+    folder, address, given, tmp_path, prefer, low
+):
+    """The list knows a footprint, the store the part number, which is the more particular key."""
+    keep(address, given(), NUMBER, 1, 1)
+    listed = tmp_path / "packages.csv"
+    body = body_beside(folder, address, listed, "footprint,height [mm]\nHOUSE9,1.4\n", prefer=prefer)
+    assert body.height.value == Interval(low, low)
+    body = body_beside(folder, address, listed, "footprint,height [mm]\nHOUSE9,1.4\n")
+    assert body.height.value == Interval(1, 1.4)
+
+
+def test_a_list_that_the_store_holds_against_is_said_to_differ_still(address, run, tmp_path, given):
+    keep(address, given(), NUMBER, 1, 1)
+    listed = tmp_path / "packages.csv"
+    listed.write_text("part number,height [mm]\nAB123,1.4\n")
+    asked = ("library", "import", listed, "--store", address, "--no-config", "--by", "Ada", "--holds", "store")
+    code, out, _ = run(*asked)
+    assert code == 0
+    assert "nothing to write" in out
+    assert "still differs" in out
+    assert "library export" in out
 
 
 MEASURES = ("length", "width", "height", "pitch", "ball_diameter", "lead_width", "mass")

@@ -293,6 +293,8 @@ def conflict_said(
 
 def _why_used(used: Candidate, other: Candidate) -> Said:
     """Return why one of two sources is believed, and what would change that."""
+    if are_two_keepers(used, other):
+        return say("packages.keeper preferred", keeper="store" if used.scheme.key else "library")
     if used.trust is Trust.LIBRARY:
         return say("packages.library preferred" if other.trust is Trust.STATED else "packages.library before names")
     return say("packages.footprint preferred" if used.column is Column.FOOTPRINT else "packages.BOM preferred")

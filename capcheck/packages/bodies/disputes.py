@@ -2,7 +2,7 @@
 
 A footprint that says 12 mm tall and a bill of materials that says 1.2 mm leave both possible: nothing that lies between
 is proved. What settles it is ``prefer`` in board.toml, or a row of the shop's own library against names. A list and the
-store of one shop that differ are two such sources.
+store of one shop that differ are two such sources: both are entries, and an entry that says which holds settles them.
 """
 
 from __future__ import annotations
@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from capcheck.model import Said
     from capcheck.values import Interval
 
-Prefer = Literal["footprint", "bom", "library"]
+Prefer = Literal["footprint", "bom", "library", "store"]
 """Whose body is believed where two sources name different ones; ``prefer`` in board.toml."""
 
 _SIDES: Final = {"length": "length", "width": "width", "nominal_length": "length", "nominal_width": "width"}
@@ -104,8 +104,8 @@ def _is_settled(used: Candidate, other: Candidate, prefer: Prefer | None) -> boo
     """Whether somebody who may do so has said which of two sources counts."""
     if used.trust is Trust.LIBRARY:
         # The shop's own word against names; against a stated size it goes first only where board.toml says so. Its
-        # list against its store is nobody's word yet.
-        return prefer == "library" or not are_two_keepers(used, other)
+        # list against its store is nobody's word until an entry says which of the two holds.
+        return used.goes_first or not are_two_keepers(used, other)
     if prefer == "footprint":
         return used.column is Column.FOOTPRINT and other.column in OF_THE_BOM | {Column.STATED}
     if prefer == "bom":
