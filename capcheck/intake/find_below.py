@@ -31,6 +31,8 @@ if TYPE_CHECKING:
 
 _MOST_FILES: Final = 200
 _DEEPEST: Final = 2
+_BOARD_FILE: Final = "board.toml"
+_STATED: Final = "its board lies below it, with a board.toml of its own"
 _LARGEST: Final = 8 * 1024 * 1024
 """Bytes of a file that is looked at where it is passed over: the largest boards' lists are smaller."""
 _TABLES: Final = frozenset({".csv", ".tsv", ".txt", ".xls", ".xlsx", ".ods", ".pos", ".xy", ".mnt", ".mnb", ""})
@@ -81,16 +83,8 @@ def find_package(folder: Path, opened: OpenedFiles) -> Found:
 
 def _from_elsewhere(folder: Path, opened: OpenedFiles, error: NoPlacementsError) -> Found:
     below = list(islice(_files_below(folder, folder), _MOST_FILES + 1))
-    if 0 < len(below) <= _MOST_FILES:
-        try:
-            found = find_inputs(folder, opened, below)
-        except NoPlacementsError:
-            pass
-        else:
-            if apart := _boards_apart(below, opened):
-                raise SeveralBoardsError.below(folder, apart, error)
-            names = [file.relative_to(folder).as_posix() for file in _used(found) if file in below]
-            return _with_note(found, Note(say("find.taken from below", names=names), Place(str(folder))))
+    if 0 < len(below) <= _MOST_FILES and (found := _from_below(folder, below, opened, error)) is not None:
+        return found
     archives = [file for file in _entries(folder) if file.is_file() and is_archive(file)]
     readable: list[tuple[Path, Found, list[Path]]] = []
     problems = [*error.problems]
@@ -110,17 +104,41 @@ def _from_elsewhere(folder: Path, opened: OpenedFiles, error: NoPlacementsError)
     archive, found, members = readable[0]
     if apart := _boards_apart(members, opened):
         raise SeveralBoardsError.below(archive, apart, error)
+    if _stated_below(found, members):
+        raise SeveralBoardsError.below(folder, [archive.name], error, _STATED)
     taken = [file.name for file in _used(found) if file in members]
     said = say("find.taken from an archive", archive=archive.name, names=taken)
     return _with_note(found, Note(said, Place(str(archive))))
+
+
+def _from_below(folder: Path, below: Sequence[Path], opened: OpenedFiles, error: NoPlacementsError) -> Found | None:
+    """Return what the files *below* a folder make up; None where none of them looks like placements."""
+    try:
+        found = find_inputs(folder, opened, below)
+    except NoPlacementsError:
+        return None
+    if apart := _boards_apart(below, opened):
+        raise SeveralBoardsError.below(folder, apart, error)
+    if stated := _stated_below(found, below):
+        names = [place.relative_to(folder).as_posix() for place in stated]
+        raise SeveralBoardsError.below(folder, names, error, _STATED)
+    names = [file.relative_to(folder).as_posix() for file in _used(found) if file in below]
+    return _with_note(found, Note(say("find.taken from below", names=names), Place(str(folder))))
+
+
+def _stated_below(found: Found, files: Sequence[Path]) -> list[Path]:
+    """Return the folders of the placements whose own board file says what they are: it counts for that folder alone."""
+    folders = {file.parent for file in files if file.name == _BOARD_FILE}
+    return sorted(folders & {above for file in found.placements for above in file.parents})
 
 
 def _boards_apart(files: Sequence[Path], opened: OpenedFiles) -> list[str]:
     """Return the names of the folders that are a board each; none where the files make up one board.
 
     They are boards where two of them place the same references in ways that have nothing to do with each other, or
-    otherwise and each beside its own list of parts, or where three or more place them, each otherwise: those are
-    variants. A copy, a list of the other side and a lone list of a few moved parts are of one board.
+    each parts that the other does not, or otherwise and each beside its own list of parts, or where three or more place
+    them, each otherwise: those are variants. A copy, a list of the other side and a lone list of a few moved parts are
+    of one board.
     """
     placed = [file for file in files if looks_like(opened.known.get(str(file), [])) == "placements"]
     if len({file.parent for file in placed}) < 2:
@@ -156,7 +174,7 @@ def _lists_of_a_board(files: Sequence[Path], opened: OpenedFiles) -> dict[str, b
     return {
         file.suffix.lower(): file.read_bytes()
         for file in files
-        if file.name == "board.toml" or looks_like(opened.known.get(str(file), [])) == "bom"
+        if file.name == _BOARD_FILE or looks_like(opened.known.get(str(file), [])) == "bom"
     }
 
 
@@ -171,6 +189,8 @@ def _are_apart(
     complete = bool(mine and theirs)
     if len(shared) < min(len(here), len(there)) / 2:
         return complete and not sides_by_pair([str(file) for file in (*one, *other)])
+    if len(shared) < len(here) and len(shared) < len(there):
+        return True  # each has parts that would be lost with the other's list
     moved = elsewhere(here, shared)
     # Of two packages with the same places the lists tell: of one kind and not the same, they are of two variants.
     differ = any(mine[kind] != theirs[kind] for kind in mine.keys() & theirs.keys())

@@ -16,7 +16,7 @@ from capcheck.model import InputFile, Note
 from capcheck.shop import Settings
 from capcheck.survey.board_on_line import line_result
 from capcheck.survey.each_board import Watch
-from capcheck.survey.kept_results import Results, beside_the_board
+from capcheck.survey.kept_results import BesideTheBoard, Results
 from capcheck.survey.named_boards import named_boards
 from capcheck.survey.obstacles import obstacles_of
 from capcheck.survey.results import BoardResult, LineResult, Survey
@@ -63,7 +63,7 @@ class Surveyor(Struct, frozen=True):
                 "lines", f'two lines are named "{twice[0]}"', "columns of the survey bear their names", "rename one"
             )
         given = prepare(settings, None)
-        kept = None if keep is None else Results(keep, [f"{plan_seconds:g}", *beside_the_board(given, lines)])
+        kept = None if keep is None else Results(keep, BesideTheBoard(given, lines, [f"{plan_seconds:g}"]))
         return cls(lines, given, questions, plan_seconds, kept)
 
     def on_all(self, path: Path) -> BoardOnLines:
@@ -126,7 +126,14 @@ def survey(
 ) -> Survey:
     """Return the boards that *paths* name or hold on the lines of the *surveyor*; the rest is as in named_boards."""
     found = named_boards(
-        paths, surveyor.on_all, quantities=quantities, tell=tell, watch=watch, jobs=jobs, executor=executor
+        paths,
+        surveyor.on_all,
+        given=surveyor.given,
+        quantities=quantities,
+        tell=tell,
+        watch=watch,
+        jobs=jobs,
+        executor=executor,
     )
     boards = tuple(BoardResult(b.name, b.per_year, b.result.questions, b.result.on) for b in found.boards)
     return Survey(

@@ -20,7 +20,7 @@ import msgspec
 from msgspec import Struct
 
 from capcheck.checking import Prepared
-from capcheck.intake import decoded, encoded
+from capcheck.intake import decoded, encoded, shown
 from capcheck.machines import Line
 from capcheck.values import InputError
 from capcheck.version import __version__
@@ -33,8 +33,43 @@ _LARGEST_RESULT: Final = 50_000_000
 _CHUNK: Final = 1 << 20
 
 
-def beside_the_board(given: Prepared, lines: Sequence[Line] = ()) -> Iterator[str | Path]:
+class BesideTheBoard:
+    """What results hang on beside the boards, a digest for all that the same layers of the configuration settle.
+
+    *further* are texts on which they hang as well. Raises :class:`InputError` where a layer cannot be settled.
+    """
+
+    def __init__(self, given: Prepared, lines: Sequence[Line] = (), further: Sequence[str] = ()) -> None:
+        self._given = given
+        self._lines = lines
+        self._further = further
+        self._digests: dict[object, bytes] = {}
+        self._of(given)
+
+    def __call__(self, path: Path) -> bytes:
+        """Return the digest of what holds for the board in *path*."""
+        return self._of(self._given.of_board(path))
+
+    def _of(self, given: Prepared) -> bytes:
+        layers = given.settings.layers
+        if layers not in self._digests:
+            parts = (*self._further, repr(layers), *_beside_the_board(given, self._lines))
+            self._digests[layers] = digest_of(parts)
+        return self._digests[layers]
+
+
+def digest_of(parts: Iterable[str | Path]) -> bytes:
+    """Return a digest of this program, and of texts and files by their content."""
+    digest = hashlib.sha256()
+    for part in (_FORM, __version__, _of_program(), *parts):
+        digest.update(part.encode() if isinstance(part, str) else _content(part))
+        digest.update(b"\0")
+    return digest.digest()
+
+
+def _beside_the_board(given: Prepared, lines: Sequence[Line]) -> Iterator[str | Path]:
     """Yield what a result hangs on beside the board: lines, rules, libraries, configuration, and the day of waivers."""
+    yield f"{given.settings.strict}"
     for file in (*given.inputs, *(file for line in lines for file in line.inputs)):
         yield file.sha256
     yield from given.settings.libraries
@@ -54,15 +89,11 @@ def beside_the_board(given: Prepared, lines: Sequence[Line] = ()) -> Iterator[st
 
 
 class Results:
-    """The results that *folder* keeps, of what hangs on *parts* beside the board: texts, and files by their content."""
+    """The results that *folder* keeps, of what hangs on a digest *beside* each board, and on its files."""
 
-    def __init__(self, folder: Path, parts: Iterable[str | Path]) -> None:
+    def __init__(self, folder: Path, beside: Callable[[Path], bytes]) -> None:
         self._folder = folder
-        digest = hashlib.sha256()
-        for part in (_FORM, __version__, _of_program(), *parts):
-            digest.update(part.encode() if isinstance(part, str) else _content(part))
-            digest.update(b"\0")
-        self._beside = digest.digest()
+        self._beside = beside
         try:
             folder.mkdir(parents=True, exist_ok=True)
         except OSError as error:
@@ -84,18 +115,19 @@ class Results:
         return result
 
     def _key(self, path: Path) -> str | None:
-        """Return a name for a board by what its folder holds; None where that cannot be looked through."""
+        """Return a name for a board by its place and what is in it; None where that cannot be looked through."""
         folder = path.parent if path.suffix.lower() == ".toml" else path
-        digest = hashlib.sha256(self._beside)
         left = _LARGEST
         try:
+            # Where it lies is part of the result: it names its files, and a configuration may name the place.
+            digest = hashlib.sha256(self._beside(path) + shown(path).encode(errors="surrogatepass"))
             for file in _files_below(folder):
                 left -= file.stat().st_size
                 if left < 0:
                     return None
-                digest.update(f"{path.name}\0{file.relative_to(folder)}\0".encode(errors="surrogatepass"))
+                digest.update(f"\0{file.relative_to(folder)}\0".encode(errors="surrogatepass"))
                 digest.update(_content(file))
-        except OSError:
+        except (OSError, InputError):  # the work itself says what is wrong
             return None
         return digest.hexdigest()
 

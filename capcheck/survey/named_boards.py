@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Mapping, Sequence
 from concurrent.futures import Executor
 from pathlib import Path
 from typing import Generic, Protocol, TypeVar
 
 from msgspec import Struct
 
+from capcheck.checking import Prepared
+from capcheck.intake import shown
 from capcheck.model import InputFile, Note
 from capcheck.survey.each_board import NotChecked, Watch, checked_boards
 from capcheck.survey.quantities import Quantities
@@ -54,6 +56,7 @@ def named_boards(
     paths: Sequence[str | Path],
     work: Callable[[Path], Result_co],
     *,
+    given: Prepared,
     quantities: Mapping[str, float] | None = None,
     tell: Callable[[Note], None] = lambda _: None,
     watch: Watch = lambda *_: None,
@@ -63,14 +66,18 @@ def named_boards(
     """Return what *work* makes of the boards that *paths* name or hold; a broken one stops no other.
 
     *quantities* are boards a year by the name of the board, its folder or archive; a board's own ``per_year`` counts
-    where they have none. *tell* hears what was passed over, *watch* how far it is. *jobs* processes work at once,
-    or what *executor* offers.
+    where they have none. *given* is what the work goes by. *tell* hears what was passed over, *watch* how far it is.
+    *jobs* processes work at once, or what *executor* offers.
     """
     of_boards = Quantities(quantities or {})
+
+    def told_of(path: Path) -> Hashable:
+        return given.told_of(path), of_boards.listed_as(shown(path))
+
     boards: list[NamedBoard[Result_co]] = []
     taken: set[str] = set()
     unread: list[Unread] = []
-    for outcome in checked_boards(paths, work, jobs=jobs, executor=executor, watch=watch):
+    for outcome in checked_boards(paths, work, jobs=jobs, executor=executor, watch=watch, told_of=told_of):
         if isinstance(outcome, Note):
             tell(outcome)
         elif isinstance(outcome, NotChecked):

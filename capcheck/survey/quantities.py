@@ -76,6 +76,10 @@ class Quantities:
         self._used.add(key)
         return self._listed[key]
 
+    def listed_as(self, place: str) -> str | None:
+        """Return the name under which the list has what lies at *place*, if it has it; the quantity is not taken."""
+        return next((name for name in _names(PurePath(place).name, place) if name in self._listed), None)
+
     @property
     def unused(self) -> tuple[str, ...]:
         """The boards of the list that were not found."""

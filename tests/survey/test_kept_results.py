@@ -21,7 +21,7 @@ def kept(tmp_path):
     board = tmp_path / "board"
     board.mkdir()
     (board / "placements.csv").write_text("Ref,X,Y\nR1,1,1\n")
-    results = Results(tmp_path / "kept", ["a line"])
+    results = Results(tmp_path / "kept", lambda _: b"a line")
     results.of(board, Sum, lambda _: Sum(1))
     (file,) = (tmp_path / "kept").iterdir()
     return results, board, file

@@ -6,7 +6,7 @@ from .delimited import (
     read_delimited as read_delimited,
     without_outer_quotes as without_outer_quotes,
 )
-from .encoding import Decoded as Decoded
+from .encoding import Decoded as Decoded, names_as_text as names_as_text
 from .filled_rows import tables_of_file as tables_of_file
 from .form import TooLargeError as TooLargeError, expect_file as expect_file, open_file as open_file
 from .grid import BLANK_RUN as BLANK_RUN, Grid as Grid, without_blank_runs as without_blank_runs
