@@ -16,7 +16,16 @@ from typing import Final, Generic, Protocol, TypeAlias, TypeVar, cast
 from msgspec import Struct
 
 from capcheck.checking import ExitCode
-from capcheck.intake import OF_MANY_BOARDS, Limits, NoPlacementsError, is_archive, leads_inside, shown, unpacked
+from capcheck.intake import (
+    OF_MANY_BOARDS,
+    Limits,
+    NoPlacementsError,
+    as_given,
+    is_archive,
+    leads_inside,
+    shown,
+    unpacked,
+)
 from capcheck.model import InputFile, Note, Said, say
 from capcheck.survey.same_folders import without_copies
 from capcheck.survey.workers import Workers
@@ -253,7 +262,7 @@ class _Search(Generic[Result_co]):
                     yield NotChecked(name, InputError.at(name, f"{file} is too large to be unpacked", remedy=_SPLIT))
                 return (yield from self._outcomes_of(_without_wrapping(content.folder), depth + 1))
         except InputError as error:
-            yield NotChecked(name, error)
+            yield NotChecked(name, InputError(as_given(error.problems)))
         return None
 
     def _from_process(self, path: Path) -> Generator[Outcome[Result_co], None, NoPlacementsError | None]:

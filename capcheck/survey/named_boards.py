@@ -8,10 +8,11 @@ from pathlib import Path
 from typing import Generic, Protocol, TypeVar
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from capcheck.checking import Prepared
 from capcheck.intake import shown
-from capcheck.model import InputFile, Note
+from capcheck.model import InputFile, Note, say
 from capcheck.survey.each_board import NotChecked, Watch, checked_boards
 from capcheck.survey.quantities import Quantities
 from capcheck.survey.results import Unread
@@ -70,6 +71,7 @@ def named_boards(
     *jobs* processes work at once, or what *executor* offers.
     """
     of_boards = Quantities(quantities or {})
+    places: list[str] = []
 
     def told_of(path: Path) -> Hashable:
         return given.told_of(path), of_boards.listed_as(shown(path))
@@ -88,4 +90,12 @@ def named_boards(
             taken.add(name)
             per_year = of_boards.of(found.name, outcome.name, found.per_year)
             boards.append(NamedBoard(name, per_year, found))
+            places.append(outcome.name)
+    for name, several in of_boards.of_several.items():
+        tell(Note(say("boards.quantity of several", name=name, places=several)))
+        # A quantity that is counted twice would be a wrong one; one that nobody knows is open.
+        boards = [
+            replace(board, per_year=None) if place in several else board
+            for board, place in zip(boards, places, strict=True)
+        ]
     return NamedBoards(tuple(boards), tuple(unread), of_boards.unused)

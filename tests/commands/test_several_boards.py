@@ -479,6 +479,17 @@ def test_a_7z_archive_with_a_password_is_told(check, here):
         assert "protected by a password" in err
 
 
+def test_an_archive_within_another_is_named_by_that_one_where_it_cannot_be_opened(check, here):
+    """Where it was unpacked is gone when the message is read, and another place in each run."""
+    board(here / "order" / "one", 1)
+    board(here / "order" / "two", 2)
+    (here / "order" / "bad.zip").write_bytes(b"PK, and then nothing")
+    packed(here / "order.zip", here / "order")
+    _, _, err = check("order.zip", "--quiet", "--jobs", "1")
+    assert "not checked: order.zip/bad.zip: the archive is damaged" in err
+    assert "unpacked/" not in err
+
+
 def test_a_7z_archive_without_the_library_says_what_to_install(here):
     """The reading process has it not: what it imports is looked for among our own modules alone."""
     with py7zr.SevenZipFile(here / "x.7z", "w") as archive:

@@ -183,6 +183,22 @@ def test_a_board_below_that_has_a_board_file_is_not_read_without_it(tmp_path, pa
         read_package(tmp_path)
 
 
+@pytest.mark.parametrize(
+    ("text", "several"),
+    [(OTHER, True), (PLACED.replace("R", "C").replace("Cef", "Ref"), True), (PLACED, False), (MOVED, False)],
+    ids=["other places", "other parts", "a copy", "one part moved"],
+)
+def test_a_board_in_an_archive_beside_one_in_a_folder_is_not_passed_over(tmp_path, text, several):
+    """A quote of a folder and an archive was read as the one in the folder, and the other was named nowhere."""
+    write(tmp_path, a_in_p__csv=PLACED)
+    archive(tmp_path / "b.zip", b_in_p__csv=text)
+    if several:
+        with pytest.raises(InputError, match=r"more than one board.*a, b\.zip"):
+            read_package(tmp_path)
+    else:
+        assert any("b.zip below the folder is not read" in one for one in said(read_package(tmp_path)))
+
+
 def asked_list(package):
     return [d for d in package.decisions if d.open and d.topic == "BOM"]
 
