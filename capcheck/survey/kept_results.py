@@ -20,9 +20,9 @@ import msgspec
 from msgspec import Struct
 
 from capcheck.checking import Prepared
-from capcheck.intake import decoded, encoded, shown
+from capcheck.intake import NoPlacementsError, decoded, encoded, shown
 from capcheck.machines import Line
-from capcheck.values import InputError
+from capcheck.values import InputError, Problem
 from capcheck.version import __version__
 
 Kept = TypeVar("Kept", bound=Struct)
@@ -88,6 +88,18 @@ def _beside_the_board(given: Prepared, lines: Sequence[Line]) -> Iterator[str | 
         yield f"{rule.entry!r} {rule.limits!r}"
 
 
+class _NoBoard(Struct, frozen=True):
+    """That a folder is no board itself, as the error says it."""
+
+    problems: tuple[Problem, ...]
+    holds_parts: bool
+
+    def error(self) -> NoPlacementsError:
+        found = NoPlacementsError(self.problems)
+        found.holds_parts = self.holds_parts
+        return found
+
+
 class Results:
     """The results that *folder* keeps, of what hangs on a digest *beside* each board, and on its files."""
 
@@ -102,14 +114,25 @@ class Results:
             ) from None
 
     def of(self, path: Path, form: type[Kept], work: Callable[[Path], Kept]) -> Kept:
-        """Return the result that is kept of the board in *path*, else what *work* makes of it, which is kept."""
+        """Return the result that is kept of the board in *path*, else what *work* makes of it, which is kept.
+
+        That there is no board of its own is kept as well: to find that, all that lies below may have been read.
+        """
         key = self._key(path)
         if key is None:
             return work(path)
         file = self._folder / f"{key}.msgpack"
+        none = self._folder / f"{key}.none"
         with contextlib.suppress(OSError, msgspec.MsgspecError, ValueError, RecursionError):
             return decoded(_kept(file), form)
-        result = work(path)
+        with contextlib.suppress(OSError, msgspec.MsgspecError, ValueError, RecursionError):
+            raise decoded(_kept(none), _NoBoard).error()
+        try:
+            result = work(path)
+        except NoPlacementsError as error:
+            with contextlib.suppress(OSError):
+                _keep(none, encoded(_NoBoard(error.problems, error.holds_parts)))
+            raise
         with contextlib.suppress(OSError):  # a full disk costs the keeping, not the result
             _keep(file, encoded(result))
         return result

@@ -1,9 +1,9 @@
 """Many boards in one run, as ratios in that run: processes, the sum of single checks, memory, kept results.
 
-Run it with ``python tests/benchmarks/bench_survey.py [BOARDS [FOLDER]]``; it prints ratios and goals. The boards
-are the demo's, or those in FOLDER in turn, shifted and renamed. Where others use the machine, its processors are not all
-there for two processes: so what two that share nothing gain is measured too, and which share of all work is left to the
-one that hands it out, which alone bounds what more of them can gain.
+Run it with ``python tests/benchmarks/bench_survey.py [BOARDS [FOLDER]]``; it prints ratios and their goals. The boards
+are the demo's, or those in FOLDER in turn, shifted and renamed. Where others use the machine, two processes do not have
+two processors: so what two that share nothing gain is measured too, and which share of all work is left to the one that
+hands it out, which alone bounds what more of them can gain.
 """
 
 from __future__ import annotations
@@ -131,22 +131,16 @@ def main() -> None:
         kept = Path(name) / "kept"
         fresh, again = taken(surveyed(1, kept)), taken(surveyed(1, kept))
         print(f"{count} boards on two processes {one.passed / two.passed:.2f} × as fast as on one (goal 1.8)")
-        print(
-            f"  two that share nothing check them {single.passed / halves.passed:.2f} × as fast as one, on this machine now"
-        )
+        print(f"  two that share nothing: {single.passed / halves.passed:.2f} × as fast as one, on this machine now")
         print(f"  processor time {two.used / one.used:.2f} × (goal 1.1: nothing is done twice)")
         share = two.own / two.used
-        print(
-            f"  {100 * share:.1f} % of it in the one that hands out the work: two can be {2 / (1 + share):.2f} × as fast"
-        )
+        print(f"  {100 * share:.1f} % of it hands out the work: two can be {2 / (1 + share):.2f} × as fast")
         print(
             f"survey in one process {one.passed / single.passed:.2f} × the sum of single checks (goal 1.3);"
             f" {one.used / single.used:.2f} × by processor time"
         )
         print(f"memory of this process grew by {grown:.1f} MB, {grown * 1000 / count:.0f} kB a board")
-        print(
-            f"unchanged boards with kept results {100 * again.passed / fresh.passed:.1f} % of the time of fresh ones (goal 5 %)"
-        )
+        print(f"unchanged boards kept: {100 * again.passed / fresh.passed:.1f} % of the time of fresh ones (goal 5 %)")
 
 
 if __name__ == "__main__":

@@ -350,7 +350,7 @@ def test_a_run_goes_on_where_it_was_stopped(shop, run, monkeypatch):
     assert checked == ["order", "flat", "nine", "nineteen", "six"]
     checked.clear()
     assert run(*where, *options) == first
-    assert checked == ["order"], "only what is no board is looked into again"
+    assert checked == [], "nor is what is no board looked into again"
     (shop / "order" / "six" / "board.toml").write_text('name = "other"\nplacements = "placements.csv"\n')
     checked.clear()
     assert '"other"' in run(*where, *options)[1]
@@ -394,7 +394,7 @@ def test_a_kept_result_is_the_result_itself_and_holds_no_sentence(shop, run):
     assert "panel of" in rows["tiny"]["panel"]
     assert rows["bare"]["verdict"] == "unanswered"
     assert rows["bare"]["stops"]
-    kept = [msgspec.msgpack.decode(file.read_bytes()) for file in (shop / "kept").iterdir()]
+    kept = [msgspec.msgpack.decode(file.read_bytes()) for file in (shop / "kept").glob("*.msgpack")]
     (tiny,) = (one for one in kept if one["name"] == "tiny")
     (bare,) = (one for one in kept if one["name"] == "bare")
     assert set(tiny["on"][0]["panel"]) == {"key", "values"}
