@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Hashable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -45,6 +45,12 @@ class Prepared(Struct, frozen=True):
             devices = self.devices if settings.line == self.settings.line else devices_of(settings)
             self.by_layers[settings.layers] = replace(prepare(settings, devices), baseline=self.baseline)
         return self.by_layers[settings.layers]
+
+    def told_of(self, path: Path) -> Hashable:
+        """Return what the shop says of the board in *path* by its place or its name, beside what its files do."""
+        settings = self.settings.of_board(path)
+        by_name = settings.libraries or settings.store is not None or settings.answers is not None or self.answers
+        return settings.layers, path.name if by_name else ""
 
 
 def prepare(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
+from typing import Final
 
 from msgspec.structs import replace
 
@@ -11,9 +12,13 @@ from capcheck.checking.board_size import with_thickness
 from capcheck.checking.prepared import Prepared
 from capcheck.checking.read import read_board
 from capcheck.facts import asks_for_lands, asks_for_marks
+from capcheck.intake import NoPlacementsError, shown
 from capcheck.model import Basis, Board, Decision, Measure, Topic, say
 from capcheck.shop import COMMAND_LINE, Settings
 from capcheck.values import Interval
+
+_OWN: Final = frozenset({"board", "placements"})
+"""Roles of the files that make a folder a board's own."""
 
 
 def read_prepared(
@@ -45,7 +50,26 @@ def read_prepared(
         marks=asks_for_marks(name for rule in given.rules for name in rule.facts),
         stated=settings.board_file,
     )
+    if path is not None:
+        _refuse_what_is_settled_below(Path(path), board, settings)
     return _as_assumed(_with_habit(board, settings), settings)
+
+
+def _refuse_what_is_settled_below(path: Path, board: Board, settings: Settings) -> None:
+    """Raise :class:`NoPlacementsError` where a folder has no placements itself and a configuration names one below.
+
+    Read from above, what lies there would be judged by other settings than its own, or be a copy that nobody judges.
+    """
+    if not path.is_dir() or not (named := settings.configuration.named_below(path)):
+        return
+    if any(f.role == "board" or Path(f.path).parent == Path(shown(path)) for f in board.inputs if f.role in _OWN):
+        return
+    raise NoPlacementsError.at(
+        shown(path),
+        f"it has no placements of its own, and the configuration settles what lies below: {shown(named[0])}",
+        "each is judged by its own settings",
+        "name the one that is meant; capcheck check takes all of them",
+    )
 
 
 def _with_habit(board: Board, settings: Settings) -> Board:

@@ -95,7 +95,9 @@ def _checked(
             return told_of(report, arguments, own.settings, name=shown(path), brief=several.brief)
 
     with Boards("checking") as boards:
-        outcomes = _noted(checked_boards(paths, check, jobs=arguments.jobs, watch=boards), boards)
+        outcomes = _noted(
+            checked_boards(paths, check, jobs=arguments.jobs, watch=boards, told_of=given.told_of), boards
+        )
         first, second = next(outcomes, None), next(outcomes, None)
         if first is None:
             raise InputError.at(", ".join(paths), "holds no board", remedy="name a folder with a board's files")

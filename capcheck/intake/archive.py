@@ -7,7 +7,6 @@ that no name leads elsewhere. What is no plain file is not unpacked.
 from __future__ import annotations
 
 import os
-import re
 import stat
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
@@ -19,14 +18,20 @@ import msgspec
 from msgspec import Struct, field
 
 from capcheck.intake.confined import Reader
+from capcheck.intake.files import names_as_text
+from capcheck.intake.member_places import MemberPlaces, plain
 from capcheck.intake.scratch import new_folder, remove_folder
 from capcheck.intake.seven_zip import LIBRARY, SIGN, SevenZip, locked
 from capcheck.values import InputError
 
 if TYPE_CHECKING:
     import tarfile
+    import zipfile
     from collections.abc import Callable
 
+_SAYS_UTF_8: Final = 0x800
+_UNSAID: Final = "cp437"
+"""The encoding of names without that bit (APPNOTE.TXT of the ZIP file format, 4.4.4 and appendix D)."""
 _SUFFIX: Final = ".zip"
 _TARS: Final = (".tar", ".tgz", ".tar.gz", ".tbz2", ".tar.bz2", ".txz", ".tar.xz")
 _SEVEN: Final = ".7z"
@@ -36,7 +41,6 @@ _DENSEST: Final = 200
 _SMALL: Final = 1 << 20
 _LARGEST_FILE: Final = 24 * 1024 * 1024
 _REMEDY: Final = "unpack it, and put the files of the board into one folder"
-_UNSAFE: Final = r"[^\w.()+ -]"
 _NO_INPUT: Final = (".step", ".stp", ".pdf", ".png", ".jpg", ".jpeg")
 """Files that nothing is read from, and that are larger than all others together."""
 
@@ -184,45 +188,29 @@ def _unpack(file: Path, limits: Limits) -> Unpacked:
         raise InputError.at(str(file), "archives of this form are not opened", remedy=_REMEDY)
     name = shown(file)
     folder = new_folder()
-    root = folder / _plain(_stem(file.name))
+    root = folder / plain(_stem(file.name))
     _UNPACKED[str(root)] = name
     _UNPACKED[str(folder)] = name
     root.mkdir()
     done = Unpacked(root)
+    places = MemberPlaces(root, limits.depth)
     following: int | None = 0
     libraries = (LIBRARY,) if file.suffix.lower() == _SEVEN else ()
     reader = Reader(f"{__name__}:{read_here.__name__}", _REMEDY, libraries)
     while following is not None:
         portion = reader.read(str(file), Portion, Asked(limits, following))
         for number, member in enumerate(portion.members, following):
-            done.files.append(_written(member, number, root, limits.depth))
+            path = places.of(member.name, number)
+            path.write_bytes(member.data)
+            done.files.append(path)
             done.size += len(member.data)
         following, done.links, done.too_large = portion.following, portion.links, portion.too_large
     return done
 
 
-def _plain(name: str) -> str:
-    """Return a name that leads nowhere."""
-    return re.sub(_UNSAFE, "_", name)[-80:].strip(". ") or "_"
-
-
 def _stem(name: str) -> str:
     ending = max((end for end in _OPENED if name.lower().endswith(end)), key=len)
     return name[: -len(ending)]
-
-
-def _written(member: Member, number: int, root: Path, depth: int) -> Path:
-    """Write a file of an archive below *root*, under the last parts of its name or, where that is taken, a number."""
-    parts = [_plain(part) for part in member.name.split("/") if part][-depth:]
-    path = root.joinpath(*(parts or ["_"]))
-    if path.exists() or not path.resolve().is_relative_to(root.resolve()):
-        path = root / f"{number}-{path.name}"
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-    except OSError:  # a file bears the name of the folder
-        path = root / f"{number}-{path.name}"
-    path.write_bytes(member.data)
-    return path
 
 
 Kind = Literal["file", "link", "closed"]
@@ -257,12 +245,21 @@ def _of_zip(_file: str, stream: IO[bytes], _limits: Limits) -> Sequence[_Entry]:
 
     archive = zipfile.ZipFile(stream)
     entries = []
-    for entry in archive.infolist():
+    for name, entry in zip(_names_in_zip(archive), archive.infolist(), strict=True):
         linked = stat.S_ISLNK(entry.external_attr >> 16)
         kind: Kind = "link" if linked else "closed" if entry.flag_bits & 1 else "file"
         if not entry.is_dir():
-            entries.append(_Entry(entry.filename, entry.file_size, kind, partial(archive.read, entry)))
+            entries.append(_Entry(name, entry.file_size, kind, partial(archive.read, entry)))
     return entries
+
+
+def _names_in_zip(archive: zipfile.ZipFile) -> list[str]:
+    """Return the names as text; where the bit for UTF-8 is not set, a writer takes what its system has."""
+    found = [entry.orig_filename.split("\0")[0] for entry in archive.infolist()]
+    unsaid = [i for i, entry in enumerate(archive.infolist()) if not entry.flag_bits & _SAYS_UTF_8]
+    for i, name in zip(unsaid, names_as_text([found[i].encode(_UNSAID) for i in unsaid], _UNSAID), strict=True):
+        found[i] = name
+    return found
 
 
 def _of_seven_zip(file: str, stream: IO[bytes], _limits: Limits) -> Sequence[_Entry]:
@@ -278,26 +275,31 @@ def _of_tar(file: str, stream: IO[bytes], limits: Limits) -> Sequence[_Entry]:
     import tarfile
 
     archive = tarfile.open(fileobj=stream)  # noqa: SIM115 - its members are read by the caller
-    entries: list[_Entry] = []
-    size = 0
+    found: list[tarfile.TarInfo] = []
+    size = wanted = 0
     for entry in archive:  # going on to the next header unpacks what lies between
         size += entry.size
-        if len(entries) > 20 * limits.files or size > 20 * limits.size:
-            raise _too_much(file, len(entries), size)
-        if entry.isdir():
-            continue
+        wanted += entry.isreg() and _is_wanted(entry.name)
+        if wanted > limits.files or len(found) > 20 * limits.files or size > 20 * limits.size:
+            raise _too_much(file, f"{len(found) + 1:,} files or more", size)
+        if not entry.isdir():
+            found.append(entry)
 
-        def read(entry: tarfile.TarInfo = entry) -> bytes:
-            data = archive.extractfile(entry)
-            return b"" if data is None else data.read()
+    def read(entry: tarfile.TarInfo) -> bytes:
+        data = archive.extractfile(entry)
+        return b"" if data is None else data.read()
 
-        entries.append(_Entry(entry.name, entry.size, "file" if entry.isreg() else "link", read))
-    return entries
+    # What is no UTF-8 in them is kept by the library as it was.
+    names = names_as_text([entry.name.encode(errors="surrogateescape") for entry in found], "latin-1")
+    return [
+        _Entry(name, entry.size, "file" if entry.isreg() else "link", partial(read, entry))
+        for name, entry in zip(names, found, strict=True)
+    ]
 
 
-def _too_much(file: str, files: int, size: int) -> InputError:
+def _too_much(file: str, files: str, size: int) -> InputError:
     why = "more than is unpacked of one archive"
-    return InputError.at(file, f"it holds {files:,} files of {size / 1e6:,.0f} MB", why, _REMEDY)
+    return InputError.at(file, f"it holds {files} of {size / 1e6:,.0f} MB", why, _REMEDY)
 
 
 def _portion(file: str, packed: int, declared: Sequence[_Entry], asked: Asked) -> Portion:
@@ -309,7 +311,7 @@ def _portion(file: str, packed: int, declared: Sequence[_Entry], asked: Asked) -
     size = sum(entry.size for entry in (*entries, *large))
     dense = size > max(_DENSEST * packed, _SMALL)
     if len(entries) > limits.files or size > limits.size or dense:
-        raise _too_much(file, len(entries) + len(large), size)
+        raise _too_much(file, f"{len(entries) + len(large):,} files", size)
     if any(entry.kind == "closed" for entry in entries):
         raise locked(file)
     part = Portion(links=links, too_large=[_as_text(entry.name) for entry in large])
@@ -322,7 +324,7 @@ def _portion(file: str, packed: int, declared: Sequence[_Entry], asked: Asked) -
         if len(data) > entry.size:
             raise ValueError("more than it declares")
         read += len(data)
-        part.members.append(Member(_as_text(entry.name).replace("\\", "/"), data))
+        part.members.append(Member("/".join(_parts(_as_text(entry.name))), data))
     return part
 
 
@@ -331,7 +333,11 @@ def _as_text(name: str) -> str:
     return name.encode(errors="replace").decode()
 
 
+def _parts(name: str) -> list[str]:
+    """Return folders and name of a member: some systems part them by a backslash, where others have it in names."""
+    return name.split("/" if "/" in name else "\\")
+
+
 def _is_wanted(name: str) -> bool:
-    parts = name.replace("\\", "/").split("/")
-    hidden = any(part.startswith((".", "__MACOSX")) for part in parts if part.strip("."))
+    hidden = any(part.startswith((".", "__MACOSX")) for part in _parts(name) if part.strip("."))
     return not hidden and not name.lower().endswith(_NO_INPUT)

@@ -6,9 +6,8 @@ elsewhere it is a question.
 
 from __future__ import annotations
 
-import os
-from collections.abc import Iterator, Mapping, Sequence
-from itertools import chain, combinations, islice, pairwise
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from itertools import chain, islice
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, Self
 
@@ -16,13 +15,14 @@ from msgspec import Struct, field
 from msgspec.structs import replace
 
 from capcheck.intake.archive import is_archive, unpack
+from capcheck.intake.boards_apart import boards_apart, is_of_another_board, stated_below
 from capcheck.intake.compare import elsewhere, places_of
 from capcheck.intake.find import NoPlacementsError, find_inputs, looks_like
 from capcheck.intake.found import Found
 from capcheck.intake.opened import OpenedFiles
 from capcheck.intake.outline import HEAD_BYTES, Likeness, likeliest_form
 from capcheck.intake.own_files import leads_inside
-from capcheck.intake.tables import Recognised, Role, expand_references, sides_by_pair
+from capcheck.intake.tables import Recognised, Role, expand_references
 from capcheck.model import Decision, LayerFile, Note, Said, Topic, say
 from capcheck.values import InputError, Place
 
@@ -31,13 +31,12 @@ if TYPE_CHECKING:
 
 _MOST_FILES: Final = 200
 _DEEPEST: Final = 2
+_STATED: Final = "its board lies below it, with a board.toml of its own"
 _LARGEST: Final = 8 * 1024 * 1024
 """Bytes of a file that is looked at where it is passed over: the largest boards' lists are smaller."""
 _TABLES: Final = frozenset({".csv", ".tsv", ".txt", ".xls", ".xlsx", ".ods", ".pos", ".xy", ".mnt", ".mnb", ""})
 _HELD: Final = {"placements": "find.held placements", "BOM": "find.held BOM", "outline": "find.held outline"}
 _FEW: Final = 5
-_VARIANTS: Final = 3
-"""Folders that place the same parts, each otherwise, that are no corrections of one another."""
 _TELLING: Final = (Role.PART_NUMBER, Role.VALUE, Role.FITTED)
 """Columns in which two lists of one board differ."""
 
@@ -66,7 +65,12 @@ def find_package(folder: Path, opened: OpenedFiles) -> Found:
         found = find_inputs(folder, opened)
     except NoPlacementsError as error:
         return _from_elsewhere(folder, opened, error)
-    told = [_passed_over(one, opened, found) for one in _groups(folder)]
+    return _with_what_is_passed_over(found, _groups(folder), opened)
+
+
+def _with_what_is_passed_over(found: Found, groups: Iterable[_Group], opened: OpenedFiles) -> Found:
+    """Return what was found with what *groups* of files beside it state of its parts, and that they are passed over."""
+    told = [_passed_over(one, opened, found) for one in groups]
     beside = [file for one in told for file in one.fabrication]
     return replace(
         found,
@@ -81,16 +85,8 @@ def find_package(folder: Path, opened: OpenedFiles) -> Found:
 
 def _from_elsewhere(folder: Path, opened: OpenedFiles, error: NoPlacementsError) -> Found:
     below = list(islice(_files_below(folder, folder), _MOST_FILES + 1))
-    if 0 < len(below) <= _MOST_FILES:
-        try:
-            found = find_inputs(folder, opened, below)
-        except NoPlacementsError:
-            pass
-        else:
-            if apart := _boards_apart(below, opened):
-                raise SeveralBoardsError.below(folder, apart, error)
-            names = [file.relative_to(folder).as_posix() for file in _used(found) if file in below]
-            return _with_note(found, Note(say("find.taken from below", names=names), Place(str(folder))))
+    if 0 < len(below) <= _MOST_FILES and (found := _from_below(folder, below, opened, error)) is not None:
+        return found
     archives = [file for file in _entries(folder) if file.is_file() and is_archive(file)]
     readable: list[tuple[Path, Found, list[Path]]] = []
     problems = [*error.problems]
@@ -108,73 +104,33 @@ def _from_elsewhere(folder: Path, opened: OpenedFiles, error: NoPlacementsError)
         error.problems = tuple(problems)
         raise error
     archive, found, members = readable[0]
-    if apart := _boards_apart(members, opened):
+    if apart := boards_apart(members, opened):
         raise SeveralBoardsError.below(archive, apart, error)
+    if stated_below(found, members):
+        raise SeveralBoardsError.below(folder, [archive.name], error, _STATED)
     taken = [file.name for file in _used(found) if file in members]
     said = say("find.taken from an archive", archive=archive.name, names=taken)
     return _with_note(found, Note(said, Place(str(archive))))
 
 
-def _boards_apart(files: Sequence[Path], opened: OpenedFiles) -> list[str]:
-    """Return the names of the folders that are a board each; none where the files make up one board.
-
-    They are boards where two of them place the same references in ways that have nothing to do with each other, or
-    otherwise and each beside its own list of parts, or where three or more place them, each otherwise: those are
-    variants. A copy, a list of the other side and a lone list of a few moved parts are of one board.
-    """
-    placed = [file for file in files if looks_like(opened.known.get(str(file), [])) == "placements"]
-    if len({file.parent for file in placed}) < 2:
-        return []
-    root = Path(os.path.commonpath([file.parent for file in placed]))
-    if any(file.parent == root for file in placed):
-        return []
-    groups: dict[str, list[Path]] = {}
-    for file in files:
-        if file.is_relative_to(root):
-            groups.setdefault(file.relative_to(root).parts[0], []).append(file)
-    lists = {name: [file for file in placed if file in own] for name, own in groups.items()}
-    boards = [name for name, own in lists.items() if own]
-    own_lists = {name: _lists_of_a_board(groups[name], opened) for name in boards}
-    if any(_are_apart(lists[a], lists[b], opened, own_lists[a], own_lists[b]) for a, b in pairwise(boards)):
-        return boards
-    if len(boards) >= _VARIANTS and all(
-        _place_otherwise(lists[a], lists[b], opened) for a, b in combinations(boards, 2)
-    ):
-        return boards
-    return []
-
-
-def _place_otherwise(one: Sequence[Path], other: Sequence[Path], opened: OpenedFiles) -> bool:
-    """Whether two folders place the same parts, and some of them otherwise."""
-    here, there = ({k: v for f in own for k, v in places_of(opened.tables(f)).items()} for own in (one, other))
-    shared = here.keys() & there.keys()
-    return 2 * len(shared) > max(len(here), len(there)) and any(here[ref] != there[ref] for ref in shared)
-
-
-def _lists_of_a_board(files: Sequence[Path], opened: OpenedFiles) -> dict[str, bytes]:
-    """Return what beside placements says that they are a whole board's, by kind of file."""
-    return {
-        file.suffix.lower(): file.read_bytes()
-        for file in files
-        if file.name == "board.toml" or looks_like(opened.known.get(str(file), [])) == "bom"
-    }
-
-
-def _are_apart(
-    one: Sequence[Path], other: Sequence[Path], opened: OpenedFiles, mine: dict[str, bytes], theirs: dict[str, bytes]
-) -> bool:
-    """Whether placements in two folders, each with what lies beside it, are of two boards."""
-    if ".toml" in mine and ".toml" in theirs:
-        return True
-    here, there = ({k: v for f in own for k, v in places_of(opened.tables(f)).items()} for own in (one, other))
-    shared = {ref: there[ref] for ref in there if ref in here}
-    complete = bool(mine and theirs)
-    if len(shared) < min(len(here), len(there)) / 2:
-        return complete and not sides_by_pair([str(file) for file in (*one, *other)])
-    moved = elsewhere(here, shared)
-    # Of two packages with the same places the lists tell: of one kind and not the same, they are of two variants.
-    differ = any(mine[kind] != theirs[kind] for kind in mine.keys() & theirs.keys())
-    return moved is None or (complete and (bool(moved) or differ))
+def _from_below(folder: Path, below: Sequence[Path], opened: OpenedFiles, error: NoPlacementsError) -> Found | None:
+    """Return what the files *below* a folder make up; None where none of them looks like placements."""
+    try:
+        found = find_inputs(folder, opened, below)
+    except NoPlacementsError:
+        return None
+    if apart := boards_apart(below, opened):
+        raise SeveralBoardsError.below(folder, apart, error)
+    if stated := stated_below(found, below):
+        names = [place.relative_to(folder).as_posix() for place in stated]
+        raise SeveralBoardsError.below(folder, names, error, _STATED)
+    archives = [group for group in _groups(folder) if group.path.is_file()]
+    if others := [group.path.name for group in archives if is_of_another_board(group.files, folder, found, opened)]:
+        where = dict.fromkeys(file.relative_to(folder).parts[0] for file in found.placements)
+        raise SeveralBoardsError.below(folder, [*where, *others], error)
+    found = _with_what_is_passed_over(found, archives, opened)
+    names = [file.relative_to(folder).as_posix() for file in _used(found) if file in below]
+    return _with_note(found, Note(say("find.taken from below", names=names), Place(str(folder))))
 
 
 def _with_note(found: Found, note: Note) -> Found:

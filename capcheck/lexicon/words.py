@@ -17,9 +17,10 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections import defaultdict
+from collections.abc import Sequence
 from functools import cached_property, lru_cache
 from itertools import product
-from typing import Final
+from typing import Final, TypeAlias
 
 from capcheck.values import pattern
 
@@ -28,8 +29,15 @@ _CJK: Final = "\u3040-\u30ff\u4e00-\u9fff"
 _GAP: Final = pattern(r"[\s_-]+")
 _UMLAUTS: Final = str.maketrans({"ä": "ae", "ö": "oe", "ü": "ue"})
 _ALIKE: Final = str.maketrans("123456789", "0" * 9)
+_BEGINNING: Final = 3
+"""Letters of a word by which those are found that might stand in a text."""
+_SHORT: Final = 200
+"""Letters of a text of which that is worth it, and kept."""
 _ACCENTS: Final = range(0x300, 0x370)
 """Combining marks of Latin letters; the voicing marks of kana make other letters."""
+
+_Mark: TypeAlias = tuple[str, tuple[str, ...]]
+"""The longest part of a word, and its further ones."""
 
 
 def fold(text: str) -> str:
@@ -54,11 +62,7 @@ def is_ideographic(text: str) -> bool:
     return not text.isascii() and any("\u3040" <= c <= "\u30ff" or "\u4e00" <= c <= "\u9fff" for c in text)
 
 
-_Marks = tuple[tuple[str, tuple[str, ...]], ...]
-"""The longest part of each word, with its further parts."""
-
-
-def _any_stands_in(marks: _Marks, text: str) -> bool:
+def _any_stands_in(marks: Sequence[_Mark], text: str) -> bool:
     for mark, further in marks:  # noqa: SIM110 - any() would make a generator for each text and list
         if mark in text and all(map(text.__contains__, further)):
             return True
@@ -106,7 +110,10 @@ class Words:
 
         Each word is asked for by its parts, whatever stands around them; so only a yes needs the expression.
         """
-        return _any_stands_in(self._marks, folded)
+        if len(folded) > _SHORT:
+            return _any_stands_in(self._marks, folded)
+        of = self._marks_by_beginning
+        return any(_any_stands_in(of[beginning], folded) for beginning in of.keys() & _beginnings(folded))
 
     def may_stand_in_shape(self, shaped: str) -> bool:
         """Whether one of the words could stand in a folded text of this :func:`shape`."""
@@ -121,15 +128,23 @@ class Words:
         return re.compile(self._source)
 
     @cached_property
-    def _shaped_marks(self) -> _Marks:
+    def _shaped_marks(self) -> tuple[_Mark, ...]:
         """The parts of each word, of the shape in which a text of that shape has them."""
         return tuple(dict.fromkeys((shape(mark), tuple(map(shape, further))) for mark, further in self._marks))
 
     @cached_property
-    def _marks(self) -> _Marks:
+    def _marks(self) -> tuple[_Mark, ...]:
         """The parts of each word, the longest of them first."""
         parts = {tuple(sorted(spelling.strip("*").split(), key=len, reverse=True)) for spelling in self._spellings}
         return tuple((longest, tuple(further)) for longest, *further in parts)
+
+    @cached_property
+    def _marks_by_beginning(self) -> dict[str, list[_Mark]]:
+        """The marks by their first letters, so that a text is asked for those alone that might begin in it."""
+        found: dict[str, list[_Mark]] = defaultdict(list)
+        for mark, further in self._marks:
+            found[mark[:_BEGINNING]].append((mark, further))
+        return dict(found)
 
     @cached_property
     def _source(self) -> str:
@@ -141,6 +156,12 @@ class Words:
 
     def __str__(self) -> str:
         return self._source
+
+
+@lru_cache(maxsize=1024)  # many lists are asked of the same text
+def _beginnings(folded: str) -> frozenset[str]:
+    """Return all runs of as many letters as marks are sorted by, and of fewer, for marks that are no longer."""
+    return frozenset(folded[at : at + length] for length in range(1, _BEGINNING + 1) for at in range(len(folded)))
 
 
 def _together(spelling: str) -> str:

@@ -15,7 +15,18 @@ from msgspec.structs import replace
 
 from capcheck.model import Said
 from capcheck.shop.configuration_file import ConfigurationFile
-from capcheck.shop.layers import BOARDS, CUSTOMERS, SHOP, Layer, laid_over, layer_name, layers_for, model_of, stated_in
+from capcheck.shop.layers import (
+    BOARDS,
+    CUSTOMERS,
+    SHOP,
+    Layer,
+    laid_over,
+    layer_name,
+    layers_for,
+    model_of,
+    named_below,
+    stated_in,
+)
 from capcheck.values import InputError, Place, Problem, line_of, load_toml, nearest, validate
 
 OWN_FILE: Final = "capcheck.toml"
@@ -65,6 +76,10 @@ class Configuration(Struct, frozen=True):
         whole = self.as_written
         layers, whose = layers_for(whole, self.folder, None if board is None else Path(board), customer)
         return replace(self, values=laid_over(whole, layers), layers=tuple(layers), customer=whose, whole=whole)
+
+    def named_below(self, board: Path) -> list[Path]:
+        """Return what lies below a *board*'s folder and is settled otherwise than it, by a layer of its own."""
+        return named_below(self.as_written, self.folder, board)
 
     def beside(self, name: str) -> Path:
         """Return a path that the configuration names."""

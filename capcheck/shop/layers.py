@@ -71,6 +71,18 @@ def _above(names: Iterable[str], folder: Path, board: Path | None) -> list[str]:
     )
 
 
+def named_below(whole: ConfigurationFile, folder: Path, board: Path) -> list[Path]:
+    """Return what lies below a *board*'s folder and has a layer of its own there, by the paths of the configuration."""
+    names = {*whole.boards, *(place for layer in whole.customers.values() for place in layer.boards)}
+    place = Path(shown(board)).absolute()
+    found: set[Path] = set()
+    for name in names:
+        for at, above in (((folder / name).absolute(), place), ((folder / name).resolve(), place.resolve())):
+            if above in at.parents and (inside := board / at.relative_to(above)).exists():
+                found.add(inside)
+    return sorted(found)
+
+
 def laid_over(whole: ConfigurationFile, layers: Sequence[Layer]) -> ConfigurationFile:
     """Return what the layers state together, the last of them before the others."""
     found: Any = reduce(_over, (model_of(whole, layer) for layer in layers))

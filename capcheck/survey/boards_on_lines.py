@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import Executor
-from functools import partial
 from pathlib import Path
 from typing import Final
 
@@ -17,7 +16,7 @@ from capcheck.model import InputFile, Note
 from capcheck.shop import Settings
 from capcheck.survey.board_on_line import line_result
 from capcheck.survey.each_board import Watch
-from capcheck.survey.kept_results import Results
+from capcheck.survey.kept_results import BesideTheBoard, Results
 from capcheck.survey.named_boards import named_boards
 from capcheck.survey.obstacles import obstacles_of
 from capcheck.survey.results import BoardResult, LineResult, Survey
@@ -64,17 +63,15 @@ class Surveyor(Struct, frozen=True):
                 "lines", f'two lines are named "{twice[0]}"', "columns of the survey bear their names", "rename one"
             )
         given = prepare(settings, None)
-        of_lines = [file.sha256 for line in lines for file in line.inputs]
-        kept = None if keep is None else Results(keep, [f"{plan_seconds:g}", *of_lines])
+        kept = None if keep is None else Results(keep, BesideTheBoard(given, lines, [f"{plan_seconds:g}"]))
         return cls(lines, given, questions, plan_seconds, kept)
 
     def on_all(self, path: Path) -> BoardOnLines:
         """Return the board in *path* on every line. Raises :class:`InputError` where it cannot be read."""
-        given = self.given.of_board(path)
-        work = partial(self._on_all, given)
-        return work(path) if self.kept is None else self.kept.of(path, BoardOnLines, work, given)
+        return self._on_all(path) if self.kept is None else self.kept.of(path, BoardOnLines, self._on_all)
 
-    def _on_all(self, given: Prepared, path: Path) -> BoardOnLines:
+    def _on_all(self, path: Path) -> BoardOnLines:
+        given = self.given.of_board(path)
         board = read_prepared(given, path)
         reports = [check_read(given, board, line) for line in self.lines]
         results = tuple(self._result(report, line) for report, line in zip(reports, self.lines, strict=True))
@@ -129,7 +126,14 @@ def survey(
 ) -> Survey:
     """Return the boards that *paths* name or hold on the lines of the *surveyor*; the rest is as in named_boards."""
     found = named_boards(
-        paths, surveyor.on_all, quantities=quantities, tell=tell, watch=watch, jobs=jobs, executor=executor
+        paths,
+        surveyor.on_all,
+        given=surveyor.given,
+        quantities=quantities,
+        tell=tell,
+        watch=watch,
+        jobs=jobs,
+        executor=executor,
     )
     boards = tuple(BoardResult(b.name, b.per_year, b.result.questions, b.result.on) for b in found.boards)
     return Survey(

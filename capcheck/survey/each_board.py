@@ -7,7 +7,7 @@ lies in it is looked at in turn, folders and archives alike.
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Generator, Iterator, Sequence
+from collections.abc import Callable, Generator, Hashable, Iterator, Sequence
 from concurrent.futures import Executor
 from functools import partial
 from pathlib import Path
@@ -16,7 +16,16 @@ from typing import Final, Generic, Protocol, TypeAlias, TypeVar, cast
 from msgspec import Struct
 
 from capcheck.checking import ExitCode
-from capcheck.intake import OF_MANY_BOARDS, Limits, NoPlacementsError, is_archive, leads_inside, shown, unpacked
+from capcheck.intake import (
+    OF_MANY_BOARDS,
+    Limits,
+    NoPlacementsError,
+    as_given,
+    is_archive,
+    leads_inside,
+    shown,
+    unpacked,
+)
 from capcheck.model import InputFile, Note, Said, say
 from capcheck.survey.same_folders import without_copies
 from capcheck.survey.workers import Workers
@@ -42,6 +51,12 @@ class OfBoard(Protocol):
 
 
 Result_co = TypeVar("Result_co", bound=OfBoard, covariant=True)
+
+
+def nothing_told(path: Path) -> Hashable:
+    """Tell of every board the same: nothing but its files."""
+    del path
+    return None
 
 
 class Checked(Struct, Generic[Result_co], frozen=True):
@@ -76,27 +91,31 @@ def checked_boards(
     jobs: int = 1,
     executor: Executor | None = None,
     watch: Watch = lambda *_: None,
+    told_of: Callable[[Path], Hashable] = nothing_told,
 ) -> Iterator[Outcome[Result_co]]:
     """Yield an outcome for each board that *paths* name or hold, in their order, as it comes.
 
     What an archive holds is there until the next outcome is asked for. With several *jobs* as many processes check, or
     what *executor* offers, and results have to be of a form that can be sent; outcomes and order are the same.
-    *watch* hears how many of the folders and archives known so far are done.
+    *watch* hears how many of the folders and archives known so far are done. *told_of* is what a check goes by beside a
+    board's files: of many folders of an archive with the same files those of which the same is told are checked once.
     """
-    with Workers(partial(_at, check), jobs, executor) as workers:
-        search = _Search(check, workers if jobs > 1 or executor is not None else None, watch)
+    with Workers(partial(_at, check, told_of), jobs, executor) as workers:
+        search = _Search(check, told_of, workers if jobs > 1 or executor is not None else None, watch)
         named = [Path(path) for path in paths]
         search.expect(named)
         for path in named:
             yield from search.named(path)
 
 
-def _at(check: Callable[[Path], Result_co], path: Path) -> Result_co | _OfArchive[Result_co]:
+def _at(
+    check: Callable[[Path], Result_co], told_of: Callable[[Path], Hashable], path: Path
+) -> Result_co | _OfArchive[Result_co]:
     """Return what a process of its own makes of a path: a check, or all outcomes of an archive."""
     if not (path.is_file() and is_archive(path)):
         return check(path)
     found: list[Outcome[Result_co]] = []
-    outcomes = _Search(check).outcomes(path)
+    outcomes = _Search(check, told_of).outcomes(path)
     while True:
         try:
             found.append(next(outcomes))
@@ -138,10 +157,12 @@ class _Search(Generic[Result_co]):
     def __init__(
         self,
         check: Callable[[Path], Result_co],
+        told_of: Callable[[Path], Hashable],
         workers: Workers[Result_co | _OfArchive[Result_co]] | None = None,
         watch: Watch = lambda *_: None,
     ) -> None:
         self._check = check
+        self._told_of = told_of
         self._workers = workers
         self._watch = watch
         self._expected = 0
@@ -241,7 +262,7 @@ class _Search(Generic[Result_co]):
                     yield NotChecked(name, InputError.at(name, f"{file} is too large to be unpacked", remedy=_SPLIT))
                 return (yield from self._outcomes_of(_without_wrapping(content.folder), depth + 1))
         except InputError as error:
-            yield NotChecked(name, error)
+            yield NotChecked(name, InputError(as_given(error.problems)))
         return None
 
     def _from_process(self, path: Path) -> Generator[Outcome[Result_co], None, NoPlacementsError | None]:
@@ -267,7 +288,7 @@ class _Search(Generic[Result_co]):
         inside = _in_it(folder)
         copies: dict[Path, list[Path]] = {}
         if shown(folder) != str(folder) and len(inside) > _MANY:
-            inside, copies = without_copies(inside)
+            inside, copies = without_copies(inside, self._told_of)
         for first, others in copies.items():
             names = [path.name for path in others]
             yield Note(say("boards.copies", first=first.name, count=len(names), names=names), Place(shown(folder)))

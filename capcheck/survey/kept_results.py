@@ -1,7 +1,7 @@
 """Results that a folder keeps, by the content of all that they hang on, so that a run goes on where one was stopped.
 
-A result is taken where board, lines, rules, libraries, configuration with the layers that hold for the board, and
-version are what they were, byte for byte. What cannot be read, or says something else, is worked out anew.
+A result is taken where board, lines, rules, libraries, configuration and version are what they were, byte for byte.
+What cannot be read, or says something else, is worked out anew.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ import errno
 import hashlib
 import os
 import stat
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import Final, TypeVar
 
@@ -20,8 +20,9 @@ import msgspec
 from msgspec import Struct
 
 from capcheck.checking import Prepared
-from capcheck.intake import decoded, encoded
-from capcheck.values import InputError
+from capcheck.intake import NoPlacementsError, decoded, encoded, shown
+from capcheck.machines import Line
+from capcheck.values import InputError, Problem
 from capcheck.version import __version__
 
 Kept = TypeVar("Kept", bound=Struct)
@@ -32,9 +33,44 @@ _LARGEST_RESULT: Final = 50_000_000
 _CHUNK: Final = 1 << 20
 
 
-def _beside_the_board(given: Prepared) -> Iterator[str | Path]:
-    """Yield what a result hangs on beside board and line: the shop's files, layers, rules, and the day of waivers."""
-    yield repr(given.settings.layers)
+class BesideTheBoard:
+    """What results hang on beside the boards, a digest for all that the same layers of the configuration settle.
+
+    *further* are texts on which they hang as well. Raises :class:`InputError` where a layer cannot be settled.
+    """
+
+    def __init__(self, given: Prepared, lines: Sequence[Line] = (), further: Sequence[str] = ()) -> None:
+        self._given = given
+        self._lines = lines
+        self._further = further
+        self._digests: dict[object, bytes] = {}
+        self._of(given)
+
+    def __call__(self, path: Path) -> bytes:
+        """Return the digest of what holds for the board in *path*."""
+        return self._of(self._given.of_board(path))
+
+    def _of(self, given: Prepared) -> bytes:
+        layers = given.settings.layers
+        if layers not in self._digests:
+            parts = (*self._further, repr(layers), *_beside_the_board(given, self._lines))
+            self._digests[layers] = digest_of(parts)
+        return self._digests[layers]
+
+
+def digest_of(parts: Iterable[str | Path]) -> bytes:
+    """Return a digest of this program, and of texts and files by their content."""
+    digest = hashlib.sha256()
+    for part in (_FORM, __version__, _of_program(), *parts):
+        digest.update(part.encode() if isinstance(part, str) else _content(part))
+        digest.update(b"\0")
+    return digest.digest()
+
+
+def _beside_the_board(given: Prepared, lines: Sequence[Line]) -> Iterator[str | Path]:
+    """Yield what a result hangs on beside the board: lines, the shop's files, the store, and the day of waivers."""
+    yield f"{given.settings.strict}"
+    yield from (file.sha256 for line in lines for file in line.inputs)
     for path, role in given.settings.files():
         yield role
         yield path
@@ -49,13 +85,24 @@ def _beside_the_board(given: Prepared) -> Iterator[str | Path]:
         yield f"{rule.entry!r} {rule.limits!r}"
 
 
-class Results:
-    """The results that *folder* keeps, of what hangs on *parts* beside the board and what holds for it: texts."""
+class _NoBoard(Struct, frozen=True):
+    """That a folder is no board itself, as the error says it."""
 
-    def __init__(self, folder: Path, parts: Iterable[str]) -> None:
+    problems: tuple[Problem, ...]
+    holds_parts: bool
+
+    def error(self) -> NoPlacementsError:
+        found = NoPlacementsError(self.problems)
+        found.holds_parts = self.holds_parts
+        return found
+
+
+class Results:
+    """The results that *folder* keeps, of what hangs on a digest *beside* each board, and on its files."""
+
+    def __init__(self, folder: Path, beside: Callable[[Path], bytes]) -> None:
         self._folder = folder
-        self._of_run = _digest((_FORM, __version__, _of_program(), *parts))
-        self._of_layers: dict[tuple[object, ...], bytes] = {}
+        self._beside = beside
         try:
             folder.mkdir(parents=True, exist_ok=True)
         except OSError as error:
@@ -63,49 +110,46 @@ class Results:
                 str(folder), f"cannot hold results: {error.strerror}", "they are kept in a folder", "name another"
             ) from None
 
-    def of(self, path: Path, form: type[Kept], work: Callable[[Path], Kept], given: Prepared) -> Kept:
+    def of(self, path: Path, form: type[Kept], work: Callable[[Path], Kept]) -> Kept:
         """Return the result that is kept of the board in *path*, else what *work* makes of it, which is kept.
 
-        *given* is what holds for this board.
+        That there is no board of its own is kept as well: to find that, all that lies below may have been read.
         """
-        layers = given.settings.layers
-        if layers not in self._of_layers:
-            self._of_layers[layers] = _digest(_beside_the_board(given))
-        key = self._key(path, self._of_layers[layers])
+        key = self._key(path)
         if key is None:
             return work(path)
         file = self._folder / f"{key}.msgpack"
+        none = self._folder / f"{key}.none"
         with contextlib.suppress(OSError, msgspec.MsgspecError, ValueError, RecursionError):
             return decoded(_kept(file), form)
-        result = work(path)
+        with contextlib.suppress(OSError, msgspec.MsgspecError, ValueError, RecursionError):
+            raise decoded(_kept(none), _NoBoard).error()
+        try:
+            result = work(path)
+        except NoPlacementsError as error:
+            with contextlib.suppress(OSError):
+                _keep(none, encoded(_NoBoard(error.problems, error.holds_parts)))
+            raise
         with contextlib.suppress(OSError):  # a full disk costs the keeping, not the result
             _keep(file, encoded(result))
         return result
 
-    def _key(self, path: Path, settled: bytes) -> str | None:
-        """Return a name for a board by what its folder holds; None where that cannot be looked through."""
+    def _key(self, path: Path) -> str | None:
+        """Return a name for a board by its place and what is in it; None where that cannot be looked through."""
         folder = path.parent if path.suffix.lower() == ".toml" else path
-        digest = hashlib.sha256(self._of_run + settled)
         left = _LARGEST
         try:
+            # Where it lies is part of the result: it names its files, and a configuration may name the place.
+            digest = hashlib.sha256(self._beside(path) + shown(path).encode(errors="surrogatepass"))
             for file in _files_below(folder):
                 left -= file.stat().st_size
                 if left < 0:
                     return None
-                digest.update(f"{path.name}\0{file.relative_to(folder)}\0".encode(errors="surrogatepass"))
+                digest.update(f"\0{file.relative_to(folder)}\0".encode(errors="surrogatepass"))
                 digest.update(_content(file))
-        except OSError:
+        except (OSError, InputError):  # the work itself says what is wrong
             return None
         return digest.hexdigest()
-
-
-def _digest(parts: Iterable[str | Path]) -> bytes:
-    """Return a hash of texts, and of files by their content."""
-    digest = hashlib.sha256()
-    for part in parts:
-        digest.update(part.encode() if isinstance(part, str) else _content(part))
-        digest.update(b"\0")
-    return digest.digest()
 
 
 def _kept(file: Path) -> bytes:

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Mapping, Sequence
 from concurrent.futures import Executor
 from pathlib import Path
 from typing import Generic, Protocol, TypeVar
 
 from msgspec import Struct
+from msgspec.structs import replace
 
-from capcheck.model import InputFile, Note
+from capcheck.checking import Prepared
+from capcheck.intake import shown
+from capcheck.model import InputFile, Note, say
 from capcheck.survey.each_board import NotChecked, Watch, checked_boards
 from capcheck.survey.quantities import Quantities
 from capcheck.survey.results import Unread
@@ -54,6 +57,7 @@ def named_boards(
     paths: Sequence[str | Path],
     work: Callable[[Path], Result_co],
     *,
+    given: Prepared,
     quantities: Mapping[str, float] | None = None,
     tell: Callable[[Note], None] = lambda _: None,
     watch: Watch = lambda *_: None,
@@ -63,14 +67,19 @@ def named_boards(
     """Return what *work* makes of the boards that *paths* name or hold; a broken one stops no other.
 
     *quantities* are boards a year by the name of the board, its folder or archive; a board's own ``per_year`` counts
-    where they have none. *tell* hears what was passed over, *watch* how far it is. *jobs* processes work at once,
-    or what *executor* offers.
+    where they have none. *given* is what the work goes by. *tell* hears what was passed over, *watch* how far it is.
+    *jobs* processes work at once, or what *executor* offers.
     """
     of_boards = Quantities(quantities or {})
+    places: list[str] = []
+
+    def told_of(path: Path) -> Hashable:
+        return given.told_of(path), of_boards.listed_as(shown(path))
+
     boards: list[NamedBoard[Result_co]] = []
     taken: set[str] = set()
     unread: list[Unread] = []
-    for outcome in checked_boards(paths, work, jobs=jobs, executor=executor, watch=watch):
+    for outcome in checked_boards(paths, work, jobs=jobs, executor=executor, watch=watch, told_of=told_of):
         if isinstance(outcome, Note):
             tell(outcome)
         elif isinstance(outcome, NotChecked):
@@ -81,4 +90,12 @@ def named_boards(
             taken.add(name)
             per_year = of_boards.of(found.name, outcome.name, found.per_year)
             boards.append(NamedBoard(name, per_year, found))
+            places.append(outcome.name)
+    for name, several in of_boards.of_several.items():
+        tell(Note(say("boards.quantity of several", name=name, places=several)))
+        # A quantity that is counted twice would be a wrong one; one that nobody knows is open.
+        boards = [
+            replace(board, per_year=None) if place in several else board
+            for board, place in zip(boards, places, strict=True)
+        ]
     return NamedBoards(tuple(boards), tuple(unread), of_boards.unused)

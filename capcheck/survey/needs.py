@@ -22,7 +22,7 @@ from capcheck.machines import tape_widths
 from capcheck.model import Board, Body, InputFile, LeadStyle, Mounting, Note, Packaging
 from capcheck.shop import Settings
 from capcheck.survey.each_board import Watch
-from capcheck.survey.kept_results import Results
+from capcheck.survey.kept_results import BesideTheBoard, Results
 from capcheck.survey.named_boards import named_boards
 from capcheck.survey.results import Unread
 from capcheck.values import LENGTH, MASS, Dimension, Interval, shortened
@@ -240,15 +240,15 @@ def needs_of_boards(
     which is taken from there while nothing changes.
     """
     shared = prepare(Settings(), None) if shop is None else shop
-    kept = None if keep is None else Results(keep, ["needs"])
+    kept = None if keep is None else Results(keep, BesideTheBoard(shared, further=["needs"]))
+
+    def read(path: Path) -> BoardNeeds:
+        return needs_of(read_prepared(shared.of_board(path), path))
 
     def asked(path: Path) -> BoardNeeds:
-        given = shared.of_board(path)
+        return read(path) if kept is None else kept.of(path, BoardNeeds, read)
 
-        def read(path: Path) -> BoardNeeds:
-            return needs_of(read_prepared(given, path))
-
-        return read(path) if kept is None else kept.of(path, BoardNeeds, read, given)
-
-    found = named_boards(paths, asked, quantities=quantities, tell=tell, watch=watch, jobs=jobs, executor=executor)
+    found = named_boards(
+        paths, asked, given=shared, quantities=quantities, tell=tell, watch=watch, jobs=jobs, executor=executor
+    )
     return [replace(b.result, name=b.name, per_year=b.per_year) for b in found.boards], list(found.unread)

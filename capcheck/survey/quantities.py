@@ -5,13 +5,14 @@ from __future__ import annotations
 import csv
 import io
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path, PurePath
 from typing import Final
 
-from capcheck.values import Place, Problems, read_text
+from capcheck.values import Place, Problems, pattern, read_text
 
 COLUMNS: Final = ("board", "per year")
+_PARTED: Final = pattern(r"\+?[0-9]{1,3}(?:\.[0-9]{3})+|.*_.*")
 
 
 def read_quantities(path: str | Path) -> dict[str, float]:
@@ -45,7 +46,10 @@ def read_quantities(path: str | Path) -> dict[str, float]:
             )
         elif (quantity := _quantity(cell)) is None:
             problems.add(
-                place, f'"{cell}" is not a yearly quantity', "it is a number, zero or more", f"write {board},5000"
+                place,
+                f'"{cell}" is not a yearly quantity',
+                "it is a number, zero or more, without signs that part thousands",
+                f"write {board},5000",
             )
         elif found.setdefault(board, quantity) != quantity:
             problems.add(place, f'"{board}" has {found[board]:g} in another row', "one of the two is wrong", "keep one")
@@ -54,6 +58,8 @@ def read_quantities(path: str | Path) -> dict[str, float]:
 
 
 def _quantity(cell: str) -> float | None:
+    if _PARTED.fullmatch(cell):  # "1.500" may be one and a half, and is fifteen hundred where the comma is decimal
+        return None
     try:
         number = float(cell)
     except ValueError:
@@ -66,15 +72,24 @@ class Quantities:
 
     def __init__(self, listed: Mapping[str, float]) -> None:
         self._listed = listed
-        self._used: set[str] = set()
+        self._used: dict[str, list[str]] = {}
 
     def of(self, board: str, place: str, own: float | None) -> float | None:
         """Return how many are made a year of the board of that name at *place*; its *own* where the list has none."""
         key = next((name for name in _names(board, place) if name in self._listed), None)
         if key is None:
             return own
-        self._used.add(key)
+        self._used.setdefault(key, []).append(place)
         return self._listed[key]
+
+    @property
+    def of_several(self) -> Mapping[str, Sequence[str]]:
+        """The names of the list that fit several boards, with their places: it is not known of which they speak."""
+        return {name: places for name, places in self._used.items() if len(places) > 1}
+
+    def listed_as(self, place: str) -> str | None:
+        """Return the name under which the list has what lies at *place*, if it has it; the quantity is not taken."""
+        return next((name for name in _names(PurePath(place).name, place) if name in self._listed), None)
 
     @property
     def unused(self) -> tuple[str, ...]:
@@ -83,7 +98,7 @@ class Quantities:
 
 
 def _names(name: str, place: str) -> Iterator[str]:
-    """Yield what a list may call a board: its name, where it lies, its folder or archive, with and without ending."""
+    """Yield what a list may call a board: where it lies, its name, its folder or archive, with and without ending."""
     path = PurePath(place)
     folder = path.parent if path.suffix.lower() == ".toml" else path
-    yield from (name, place, folder.name, folder.name.split(".")[0])
+    yield from (place, name, folder.name, folder.name.split(".")[0])

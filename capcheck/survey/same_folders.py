@@ -3,21 +3,23 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Sequence
+from collections.abc import Callable, Hashable, Sequence
 from pathlib import Path
 
 
-def without_copies(paths: Sequence[Path]) -> tuple[list[Path], dict[Path, list[Path]]]:
+def without_copies(
+    paths: Sequence[Path], told_of: Callable[[Path], Hashable]
+) -> tuple[list[Path], dict[Path, list[Path]]]:
     """Return the first of each content, in their order, and the copies of those that have some.
 
-    What cannot be read is a copy of nothing.
+    What cannot be read is a copy of nothing, nor is that of which the shop is *told* something else.
     """
-    firsts: dict[str, Path] = {}
+    firsts: dict[object, Path] = {}
     kept: list[Path] = []
     copies: dict[Path, list[Path]] = {}
     for path in paths:
         try:
-            first = firsts.setdefault(_content(path), path)
+            first = firsts.setdefault((_content(path), told_of(path)), path)
         except OSError:
             first = path
         if first is path:

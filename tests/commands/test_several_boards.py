@@ -21,6 +21,8 @@ from capcheck.cli import main
 from capcheck.report import ENDINGS, format_names
 
 HEADER = "Ref,X [mm],Y [mm],Rotation,Side,Value,Footprint\n"
+STRICT = 'assumed = { thickness = "99 mm" }\noutcomes = { thickness-known = "fail" }\n'
+"""What holds for one board alone: no conveyor takes so thick a one."""
 NAMES = ("one", "two", "three", "four")
 
 
@@ -477,6 +479,17 @@ def test_a_7z_archive_with_a_password_is_told(check, here):
         assert "protected by a password" in err
 
 
+def test_an_archive_within_another_is_named_by_that_one_where_it_cannot_be_opened(check, here):
+    """Where it was unpacked is gone when the message is read, and another place in each run."""
+    board(here / "order" / "one", 1)
+    board(here / "order" / "two", 2)
+    (here / "order" / "bad.zip").write_bytes(b"PK, and then nothing")
+    packed(here / "order.zip", here / "order")
+    _, _, err = check("order.zip", "--quiet", "--jobs", "1")
+    assert "not checked: order.zip/bad.zip: the archive is damaged" in err
+    assert "unpacked/" not in err
+
+
 def test_a_7z_archive_without_the_library_says_what_to_install(here):
     """The reading process has it not: what it imports is looked for among our own modules alone."""
     with py7zr.SevenZipFile(here / "x.7z", "w") as archive:
@@ -496,3 +509,42 @@ def test_of_many_copies_in_an_archive_one_is_checked_and_the_others_are_named(ch
     assert out.splitlines()[-1].startswith("2 boards")
     assert "24 more folders hold the same files as b00" in err
     assert "b01" in err
+
+
+def test_a_copy_that_the_shop_tells_something_else_of_is_checked_by_that(check, run, here):
+    """By its configuration, a library that names boards, or the list of quantities."""
+    for number in range(25):
+        board(here / "many" / f"b{number:02}", 1)
+    board(here / "many" / "other", 0)
+    packed(here / "many.zip", here / "many")
+    (here / "own.toml").write_text(f'[boards."many.zip/b07"]\n{STRICT}')
+    code, out, err = check("many.zip", "--quiet", "--config", "own.toml")
+    assert "23 more folders hold the same files as b00" in err
+    assert "FAIL  many.zip/b07" in out
+    assert code == 1
+    (here / "library.csv").write_text("board,reference,height [mm]\nb09,R1,30\n")
+    assert check("many.zip", "--quiet", "--library", "library.csv")[1].splitlines()[-1].startswith("26 boards")
+    (here / "list.csv").write_text("board,per year\nb11,500\nmany.zip/b12,70\n")
+    where = ("many.zip", "--line", "l.line.toml", "--plan-seconds", "0", "--per-year", "list.csv", "--format", "json")
+    found = json.loads(run("survey", *where)[1])
+    assert {one["board"]: one["per_year"] for one in found["boards"]} == {
+        "b00": None,
+        "b11": 500,
+        "b12": 70,
+        "other": None,
+    }
+
+
+@pytest.mark.parametrize("pack", [False, True])
+def test_copies_of_one_board_of_which_one_is_settled_otherwise_are_judged_each(check, here, pack):
+    """Read as one from above, the one that is settled more strictly would be judged by nobody."""
+    board(here / "many" / "one", 1)
+    board(here / "many" / "two", 1)
+    name = "many"
+    if pack:
+        name = packed(here / "many.zip", here / "many").name
+    (here / "own.toml").write_text(f'[boards."{name}/two"]\n{STRICT}')
+    code, out, _ = check(name, "--quiet", "--config", "own.toml")
+    assert out.count("WARN") == out.count("FAIL") == 1
+    assert code == 1
+    assert f"FAIL  {name}/two" in out

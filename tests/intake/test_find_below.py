@@ -141,11 +141,23 @@ OTHER = "Ref,X (mm),Y (mm),Rotation,Side\n" + "".join(f"R{i},{i * i % 11}.5,{i *
         ({"a_in_p__csv": PLACED, "a_in_b__csv": PARTS, "b_in_p__csv": MOVED, "b_in_b__csv": PARTS}, True),
         ({"a_in_p__csv": PLACED, "b_in_p__csv": MOVED}, False),
         ({f"{n}_in_p__csv": PLACED.replace("R8,8.5", f"R8,{n}.5") for n in (1, 2, 3)}, True),
+        ({"a_in_p__csv": PLACED + "C1,9,9,0,top\n", "b_in_p__csv": PLACED + "C2,9,8,0,top\n"}, True),
+        ({"a_in_p__csv": PLACED, "b_in_p__csv": PLACED + "C2,9,8,0,top\n"}, False),
         ({f"{n}_in_p__csv": PLACED for n in (1, 2, 3)}, False),
         ({"a_in_p__csv": PLACED, "a_in_b__csv": PARTS, "b_in_p__csv": PLACED, "b_in_b__csv": PARTS}, False),
         ({"a_in_p__csv": PLACED, "b_in_p__csv": PLACED.replace("R", "C").replace("Cef", "Ref")}, False),
     ],
-    ids=["other places", "two packages", "one list moved", "three variants", "three copies", "a copy", "other parts"],
+    ids=[
+        "other places",
+        "two packages",
+        "one list moved",
+        "three variants",
+        "own parts",
+        "one has more",
+        "three copies",
+        "a copy",
+        "other parts",
+    ],
 )
 def test_boards_that_lie_side_by_side_are_not_taken_for_one(tmp_path, packed, files, several):
     if packed:
@@ -157,6 +169,34 @@ def test_boards_that_lie_side_by_side_are_not_taken_for_one(tmp_path, packed, fi
             read_package(tmp_path)
     else:
         read_package(tmp_path)
+
+
+@pytest.mark.parametrize("packed", [False, True])
+def test_a_board_below_that_has_a_board_file_is_not_read_without_it(tmp_path, packed):
+    """What that file states counts for its own folder: taken from above, a part not fitted would be placed."""
+    files = {"a_in_p__csv": PLACED, "a_in_board__toml": 'not_fitted = ["R1"]\n', "a_in_read me__txt": "hello"}
+    if packed:
+        archive(tmp_path / "order.zip", **files)
+    else:
+        write(tmp_path, **files)
+    with pytest.raises(InputError, match=r"(?s)its board lies below it.*name the one that is meant"):
+        read_package(tmp_path)
+
+
+@pytest.mark.parametrize(
+    ("text", "several"),
+    [(OTHER, True), (PLACED.replace("R", "C").replace("Cef", "Ref"), True), (PLACED, False), (MOVED, False)],
+    ids=["other places", "other parts", "a copy", "one part moved"],
+)
+def test_a_board_in_an_archive_beside_one_in_a_folder_is_not_passed_over(tmp_path, text, several):
+    """A quote of a folder and an archive was read as the one in the folder, and the other was named nowhere."""
+    write(tmp_path, a_in_p__csv=PLACED)
+    archive(tmp_path / "b.zip", b_in_p__csv=text)
+    if several:
+        with pytest.raises(InputError, match=r"more than one board.*a, b\.zip"):
+            read_package(tmp_path)
+    else:
+        assert any("b.zip below the folder is not read" in one for one in said(read_package(tmp_path)))
 
 
 def asked_list(package):

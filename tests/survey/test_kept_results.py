@@ -8,8 +8,6 @@ import os
 import pytest
 from msgspec import Struct
 
-from capcheck.checking import prepare
-from capcheck.shop import Settings
 from capcheck.survey.kept_results import Results
 
 
@@ -23,15 +21,15 @@ def kept(tmp_path):
     board = tmp_path / "board"
     board.mkdir()
     (board / "placements.csv").write_text("Ref,X,Y\nR1,1,1\n")
-    results = Results(tmp_path / "kept", ["a line"])
-    results.of(board, Sum, lambda _: Sum(1), prepare(Settings(), None))
+    results = Results(tmp_path / "kept", lambda _: b"a line")
+    results.of(board, Sum, lambda _: Sum(1))
     (file,) = (tmp_path / "kept").iterdir()
     return results, board, file
 
 
 def again(kept):
     results, board, _ = kept
-    return results.of(board, Sum, lambda _: Sum(2), prepare(Settings(), None)).total
+    return results.of(board, Sum, lambda _: Sum(2)).total
 
 
 def test_a_result_is_kept(kept):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import codecs
 import re
+from collections.abc import Sequence
 from typing import Final
 
 from msgspec import Struct
@@ -171,3 +172,23 @@ def _older(data: bytes) -> str:
 
     best = from_bytes(sample, cp_isolation=list(_OTHERS)).best()
     return best.encoding if best is not None and best.encoding in _OTHERS else "cp1252"
+
+
+def names_as_text(names: Sequence[bytes], otherwise: str) -> list[str]:
+    """Return the names of files in an archive that says of none in which encoding it is: one for all of them.
+
+    They are too short for more than three guesses: UTF-8, Shift-JIS where all then reads as Japanese, and *otherwise*.
+    Half of a Japanese character may be a backslash, which would part a name elsewhere.
+    """
+    telling = [name for name in names if not name.isascii()]
+    whole = b"\n".join(telling)
+    for codec in ("utf-8", "cp932"):
+        try:
+            text = whole.decode(codec)
+        except UnicodeDecodeError:
+            continue
+        wide = len(_JAPANESE.findall(text))
+        lone = sum(len(run) == 1 for run in _HIGH_RUN.findall(whole))  # an accented letter, or half of a character
+        if codec == "utf-8" or (wide == sum(not c.isascii() for c in text) and (wide > lone or b"\\" in whole)):
+            return [name.decode(codec) for name in names]
+    return [name.decode(otherwise, errors="replace") for name in names]

@@ -230,7 +230,19 @@ def _spacing(x: Floats, y: Floats, side: Codes) -> tuple[float, float]:
     points = np.unique(np.column_stack([x[strip], y[strip]]), axis=0)
     if len(points) < 2:
         return math.nan, math.nan
-    distance = np.hypot(points[:, None, 0] - points[None, :, 0], points[:, None, 1] - points[None, :, 1])
-    np.fill_diagonal(distance, np.inf)
-    nearest = distance.min(axis=1)
+    nearest = _nearest(*points.T)
     return float(np.median(nearest)), float(np.quantile(nearest, 0.02))
+
+
+def _nearest(x: Floats, y: Floats) -> Floats:
+    """Return the distance of each point to the nearest other one; *x* rises, and ends the search of each."""
+    nearest = np.full(len(x), np.inf)
+    for step in range(1, len(x)):
+        along = x[step:] - x[:-step]
+        left, right = nearest[:-step], nearest[step:]
+        if (along >= np.maximum(left, right)).all():
+            break
+        distance = np.hypot(along, y[step:] - y[:-step])
+        np.minimum(left, distance, out=left)
+        np.minimum(right, distance, out=right)
+    return nearest

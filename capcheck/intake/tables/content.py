@@ -13,7 +13,7 @@ from msgspec import Struct
 from capcheck.intake.tables.references import is_plain_list
 from capcheck.intake.tables.side_words import is_side_label
 from capcheck.intake.tables.size_cell import is_product
-from capcheck.lexicon import fold, unit_words, usual_letters, vocabulary
+from capcheck.lexicon import Words, fold, unit_words, usual_letters, vocabulary
 from capcheck.values import pattern
 
 _DIGITS: Final = r"(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+|[0-9]{1,3}(?:(?:\.[0-9]{3})+,|(?:,[0-9]{3})+\.)[0-9]+)"
@@ -144,8 +144,13 @@ def look_at(column: Sequence[str]) -> Content:
 
 def is_mounting(cell: str) -> bool:
     """Whether a cell says how a part is mounted, and nothing else: ``SMT``, ``Thru-hole``."""
+    return cell in _mountings()
+
+
+@cache
+def _mountings() -> Words:
     words = vocabulary().mountings
-    return any(cell in said for said in (words.surface, words.drilled, words.surface_alone, words.drilled_alone))
+    return words.surface + words.drilled + words.surface_alone + words.drilled_alone
 
 
 def _counts(column: Sequence[str]) -> bool:

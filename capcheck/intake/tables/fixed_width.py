@@ -5,6 +5,7 @@ A cell longer than its column pushes the rest of its line to the right; such lin
 
 from __future__ import annotations
 
+import math
 import re
 from collections import Counter
 from functools import lru_cache
@@ -265,15 +266,18 @@ def _deal(line: str, spans: Spans, numeric: list[bool]) -> list[str]:
     best: list[list[tuple[float, int]]] = []
     for i, (start, end, word) in enumerate(words):
         row: list[tuple[float, int]] = []
+        misfit = 0.0 if is_number(word) else 300.0
+        # Of the columns further left that which is cheapest for the words so far, without the gap up to this one.
+        cheapest, by = math.inf, -1
         for j, (left, right) in enumerate(spans):
-            far = max(0, left - end, start - right)
-            own = far + (300.0 if numeric[j] != is_number(word) and numeric[j] else 0.0)
+            own = max(0, left - end, start - right) + (misfit if numeric[j] else 0.0)
             if i == 0:
                 row.append((own + gaps[j], -1))
                 continue
             joined = best[-1][j][0] + (500.0 if numeric[j] else 2.0)
-            before = min(((best[-1][k][0] + gaps[j] - gaps[k + 1], k) for k in range(j)), default=(joined + 1, j))
-            row.append((own + joined, j) if joined < before[0] else (own + before[0], before[1]))
+            row.append((own + joined, j) if joined < cheapest + gaps[j] else (own + cheapest + gaps[j], by))
+            if (cost := best[-1][j][0] - gaps[j + 1]) < cheapest:
+                cheapest, by = cost, j
         best.append(row)
     cells: list[list[str]] = [[] for _ in range(count)]
     if words:
