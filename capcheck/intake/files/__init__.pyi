@@ -1,3 +1,4 @@
+from .board_steps import BoardSteps as BoardSteps, StepPlaced as StepPlaced
 from .delimited import (
     DELIMITERS as DELIMITERS,
     Rows as Rows,
@@ -11,3 +12,9 @@ from .ended import layer_has_ended as layer_has_ended, program_has_ended as prog
 from .filled_rows import tables_of_file as tables_of_file
 from .form import TooLargeError as TooLargeError, expect_file as expect_file, open_file as open_file
 from .grid import BLANK_RUN as BLANK_RUN, Grid as Grid, without_blank_runs as without_blank_runs
+from .xml_elements import (
+    XmlElements as XmlElements,
+    number_of as number_of,
+    place_of as place_of,
+    truth_of as truth_of,
+)
