@@ -6,6 +6,7 @@ from typing import Final
 
 from capcheck.facts import (
     accuracy,
+    bank,
     board,
     bom,
     data,
@@ -54,6 +55,7 @@ _MODULES: Final = (
     line,
     panel_proposal,
     feeder,
+    bank,
     accuracy,
 )
 

@@ -1,5 +1,16 @@
 """Machine profiles and lines."""
 
+from capcheck.machines.bank_room import Room as Room, fewest_without_place as fewest_without_place
+from capcheck.machines.banks import (
+    TRAY_UNIT as TRAY_UNIT,
+    Bank as Bank,
+    BankPlaces as BankPlaces,
+    Packing as Packing,
+    packing_of as packing_of,
+    packing_of_body as packing_of_body,
+    places_of as places_of,
+    pocket_of as pocket_of,
+)
 from capcheck.machines.feeder_slots import (
     TAPE_WIDTHS_MM as TAPE_WIDTHS_MM,
     slots_of_tape as slots_of_tape,

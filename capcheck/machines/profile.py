@@ -8,8 +8,17 @@ also its help in the JSON Schema, in ``capcheck facts`` and in error messages.
 import re
 from typing import Annotated, Literal, Self
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validator
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    ConfigDict,
+    Field,
+    ValidationInfo,
+    field_validator,
+    model_validator,
+)
 
+from capcheck.machines.banks import Bank, faults_of
 from capcheck.packages import size_table
 from capcheck.values import Acceleration, Angle, Length, Mass, Number, PositiveLength, Rate, Speed, Time
 
@@ -213,6 +222,18 @@ class MachineProfile(BaseModel):
     feeders: Feeders = Field(Feeders(), description="places for tapes, sticks and trays")
     timing: Timing = Field(Timing(), description="times and speeds for the cycle-time sum")
     head: tuple[Head, ...] = Field(min_length=1, description="the heads, at least one")
+    bank: tuple[Bank, ...] | None = Field(
+        None, min_length=1, description="the feeder banks; left out: all heads reach all slots"
+    )
+
+    @field_validator("bank")
+    @classmethod
+    def _banks_agree(cls, banks: tuple[Bank, ...] | None, info: ValidationInfo) -> tuple[Bank, ...] | None:
+        if banks and {"head", "feeders"} <= info.data.keys():  # else those have faults of their own
+            faults = list(faults_of(banks, info.data["head"], info.data["feeders"]))
+            if faults:
+                raise ValueError("; ".join(faults))
+        return banks
 
     @model_validator(mode="after")
     def _head_names_are_unique(self) -> Self:
@@ -221,6 +242,17 @@ class MachineProfile(BaseModel):
         if twice:
             raise ValueError(f'two heads are named "{twice[0]}"; reports need a name for each')
         return self
+
+    @property
+    def slots(self) -> int | None:
+        """Feeder slots of the whole machine, those of its banks together; None if unknown."""
+        return self.feeders.slots if self.bank is None else sum(bank.slots for bank in self.bank)
+
+    @property
+    def tray_places(self) -> int | None:
+        """Trays that the machine offers, at its banks or beside them; None if unknown."""
+        stated = [bank.tray_places for bank in self.bank or () if bank.tray_places is not None]
+        return sum(stated) if stated else self.feeders.tray_places
 
     @property
     def rated_per_hour(self) -> float | None:

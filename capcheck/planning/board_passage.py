@@ -21,7 +21,17 @@ from capcheck.planning.plan_data import Plan
 _PASSAGE: Final = frozenset({"board on machine", "side on machine", "part on machine", "fiducial on machine"})
 """Subjects of the rules that ask whether a board passes through a machine."""
 
-_PLANNED: Final = frozenset({"feeder-slots", "tray-places", "line-length", "board-passes-line", "board-not-turned"})
+_PLANNED: Final = frozenset(
+    {
+        "feeder-slots",
+        "tray-places",
+        "bank-slots",
+        "bank-trays",
+        "line-length",
+        "board-passes-line",
+        "board-not-turned",
+    }
+)
 """Rules on the whole line that a plan answers itself, and more closely: by machine."""
 
 

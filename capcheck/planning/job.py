@@ -9,6 +9,7 @@ import numpy as np
 from msgspec import Struct
 
 from capcheck.engine import Take
+from capcheck.machines import Packing, pocket_of
 from capcheck.model import Codes, Ints, Said, say
 from capcheck.planning.accuracy import Joint
 from capcheck.values import UNKNOWN_SIZE, Interval, Place, Problems
@@ -71,6 +72,11 @@ class PartDemand(Struct, frozen=True):
     joint: Joint | None = None
     usual_tape: bool = False
     """Whether the tape is the usual one for such a body, as nobody states the packing."""
+
+    @property
+    def packing(self) -> Packing:
+        """What a feeder bank asks of the part."""
+        return Packing(self.supply, self.tape_width, pocket_of(self.height), usual=self.usual_tape)
 
 
 class Job(Struct, frozen=True):

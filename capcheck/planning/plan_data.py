@@ -14,7 +14,7 @@ from capcheck.planning.job import Job
 from capcheck.planning.part_accuracy import Placing
 from capcheck.planning.search import Feeders, Status
 from capcheck.planning.stations_of_line import Strictness
-from capcheck.planning.times import BoardFigures, Floor, MachineTime, Occupied, PassFigures
+from capcheck.planning.times import BoardFigures, Floor, MachineTime, Occupied, PassFigures, place_name
 from capcheck.values import Interval
 
 Verdict = Literal["pass", "warn", "fail", "unanswered"]
@@ -40,13 +40,14 @@ class PlanSettings(Struct, frozen=True):
 class Feeder(Struct, frozen=True):
     """A feeder or tray of a set-up: where it stands, what is in it, and what it gives to each pass of the set-up.
 
-    *slot* is the first slot, counted from 1 in each machine; None for trays and where slots are not known exactly.
+    *slot* is the first slot, counted from 1 in each machine or as its banks number them; None for trays and where slots
+    are not known exactly. *bank* is empty on machines that state none; *gantry* is None where several pick from it.
     *undecided* is what is not proved about this part on this machine: of its heads, or of its feeder. *counts* and
     *passes_between_refills* are by pass of the set-up: of a panel where the conveyor carries one.
     """
 
     machine: str
-    gantry: int
+    gantry: int | None
     heads: tuple[str, ...]
     part: str
     supply: str | None
@@ -58,6 +59,12 @@ class Feeder(Struct, frozen=True):
     refs: tuple[tuple[str, ...], ...]
     passes_between_refills: tuple[float | None, ...]
     undecided: tuple[Take | Said | str, ...]
+    bank: str = ""
+
+    @property
+    def where(self) -> str:
+        """The machine, with its bank where it has some."""
+        return place_name(self.machine, self.bank)
 
 
 class SetUp(Struct, frozen=True):
@@ -98,7 +105,7 @@ class Nowhere(Struct, frozen=True):
 class Shortage(Struct, frozen=True):
     """Why the line cannot place everything: the smallest reason.
 
-    *slots_short* and *trays_short* are (machine, how many more would do). *take_off* are (part, placements per board)
+    *slots_short* and *trays_short* are (machine, or its bank, how many more would do). *take_off* are (part, placements per board)
     that leave a job which fits; *proved* tells whether fewer placements are proved impossible. *impossible* is False
     where the search ended before it was proved that not everything fits.
     """
@@ -113,7 +120,7 @@ class Shortage(Struct, frozen=True):
 
 
 class Changeover(Struct, frozen=True):
-    """From one set-up to the next: feeders out and in, by machine as (machine, part)."""
+    """From one set-up to the next: feeders out and in, as (machine or its bank, part)."""
 
     before: Said | str
     after: Said | str

@@ -70,6 +70,7 @@ def _feeder(feeder: Feeder, boards: list[int]) -> dict[str, object]:
     return {
         "machine": feeder.machine,
         "gantry": feeder.gantry,
+        "bank": feeder.bank or None,
         "heads": feeder.heads,
         "part_number": feeder.part,
         "supply": feeder.supply,
@@ -124,6 +125,7 @@ def _set_up(plan: Plan, set_up: SetUp) -> dict[str, object]:
         "places": [
             {
                 "machine": o.machine,
+                "bank": o.bank or None,
                 "slots_needed": o.slots_needed,
                 "slots_needed_if_tapes_wider": float(o.slots_if_wider),
                 "slots": o.slots,

@@ -86,9 +86,9 @@ def _set_up(plan: Plan, set_up: SetUp) -> Iterator[str]:
         tray_unit = (
             f", {o.tray_unit_slots} of them for the tray unit" if o.tray_unit_slots and o.trays_needed.high else ""
         )
-        yield f"  {o.machine}: slots needed {slots(o)}{tray_unit}{_free(o)}"
+        yield f"  {o.where}: slots needed {slots(o)}{tray_unit}{_free(o)}"
         if o.trays_needed.high:
-            yield f"  {o.machine}: tray places needed {tray_places(o)}"
+            yield f"  {o.where}: tray places needed {tray_places(o)}"
     for place, figures in enumerate(set_up.figures):
         yield from _figures(plan, set_up, place, figures)
     yield from _not_proved(set_up.feeders)
