@@ -71,7 +71,7 @@ def random_question(shop, rng):
             parts.append(shop.part(f"only {one.board}", *(int(p == q) for q in range(len(passes)))))
     job = shop.job(*parts, passes=passes)
     can = shop.takes_all(job, line)
-    can[rng.random(can.shape) < 0.25] = -1
+    can[rng.random(can.shape) < 0.15] = -1
     return line, job, can
 
 
