@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from functools import partial
 
 import numpy as np
 
@@ -29,6 +30,10 @@ def places_of_line(line: Line) -> list[tuple[MachineProfile, BankPlaces, list[in
     return found
 
 
+def _told(source: str, _row: int) -> str:
+    return source
+
+
 @facts.flag("line.has_banks", "whether a machine's profile states feeder banks")
 def _any(line: Line) -> Truths:
     return Truths.of([any(machine.bank for machine in line.machines)])
@@ -43,21 +48,21 @@ def _takes(session: Session, board: Board, line: Line) -> list[Truths]:
         reached = [at for _, at, heads in places if head in heads]
         source = f"profile of {line.machines[machine].name}, banks that {own.name} reaches"
         values = [any_of(at.takes(packing) for at in reached) for packing in packings]
-        columns.append(Truths.of(values, lambda _, told=source: told).take(types))
+        columns.append(Truths.of(values, partial(_told, source)).take(types))
     return columns
 
 
 @facts.number("line.feeders_without_bank", NUMBER, "part numbers on tape or in sticks for which no bank has slots left")
-def _feeders_left(session: Session, board: Board, line: Line, able: Codes | None) -> Numbers:
-    return Numbers.of([_without_place(session, board, line, able, trays=False)])
+def _feeders_left(session: Session, line: Line, able: Codes | None) -> Numbers:
+    return Numbers.of([_without_place(session, line, able, trays=False)])
 
 
 @facts.number("line.types_without_bank", NUMBER, "part numbers for which no bank has slots or a tray place left")
-def _types_left(session: Session, board: Board, line: Line, able: Codes | None) -> Numbers:
-    return Numbers.of([_without_place(session, board, line, able, trays=True)])
+def _types_left(session: Session, line: Line, able: Codes | None) -> Numbers:
+    return Numbers.of([_without_place(session, line, able, trays=True)])
 
 
-def _without_place(session: Session, board: Board, line: Line, able: Codes | None, *, trays: bool) -> Interval:
+def _without_place(session: Session, line: Line, able: Codes | None, *, trays: bool) -> Interval:
     """Return how many part numbers have no place at best: all that is open taken for the better, and for the worse.
 
     *able* are the heads' answers by part, None where nobody asked: then nothing is proved.

@@ -1,9 +1,7 @@
 """Machine profiles and lines."""
 
-from capcheck.machines.bank_room import Room as Room, fewest_without_place as fewest_without_place
-from capcheck.machines.banks import (
+from capcheck.machines.bank_places import (
     TRAY_UNIT as TRAY_UNIT,
-    Bank as Bank,
     BankPlaces as BankPlaces,
     Packing as Packing,
     packing_of as packing_of,
@@ -11,6 +9,8 @@ from capcheck.machines.banks import (
     places_of as places_of,
     pocket_of as pocket_of,
 )
+from capcheck.machines.bank_room import Room as Room, fewest_without_place as fewest_without_place
+from capcheck.machines.banks import Bank as Bank
 from capcheck.machines.feeder_slots import (
     TAPE_WIDTHS_MM as TAPE_WIDTHS_MM,
     slots_of_tape as slots_of_tape,

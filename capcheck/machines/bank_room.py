@@ -1,8 +1,8 @@
 """How many of what has to stand in feeder banks finds no place there at best.
 
-Each thing stands in one of the banks that take it and fills so many slots of it. That is a packing problem: a simple way
-and a bound from sets of banks mostly meet; where they do not, a search looks for what is between them, up to a limit of
-work, and what is still open after it stays an interval.
+Each thing stands in one of the banks that take it and fills so many slots of it. That is a packing problem: a simple
+way and a bound from sets of banks mostly meet; where they do not, a search looks for what is between them, up to a
+limit of work, and what is still open after it stays an interval.
 """
 
 from __future__ import annotations

@@ -7,14 +7,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from msgspec import Struct
 
+from capcheck.machines.profile import Feeders
 from capcheck.values import UNKNOWN_SIZE, Interval
-
-if TYPE_CHECKING:
-    from capcheck.machines.profile import Feeders
 
 TAPE_WIDTHS_MM: Final = (4, 8, 12, 16, 24, 32, 44, 56, 72, 88, 104, 120, 152, 200)
 """Nominal tape widths: 8 mm to 200 mm by EIA-481, 4 mm by IEC 60286-3."""

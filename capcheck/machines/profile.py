@@ -230,7 +230,9 @@ class MachineProfile(BaseModel):
     @classmethod
     def _banks_agree(cls, banks: tuple[Bank, ...] | None, info: ValidationInfo) -> tuple[Bank, ...] | None:
         if banks and {"head", "feeders"} <= info.data.keys():  # else those have faults of their own
-            faults = list(faults_of(banks, info.data["head"], info.data["feeders"]))
+            heads = {head.name: head.gantry for head in info.data["head"]}
+            stated = info.data["feeders"].model_dump(include={"slots", "tray_slots", "tray_places"})
+            faults = list(faults_of(banks, heads, stated))
             if faults:
                 raise ValueError("; ".join(faults))
         return banks

@@ -164,7 +164,8 @@ def more_places(job: Job, line: Line, can: Capabilities, shortage: Shortage | No
     if shortage is None or not (shortage.slots_short or shortage.trays_short):
         return
     slots, trays = dict(shortage.slots_short), dict(shortage.trays_short)
-    machines, said = [], []
+    machines: list[MachineProfile] = []
+    said: list[Said] = []
     for m in line.machines:
         banks = tuple(_with_places(bank, place_name(m.name, bank.name), slots, trays, said) for bank in m.bank or ())
         feeders = _with_places(m.feeders, place_name(m.name, TRAY_UNIT if banks else ""), slots, trays, said)

@@ -105,8 +105,8 @@ class Nowhere(Struct, frozen=True):
 class Shortage(Struct, frozen=True):
     """Why the line cannot place everything: the smallest reason.
 
-    *slots_short* and *trays_short* are (machine, or its bank, how many more would do). *take_off* are (part, placements per board)
-    that leave a job which fits; *proved* tells whether fewer placements are proved impossible. *impossible* is False
+    *slots_short* and *trays_short* are (machine or its bank, how many more would do). *take_off* are (part, placements
+    per board) that leave a job which fits; *proved* tells whether fewer placements are proved impossible. *impossible* is False
     where the search ended before it was proved that not everything fits.
     """
 

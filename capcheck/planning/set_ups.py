@@ -8,7 +8,7 @@ from msgspec.structs import replace
 from capcheck.engine import Take
 from capcheck.model import Said, say
 from capcheck.planning.assignment import Assignment, Task
-from capcheck.planning.job import Job, PartDemand
+from capcheck.planning.job import Job
 from capcheck.planning.plan_data import Feeder, SetUp
 from capcheck.planning.stations_of_line import pools_of
 from capcheck.planning.times import (

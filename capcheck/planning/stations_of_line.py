@@ -13,7 +13,15 @@ from capcheck.machines import BankPlaces, Head, Line, MachineProfile, places_of
 from capcheck.model import Flags, Floats, Ints
 from capcheck.planning.job import Capabilities, Job
 from capcheck.planning.search import Stations, Unit
-from capcheck.planning.times import HeadTimes, Places, TimeBasis, fixed_times, head_times, lanes_hide_transfer, places_at
+from capcheck.planning.times import (
+    HeadTimes,
+    Places,
+    TimeBasis,
+    fixed_times,
+    head_times,
+    lanes_hide_transfer,
+    places_at,
+)
 from capcheck.values import InputError, Interval
 
 
@@ -78,9 +86,7 @@ def _units(heads: LineHeads, pools: tuple[Pool, ...], *, by_count: bool) -> tupl
     """Return a unit for each head and each place for feeders that it reaches."""
     first = {m: heads.machine_of.index(m) for m in set(heads.machine_of)}
     return tuple(
-        replace(
-            _unit(m, heads.heads[k], heads.times[k], by_count=by_count), pool=number, shared=pool.at.shared, head=k
-        )
+        replace(_unit(m, heads.heads[k], heads.times[k], by_count=by_count), pool=number, shared=pool.at.shared, head=k)
         for k, m in enumerate(heads.machine_of)
         for number, pool in enumerate(pools)
         if pool.machine == m and k - first[m] in pool.at.heads
@@ -135,8 +141,8 @@ def stations_of(
     units = _units(heads, pools, by_count=by_count)
     head_of, pool_of = [u.head or 0 for u in units], [u.pool or 0 for u in units]
     here = fits[:, pool_of]
-    able = _by_ability(heads)[head_of]
-    allowed = _allowed(job, np.where(may[:, pool_of], can[:, head_of], -1), needs, units, able, strictness)
+    can = np.where(may[:, pool_of], can[:, head_of], np.int8(-1))
+    allowed = _allowed(job, needs, units, strictness, can=can, able=_by_ability(heads)[head_of])
     each = np.where(allowed & here, each[:, head_of], np.nan)
     fixed, hidden = _fixed(job, machines, by_count=by_count)
     kinds = sorted({p.nozzle for p in job.parts if p.nozzle is not None})
@@ -162,11 +168,12 @@ def stations_of(
 
 def _allowed(
     job: Job,
-    can: Capabilities,
     needs: list[list[Places]],
     units: tuple[Unit, ...],
-    able: Floats,
     strictness: Strictness,
+    *,
+    can: Capabilities,
+    able: Floats,
 ) -> Flags:
     """Return which units may place which part: of a head that takes it, where there is a feeder or tray for it.
 
@@ -229,9 +236,7 @@ def _there(places_there: int | None) -> float:
     return math.inf if places_there is None else float(places_there)
 
 
-def _place_arrays(
-    needs: list[list[Places]], pools: tuple[Pool, ...], strictness: Strictness
-) -> tuple[Floats, Floats]:
+def _place_arrays(needs: list[list[Places]], pools: tuple[Pool, ...], strictness: Strictness) -> tuple[Floats, Floats]:
     shape = (len(needs), len(pools))
     slots = np.array([[_taken(n.slots, strictness) for n in row] for row in needs], dtype=np.float64).reshape(shape)
     trays = np.array([[_taken(n.trays, strictness) for n in row] for row in needs], dtype=np.float64).reshape(shape)

@@ -3,7 +3,6 @@
 Figures: invented at random in round numbers; OR-tools CP-SAT is the outside check.
 """
 
-
 import numpy as np
 import pytest
 from ortools.sat.python import cp_model

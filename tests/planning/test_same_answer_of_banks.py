@@ -80,7 +80,9 @@ def verdicts(found):
     ],
 )
 def test_check_plan_and_comparison_agree(make_board, make_line, banks, chips, tall, verdict):
-    found = answers(board(make_board, chips, tall), make_line(machine(banks, (9, 2) if tall else (9, 9), "tray_places = 0\n")))
+    found = answers(
+        board(make_board, chips, tall), make_line(machine(banks, (9, 2) if tall else (9, 9), "tray_places = 0\n"))
+    )
     assert verdicts(found) == [verdict] * 3
     assert (found[1].shortage is None) is (verdict != "fail")
 
