@@ -17,6 +17,7 @@ from capcheck.machines.feeder_slots import (
     tape_widths as tape_widths,
 )
 from capcheck.machines.line import (
+    Bench as Bench,
     Line as Line,
     LineFile as LineFile,
     line_of_machines as line_of_machines,

@@ -93,6 +93,13 @@ class SetUp(Struct, frozen=True):
     first_cycle: tuple[float, ...] = ()
     feeders_needed: Feeders | None = None
 
+    @property
+    def price_of_feeders(self) -> float:
+        """What the second step costs: seconds that the slowest machine takes longer for it, the mean of the passes."""
+        now = [max(machine.planned for machine in times) for times in self.times]
+        longer = [after - first for after, first in zip(now, self.first_cycle, strict=False)]
+        return max(0.0, sum(w * s for w, s in zip(self.weights, longer, strict=False)))
+
 
 class Nowhere(Struct, frozen=True):
     """A part that no machine takes, with the reasons for each head that has some: ``machine/head`` and its answers."""
@@ -106,8 +113,8 @@ class Shortage(Struct, frozen=True):
     """Why the line cannot place everything: the smallest reason.
 
     *slots_short* and *trays_short* are (machine or its bank, how many more would do). *take_off* are (part, placements
-    per board) that leave a job which fits; *proved* tells whether fewer placements are proved impossible. *impossible* is False
-    where the search ended before it was proved that not everything fits.
+    per board) that leave a job which fits; *proved* tells whether fewer placements are proved impossible. *impossible*
+    is False where the search ended before it was proved that not everything fits.
     """
 
     nowhere: tuple[Nowhere, ...]
@@ -151,6 +158,35 @@ class Demand(Struct, frozen=True):
         return False if self.needed_hours.low > self.there_hours.high else None
 
 
+class BenchTime(Struct, frozen=True):
+    """What a bench does for one panel of a board, or the board itself.
+
+    *each* is the time for one part by one of so many *people*, None where it is not stated; *line* are the seconds of
+    line time for the panel, all passes together, None without a plan in seconds.
+    """
+
+    bench: str
+    board: str
+    placements: Interval
+    each: float | None
+    people: int
+    line: Interval | None
+
+    @property
+    def seconds(self) -> Interval | None:
+        """Seconds from one panel to the next: placements times seconds, shared by the people."""
+        return None if self.each is None else self.placements.scaled(self.each / self.people)
+
+    @property
+    def is_slower(self) -> bool | None:
+        """Whether the bench takes longer than the line: True or False where proved, else None."""
+        if self.seconds is None or self.line is None:
+            return None
+        if self.seconds.high <= self.line.low:
+            return False
+        return True if self.seconds.low > self.line.high else None
+
+
 class Plan(Struct, frozen=True):
     """A plan for a job on a line.
 
@@ -177,6 +213,8 @@ class Plan(Struct, frozen=True):
     unanswered: tuple[Said, ...] = ()
     panels: Mapping[str, Said] = field(default_factory=dict)
     """By board: the panel or rails that would be ordered of it, in words; the conveyor carries that."""
+    benches: tuple[BenchTime, ...] = ()
+    """What people place at the line's benches, by board."""
 
     @property
     def verdict(self) -> Verdict:

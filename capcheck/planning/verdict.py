@@ -109,7 +109,10 @@ def finished(task: Task, set_ups: Sequence[SetUp], shortage: Shortage | None) ->
 
 
 def _has_hand_station(line: Line) -> bool:
-    return line.file is not None and bool(line.file.hand_placement)
+    """Whether what the machines leave over can be placed by hand."""
+    if line.file is None:
+        return False
+    return bool(line.file.hand_placement) or any("surface" in bench.takes for bench in line.file.bench)
 
 
 def _left_over(shortage: Shortage, job: Job, line: Line) -> tuple[list[Said], list[Said]]:

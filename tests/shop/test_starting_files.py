@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from capcheck.machines import Bank
-from capcheck.machines.line import LineFile, Station, read_machine
+from capcheck.machines.line import Bench, LineFile, Station, read_machine
 from capcheck.machines.profile import BoardLimits, Feeders, FiducialLimits, Head, MachineProfile, Timing
 from capcheck.model.stated import Manifest, load_manifest
 from capcheck.shop.configuration import read_configuration
@@ -45,6 +45,7 @@ def section_of(text: str, title: str) -> str:
         ("my.machine.toml", "bank", Bank),
         ("my.line.toml", "", LineFile),
         ("my.line.toml", "station", Station),
+        ("my.line.toml", "bench", Bench),
     ],
 )
 def test_every_key_is_shown_with_what_it_means(file: str, title: str, model: type[BaseModel]) -> None:

@@ -81,7 +81,7 @@ def slots_if_wider(part: PartDemand, feeders: Feeders) -> float:
 
 
 class Occupied(Struct, frozen=True):
-    """Slots and tray places of a machine or a bank: needed within bounds, there in all (None if the profile is silent)."""
+    """Slots and tray places of a machine or bank: needed within bounds, there in all (None if that is not stated)."""
 
     machine: str
     slots_needed: Interval

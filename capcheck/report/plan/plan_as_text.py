@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from typing import Final
 
 from capcheck.lexicon import cautions, sentence
 from capcheck.planning import Change, Feeder, Occupied, PassFigures, Plan, SetUp, Shortage
@@ -72,6 +73,9 @@ def _feeders_needed(set_up: SetUp) -> Iterator[str]:
         return
     saved = f" ({needed.before} in the fastest plan, which makes the line no faster)"
     least = "fewer cannot" if needed.least == needed.planned else f"it takes at least {needed.least} to"
+    price = set_up.price_of_feeders
+    if price > _NO_PRICE:
+        saved += f", at the price of {price:.3f} s of the machines' own time"
     yield (
         f"  feeders and trays: {needed.planned}{saved if needed.before > needed.planned else ''}; "
         f"{least} keep this cycle"
@@ -93,6 +97,23 @@ def _set_up(plan: Plan, set_up: SetUp) -> Iterator[str]:
         yield from _figures(plan, set_up, place, figures)
     yield from _not_proved(set_up.feeders)
     yield from _refills(plan, set_up)
+
+
+_NO_PRICE: Final = 0.0005
+"""Seconds that would be printed as none."""
+
+
+def _benches(plan: Plan) -> Iterator[str]:
+    """Yield what people place at each bench, as a sum, and whether that is slower than the line."""
+    told = {True: "; slower than the line", False: "; no slower than the line", None: ""}
+    for one in plan.benches:
+        placed = f"Bench {one.bench}, {one.board}: {count(one.placements)} placements"
+        if one.seconds is None or one.each is None:
+            yield f"{placed}, seconds not stated"
+            continue
+        people = f" / {one.people} people" if one.people > 1 else ""
+        line = "" if one.line is None else f"{told[one.is_slower]} ({span(one.line, 's')})"
+        yield f"{placed} × {one.each:g} s{people} = {span(one.seconds, 's')}{line}"
 
 
 def _free(o: Occupied) -> str:
@@ -244,7 +265,7 @@ def plan_text(
     for c in plan.changeovers:
         sides = f"{sentence(c.before)} to {sentence(c.after)}"
         lines.append(f"Changeover {sides}: {len(c.out)} feeders out, {len(c.into)} in")
-    lines += ["", *_line_figures(plan)]
+    lines += ["", *_benches(plan), *_line_figures(plan)]
     lines += accuracy_lines(plan.placings)
     lines += [f"Not computed: {sentence(said)}" for said in plan.not_computed]
     lines += [f"Note: {sentence(said)}" for said in plan.notes]
