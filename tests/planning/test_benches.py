@@ -10,6 +10,8 @@ from capcheck.checking.answer import Choice
 from capcheck.lexicon import sentence
 from capcheck.machines.line import read_line
 from capcheck.planning import PlanSettings, compare, plan
+from capcheck.report.papers import plan_page
+from capcheck.report.plan import plan_json, plan_text
 from capcheck.shop import Settings
 from capcheck.values.errors import InputError
 from capcheck.values.interval import Interval
@@ -47,6 +49,7 @@ def board(make_board, chips=10, through=2, tall=0):
     kinds = [("R", chips, 1), ("J", through, 9), ("K", tall, 9)]
     refs = [(f"{letter}{k}", letter, height) for letter, number, height in kinds for k in range(number)]
     rows = [f"{ref},{4 * k},10,0,top,{letter},OWN LAND" for k, (ref, letter, _) in enumerate(refs)]
+    rows += ["FID1,2,2,0,top,,", "FID2,90,90,0,top,,"]
     listed = [f"{letter}{k},1,PN-{letter},1.6,0.8,{height},8" for letter, n, height in kinds for k in range(n)]
     bom = ["Ref,Qty,Part number,Length [mm],Width [mm],Height [mm],Tape width", *listed]
     toml = '[mounting]\n"R*" = "surface"\n"K*" = "surface"\n"J*" = "through hole"\n'
@@ -133,3 +136,12 @@ def test_benches_that_contradict_themselves_are_refused(make_line, extra, said):
     with pytest.raises(InputError) as caught:
         read_line(make_line(MACHINE, extra=extra))
     assert said in str(caught.value)
+
+
+def test_papers_show_the_sum_of_a_bench(make_board, make_line):
+    found = planned(board(make_board), make_line(MACHINE, extra=bench(people=2)))
+    told = "Bench hand, board: 2 placements × 5 s / 2 people = 5.00 s; no slower than the line (12.00 s)"
+    assert told in plan_text(found)
+    assert told in plan_page(found)
+    (as_json,) = plan_json(found)["benches"]
+    assert (as_json["seconds"], as_json["slower_than_line"]) == (Interval.exactly(5.0), False)

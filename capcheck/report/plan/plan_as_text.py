@@ -8,7 +8,7 @@ from typing import Final
 
 from capcheck.lexicon import cautions, sentence
 from capcheck.planning import Change, Feeder, Occupied, PassFigures, Plan, SetUp, Shortage
-from capcheck.report.plan.spans import count, numbered, reasons, some, span, what, why_lines
+from capcheck.report.plan.spans import bench_lines, count, numbered, reasons, some, span, what, why_lines
 from capcheck.report.plan.summary import cycle, slots, summary, tray_places, verdict_word
 from capcheck.report.plan.sums_of_seconds import accuracy_lines, machine_sum
 from capcheck.report.styled_lines import WIDTH_WHEN_PIPED, wrapped
@@ -101,19 +101,6 @@ def _set_up(plan: Plan, set_up: SetUp) -> Iterator[str]:
 
 _NO_PRICE: Final = 0.0005
 """Seconds that would be printed as none."""
-
-
-def _benches(plan: Plan) -> Iterator[str]:
-    """Yield what people place at each bench, as a sum, and whether that is slower than the line."""
-    told = {True: "; slower than the line", False: "; no slower than the line", None: ""}
-    for one in plan.benches:
-        placed = f"Bench {one.bench}, {one.board}: {count(one.placements)} placements"
-        if one.seconds is None or one.each is None:
-            yield f"{placed}, seconds not stated"
-            continue
-        people = f" / {one.people} people" if one.people > 1 else ""
-        line = "" if one.line is None else f"{told[one.is_slower]} ({span(one.line, 's')})"
-        yield f"{placed} × {one.each:g} s{people} = {span(one.seconds, 's')}{line}"
 
 
 def _free(o: Occupied) -> str:
@@ -265,7 +252,7 @@ def plan_text(
     for c in plan.changeovers:
         sides = f"{sentence(c.before)} to {sentence(c.after)}"
         lines.append(f"Changeover {sides}: {len(c.out)} feeders out, {len(c.into)} in")
-    lines += ["", *_benches(plan), *_line_figures(plan)]
+    lines += ["", *bench_lines(plan), *_line_figures(plan)]
     lines += accuracy_lines(plan.placings)
     lines += [f"Not computed: {sentence(said)}" for said in plan.not_computed]
     lines += [f"Note: {sentence(said)}" for said in plan.notes]
