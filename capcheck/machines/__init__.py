@@ -24,6 +24,7 @@ from capcheck.machines.line import (
     read_line as read_line,
     read_machine as read_machine,
 )
+from capcheck.machines.part_ranges import PartRange as PartRange, spans_of as spans_of
 from capcheck.machines.profile import (
     BoardLimits as BoardLimits,
     Feeders as Feeders,

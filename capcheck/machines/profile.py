@@ -19,6 +19,7 @@ from pydantic import (
 )
 
 from capcheck.machines.banks import Bank, faults_of
+from capcheck.machines.part_ranges import LOWER, UPPER, PartRange, faults_of_ranges
 from capcheck.packages import size_table
 from capcheck.values import Acceleration, Angle, Length, Mass, Number, PositiveLength, Rate, Speed, Time
 
@@ -186,6 +187,7 @@ class Head(BaseModel):
     max_body_length: PositiveLength | None = Field(None, description="longest side of a body")
     max_body_width: PositiveLength | None = Field(None, description="shorter side of a body")
     max_part_height: PositiveLength | None = Field(None, description="tallest part")
+    min_part_height: Length | None = Field(None, description="thinnest part")
     max_part_mass: Mass | None = Field(None, description="heaviest part")
     min_lead_pitch: Length | None = Field(None, description="least lead pitch that the part camera resolves")
     recognises_balls: bool | None = Field(None, description="whether the part camera finds the balls of a grid")
@@ -197,6 +199,17 @@ class Head(BaseModel):
     rotation_accuracy: Angle | None = Field(None, description="rotation accuracy, ± at accuracy_sigma")
     supplies: tuple[Supply, ...] | None = Field(None, description="forms of supply that the head picks from")
     rated: Rate | None = Field(None, description="rated placements per hour of this head alone")
+    range: tuple[PartRange, ...] | None = Field(
+        None, min_length=1, description="limits that hang on the longer side of the body, smallest bodies first"
+    )
+
+    @model_validator(mode="after")
+    def _ranges_meet(self) -> Self:
+        own = self.model_dump(include={"max_body_length", "recognises_balls", *UPPER, *LOWER})
+        faults = list(faults_of_ranges(self.range or (), own)) if self.range else []
+        if faults:
+            raise ValueError("; ".join(faults))
+        return self
 
     @model_validator(mode="after")
     def _nozzle_names_are_unique(self) -> Self:
@@ -224,6 +237,10 @@ class MachineProfile(BaseModel):
     head: tuple[Head, ...] = Field(min_length=1, description="the heads, at least one")
     bank: tuple[Bank, ...] | None = Field(
         None, min_length=1, description="the feeder banks; left out: all heads reach all slots"
+    )
+
+    sheet: dict[str, str | int | float | bool | tuple[str | int | float, ...]] = Field(
+        {}, description="what the machine's specification says besides, for readers: no rule reads it"
     )
 
     @field_validator("bank")
