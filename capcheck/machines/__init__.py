@@ -4,7 +4,6 @@ from capcheck.machines.bank_places import (
     TRAY_UNIT as TRAY_UNIT,
     BankPlaces as BankPlaces,
     Packing as Packing,
-    packing_of as packing_of,
     packing_of_body as packing_of_body,
     places_of as places_of,
     pocket_of as pocket_of,

@@ -14,7 +14,7 @@ from msgspec import Struct
 from capcheck.machines.banks import Bank, first_slots
 from capcheck.machines.feeder_slots import TAPE_WIDTHS_MM, tape_widths
 from capcheck.machines.profile import Feeders, MachineProfile
-from capcheck.model import Basis, Body, Measure
+from capcheck.model import Basis, Body
 from capcheck.values import UNKNOWN_SIZE, Interval
 
 _POCKET_ROOM_MM: Final = 1.0
@@ -111,15 +111,16 @@ def pocket_of(height: Interval) -> Interval:
     return Interval(max(height.low, 0.0), height.high + _POCKET_ROOM_MM)
 
 
-def packing_of(supply: str | None, width: Measure, height: Interval) -> Packing:
-    """Return the packing of a part by its form of supply, its tape's width and its proved height in mm."""
-    usual = supply == "tape" and width.basis is Basis.TYPICAL
-    return Packing(supply, width.value, pocket_of(height), usual=usual)
-
-
 def packing_of_body(body: Body) -> Packing:
-    """Return the packing that is known of a body."""
-    return packing_of(body.supply, body.tape_width, body.height.proved.value)
+    """Return the packing that is known of a body: its pocket as stated, else by its proved height."""
+    pocket = body.pocket_depth
+    return Packing(
+        body.supply,
+        body.tape_width.value,
+        pocket_of(body.height.proved.value) if pocket.basis is Basis.UNKNOWN else pocket.value,
+        body.reel.value,
+        usual=body.supply == "tape" and body.tape_width.basis is Basis.TYPICAL,
+    )
 
 
 def places_of(machine: MachineProfile) -> tuple[BankPlaces, ...]:

@@ -102,6 +102,11 @@ class Candidate(Struct, frozen=True, dict=True):
     ball_diameter: Interval | None = None
     lead_width: Interval | None = None
     mass: Interval | None = None
+    tape_width: Interval | None = None
+    tape_pitch: Interval | None = None
+    pocket_depth: Interval | None = None
+    reel: Interval | None = None
+    """Outer diameter of the reel that the tape is on."""
     pins: int | None = None
     """Terminals that are soldered, without an exposed pad."""
     mounting: Mounting | None = None
@@ -163,6 +168,10 @@ MEASURED: Final = (
     "ball_diameter",
     "lead_width",
     "mass",
+    "tape_width",
+    "tape_pitch",
+    "pocket_depth",
+    "reel",
 )
 """Fields of a candidate that become a :class:`~capcheck.model.Measure` of the body."""
 

@@ -48,6 +48,10 @@ MEASURES: Final[dict[str, Dimension]] = {
     "ball diameter": LENGTH,
     "lead width": LENGTH,
     "mass": MASS,
+    "tape width": LENGTH,
+    "tape pitch": LENGTH,
+    "pocket depth": LENGTH,
+    "reel": LENGTH,
     "pins": NUMBER,
 }
 """Columns that hold a number, with its dimension."""
@@ -75,6 +79,7 @@ _SAME_AS: Final = {
     "package": "footprint",
     "thickness": "height",
     "weight": "mass",
+    "reel diameter": "reel",
     "polarized": "polarised",
     "comment": "note",
     "remark": "note",

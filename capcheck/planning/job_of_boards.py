@@ -188,6 +188,8 @@ def _demand(name: str, part: _Part, passes: int, supply: Supply) -> PartDemand:
         hand_seconds=supply.hand_seconds,
         joint=part.joint,
         usual_tape=body.supply == "tape" and body.tape_width.basis is Basis.TYPICAL,
+        pocket=None if body.pocket_depth.basis is Basis.UNKNOWN else body.pocket_depth.value,
+        reel=body.reel.value,
     )
 
 

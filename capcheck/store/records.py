@@ -30,6 +30,10 @@ UNITS: Final[dict[str, str]] = {
     "pitch": "mm",
     "ball_diameter": "mm",
     "lead_width": "mm",
+    "tape_width": "mm",
+    "tape_pitch": "mm",
+    "pocket_depth": "mm",
+    "reel": "mm",
     "mass": "g",
 }
 """The fields that hold a measure, with the unit in which it is kept."""

@@ -113,3 +113,22 @@ def test_slots_of_one_line_are_not_those_of_another_in_a_comparison(make_board, 
     found = compare([folder], lines, shop=shop)
     assert [row.verdict for row in found.rows] == ["fail", "pass"]
     assert found.best == 1
+
+
+# A library that states the tape, its pocket and its reel cures what is open of them: EIA-481, 8 mm tape.
+@pytest.mark.parametrize(
+    ("pocket", "reel", "verdict"),
+    [("1.9", "180", "pass"), ("2", "180", "fail"), ("1.9", "331", "fail"), ("", "", "warn")],
+)
+def test_a_library_of_packings_decides_what_a_bank_asks(make_board, make_line, tmp_path, pocket, reel, verdict):
+    limits = 'max_pocket_depth = "1.9 mm"\nmax_reel = "330 mm"'
+    line = make_line(machine(bank("front", 5, limits), feeders="tray_places = 0\n"))
+    table = tmp_path / "packings.csv"
+    rows = [f"PN-R{k},tape,8,4,{pocket},{reel}" for k in range(5)]
+    table.write_text(
+        "\n".join(["part number,supply,tape width [mm],tape pitch [mm],pocket depth [mm],reel [mm]", *rows])
+    )
+    folder, choice = board(make_board, 5), Choice(select=list(ASKED))
+    report = check(folder, line=line, libraries=[table], choice=choice)
+    planned = plan([folder], line, shop=prepare(Settings(libraries=[table], choice=choice), None)).plan
+    assert verdicts((report, planned)) == [verdict] * 2
