@@ -337,6 +337,10 @@ class Body(Struct, frozen=True):
     """Depth of the tape's pocket; unknown where only the part's height bounds it."""
     reel: Measure = UNKNOWN_MEASURE
     """Outer diameter of the reel."""
+    parts_per_reel: int | None = None
+    """Parts on a reel, in a tray or in a stick."""
+    nozzle: str | None = None
+    """The kind of nozzle that picks it, by the shop's name."""
     body_from: str = ""
     """One line: what the body was taken from."""
     conflicts: tuple[Said, ...] = ()

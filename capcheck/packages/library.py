@@ -52,6 +52,7 @@ MEASURES: Final[dict[str, Dimension]] = {
     "tape pitch": LENGTH,
     "pocket depth": LENGTH,
     "reel": LENGTH,
+    "parts per reel": NUMBER,
     "pins": NUMBER,
 }
 """Columns that hold a number, with its dimension."""
@@ -61,6 +62,7 @@ _WORDS: Final[dict[str, tuple[str, ...]]] = {
     "lead style": tuple(LeadStyle),
     "supply": tuple(Packaging),
     "family": (),
+    "nozzle": (),
     "polarised": _YES_OR_NO,
     "hidden joints": _YES_OR_NO,
     "length along x": _YES_OR_NO,
@@ -319,8 +321,6 @@ def _measure(
     if dimension is not NUMBER:
         return value
     if not value.is_exact or value.low != int(value.low):
-        problems.add(
-            where, f'"{text}" is not a whole number', "pins are counted", "write the number of pins, such as 8"
-        )
+        problems.add(where, f'"{text}" is not a whole number', f"{name} are counted", "write a whole number, such as 8")
         return None
     return int(value.low)

@@ -238,13 +238,18 @@ def test_a_drilled_part_is_not_asked_for():
 
 
 def test_what_a_part_comes_in_is_taken_from_the_library_as_stated(tmp_path):
-    text = "part number,supply,tape width [mm],tape pitch,pocket depth [mm],reel diameter [mm]\n"
-    found = library(tmp_path, f"{text}QX-100,tape,24,12 mm,4.3,330\n")
+    text = "part number,supply,tape width [mm],tape pitch,pocket depth [mm],reel diameter [mm],parts per reel,nozzle\n"
+    found = library(tmp_path, f"{text}QX-100,tape,24,12 mm,4.3,330,500,N 8\n")
     part = body(PartName(part_number="QX-100"), found)
     measures = (part.tape_width, part.tape_pitch, part.pocket_depth, part.reel)
     assert [m.value for m in measures] == [Interval.exactly(v) for v in (24.0, 12.0, 4.3, 330.0)]
     assert {m.basis for m in measures} == {Basis.LIBRARY}
-    assert part.supply == "tape"
+    assert (part.supply, part.parts_per_reel, part.nozzle) == ("tape", 500, "N 8")
+
+
+def test_half_a_part_is_on_no_reel(tmp_path):
+    with pytest.raises(InputError, match="parts per reel are counted"):
+        library(tmp_path, "part number,parts per reel\nQX-100,500.5\n")
 
 
 @pytest.mark.parametrize("cell", ["-8", "0", "8 g", "wide"])

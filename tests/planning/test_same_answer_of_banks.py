@@ -124,11 +124,11 @@ def test_a_library_of_packings_decides_what_a_bank_asks(make_board, make_line, t
     limits = 'max_pocket_depth = "1.9 mm"\nmax_reel = "330 mm"'
     line = make_line(machine(bank("front", 5, limits), feeders="tray_places = 0\n"))
     table = tmp_path / "packings.csv"
-    rows = [f"PN-R{k},tape,8,4,{pocket},{reel}" for k in range(5)]
-    table.write_text(
-        "\n".join(["part number,supply,tape width [mm],tape pitch [mm],pocket depth [mm],reel [mm]", *rows])
-    )
+    header = "part number,supply,tape width [mm],tape pitch [mm],pocket depth [mm],reel [mm],parts per reel,nozzle"
+    rows = [f"PN-R{k},tape,8,4,{pocket},{reel},1000,small" for k in range(5)]
+    table.write_text("\n".join([header, *rows]))
     folder, choice = board(make_board, 5), Choice(select=list(ASKED))
     report = check(folder, line=line, libraries=[table], choice=choice)
     planned = plan([folder], line, shop=prepare(Settings(libraries=[table], choice=choice), None)).plan
     assert verdicts((report, planned)) == [verdict] * 2
+    assert {(part.per_container, part.nozzle) for part in planned.job.parts} == {(1000, "small")}
