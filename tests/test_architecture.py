@@ -113,6 +113,7 @@ FLOORS = {
         "candidate_changes",
         "what_if",
         "accepted_parts",
+        "benches",
         "board_passage",
         "line_comparison",
         "line_from_stock",

@@ -16,7 +16,7 @@ from capcheck.engine.subjects import PART_ON_HEAD
 from capcheck.engine.tightest import Closest
 from capcheck.engine.truth import Counts, record, truth_of
 from capcheck.engine.view import View
-from capcheck.facts import Session, not_compared
+from capcheck.facts import Session, is_after_heads, not_compared
 from capcheck.values import Phase, at_phase
 
 
@@ -47,7 +47,7 @@ def answer(rules: Sequence[Rule], session: Session, missing: Sequence[str] = ())
     skipped and listed. A rule that raises is listed in *broken_rules* and the run goes on.
     """
     answers = Answers(rules)
-    on_heads = []
+    on_heads, after_heads = [], []
     for number, rule in enumerate(rules):
         at_phase(Phase.RULES, number, len(rules))
         answers.counts[rule.id] = Counts()
@@ -56,6 +56,8 @@ def answer(rules: Sequence[Rule], session: Session, missing: Sequence[str] = ())
             answers.skipped.setdefault(lacking[0], []).append(rule.id)
         elif rule.subject.name == PART_ON_HEAD:
             on_heads.append(rule)
+        elif any(is_after_heads(session.catalogue, name) for name in rule.facts):
+            after_heads.append(rule)
         else:
             _, error = attempted(partial(_answer_one, answers, rule, session))
             answers.broken_rules += [(rule.id, error)] if error else []
@@ -65,6 +67,10 @@ def answer(rules: Sequence[Rule], session: Session, missing: Sequence[str] = ())
         answers.findings += found.findings
         answers.tightest += found.tightest
         answers.broken_rules += found.broken_rules
+        session.able = found.capability.state
+    for rule in after_heads:
+        _, error = attempted(partial(_answer_one, answers, rule, session))
+        answers.broken_rules += [(rule.id, error)] if error else []
     return answers
 
 

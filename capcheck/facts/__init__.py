@@ -9,6 +9,7 @@ from capcheck.facts.catalogue import (
     Session as Session,
     UnknownFactError as UnknownFactError,
     fact_of_parameter as fact_of_parameter,
+    is_after_heads as is_after_heads,
 )
 from capcheck.facts.columns import (
     Column as Column,

@@ -15,7 +15,7 @@ from msgspec import Struct, field
 
 from capcheck.facts.columns import Column, Numbers, Sets, Texts, Truths, expected
 from capcheck.machines import Line
-from capcheck.model import Board
+from capcheck.model import Board, Codes
 from capcheck.values import NUMBER, Dimension, counted, nearest
 
 FactKind = Literal["number", "text", "flag", "set"]
@@ -44,10 +44,10 @@ SCOPES: Final[dict[str, str]] = {
 
 KINDS: Final[dict[FactKind, type[Column]]] = {"number": Numbers, "text": Texts, "flag": Truths, "set": Sets}
 
-INPUTS: Final = ("board", "line", "product_class", "stencil_thickness", "customer", "reach", "session")
+INPUTS: Final = ("board", "line", "product_class", "stencil_thickness", "customer", "reach", "able", "session")
 """What a provider may ask for beside facts: the board as read, the line, the class of product (1 to 3, or None), the
 stencil's thickness in mm (or None), whom the board is built for (blank where that is not stated), how far in mm the
-rules in use look for neighbours, and the session itself."""
+rules in use look for neighbours, what the heads are able to place (or None), and the session itself."""
 
 
 class UnknownFactError(LookupError):
@@ -227,6 +227,11 @@ def fact_of_parameter(parameter: str) -> str:
     return parameter.replace("_", ".", 1)
 
 
+def is_after_heads(catalogue: Catalogue, name: str) -> bool:
+    """Whether a fact hangs on what the heads are able to place: it can only be worked out once that is answered."""
+    return any("able" in parameters_of(catalogue[one].provider) for one in (name, *catalogue[name].uses))
+
+
 def parameters_of(function: Callable[..., object]) -> tuple[str, ...]:
     """Return the names of the parameters of a plain function, in order."""
     code = function.__code__
@@ -244,6 +249,8 @@ class Session(Struct):
     """In mm, as the shop's configuration states it."""
     customer: str = ""
     reach: float = 0.0
+    able: Codes | None = None
+    """Heads × parts once the rules on heads are answered: 1 proved, 0 undecided, −1 no."""
     calls: Counter[str] = field(default_factory=Counter)
     """How often each provider ran, by fact."""
     _facts: dict[str, Column | Sequence[Column]] = field(default_factory=dict)

@@ -17,16 +17,22 @@ from capcheck.values import NUMBER, UNKNOWN_SIZE, Interval
 facts = Catalogue()
 
 
-def placed_bodies(session: Session, board: Board) -> list[Body]:
-    """Return a body for each part number that the heads of the line are to place, on either side."""
-    found: dict[str, Body] = {}
+def bodies_by_label(session: Session, board: Board) -> list[tuple[tuple[int, ...], Body]]:
+    """Return a body for each part number that the heads are to place, on either side, with all types that go by it."""
+    found: dict[str, tuple[list[int], Body]] = {}
     for index in sorted(set(session.shared(type_of_part).tolist())):
         if index >= 0 and board.bodies[index].mounting not in {"through hole", "none"}:
-            found.setdefault(part_label(board, index), board.bodies[index])
-    return list(found.values())
+            found.setdefault(part_label(board, index), ([], board.bodies[index]))[0].append(index)
+    return [(tuple(indices), body) for indices, body in found.values()]
 
 
-def _slots(body: Body, feeders: Feeders) -> Interval:
+def placed_bodies(session: Session) -> list[Body]:
+    """Return a body for each part number that the heads of the line are to place, on either side."""
+    return [body for _, body in session.shared(bodies_by_label)]
+
+
+def slots_of(body: Body, feeders: Feeders) -> Interval:
+    """Return the slots that one feeder or tray of a part takes by the machine's table."""
     if body.supply == "tray":
         return Interval.exactly(0.0)
     if body.supply == "stick":
@@ -51,7 +57,7 @@ def _total(values: list[float | None]) -> Numbers:
 
 @facts.number("line.feeder_slots", NUMBER, "feeder slots of all machines together")
 def _there(line: Line) -> Numbers:
-    return _total([m.feeders.slots for m in line.machines])
+    return _total([m.slots for m in line.machines])
 
 
 @facts.number(
@@ -67,7 +73,7 @@ def _needed(session: Session, line: Line) -> Numbers:
 
 def _slots_on_any(body: Body, line: Line) -> Interval:
     """Return the slots that one feeder takes, on whichever machine."""
-    takes = [_slots(body, machine.feeders) for machine in line.machines if _offers(machine, body)]
+    takes = [slots_of(body, machine.feeders) for machine in line.machines if _offers(machine, body)]
     return Interval(min((t.low for t in takes), default=0.0), max((t.high for t in takes), default=math.inf))
 
 
@@ -84,7 +90,7 @@ def _has_tape_feeder(session: Session, board: Board, line: Line) -> list[Truths]
 
 @facts.number("line.tray_places", NUMBER, "tray places of all machines together")
 def _trays_there(line: Line) -> Numbers:
-    return _total([m.feeders.tray_places for m in line.machines])
+    return _total([m.tray_places for m in line.machines])
 
 
 @facts.number("line.tray_part_numbers", NUMBER, "part numbers that come in trays, as far as their bodies tell")

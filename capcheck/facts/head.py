@@ -18,6 +18,7 @@ NUMBERS = (
     ("max_body_length", LENGTH),
     ("max_body_width", LENGTH),
     ("max_part_height", LENGTH),
+    ("min_part_height", LENGTH),
     ("max_part_mass", MASS),
     ("min_lead_pitch", LENGTH),
     ("min_ball_pitch", LENGTH),

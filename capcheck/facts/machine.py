@@ -33,12 +33,10 @@ FIELDS: Final[tuple[tuple[str, str, str, Dimension], ...]] = (
     ("min_fiducial_diameter", "fiducials", "min_diameter", LENGTH),
     ("max_fiducial_diameter", "fiducials", "max_diameter", LENGTH),
     ("fiducial_search_window", "fiducials", "search_window", LENGTH),
-    ("feeder_slots", "feeders", "slots", NUMBER),
-    ("tray_places", "feeders", "tray_places", NUMBER),
 )
 """Fact, section of the profile, field and dimension of every limit that is a plain number."""
 
-_SECTIONS: Final[dict[str, type[BaseModel]]] = {"board": BoardLimits, "fiducials": FiducialLimits, "feeders": Feeders}
+_SECTIONS: Final[dict[str, type[BaseModel]]] = {"board": BoardLimits, "fiducials": FiducialLimits}
 
 
 def _numbers(get: Callable[[MachineProfile], float | None]) -> Callable[[Line], Numbers]:
@@ -60,6 +58,12 @@ for _fact, _section, _name_of_field, _dimension in FIELDS:
     _help = _SECTIONS[_section].model_fields[_name_of_field].description or ""
     facts.number(f"machine.{_fact}", _dimension, _help)(_numbers(_field(_section, _name_of_field)))
 
+facts.number("machine.feeder_slots", NUMBER, Feeders.model_fields["slots"].description or "")(
+    _numbers(lambda m: m.slots)
+)
+facts.number("machine.tray_places", NUMBER, Feeders.model_fields["tray_places"].description or "")(
+    _numbers(lambda m: m.tray_places)
+)
 facts.number("machine.rated", RATE, "rated placements per hour of the whole machine")(
     _numbers(lambda m: m.rated_per_hour)
 )
@@ -93,6 +97,11 @@ def all_of(values: Iterable[bool | None]) -> bool | None:
     """Return Kleene's *and* of known and unknown (None) truths."""
     listed = list(values)
     return False if False in listed else None if None in listed else True
+
+
+@facts.flag("machine.has_banks", "whether the profile states feeder banks")
+def _banks(line: Line) -> Truths:
+    return Truths.of([bool(m.bank) for m in line.machines], lambda row: f"profile of {line.machines[row].name}")
 
 
 @facts.flag("machine.checks_coplanarity", "whether a head of the machine measures coplanarity")

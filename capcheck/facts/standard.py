@@ -6,6 +6,7 @@ from typing import Final
 
 from capcheck.facts import (
     accuracy,
+    bank,
     board,
     bom,
     data,
@@ -13,6 +14,7 @@ from capcheck.facts import (
     feeder,
     fiducial,
     head,
+    head_ranges,
     height_order,
     lands,
     line,
@@ -50,10 +52,12 @@ _MODULES: Final = (
     data,
     machine,
     head,
+    head_ranges,
     transport,
     line,
     panel_proposal,
     feeder,
+    bank,
     accuracy,
 )
 

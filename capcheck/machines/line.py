@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import Annotated, Literal, Self
 
 from msgspec import Struct
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field, field_validator, model_validator
 
 from capcheck.machines.profile import MachineProfile
 from capcheck.model import InputFile
@@ -28,6 +28,29 @@ class Station(BaseModel):
     length: PositiveLength | None = Field(None, description="length along the line")
 
 
+class Bench(BaseModel):
+    """A bench of the line where people place parts, or a station for odd-form parts."""
+
+    model_config = _STRICT
+
+    name: str = Field(min_length=1, description="name of the bench")
+    takes: tuple[Literal["through-hole", "surface"], ...] = Field(
+        ("through-hole", "surface"), min_length=1, description="what goes there; of several benches to the first"
+    )
+    seconds: Time | None = Field(None, description="time in which one person places one part")
+    people: int = Field(1, ge=1, le=1000, description="people who place parts there at once")
+    length: PositiveLength | None = Field(
+        None, description="length along the line; left out: the bench stands beside it"
+    )
+
+    @field_validator("seconds")
+    @classmethod
+    def _takes_time(cls, seconds: float | None) -> float | None:
+        if seconds is not None and seconds <= 0:
+            raise ValueError("placing a part takes more than 0 s; leave it out where it is not known")
+        return seconds
+
+
 class LineFile(BaseModel):
     """The content of a line file."""
 
@@ -46,6 +69,30 @@ class LineFile(BaseModel):
     free_length: PositiveLength | None = Field(None, description="floor length there is for the whole line")
     free_area: _Area | None = Field(None, description="floor area there is for the line's machines, without aisles")
     station: tuple[Station, ...] = Field((), description="stations that place nothing, such as printer and oven")
+    bench: tuple[Bench, ...] = Field((), description="benches for placing by hand, or for odd-form parts")
+
+    @model_validator(mode="after")
+    def _benches_agree(self) -> Self:
+        if self.bench and self.hand_placement is False:
+            raise ValueError(
+                f'hand_placement is false, but there is the bench "{self.bench[0].name}"; remove one of them'
+            )
+        names = [bench.name for bench in self.bench] + [station.name for station in self.station]
+        twice = sorted({name for name in names if names.count(name) > 1} & {bench.name for bench in self.bench})
+        if twice:
+            raise ValueError(f'two benches or stations are named "{twice[0]}"; reports need a name for each')
+        return self
+
+    @property
+    def has_hand_station(self) -> bool | None:
+        """Whether parts can be placed by hand: as stated, or by a bench; None where nothing is said of it."""
+        return True if self.bench else self.hand_placement
+
+    @property
+    def lengths(self) -> list[tuple[str, float | None]]:
+        """Names and lengths of what stands in the line besides machines; a bench without a length stands beside it."""
+        in_line = [(bench.name, bench.length) for bench in self.bench if bench.length is not None]
+        return [(station.name, station.length) for station in self.station] + in_line
 
 
 class Line(Struct, frozen=True):

@@ -8,8 +8,18 @@ also its help in the JSON Schema, in ``capcheck facts`` and in error messages.
 import re
 from typing import Annotated, Literal, Self
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validator
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    ConfigDict,
+    Field,
+    ValidationInfo,
+    field_validator,
+    model_validator,
+)
 
+from capcheck.machines.banks import Bank, faults_of
+from capcheck.machines.part_ranges import LOWER, UPPER, PartRange, faults_of_ranges
 from capcheck.packages import size_table
 from capcheck.values import Acceleration, Angle, Length, Mass, Number, PositiveLength, Rate, Speed, Time
 
@@ -177,6 +187,7 @@ class Head(BaseModel):
     max_body_length: PositiveLength | None = Field(None, description="longest side of a body")
     max_body_width: PositiveLength | None = Field(None, description="shorter side of a body")
     max_part_height: PositiveLength | None = Field(None, description="tallest part")
+    min_part_height: Length | None = Field(None, description="thinnest part")
     max_part_mass: Mass | None = Field(None, description="heaviest part")
     min_lead_pitch: Length | None = Field(None, description="least lead pitch that the part camera resolves")
     recognises_balls: bool | None = Field(None, description="whether the part camera finds the balls of a grid")
@@ -188,6 +199,17 @@ class Head(BaseModel):
     rotation_accuracy: Angle | None = Field(None, description="rotation accuracy, ± at accuracy_sigma")
     supplies: tuple[Supply, ...] | None = Field(None, description="forms of supply that the head picks from")
     rated: Rate | None = Field(None, description="rated placements per hour of this head alone")
+    range: tuple[PartRange, ...] | None = Field(
+        None, min_length=1, description="limits that hang on the longer side of the body, smallest bodies first"
+    )
+
+    @model_validator(mode="after")
+    def _ranges_meet(self) -> Self:
+        own = self.model_dump(include={"max_body_length", "recognises_balls", *UPPER, *LOWER})
+        faults = list(faults_of_ranges(self.range or (), own)) if self.range else []
+        if faults:
+            raise ValueError("; ".join(faults))
+        return self
 
     @model_validator(mode="after")
     def _nozzle_names_are_unique(self) -> Self:
@@ -213,6 +235,24 @@ class MachineProfile(BaseModel):
     feeders: Feeders = Field(Feeders(), description="places for tapes, sticks and trays")
     timing: Timing = Field(Timing(), description="times and speeds for the cycle-time sum")
     head: tuple[Head, ...] = Field(min_length=1, description="the heads, at least one")
+    bank: tuple[Bank, ...] | None = Field(
+        None, min_length=1, description="the feeder banks; left out: all heads reach all slots"
+    )
+
+    sheet: dict[str, str | int | float | bool | tuple[str | int | float, ...]] = Field(
+        {}, description="what the machine's specification says besides, for readers: no rule reads it"
+    )
+
+    @field_validator("bank")
+    @classmethod
+    def _banks_agree(cls, banks: tuple[Bank, ...] | None, info: ValidationInfo) -> tuple[Bank, ...] | None:
+        if banks and {"head", "feeders"} <= info.data.keys():  # else those have faults of their own
+            heads = {head.name: head.gantry for head in info.data["head"]}
+            stated = info.data["feeders"].model_dump(include={"slots", "tray_slots", "tray_places"})
+            faults = list(faults_of(banks, heads, stated))
+            if faults:
+                raise ValueError("; ".join(faults))
+        return banks
 
     @model_validator(mode="after")
     def _head_names_are_unique(self) -> Self:
@@ -221,6 +261,17 @@ class MachineProfile(BaseModel):
         if twice:
             raise ValueError(f'two heads are named "{twice[0]}"; reports need a name for each')
         return self
+
+    @property
+    def slots(self) -> int | None:
+        """Feeder slots of the whole machine, those of its banks together; None if unknown."""
+        return self.feeders.slots if self.bank is None else sum(bank.slots for bank in self.bank)
+
+    @property
+    def tray_places(self) -> int | None:
+        """Trays that the machine offers, at its banks or beside them; None if unknown."""
+        stated = [bank.tray_places for bank in self.bank or () if bank.tray_places is not None]
+        return sum(stated) if stated else self.feeders.tray_places
 
     @property
     def rated_per_hour(self) -> float | None:

@@ -333,6 +333,14 @@ class Body(Struct, frozen=True):
     supply: Packaging | None = None
     tape_width: Measure = UNKNOWN_MEASURE
     tape_pitch: Measure = UNKNOWN_MEASURE
+    pocket_depth: Measure = UNKNOWN_MEASURE
+    """Depth of the tape's pocket; unknown where only the part's height bounds it."""
+    reel: Measure = UNKNOWN_MEASURE
+    """Outer diameter of the reel."""
+    parts_per_reel: int | None = None
+    """Parts on a reel, in a tray or in a stick."""
+    nozzle: str | None = None
+    """The kind of nozzle that picks it, by the shop's name."""
     body_from: str = ""
     """One line: what the body was taken from."""
     conflicts: tuple[Said, ...] = ()

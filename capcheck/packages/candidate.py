@@ -102,6 +102,15 @@ class Candidate(Struct, frozen=True, dict=True):
     ball_diameter: Interval | None = None
     lead_width: Interval | None = None
     mass: Interval | None = None
+    tape_width: Interval | None = None
+    tape_pitch: Interval | None = None
+    pocket_depth: Interval | None = None
+    reel: Interval | None = None
+    """Outer diameter of the reel that the tape is on."""
+    parts_per_reel: int | None = None
+    """Parts on a reel, in a tray or in a stick."""
+    nozzle: str | None = None
+    """The kind of nozzle that picks it, by the shop's name."""
     pins: int | None = None
     """Terminals that are soldered, without an exposed pad."""
     mounting: Mounting | None = None
@@ -165,10 +174,24 @@ MEASURED: Final = (
     "ball_diameter",
     "lead_width",
     "mass",
+    "tape_width",
+    "tape_pitch",
+    "pocket_depth",
+    "reel",
 )
 """Fields of a candidate that become a :class:`~capcheck.model.Measure` of the body."""
 
-SAID: Final = ("pins", "mounting", "lead_style", "family", "supply", "hidden_joints", "polarised")
+SAID: Final = (
+    "pins",
+    "mounting",
+    "lead_style",
+    "family",
+    "supply",
+    "hidden_joints",
+    "polarised",
+    "parts_per_reel",
+    "nozzle",
+)
 """Fields of a candidate that are taken as they are."""
 
 KEYS: Final = ("family_key", "part_class")

@@ -48,6 +48,11 @@ MEASURES: Final[dict[str, Dimension]] = {
     "ball diameter": LENGTH,
     "lead width": LENGTH,
     "mass": MASS,
+    "tape width": LENGTH,
+    "tape pitch": LENGTH,
+    "pocket depth": LENGTH,
+    "reel": LENGTH,
+    "parts per reel": NUMBER,
     "pins": NUMBER,
 }
 """Columns that hold a number, with its dimension."""
@@ -57,6 +62,7 @@ _WORDS: Final[dict[str, tuple[str, ...]]] = {
     "lead style": tuple(LeadStyle),
     "supply": tuple(Packaging),
     "family": (),
+    "nozzle": (),
     "polarised": _YES_OR_NO,
     "hidden joints": _YES_OR_NO,
     "length along x": _YES_OR_NO,
@@ -75,6 +81,7 @@ _SAME_AS: Final = {
     "package": "footprint",
     "thickness": "height",
     "weight": "mass",
+    "reel diameter": "reel",
     "polarized": "polarised",
     "comment": "note",
     "remark": "note",
@@ -314,8 +321,6 @@ def _measure(
     if dimension is not NUMBER:
         return value
     if not value.is_exact or value.low != int(value.low):
-        problems.add(
-            where, f'"{text}" is not a whole number', "pins are counted", "write the number of pins, such as 8"
-        )
+        problems.add(where, f'"{text}" is not a whole number', f"{name} are counted", "write a whole number, such as 8")
         return None
     return int(value.low)

@@ -7,6 +7,7 @@ from .line_comparison import Comparison as Comparison, Row as Row
 from .line_from_stock import Composed as Composed
 from .part_accuracy import Placing as Placing
 from .plan_data import (
+    BenchTime as BenchTime,
     Demand as Demand,
     Feeder as Feeder,
     Plan as Plan,

@@ -16,7 +16,7 @@ from capcheck.model import Said, say
 from capcheck.planning.plan_data import Plan
 
 _ON_HEADS: Final = "part on head"
-_OF_SLOTS: Final = frozenset({"feeder-slots", "tray-places"})
+_OF_SLOTS: Final = frozenset({"feeder-slots", "tray-places", "bank-slots", "bank-trays"})
 """Rules on feeders and trays of the whole line."""
 _SLOTS_OPEN: Final = frozenset({"planning.slots not proved", "planning.slots short if wider"})
 _OF_PARTS: Final = frozenset(

@@ -16,12 +16,23 @@ from capcheck.engine import Finding
 from capcheck.facts import each_way, takes_one_way
 from capcheck.model import NOTHING, Said, Side, say
 from capcheck.planning.accepted_parts import without_accepted
+from capcheck.planning.benches import with_benches
 from capcheck.planning.plan_data import Plan
 
 _PASSAGE: Final = frozenset({"board on machine", "side on machine", "part on machine", "fiducial on machine"})
 """Subjects of the rules that ask whether a board passes through a machine."""
 
-_PLANNED: Final = frozenset({"feeder-slots", "tray-places", "line-length", "board-passes-line", "board-not-turned"})
+_PLANNED: Final = frozenset(
+    {
+        "feeder-slots",
+        "tray-places",
+        "bank-slots",
+        "bank-trays",
+        "line-length",
+        "board-passes-line",
+        "board-not-turned",
+    }
+)
 """Rules on the whole line that a plan answers itself, and more closely: by machine."""
 
 
@@ -34,7 +45,7 @@ def judged(found: Plan, reports: Sequence[Report], machines: Sequence[str] | Non
     warns makes it ``warn`` at least.
     """
     names = found.machines if machines is None else machines
-    found = without_accepted(found, reports)
+    found = with_benches(without_accepted(found, reports), reports)
     stopped = [say("planning.board stopped", why=why) for why in stops(reports, names)]
     stopped += [say("planning.line insufficient", why=why) for why in _line(reports, _fails)]
     stopped += [

@@ -4,17 +4,21 @@ from __future__ import annotations
 
 import enum
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from typing import TypeVar
 
 import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 
 from capcheck.engine import Take
-from capcheck.machines import Line, MachineProfile
+from capcheck.machines import TRAY_UNIT, Bank, Feeders, Line, MachineProfile
 from capcheck.model import Ints, Said, say
 from capcheck.planning.job import Capabilities, Job, Reasons
 from capcheck.planning.plan_data import Shortage
+from capcheck.planning.times import place_name
+
+_Places = TypeVar("_Places", Feeders, Bank)
 
 
 class ChangeKind(enum.StrEnum):
@@ -160,16 +164,12 @@ def more_places(job: Job, line: Line, can: Capabilities, shortage: Shortage | No
     if shortage is None or not (shortage.slots_short or shortage.trays_short):
         return
     slots, trays = dict(shortage.slots_short), dict(shortage.trays_short)
-    machines, said = [], []
+    machines: list[MachineProfile] = []
+    said: list[Said] = []
     for m in line.machines:
-        more = {}
-        if m.name in slots and m.feeders.slots is not None:
-            more["slots"] = m.feeders.slots + _whole(slots[m.name])
-            said.append(say("planning.slots more", number=_whole(slots[m.name]), machine=m.name))
-        if m.name in trays and m.feeders.tray_places is not None:
-            more["tray_places"] = m.feeders.tray_places + _whole(trays[m.name])
-            said.append(say("planning.tray places more", number=_whole(trays[m.name]), machine=m.name))
-        machines.append(m.model_copy(update={"feeders": m.feeders.model_copy(update=more)}) if more else m)
+        banks = tuple(_with_places(bank, place_name(m.name, bank.name), slots, trays, said) for bank in m.bank or ())
+        feeders = _with_places(m.feeders, place_name(m.name, TRAY_UNIT if banks else ""), slots, trays, said)
+        machines.append(m.model_copy(update={"feeders": feeders, "bank": banks or None}))
     yield Candidate(
         kind=ChangeKind.LIMIT_RAISED,
         what=say("planning.places more", places=said),
@@ -177,6 +177,20 @@ def more_places(job: Job, line: Line, can: Capabilities, shortage: Shortage | No
         line=replace(line, machines=tuple(machines)),
         can=can,
     )
+
+
+def _with_places(
+    has: _Places, name: str, slots: Mapping[str, float], trays: Mapping[str, float], said: list[Said]
+) -> _Places:
+    """Return a bank, or the feeders of a machine, with the places that are short; what that is joins *said*."""
+    more = {}
+    if name in slots and has.slots is not None:
+        more["slots"] = has.slots + _whole(slots[name])
+        said.append(say("planning.slots more", number=_whole(slots[name]), machine=name))
+    if name in trays and has.tray_places is not None:
+        more["tray_places"] = has.tray_places + _whole(trays[name])
+        said.append(say("planning.tray places more", number=_whole(trays[name]), machine=name))
+    return has.model_copy(update=more) if more else has
 
 
 def _whole(number: float) -> int:

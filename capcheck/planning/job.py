@@ -9,6 +9,7 @@ import numpy as np
 from msgspec import Struct
 
 from capcheck.engine import Take
+from capcheck.machines import Packing, pocket_of
 from capcheck.model import Codes, Ints, Said, say
 from capcheck.planning.accuracy import Joint
 from capcheck.values import UNKNOWN_SIZE, Interval, Place, Problems
@@ -71,6 +72,16 @@ class PartDemand(Struct, frozen=True):
     joint: Joint | None = None
     usual_tape: bool = False
     """Whether the tape is the usual one for such a body, as nobody states the packing."""
+    pocket: Interval | None = None
+    """Depth of the tape's pocket, mm; None where only the height bounds it."""
+    reel: Interval = UNKNOWN_SIZE
+    """Outer diameter of the reel, mm."""
+
+    @property
+    def packing(self) -> Packing:
+        """What a feeder bank asks of the part."""
+        pocket = pocket_of(self.height) if self.pocket is None else self.pocket
+        return Packing(self.supply, self.tape_width, pocket, self.reel, usual=self.usual_tape)
 
 
 class Job(Struct, frozen=True):

@@ -185,10 +185,13 @@ def _demand(name: str, part: _Part, passes: int, supply: Supply) -> PartDemand:
         tape_width=body.tape_width.value,
         tape_pitch=body.tape_pitch.value,
         height=body.height.proved.value,
-        per_container=supply.per_container.get(name),
+        per_container=supply.per_container.get(name, body.parts_per_reel),
+        nozzle=body.nozzle,
         hand_seconds=supply.hand_seconds,
         joint=part.joint,
         usual_tape=body.supply == "tape" and body.tape_width.basis is Basis.TYPICAL,
+        pocket=None if body.pocket_depth.basis is Basis.UNKNOWN else body.pocket_depth.value,
+        reel=body.reel.value,
     )
 
 

@@ -154,19 +154,18 @@ class Comparison(Struct, frozen=True):
         return "unanswered" if any(row.verdict == "unanswered" for row in self.rows) else "fail"
 
 
+def _most_needed(plan: Plan, machine: str) -> tuple[float, float]:
+    """Return the most slots that a set-up needs of a machine, all banks together: at least and at most."""
+    every = [[o.slots_needed for o in s.occupied if o.machine == machine] for s in plan.set_ups]
+    return max(sum(n.low for n in needed) for needed in every), max(sum(n.high for n in needed) for needed in every)
+
+
 def row_of(plan: Plan, line: Line) -> Row:
     """Return a plan as a row of the comparison."""
     cycle = mean_cycle(plan)
     timed = bool(plan.set_ups) and math.isfinite(cycle) and not any(s.by_count for s in plan.set_ups)
-    needed = [
-        (
-            max(s.occupied[m].slots_needed.low for s in plan.set_ups),
-            max(s.occupied[m].slots_needed.high for s in plan.set_ups),
-        )
-        for m in range(len(line.machines))
-        if plan.set_ups
-    ]
-    slots = [m.feeders.slots for m in line.machines]
+    needed = [_most_needed(plan, m.name) for m in line.machines if plan.set_ups]
+    slots = [m.slots for m in line.machines]
     mean_parts = float(plan.job.counts().sum(axis=0) @ np.array(plan.job.weights()))
     area = plan.floor.machine_area_m2
     within = Interval(_mean(plan, lambda f: f.cycle.low), _mean(plan, lambda f: f.cycle.high)) if timed else None

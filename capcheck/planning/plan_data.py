@@ -14,7 +14,7 @@ from capcheck.planning.job import Job
 from capcheck.planning.part_accuracy import Placing
 from capcheck.planning.search import Feeders, Status
 from capcheck.planning.stations_of_line import Strictness
-from capcheck.planning.times import BoardFigures, Floor, MachineTime, Occupied, PassFigures
+from capcheck.planning.times import BoardFigures, Floor, MachineTime, Occupied, PassFigures, place_name
 from capcheck.values import Interval
 
 Verdict = Literal["pass", "warn", "fail", "unanswered"]
@@ -40,13 +40,14 @@ class PlanSettings(Struct, frozen=True):
 class Feeder(Struct, frozen=True):
     """A feeder or tray of a set-up: where it stands, what is in it, and what it gives to each pass of the set-up.
 
-    *slot* is the first slot, counted from 1 in each machine; None for trays and where slots are not known exactly.
+    *slot* is the first slot, counted from 1 in each machine or as its banks number them; None for trays and where slots
+    are not known exactly. *bank* is empty on machines that state none; *gantry* is None where several pick from it.
     *undecided* is what is not proved about this part on this machine: of its heads, or of its feeder. *counts* and
     *passes_between_refills* are by pass of the set-up: of a panel where the conveyor carries one.
     """
 
     machine: str
-    gantry: int
+    gantry: int | None
     heads: tuple[str, ...]
     part: str
     supply: str | None
@@ -58,6 +59,12 @@ class Feeder(Struct, frozen=True):
     refs: tuple[tuple[str, ...], ...]
     passes_between_refills: tuple[float | None, ...]
     undecided: tuple[Take | Said | str, ...]
+    bank: str = ""
+
+    @property
+    def where(self) -> str:
+        """The machine, with its bank where it has some."""
+        return place_name(self.machine, self.bank)
 
 
 class SetUp(Struct, frozen=True):
@@ -86,6 +93,13 @@ class SetUp(Struct, frozen=True):
     first_cycle: tuple[float, ...] = ()
     feeders_needed: Feeders | None = None
 
+    @property
+    def price_of_feeders(self) -> float:
+        """What the second step costs: seconds that the slowest machine takes longer for it, the mean of the passes."""
+        now = [max(machine.planned for machine in times) for times in self.times]
+        longer = [after - first for after, first in zip(now, self.first_cycle, strict=False)]
+        return max(0.0, sum(w * s for w, s in zip(self.weights, longer, strict=False)))
+
 
 class Nowhere(Struct, frozen=True):
     """A part that no machine takes, with the reasons for each head that has some: ``machine/head`` and its answers."""
@@ -98,9 +112,9 @@ class Nowhere(Struct, frozen=True):
 class Shortage(Struct, frozen=True):
     """Why the line cannot place everything: the smallest reason.
 
-    *slots_short* and *trays_short* are (machine, how many more would do). *take_off* are (part, placements per board)
-    that leave a job which fits; *proved* tells whether fewer placements are proved impossible. *impossible* is False
-    where the search ended before it was proved that not everything fits.
+    *slots_short* and *trays_short* are (machine or its bank, how many more would do). *take_off* are (part, placements
+    per board) that leave a job which fits; *proved* tells whether fewer placements are proved impossible. *impossible*
+    is False where the search ended before it was proved that not everything fits.
     """
 
     nowhere: tuple[Nowhere, ...]
@@ -113,7 +127,7 @@ class Shortage(Struct, frozen=True):
 
 
 class Changeover(Struct, frozen=True):
-    """From one set-up to the next: feeders out and in, by machine as (machine, part)."""
+    """From one set-up to the next: feeders out and in, as (machine or its bank, part)."""
 
     before: Said | str
     after: Said | str
@@ -144,6 +158,35 @@ class Demand(Struct, frozen=True):
         return False if self.needed_hours.low > self.there_hours.high else None
 
 
+class BenchTime(Struct, frozen=True):
+    """What a bench does for one panel of a board, or the board itself.
+
+    *each* is the time for one part by one of so many *people*, None where it is not stated; *line* are the seconds of
+    line time for the panel, all passes together, None without a plan in seconds.
+    """
+
+    bench: str
+    board: str
+    placements: Interval
+    each: float | None
+    people: int
+    line: Interval | None
+
+    @property
+    def seconds(self) -> Interval | None:
+        """Seconds from one panel to the next: placements times seconds, shared by the people."""
+        return None if self.each is None else self.placements.scaled(self.each / self.people)
+
+    @property
+    def is_slower(self) -> bool | None:
+        """Whether the bench takes longer than the line: True or False where proved, else None."""
+        if self.seconds is None or self.line is None:
+            return None
+        if self.seconds.high <= self.line.low:
+            return False
+        return True if self.seconds.low > self.line.high else None
+
+
 class Plan(Struct, frozen=True):
     """A plan for a job on a line.
 
@@ -170,6 +213,8 @@ class Plan(Struct, frozen=True):
     unanswered: tuple[Said, ...] = ()
     panels: Mapping[str, Said] = field(default_factory=dict)
     """By board: the panel or rails that would be ordered of it, in words; the conveyor carries that."""
+    benches: tuple[BenchTime, ...] = ()
+    """What people place at the line's benches, by board."""
 
     @property
     def verdict(self) -> Verdict:

@@ -25,7 +25,8 @@ from capcheck.planning.search import (
     with_fewest_feeders,
 )
 from capcheck.planning.set_ups import set_up_of, times_of
-from capcheck.planning.stations_of_line import Strictness, checked_capabilities, stations_of
+from capcheck.planning.stations_of_line import Strictness, checked_capabilities, pools_of, stations_of
+from capcheck.planning.times import place_name
 from capcheck.planning.verdict import finished, takt_of
 
 _SETTINGS = PlanSettings()
@@ -170,12 +171,12 @@ def _shortage(task: Task, reason: Reason, *, impossible: bool) -> Shortage | Non
     """Return what is short; None where the search for the reason found a place for everything after all."""
     if not reason.take_off:
         return None
-    machines = [m.name for m in task.line.machines]
+    names = [place_name(task.line.machines[pool.machine].name, pool.at.name) for pool in pools_of(task.line)]
     counts = task.job.counts()
     return Shortage(
         nowhere=tuple(_nowhere(task, j) for j in reason.nowhere),
-        slots_short=tuple((machines[m], n) for m, n in sorted(reason.slots_short.items())),
-        trays_short=tuple((machines[m], n) for m, n in sorted(reason.trays_short.items())),
+        slots_short=tuple((names[k], n) for k, n in sorted(reason.slots_short.items())),
+        trays_short=tuple((names[k], n) for k, n in sorted(reason.trays_short.items())),
         take_off=tuple((task.job.parts[j].name, int(counts[j].sum())) for j in reason.take_off),
         proved=reason.proved,
         order=reason.order,
@@ -207,8 +208,8 @@ def _together(one: Shortage, other: Shortage) -> Shortage:
 
 def _largest(one: tuple[tuple[str, float], ...], other: tuple[tuple[str, float], ...]) -> tuple[tuple[str, float], ...]:
     most = dict(one)
-    for machine, number in other:
-        most[machine] = max(most.get(machine, 0.0), number)
+    for place, number in other:
+        most[place] = max(most.get(place, 0.0), number)
     return tuple(most.items())
 
 

@@ -8,8 +8,9 @@ from msgspec.structs import replace
 from capcheck.engine import Take
 from capcheck.model import Said, say
 from capcheck.planning.assignment import Assignment, Task
-from capcheck.planning.job import Job, PartDemand
+from capcheck.planning.job import Job
 from capcheck.planning.plan_data import Feeder, SetUp
+from capcheck.planning.stations_of_line import pools_of
 from capcheck.planning.times import (
     HeadLoad,
     MachineTime,
@@ -19,7 +20,7 @@ from capcheck.planning.times import (
     machine_time,
     occupied,
     pass_figures,
-    places,
+    places_at,
 )
 
 
@@ -57,9 +58,10 @@ def _figures(task: Task, times: tuple[MachineTime, ...], p: int, takt: float | N
 
 def times_of(task: Task, assigned: Assignment, p: int) -> tuple[MachineTime, ...]:
     """Return the times of the machines, in order, for one pass of the task."""
-    job, heads, placed = task.job, assigned.heads, assigned.balance.placed
+    job, heads, stations = task.job, assigned.heads, assigned.stations
     tray = np.array([part.supply == "tray" for part in job.parts])
-    changes, most = assigned.stations.changes(placed), assigned.stations.most_changes(placed)
+    changes, most = stations.changes(assigned.balance.placed), stations.most_changes(assigned.balance.placed)
+    placed = stations.by_head(assigned.balance.placed)
     out = []
     for m, machine in enumerate(task.line.machines):
         loads = []
@@ -73,58 +75,67 @@ def times_of(task: Task, assigned: Assignment, p: int) -> tuple[MachineTime, ...
     return tuple(out)
 
 
-def _units_of_site(assigned: Assignment, site: int) -> list[int]:
-    return [u for u, s in enumerate(assigned.stations.site_of) if s == site]
+def _units_of(assigned: Assignment, stand: int) -> list[int]:
+    return [u for u, s in enumerate(assigned.stations.stand_of) if s == stand]
 
 
-def _stocked(assigned: Assignment, site: int) -> list[int]:
-    """Return the types that have a feeder at a site, most placements first."""
-    totals = assigned.balance.placed[:, _units_of_site(assigned, site)].sum(axis=(1, 2))
+def _stocked(assigned: Assignment, stand: int) -> list[int]:
+    """Return the types that have a feeder at a stand, most placements first."""
+    totals = assigned.balance.placed[:, _units_of(assigned, stand)].sum(axis=(1, 2))
     return sorted((int(j) for j in np.flatnonzero(totals)), key=lambda j: (-int(totals[j]), j))
+
+
+def _at(assigned: Assignment, pool: int) -> list[tuple[int, int]]:
+    """Return the feeders that stand in a pool of slots, as stand and type, stands in order."""
+    stands = assigned.stations.stands
+    return [(s, j) for s, (_, own, _) in enumerate(stands) if own == pool for j in _stocked(assigned, s)]
 
 
 def _occupied(task: Task, assigned: Assignment) -> tuple[Occupied, ...]:
     out = []
-    for m, machine in enumerate(task.line.machines):
-        here: list[PartDemand] = []
-        for s, (owner, _) in enumerate(assigned.stations.sites):
-            if owner == m:
-                here += [task.job.parts[j] for j in _stocked(assigned, s)]
-        out.append(occupied(machine.name, machine.feeders, here))
+    for number, pool in enumerate(pools_of(task.line)):
+        machine = task.line.machines[pool.machine]
+        here = [task.job.parts[j] for _, j in _at(assigned, number)]
+        if here or not pool.at.only_trays:
+            out.append(occupied(machine.name, pool.at.feeders_of(machine), here, pool.at.name))
     return tuple(out)
 
 
 def _feeders(task: Task, assigned: Assignment) -> tuple[Feeder, ...]:
     out: list[Feeder] = []
     given: dict[tuple[int, int], int] = {}
-    for m, machine in enumerate(task.line.machines):
-        next_slot: float | None = None if machine.feeders.slots is None else 1.0
-        for site, (owner, _) in enumerate(assigned.stations.sites):
-            if owner != m:
-                continue
-            for j in _stocked(assigned, site):
-                feeder = _feeder(task, assigned, site, j, given=given)
-                if feeder.slots.high > 0 and next_slot is not None:
-                    # Room is left for the widest feeder that it may be; one that has none leaves the next ones open.
-                    after = next_slot + feeder.slots.high
-                    fits = after - 1 <= (machine.feeders.slots or 0)
-                    feeder, next_slot = (replace(feeder, slot=next_slot), after) if fits else (feeder, None)
-                out.append(feeder)
+    for number, pool in enumerate(pools_of(task.line)):
+        here, at = _at(assigned, number), pool.at
+        covered = at.tray_slots if any(assigned.stations.trays[j, number] for _, j in here) else 0
+        next_slot: float | None = None
+        if at.slots is not None:
+            next_slot = float(at.first_slot + (covered if at.covers_first else 0))
+        behind = at.first_slot + (at.slots or 0) - (0 if at.covers_first or not at.shared else covered)
+        for stand, j in here:
+            feeder = _feeder(task, assigned, stand, j, given=given)
+            if feeder.slots.high > 0 and next_slot is not None:
+                # Room is left for the widest feeder that it may be; one that has none leaves the next ones open.
+                after = next_slot + feeder.slots.high
+                feeder, next_slot = (replace(feeder, slot=next_slot), after) if after <= behind else (feeder, None)
+            out.append(feeder)
     return tuple(out)
 
 
-def _feeder(task: Task, assigned: Assignment, site: int, j: int, *, given: dict[tuple[int, int], int]) -> Feeder:
-    machine_index, gantry = assigned.stations.sites[site]
-    machine = task.line.machines[machine_index]
+def _feeder(task: Task, assigned: Assignment, stand: int, j: int, *, given: dict[tuple[int, int], int]) -> Feeder:
+    machine_index, number, _ = assigned.stations.stands[stand]
+    machine, at = task.line.machines[machine_index], pools_of(task.line)[number].at
     part, placed = task.job.parts[j], assigned.balance.placed
-    need = places(part, machine.feeders)
-    units = _units_of_site(assigned, site)
+    need = places_at(part, machine, at)
+    units = _units_of(assigned, stand)
     used = [u for u in units if placed[j, u].sum()]
+    heads = [assigned.stations.units[u].head or 0 for u in used]
+    gantries = {assigned.stations.units[u].gantry for u in used}
     counts = tuple(int(n) for n in placed[j, units].sum(axis=0))
     return Feeder(
         machine=machine.name,
-        gantry=gantry,
-        heads=tuple(assigned.heads.heads[u].name for u in used),
+        bank=at.name,
+        gantry=gantries.pop() if len(gantries) == 1 else None,
+        heads=tuple(assigned.heads.heads[head].name for head in heads),
         part=part.name,
         supply=part.supply,
         tape_width=part.tape_width,
@@ -135,7 +146,7 @@ def _feeder(task: Task, assigned: Assignment, site: int, j: int, *, given: dict[
         refs=_references(task.job, j, counts, given),
         passes_between_refills=tuple(part.per_container / c if part.per_container and c else None for c in counts),
         undecided=(
-            *_undecided(task, j, used, "" if need.mounts else need.open_because),
+            *_undecided(task, j, heads, "" if need.mounts else need.open_because),
             *_maybe_too_tall(task, assigned, machine_index, j),
         ),
     )
@@ -157,16 +168,16 @@ def _maybe_too_tall(task: Task, assigned: Assignment, machine: int, j: int) -> t
     return tuple(out)
 
 
-def _undecided(task: Task, j: int, used: list[int], feeder: Said | str) -> tuple[Take | Said | str, ...]:
+def _undecided(task: Task, j: int, heads: list[int], feeder: Said | str) -> tuple[Take | Said | str, ...]:
     """Return what is not proved of a part on the heads that place it, what stands against one that is proved anyway.
 
     *feeder* is why it is not proved that the machine has a feeder for the part.
     """
     out: list[Take | Said | str] = []
-    for u in used:
-        takes = task.reasons.get((j, u), ())
+    for head in heads:
+        takes = task.reasons.get((j, head), ())
         out += takes
-        if task.can[j, u] == 0 and not takes:
+        if task.can[j, head] == 0 and not takes:
             out.append(say("planning.head undecided"))
     return tuple(dict.fromkeys([*out, feeder] if feeder else out))
 

@@ -9,11 +9,19 @@ import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 
-from capcheck.machines import Head, Line, MachineProfile
-from capcheck.model import Flags, Floats
+from capcheck.machines import BankPlaces, Head, Line, MachineProfile, places_of
+from capcheck.model import Flags, Floats, Ints
 from capcheck.planning.job import Capabilities, Job
 from capcheck.planning.search import Stations, Unit
-from capcheck.planning.times import HeadTimes, Places, TimeBasis, fixed_times, head_times, lanes_hide_transfer, places
+from capcheck.planning.times import (
+    HeadTimes,
+    Places,
+    TimeBasis,
+    fixed_times,
+    head_times,
+    lanes_hide_transfer,
+    places_at,
+)
 from capcheck.values import InputError, Interval
 
 
@@ -39,6 +47,18 @@ class LineHeads(Struct, frozen=True):
         return any(t.basis is TimeBasis.UNKNOWN for t in self.times)
 
 
+class Pool(Struct, frozen=True):
+    """Where feeders of a line stand: a bank of the machine with this index, or all slots of a machine without banks."""
+
+    machine: int
+    at: BankPlaces
+
+
+def pools_of(line: Line) -> tuple[Pool, ...]:
+    """Return where feeders of a line may stand, machines in order; indices of *slots* in the assignment."""
+    return tuple(Pool(m, at) for m, machine in enumerate(line.machines) for at in places_of(machine))
+
+
 def line_heads(machines: tuple[MachineProfile, ...]) -> LineHeads:
     """Return the heads of a line's machines in order."""
     pairs = [(m, head) for m, machine in enumerate(machines) for head in machine.head]
@@ -60,6 +80,17 @@ def checked_capabilities(job: Job, line: Line, can: Capabilities) -> Capabilitie
             "each part needs a verdict for each head of the line",
         )
     return array.astype(np.int8)
+
+
+def _units(heads: LineHeads, pools: tuple[Pool, ...], *, by_count: bool) -> tuple[Unit, ...]:
+    """Return a unit for each head and each place for feeders that it reaches."""
+    first = {m: heads.machine_of.index(m) for m in set(heads.machine_of)}
+    return tuple(
+        replace(_unit(m, heads.heads[k], heads.times[k], by_count=by_count), pool=number, shared=pool.at.shared, head=k)
+        for k, m in enumerate(heads.machine_of)
+        for number, pool in enumerate(pools)
+        if pool.machine == m and k - first[m] in pool.at.heads
+    )
 
 
 def _unit(machine: int, head: Head, times: HeadTimes, *, by_count: bool) -> Unit:
@@ -102,29 +133,32 @@ def stations_of(
     heads = line_heads(machines)
     by_count = heads.untimed
     each, above = _seconds(job, heads, by_count=by_count)
-    needs = [[places(part, m.feeders) for m in machines] for part in job.parts]
-    slots, trays = _place_arrays(needs, machines, strictness)
-    fits = np.isfinite(slots)
-    allowed = _allowed(job, can, needs, heads, strictness)
-    each = np.where(allowed & fits[:, list(heads.machine_of)], each, np.nan)
+    pools = pools_of(line)
+    needs = [[places_at(part, machines[pool.machine], pool.at) for pool in pools] for part in job.parts]
+    slots, trays = _place_arrays(needs, pools, strictness)
+    may = np.array([[n.may_stand for n in row] for row in needs], dtype=np.bool_).reshape(slots.shape)
+    fits = np.isfinite(slots) & may
+    units = _units(heads, pools, by_count=by_count)
+    head_of, pool_of = [u.head or 0 for u in units], [u.pool or 0 for u in units]
+    here = fits[:, pool_of]
+    can = np.where(may[:, pool_of], can[:, head_of], np.int8(-1))
+    allowed = _allowed(job, needs, units, strictness, can=can, able=_by_ability(heads)[head_of])
+    each = np.where(allowed & here, each[:, head_of], np.nan)
     fixed, hidden = _fixed(job, machines, by_count=by_count)
     kinds = sorted({p.nozzle for p in job.parts if p.nozzle is not None})
     stations = Stations(
         counts=job.counts(),
         weights=np.array(job.weights()),
-        units=tuple(
-            _unit(m, h, t, by_count=by_count)
-            for m, h, t in zip(heads.machine_of, heads.heads, heads.times, strict=True)
-        ),
+        units=units,
         seconds=each,
-        on_board=above,
+        on_board=above[:, head_of],
         fixed=fixed,
         hidden=hidden,
         slots=np.where(fits, slots, 0.0),
-        slots_there=np.array([_there(m.feeders.slots) for m in machines]),
+        slots_there=np.array([_there(pool.at.slots) for pool in pools]),
         trays=trays,
-        trays_there=np.array([_there(m.feeders.tray_places) for m in machines]),
-        tray_unit=np.array([float(m.feeders.tray_slots or 0) for m in machines]),
+        trays_there=np.array([_there(pool.at.tray_places) for pool in pools]),
+        tray_unit=np.array([float(pool.at.tray_slots) for pool in pools]),
         kind=np.array([-1 if p.nozzle is None else kinds.index(p.nozzle) for p in job.parts], dtype=np.int64),
         split=split,
         in_the_way=_in_the_way(job, machines, strictness),
@@ -132,18 +166,29 @@ def stations_of(
     return stations, heads
 
 
-def _allowed(job: Job, can: Capabilities, needs: list[list[Places]], heads: LineHeads, strictness: Strictness) -> Flags:
-    """Return which heads may place which part: a head that takes it, on a machine with a feeder or tray for it."""
+def _allowed(
+    job: Job,
+    needs: list[list[Places]],
+    units: tuple[Unit, ...],
+    strictness: Strictness,
+    *,
+    can: Capabilities,
+    able: Floats,
+) -> Flags:
+    """Return which units may place which part: of a head that takes it, where there is a feeder or tray for it.
+
+    *can* are capabilities and *able* the heads' abilities by unit.
+    """
+    pool_of = np.array([u.pool or 0 for u in units])
+    mounts = np.array([[n.mounts for n in row] for row in needs], dtype=np.bool_).reshape(len(needs), -1)[:, pool_of]
     if strictness in {Strictness.OPEN, Strictness.OPEN_NARROW}:
-        return _open(can, heads)
-    mounts = np.array([[n.mounts for n in row] for row in needs], dtype=np.bool_).reshape(len(needs), -1)
-    sure: Flags = np.asarray((can > 0) & mounts[:, list(heads.machine_of)])
+        return _open(can, pool_of)
+    sure: Flags = np.asarray((can > 0) & mounts)
     if strictness is Strictness.PROVED:
         return sure
     allowed = sure.copy()
     takes = np.asarray((can > 0).any(axis=1))
     allowed[~sure.any(axis=1) & takes] = (can > 0)[~sure.any(axis=1) & takes]
-    able = _by_ability(heads)
     # Few open parts go where most is possible; if much were open, that one head would only be a bottleneck.
     placements = job.counts().sum(axis=1)
     left = _FEW_OPEN * placements.sum()
@@ -154,15 +199,14 @@ def _allowed(job: Job, can: Capabilities, needs: list[list[Places]], heads: Line
     return allowed
 
 
-def _open(can: Capabilities, heads: LineHeads) -> Flags:
-    """Return which heads may place which part, undecided ones too, but none beside a proved one of its machine.
+def _open(can: Capabilities, pool_of: Ints) -> Flags:
+    """Return which units may place which part, undecided ones too, but none beside a proved one of its pool.
 
     A feeder takes as many slots for either head, so that the proved one makes no place short.
     """
-    machine_of = np.array(heads.machine_of)
     allowed: Flags = np.asarray(can >= 0)
-    for machine in set(heads.machine_of):
-        here = machine_of == machine
+    for pool in set(pool_of.tolist()):
+        here = pool_of == pool
         proved: Flags = np.asarray((can[:, here] > 0).any(axis=1))
         allowed[:, here] &= (can[:, here] > 0) | ~proved[:, None]
     return allowed
@@ -192,16 +236,14 @@ def _there(places_there: int | None) -> float:
     return math.inf if places_there is None else float(places_there)
 
 
-def _place_arrays(
-    needs: list[list[Places]], machines: tuple[MachineProfile, ...], strictness: Strictness
-) -> tuple[Floats, Floats]:
-    shape = (len(needs), len(machines))
+def _place_arrays(needs: list[list[Places]], pools: tuple[Pool, ...], strictness: Strictness) -> tuple[Floats, Floats]:
+    shape = (len(needs), len(pools))
     slots = np.array([[_taken(n.slots, strictness) for n in row] for row in needs], dtype=np.float64).reshape(shape)
     trays = np.array([[_taken(n.trays, strictness) for n in row] for row in needs], dtype=np.float64).reshape(shape)
-    for m, machine in enumerate(machines):
-        if machine.feeders.slots is None:
+    for number, pool in enumerate(pools):
+        if pool.at.slots is None:
             # Without a number of slots there is no limit to count against; the plan says so.
-            slots[:, m] = 0.0
+            slots[:, number] = 0.0
     return slots, trays
 
 

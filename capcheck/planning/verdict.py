@@ -20,8 +20,8 @@ from capcheck.values import Interval
 
 def _changeover(before: SetUp, after: SetUp) -> Changeover:
     """Return the feeders to take out and to bring in from one set-up to another."""
-    old = {(f.machine, f.part) for f in before.feeders}
-    new = {(f.machine, f.part) for f in after.feeders}
+    old = {(f.where, f.part) for f in before.feeders}
+    new = {(f.where, f.part) for f in after.feeders}
     return Changeover(before.name, after.name, tuple(sorted(old - new)), tuple(sorted(new - old)))
 
 
@@ -109,7 +109,10 @@ def finished(task: Task, set_ups: Sequence[SetUp], shortage: Shortage | None) ->
 
 
 def _has_hand_station(line: Line) -> bool:
-    return line.file is not None and bool(line.file.hand_placement)
+    """Whether what the machines leave over can be placed by hand."""
+    if line.file is None:
+        return False
+    return bool(line.file.hand_placement) or any("surface" in bench.takes for bench in line.file.bench)
 
 
 def _left_over(shortage: Shortage, job: Job, line: Line) -> tuple[list[Said], list[Said]]:
@@ -138,13 +141,13 @@ def _open_in(set_up: SetUp) -> list[Said]:
     parts = {f.part for f in set_up.feeders if f.undecided}
     found = [say("planning.parts not proved", set_up=name, parts=sorted(parts))] if parts else []
     found += [
-        say("planning.slots not proved", set_up=name, machine=o.machine) for o in set_up.occupied if o.fits is not True
+        say("planning.slots not proved", set_up=name, machine=o.where) for o in set_up.occupied if o.fits is not True
     ]
     found += [
         say(
             "planning.slots short if wider",
             set_up=name,
-            machine=o.machine,
+            machine=o.where,
             needed=o.slots_needed.high,
             slots=o.slots,
             wider=o.slots_if_wider,
@@ -193,9 +196,9 @@ def _not_computed(line: Line, set_ups: Sequence[SetUp], job: Job) -> list[Said]:
         for (board, missing), names in lacking.items()
     ]
     for m in line.machines:
-        if m.feeders.slots is None:
+        if m.slots is None:
             out.append(say("planning.slots not stated", machine=m.name))
-        if m.feeders.tray_places is None and any(p.supply == "tray" for p in job.parts):
+        if m.tray_places is None and any(p.supply == "tray" for p in job.parts):
             out.append(say("planning.tray places not stated", machine=m.name))
     return out
 

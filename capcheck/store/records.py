@@ -30,16 +30,21 @@ UNITS: Final[dict[str, str]] = {
     "pitch": "mm",
     "ball_diameter": "mm",
     "lead_width": "mm",
+    "tape_width": "mm",
+    "tape_pitch": "mm",
+    "pocket_depth": "mm",
+    "reel": "mm",
     "mass": "g",
 }
 """The fields that hold a measure, with the unit in which it is kept."""
-COUNTS: Final = ("pins",)
+COUNTS: Final = ("pins", "parts_per_reel")
 """The fields that hold a whole number."""
 WORDS: Final[dict[str, tuple[str, ...]]] = {
     "mounting": tuple(Mounting),
     "lead_style": tuple(LeadStyle),
     "supply": tuple(Packaging),
     "family": (),
+    "nozzle": (),
 }
 """The fields that hold a word: any of these, or any text where none stand here."""
 FLAGS: Final = ("polarised", "hidden_joints", "oriented")

@@ -235,3 +235,24 @@ def test_what_was_filled_in_is_used_at_the_next_run(tmp_path):
 def test_a_drilled_part_is_not_asked_for():
     names = [PartName(footprint="pin header 1x04 pitch2.54mm THT", ref_prefix="J")]
     assert list(csv.DictReader(io.StringIO(library_template(names, bodies_of(names))))) == []
+
+
+def test_what_a_part_comes_in_is_taken_from_the_library_as_stated(tmp_path):
+    text = "part number,supply,tape width [mm],tape pitch,pocket depth [mm],reel diameter [mm],parts per reel,nozzle\n"
+    found = library(tmp_path, f"{text}QX-100,tape,24,12 mm,4.3,330,500,N 8\n")
+    part = body(PartName(part_number="QX-100"), found)
+    measures = (part.tape_width, part.tape_pitch, part.pocket_depth, part.reel)
+    assert [m.value for m in measures] == [Interval.exactly(v) for v in (24.0, 12.0, 4.3, 330.0)]
+    assert {m.basis for m in measures} == {Basis.LIBRARY}
+    assert (part.supply, part.parts_per_reel, part.nozzle) == ("tape", 500, "N 8")
+
+
+def test_half_a_part_is_on_no_reel(tmp_path):
+    with pytest.raises(InputError, match="parts per reel are counted"):
+        library(tmp_path, "part number,parts per reel\nQX-100,500.5\n")
+
+
+@pytest.mark.parametrize("cell", ["-8", "0", "8 g", "wide"])
+def test_a_tape_that_cannot_be_is_refused_with_its_place(tmp_path, cell):
+    with pytest.raises(InputError, match="tape width"):
+        library(tmp_path, f"part number,tape width [mm]\nQX-100,{cell}\n")

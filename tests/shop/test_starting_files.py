@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from capcheck.machines.line import LineFile, Station, read_machine
+from capcheck.machines import Bank
+from capcheck.machines.line import Bench, LineFile, Station, read_machine
 from capcheck.machines.profile import BoardLimits, Feeders, FiducialLimits, Head, MachineProfile, Timing
 from capcheck.model.stated import Manifest, load_manifest
 from capcheck.shop.configuration import read_configuration
@@ -41,8 +42,10 @@ def section_of(text: str, title: str) -> str:
         ("my.machine.toml", "feeders", Feeders),
         ("my.machine.toml", "timing", Timing),
         ("my.machine.toml", "head", Head),
+        ("my.machine.toml", "bank", Bank),
         ("my.line.toml", "", LineFile),
         ("my.line.toml", "station", Station),
+        ("my.line.toml", "bench", Bench),
     ],
 )
 def test_every_key_is_shown_with_what_it_means(file: str, title: str, model: type[BaseModel]) -> None:
@@ -68,11 +71,14 @@ def taken_in(text: str) -> str:
 
 def test_every_line_of_the_machine_is_valid_when_taken_in(tmp_path: Path) -> None:
     file = tmp_path / "all.machine.toml"
-    file.write_text(taken_in(templates()["my.machine.toml"]), encoding="utf-8")
+    # Slots and trays are stated once: in [feeders], or by bank.
+    text = re.sub(r"(?m)^(slots|tray_places|tray_slots) =.*\n", "", taken_in(templates()["my.machine.toml"]), count=3)
+    file.write_text(text, encoding="utf-8")
     profile = read_machine(file)
     assert profile.board.max_length is not None
     assert profile.head[0].smallest_chip is not None
     assert profile.timing.derate is not None
+    assert profile.bank is not None
 
 
 def test_every_line_of_the_line_is_valid_when_taken_in() -> None:

@@ -20,8 +20,8 @@ if TYPE_CHECKING:
     from capcheck.packages.library_entries import Library
     from capcheck.values import Interval
 
-_MEASURES: Final = (*MEASURED, "tape_width", "tape_pitch")
-_FIELDS: Final = (*MEASURED, *SAID, "tape_width", "tape_pitch")
+_MEASURES: Final = MEASURED
+_FIELDS: Final = (*MEASURED, *SAID)
 _WHY: Final = {
     Trust.STATED: "a column of the data states it",
     Trust.LIBRARY: "the shop's library goes before names",

@@ -35,9 +35,9 @@ class Feeders(Struct, frozen=True):
 
 
 def feeders_of(stations: Stations, placed: Ints) -> int:
-    """Return how many feeders the placements need: one for each type at each site that places it."""
-    sites = np.array(stations.site_of)
-    return sum(int((placed[:, sites == s].sum(axis=(1, 2)) > 0).sum()) for s in range(len(stations.sites)))
+    """Return how many feeders the placements need: one for each type at each stand that it is placed from."""
+    stands = np.array(stations.stand_of)
+    return sum(int((placed[:, stands == s].sum(axis=(1, 2)) > 0).sum()) for s in range(len(stations.stands)))
 
 
 def with_fewest_feeders(
@@ -86,17 +86,17 @@ def with_fewest_feeders(
 
 
 def _gathered(stations: Stations, placed: Ints, most: Floats) -> Ints:
-    """Return placements with types taken off one of their sites where another of theirs has the time for all of it."""
+    """Return placements with types taken off one of their stands where another of theirs has the time for all of it."""
     placed = placed.copy()
-    sites = np.array(stations.site_of)
+    stands = np.array(stations.stand_of)
     shares = [
-        (int(placed[j, sites == s].sum()), j, s)
+        (int(placed[j, stands == s].sum()), j, s)
         for j in range(len(placed))
-        for s in range(len(stations.sites))
-        if placed[j, sites == s].any()
+        for s in range(len(stations.stands))
+        if placed[j, stands == s].any()
     ]
     for _, j, s in sorted(shares):
-        here = sites == s
+        here = stands == s
         for u in np.flatnonzero(placed[j].any(axis=1) & ~here):
             moved = placed.copy()
             moved[j, u] += placed[j, here].sum(axis=0)

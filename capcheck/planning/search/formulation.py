@@ -1,14 +1,14 @@
 """The assignment as a mixed-integer program.
 
-Variables: y(type, site) whether a feeder of the type stands at the site; n(type, unit, pass) its placements, whole
-numbers; K(unit, pass) trips; C(pass) the slowest machine's time. Minimise Σ weight·C subject to
+Variables: y(type, stand) whether a feeder of the type stands there; n(type, unit, pass) its placements, whole
+numbers; K(head, pass) trips; C(pass) the slowest machine's time. Minimise Σ weight·C subject to
 
-1. Σ n = count;  2. n ≤ count·y for each site and pass (tight);  3. slots and tray places of each machine;
+1. Σ n = count;  2. n ≤ count·y for each stand and pass (tight);  3. slots and tray places of each pool;
 4. for each gantry: fixed + Σ seconds·n + trip·K + changes ≤ C; gantries of one machine are never over the board
    together: fixed + Σ time over the board ≤ C; with two lanes half of everything, transfer included, ≤ C;
 5. without splitting Σ y = 1;  6. order along the line, nozzle kinds.
 
-A type that is placed once, or not split, on a site with one unit needs no n: its placements are count·y.
+A type that is placed once, or not split, at a stand with one unit needs no n: its placements are count·y.
 
 A coarse program lets n be any number where a type is placed more than a few times, and settles it afterwards: in
 large programs the solver's own rounding of many whole numbers takes seconds in which it looks at no clock.
@@ -39,7 +39,7 @@ Terms = list[tuple[int, float]]
 
 
 class Slack(Struct):
-    """What a reason for infeasibility may relax: the variables that stand for it."""
+    """What a reason for infeasibility may relax: the variables that stand for it, by type or by pool."""
 
     left_out: dict[int, int] = field(default_factory=dict)
     more_slots: dict[int, int] = field(default_factory=dict)
@@ -49,7 +49,7 @@ class Slack(Struct):
 class Formulation:
     """The program of a line and a job, with the way back from its variables to placements.
 
-    With *may_leave_out*, each type may be left out at the cost of its placements; with *may_add*, each machine may
+    With *may_leave_out*, each type may be left out at the cost of its placements; with *may_add*, each pool may
     be given slots and tray places that are not there. Both serve the search for the reason of infeasibility; times are
     then left out of the program.
     """
@@ -89,8 +89,8 @@ class Formulation:
     def _feeders(self) -> None:
         can = self.stations.can()
         for j in range(len(can)):
-            for site in sorted({self.stations.site_of[u] for u in np.flatnonzero(can[j])}):
-                self.y[j, site] = self.program.variable(0, 1, integer=True)
+            for stand in sorted({self.stations.stand_of[u] for u in np.flatnonzero(can[j])}):
+                self.y[j, stand] = self.program.variable(0, 1, integer=True)
 
     def _leave_out(self) -> None:
         # Fewest placements by hand first, then fewest part numbers: a placement outweighs all part numbers.
@@ -98,33 +98,36 @@ class Formulation:
         for j, row in enumerate(self.stations.counts):
             self.slack.left_out[j] = self.program.variable(0, 1, cost=float(row.sum()) + share, integer=True)
 
-    def _sites_of(self, j: int) -> list[int]:
-        return [site for site in range(len(self.stations.sites)) if (j, site) in self.y]
+    def _stands_of(self, j: int) -> list[int]:
+        return [stand for stand in range(len(self.stations.stands)) if (j, stand) in self.y]
 
-    def _units_of(self, j: int, site: int) -> list[int]:
+    def _units_of(self, j: int, stand: int) -> list[int]:
         each = self.stations.seconds[j]
-        return [u for u, s in enumerate(self.stations.site_of) if s == site and not math.isnan(each[u])]
+        return [u for u, s in enumerate(self.stations.stand_of) if s == stand and not math.isnan(each[u])]
+
+    def _machine_of(self, stand: int) -> int:
+        return self.stations.stands[stand][0]
 
     def _placements(self) -> None:
         for j, row in enumerate(self.stations.counts):
-            sites = self._sites_of(j)
-            # A type of several passes may stand at several sites where splitting is allowed.
+            stands = self._stands_of(j)
+            # A type of several passes may stand at several places where splitting is allowed.
             whole = not self.stations.split or (len(row) == 1 and row.max() <= 1)
             out = self.slack.left_out.get(j)
-            once: Terms = [(self.y[j, s], 1.0) for s in sites] + ([(out, 1.0)] if out is not None else [])
+            once: Terms = [(self.y[j, s], 1.0) for s in stands] + ([(out, 1.0)] if out is not None else [])
             self._row(once, 1.0, 1.0 if whole else math.inf)
             for p, count in enumerate(row):
                 if count:
-                    self._placements_of_pass(j, p, int(count), sites, whole=whole)
+                    self._placements_of_pass(j, p, int(count), stands, whole=whole)
 
-    def _placements_of_pass(self, j: int, p: int, count: int, sites: list[int], *, whole: bool) -> None:
+    def _placements_of_pass(self, j: int, p: int, count: int, stands: list[int], *, whole: bool) -> None:
         every: Terms = []
         free = False
-        for site in sites:
-            units = self._units_of(j, site)
+        for stand in stands:
+            units = self._units_of(j, stand)
             if whole and len(units) == 1:
-                self.n[j, units[0], p] = (self.y[j, site], float(count))
-                every.append((self.y[j, site], float(count)))
+                self.n[j, units[0], p] = (self.y[j, stand], float(count))
+                every.append((self.y[j, stand], float(count)))
                 continue
             free = True
             here: Terms = []
@@ -133,7 +136,7 @@ class Formulation:
                 self.n[j, u, p] = (column, 1.0)
                 here.append((column, 1.0))
             every.extend(here)
-            self._row([*here, (self.y[j, site], -float(count))], upper=0.0)
+            self._row([*here, (self.y[j, stand], -float(count))], upper=0.0)
         out = self.slack.left_out.get(j)
         if free:
             left: Terms = [(out, float(count))] if out is not None else []
@@ -141,39 +144,40 @@ class Formulation:
 
     def _places(self, *, may_add: bool) -> None:
         st = self.stations
-        for machine in range(st.machines):
-            here = [(j, s, col) for (j, s), col in self.y.items() if st.sites[s][0] == machine]
-            slots: Terms = [(col, float(st.slots[j, machine])) for j, _, col in here if st.slots[j, machine]]
-            trays: Terms = [(col, float(st.trays[j, machine])) for j, _, col in here if st.trays[j, machine]]
-            if trays and st.tray_unit[machine]:
+        for pool in range(len(st.slots_there)):
+            here = [(j, col) for (j, s), col in self.y.items() if st.stands[s][1] == pool]
+            slots: Terms = [(col, float(st.slots[j, pool])) for j, col in here if st.slots[j, pool]]
+            trays: Terms = [(col, float(st.trays[j, pool])) for j, col in here if st.trays[j, pool]]
+            if trays and st.tray_unit[pool]:
                 mounted = self.program.variable(0, 1, integer=True)
                 self.where_any[mounted] = [col for col, _ in trays]
-                slots.append((mounted, float(st.tray_unit[machine])))
+                slots.append((mounted, float(st.tray_unit[pool])))
                 for col, _ in trays:
                     self._row([(col, 1.0), (mounted, -1.0)], upper=0.0)
             for terms, there, more in (
-                (slots, st.slots_there[machine], self.slack.more_slots),
-                (trays, st.trays_there[machine], self.slack.more_trays),
+                (slots, st.slots_there[pool], self.slack.more_slots),
+                (trays, st.trays_there[pool], self.slack.more_trays),
             ):
                 if not terms or math.isinf(there):
                     continue
                 if may_add:
-                    more[machine] = self.program.variable(cost=1.0)
-                    terms.append((more[machine], -1.0))
+                    more[pool] = self.program.variable(cost=1.0)
+                    terms.append((more[pool], -1.0))
                 self._row(terms, upper=float(there))
 
     def _times(self) -> None:
         st = self.stations
         for p in range(st.counts.shape[1]):
             loads: dict[int, tuple[Terms, Terms]] = {s: ([], []) for s in range(len(st.sites))}
-            for u, unit in enumerate(st.units):
-                busy, above = loads[st.site_of[u]]
-                mine = [(j, *self.n[j, u, p]) for j in range(len(st.counts)) if (j, u, p) in self.n]
-                busy.extend((col, factor * float(st.seconds[j, u])) for j, col, factor in mine)
-                above.extend((col, factor * float(st.on_board[j, u])) for j, col, factor in mine)
-                busy.extend(self._nozzle_changes(u, p))
+            for h, units in enumerate(st.heads):
+                unit = st.units[units[0]]
+                busy, above = loads[st.site_of[units[0]]]
+                mine = [(j, u, *self.n[j, u, p]) for u in units for j in range(len(st.counts)) if (j, u, p) in self.n]
+                busy.extend((col, factor * float(st.seconds[j, u])) for j, u, col, factor in mine)
+                above.extend((col, factor * float(st.on_board[j, u])) for j, u, col, factor in mine)
+                busy.extend(self._nozzle_changes(h, p))
                 if unit.per_trip and mine:
-                    trips = self._trips(u, p, [(col, factor) for _, col, factor in mine])
+                    trips = self._trips(h, p, [(col, factor) for *_, col, factor in mine])
                     busy.append((trips, unit.trip))
                     above.append((trips, unit.trip_on_board))
             for machine in range(st.machines):
@@ -186,28 +190,28 @@ class Formulation:
                 self._largest_types(p)
 
     def _largest_types(self, p: int) -> None:
-        """Tighten the bound: the site that takes a whole type needs its fixed time and that type's work."""
+        """Tighten the bound: the stand that takes a whole type needs its fixed time and that type's work."""
         st = self.stations
         for j in np.argsort(-st.counts[:, p], kind="stable")[:_LARGE_TYPES]:
             terms: Terms = []
-            for site in self._sites_of(int(j)):
-                units = self._units_of(int(j), site)
+            for stand in self._stands_of(int(j)):
+                units = self._units_of(int(j), stand)
                 if len(units) > 1:
                     break
                 unit, count = st.units[units[0]], int(st.counts[j, p])
                 trips = -(-count // unit.per_trip) if unit.per_trip else 0
                 work = float(st.seconds[j, units[0]]) * count + unit.trip * trips
-                terms.append((self.y[int(j), site], work + float(st.fixed[st.sites[site][0], p])))
+                terms.append((self.y[int(j), stand], work + float(st.fixed[self._machine_of(stand), p])))
             else:
                 self._row([*terms, (self.cycle[p], -1.0)], upper=0.0)
 
-    def _trips(self, u: int, p: int, placements: Terms) -> int:
-        unit = self.stations.units[u]
+    def _trips(self, head: int, p: int, placements: Terms) -> int:
+        unit = self.stations.units[self.stations.heads[head][0]]
         full = float(unit.per_trip)
         # An open end costs the solver's rounding many steps of propagation, in which it looks at no clock.
         most = sum(factor * self.program.upper[column] for column, factor in placements)
         trips = self.program.variable(upper=math.ceil(most / full), integer=True)
-        self.trips[u, p] = trips
+        self.trips[head, p] = trips
         self._row([*placements, (trips, -full)], upper=0.0)
         if unit.trip < 0 or unit.trip_on_board < 0:
             # Without this row a trip that saves time would be made for its own sake.
@@ -220,11 +224,11 @@ class Formulation:
         if hidden:
             self._row([*placing, (self.cycle[p], -2.0)], upper=-fixed - hidden)
 
-    def _by_kind(self, u: int, p: int | None) -> dict[int, list[tuple[int, float]]]:
-        """Return a unit's placement variables in one pass, or in all, with their greatest values, by nozzle kind."""
+    def _by_kind(self, head: int, p: int | None) -> dict[int, list[tuple[int, float]]]:
+        """Return a head's placement variables in one pass, or in all, with their greatest values, by nozzle kind."""
         out: dict[int, list[tuple[int, float]]] = {}
         for (j, unit, q), (col, _) in self.n.items():
-            if unit == u and p in (None, q) and self.stations.kind[j] >= 0:
+            if unit in self.stations.heads[head] and p in (None, q) and self.stations.kind[j] >= 0:
                 out.setdefault(int(self.stations.kind[j]), []).append((col, self.program.upper[col]))
         return out
 
@@ -239,17 +243,17 @@ class Formulation:
         return in_use
 
     def _nozzles_held(self) -> None:
-        for u, unit in enumerate(self.stations.units):
-            kinds = self._by_kind(u, None)
+        for h, units in enumerate(self.stations.heads):
+            unit, kinds = self.stations.units[units[0]], self._by_kind(h, None)
             if unit.held is not None and len(kinds) > unit.held:
                 self._row(self._kinds_in_use(kinds), upper=float(unit.held))
 
-    def _nozzle_changes(self, u: int, p: int) -> Terms:
+    def _nozzle_changes(self, head: int, p: int) -> Terms:
         """Return the time of nozzle changes: kinds in use beyond those that stay on the head."""
-        unit = self.stations.units[u]
+        unit = self.stations.units[self.stations.heads[head][0]]
         if unit.on_head is None or unit.change <= 0:
             return []
-        kinds = self._by_kind(u, p)
+        kinds = self._by_kind(head, p)
         if len(kinds) <= unit.on_head:
             return []
         changes, in_use = self.program.variable(), self._kinds_in_use(kinds)
@@ -287,16 +291,16 @@ class Formulation:
 
     def _order(self, after: int, before: int) -> None:
         st = self.stations
-        late, early = self._sites_of(after), self._sites_of(before)
+        late, early = self._stands_of(after), self._stands_of(before)
         if not st.split:
             for machine in range(st.machines - 1):
-                terms: Terms = [(self.y[after, s], 1.0) for s in late if st.sites[s][0] <= machine]
-                terms += [(self.y[before, s], -1.0) for s in early if st.sites[s][0] <= machine]
+                terms: Terms = [(self.y[after, s], 1.0) for s in late if self._machine_of(s) <= machine]
+                terms += [(self.y[before, s], -1.0) for s in early if self._machine_of(s) <= machine]
                 self._row(terms, upper=0.0)
             return
         for s in late:
             for e in early:
-                if st.sites[s][0] < st.sites[e][0]:
+                if self._machine_of(s) < self._machine_of(e):
                     self._row([(self.y[after, s], 1.0), (self.y[before, e], 1.0)], upper=1.0)
 
     def shares(self, values: Floats) -> Floats:
@@ -310,14 +314,14 @@ class Formulation:
         """Return the solution that placements by type, unit and pass are."""
         st = self.stations
         values = np.zeros(len(self.program.cost))
-        for (j, site), col in self.y.items():
-            values[col] = float(any(placed[j, u].any() for u in self._units_of(j, site)))
+        for (j, stand), col in self.y.items():
+            values[col] = float(any(placed[j, u].any() for u in self._units_of(j, stand)))
         for (j, u, p), (col, factor) in self.n.items():
             if factor == 1.0:
                 values[col] = float(placed[j, u, p])
         trips = st.trips(placed)
-        for (u, p), col in self.trips.items():
-            values[col] = float(trips[u, p])
+        for (head, p), col in self.trips.items():
+            values[col] = float(trips[head, p])
         for col, others in self.where_any.items():
             values[col] = float((values[others] > 0).any())
         for col, (others, less) in self.beyond.items():
@@ -376,9 +380,9 @@ class Formulation:
 
 
 def choices_of(stations: Stations) -> int:
-    """Return how many yes-or-no choices the program of these stations has: sites by type."""
+    """Return how many yes-or-no choices the program of these stations has: stands by type."""
     can = stations.can()
-    return sum(len({stations.site_of[u] for u in np.flatnonzero(row).tolist()}) for row in can)
+    return sum(len({stations.stand_of[u] for u in np.flatnonzero(row).tolist()}) for row in can)
 
 
 def _merged(terms: Terms) -> Terms:

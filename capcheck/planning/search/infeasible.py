@@ -21,10 +21,10 @@ _SECONDS: Final = 10.0
 
 
 class Reason(Struct, frozen=True):
-    """Why there is no plan, as indices of types and machines.
+    """Why there is no plan, as indices of types and pools of slots.
 
     *nowhere* are types that no machine takes. For the others, *slots_short* and *trays_short* are the fewest places,
-    by machine, that would make room for all of them (empty if places are not the reason). *take_off* are the types
+    by pool, that would make room for all of them (empty if places are not the reason). *take_off* are the types
     whose taking off (by hand, odd-form machine) leaves a job that fits, with the fewest placements and then the
     fewest part numbers; *proved* tells whether fewer is proved impossible. *order* is True where neither places nor
     capability are short, but the order along the line or the nozzle kinds stand against it.
@@ -41,7 +41,7 @@ class Reason(Struct, frozen=True):
 
 
 class _Places(Struct, frozen=True):
-    """Places that are short by machine; *fewest* where proved; *no_use* where no number of them would do."""
+    """Places that are short by pool; *fewest* where proved; *no_use* where no number of them would do."""
 
     slots: dict[int, float]
     trays: dict[int, float]

@@ -45,7 +45,7 @@ class _Moves:
     def __init__(self, stations: Stations, at: Ints) -> None:
         st, types = stations, np.arange(len(at))
         self.at, self.weights, self.slots = at, st.weights, st.slots
-        self.machine = np.array([u.machine for u in st.units])
+        self.machine, self.pool = np.array([u.machine for u in st.units]), np.array(st.pool_of)
         self.site = np.array(st.site_of)
         trip = np.array([u.trip / u.per_trip if u.per_trip else 0.0 for u in st.units])
         self.cost: Floats = st.counts[:, None, :] * (np.nan_to_num(st.seconds) + trip)[:, :, None]
@@ -53,12 +53,12 @@ class _Moves:
         self.busy: Floats = st.fixed[machine_of_site].copy()
         self.hidden: Floats = st.hidden[machine_of_site]
         np.add.at(self.busy, self.site[at], self.cost[types, at])
-        machines = self.machine[at]
+        pools = self.pool[at]
         self.free: Floats = st.slots_there.astype(np.float64).copy()
-        np.subtract.at(self.free, machines, st.slots[types, machines])
-        for m in np.flatnonzero(st.tray_unit):
-            if st.trays[machines == m, m].any():
-                self.free[m] -= st.tray_unit[m]
+        np.subtract.at(self.free, pools, st.slots[types, pools])
+        for pool in np.flatnonzero(st.tray_unit):
+            if st.trays[pools == pool, pool].any():
+                self.free[pool] -= st.tray_unit[pool]
         self.may_stand = _may_stand(st, at, self.machine)
 
     def make_the_best(self) -> bool:
@@ -86,9 +86,9 @@ class _Moves:
         return np.asarray(np.maximum(busy, (busy + hidden) / 2))
 
     def _has_room(self, types: Ints, u: int, v: int) -> Flags:
-        if self.machine[u] == self.machine[v]:
+        if self.pool[u] == self.pool[v]:
             return np.ones(len(types), dtype=np.bool_)
-        return np.asarray(self.slots[types, self.machine[v]] <= self.free[self.machine[v]])
+        return np.asarray(self.slots[types, self.pool[v]] <= self.free[self.pool[v]])
 
     def _after(self, types: Ints, u: int, v: int, cycles: Floats) -> Floats:
         """Return the weighted cycle after moving each of *types* from one unit to another: shape (types,)."""
@@ -104,8 +104,8 @@ class _Moves:
     def _move(self, j: int, u: int, v: int) -> None:
         self.busy[self.site[u]] -= self.cost[j, u]
         self.busy[self.site[v]] += self.cost[j, v]
-        self.free[self.machine[u]] += self.slots[j, self.machine[u]]
-        self.free[self.machine[v]] -= self.slots[j, self.machine[v]]
+        self.free[self.pool[u]] += self.slots[j, self.pool[u]]
+        self.free[self.pool[v]] -= self.slots[j, self.pool[v]]
         self.at[j] = v
 
 
@@ -127,5 +127,6 @@ def _may_stand(stations: Stations, at: Ints, machine: Ints) -> Flags:
     may &= ~closed.any(axis=2)
     for u, unit in enumerate(st.units):
         if unit.held is not None or (unit.on_head is not None and unit.change):
-            may[:, u] &= (st.kind < 0) | np.isin(st.kind, st.kind[at == u])
+            own = np.isin(at, st.heads[st.head_of[u]])
+            may[:, u] &= (st.kind < 0) | np.isin(st.kind, st.kind[own])
     return may

@@ -1,7 +1,8 @@
 """A line and a job as bare numbers: what the assignment works on.
 
-A *unit* places one part after another: a head, with the gantry that carries it. A *site* is one gantry of one
-machine: a part type that a site places takes a feeder there.
+A *unit* places one part after another: a head, with the gantry that carries it, picking from one *pool* of slots: a
+feeder bank, or all slots of a machine that has none. A head that reaches several banks is a unit for each of them. A
+*site* is one gantry of one machine. A *stand* is where one feeder serves: a bank for all that reach it, else a site.
 """
 
 from __future__ import annotations
@@ -20,6 +21,8 @@ class Unit(Struct, frozen=True):
 
     *trip* is the time of a trip besides the times of its parts, *trip_on_board* the share of it over the board;
     *change* is one nozzle change, *on_head* the nozzles on the head and *held* the kinds there can be (None: any).
+    *pool* is where its feeders stand (None: that of its machine, where each has one pool), *shared* whether one feeder
+    there serves other gantries too; units with the same *head* are one (None: a head of its own).
     """
 
     machine: int
@@ -30,14 +33,17 @@ class Unit(Struct, frozen=True):
     change: float = 0.0
     on_head: int | None = None
     held: int | None = None
+    pool: int | None = None
+    shared: bool = False
+    head: int | None = None
 
 
 class Stations(Struct, frozen=True, dict=True):
-    """The assignment's numbers, by type (rows), unit or machine, and pass; times in seconds.
+    """The assignment's numbers, by type (rows), unit, machine or pool, and pass; times in seconds.
 
     *seconds* (types, units) is the time of one placement, NaN where the unit cannot; *on_board* the share over the
     board. *fixed* (machines, passes) comes on top of placing; *hidden* is board transfer that two lanes hide.
-    *slots* and *trays* (types, machines) are what one feeder takes, *slots_there* and *trays_there* (machines) what
+    *slots* and *trays* (types, pools) are what one feeder takes, *slots_there* and *trays_there* (pools) what
     there is, infinite where unknown; *tray_unit* the slots that a mounted tray unit takes. *kind* is the nozzle kind by
     type, −1 unknown. *after* are pairs (later type, earlier type) in the order along the line. *in_the_way* are triples
     (type, machine, later machine): placed there, the type keeps the later machine from placing anything in that pass.
@@ -75,6 +81,42 @@ class Stations(Struct, frozen=True, dict=True):
         """The site of each unit."""
         return tuple(self.sites.index((u.machine, u.gantry)) for u in self.units)
 
+    @cached_property
+    def pool_of(self) -> tuple[int, ...]:
+        """The pool of slots of each unit."""
+        return tuple(u.machine if u.pool is None else u.pool for u in self.units)
+
+    @cached_property
+    def stands(self) -> tuple[tuple[int, int, int], ...]:
+        """Where a feeder serves, as (machine, pool, gantry), in order; gantry 0 where it serves all of them."""
+        return tuple(sorted(set(self._stand_keys)))
+
+    @cached_property
+    def stand_of(self) -> tuple[int, ...]:
+        """The stand of each unit."""
+        return tuple(self.stands.index(key) for key in self._stand_keys)
+
+    @property
+    def _stand_keys(self) -> list[tuple[int, int, int]]:
+        return [(u.machine, p, 0 if u.shared else u.gantry) for u, p in zip(self.units, self.pool_of, strict=True)]
+
+    @cached_property
+    def heads(self) -> tuple[tuple[int, ...], ...]:
+        """The units of each head, heads in order."""
+        found: dict[tuple[bool, int], list[int]] = {}
+        for k, unit in enumerate(self.units):
+            found.setdefault((unit.head is None, k if unit.head is None else unit.head), []).append(k)
+        return tuple(map(tuple, found.values()))
+
+    @cached_property
+    def head_of(self) -> tuple[int, ...]:
+        """The head of each unit, as an index of *heads*."""
+        return tuple(next(h for h, units in enumerate(self.heads) if k in units) for k in range(len(self.units)))
+
+    def by_head(self, placed: Ints) -> Ints:
+        """Return placements by type, head and pass."""
+        return np.stack([placed[:, list(units)].sum(axis=1) for units in self.heads], axis=1)
+
     def can(self) -> Flags:
         """Whether each unit can place each type: shape (types, units)."""
         return np.asarray(~np.isnan(self.seconds))
@@ -105,18 +147,20 @@ class Stations(Struct, frozen=True, dict=True):
         return not any((placed[j, machine == m].any(axis=0) & works[later]).any() for j, m, later in self.in_the_way)
 
     def trips(self, placed: Ints) -> Ints:
-        """Return the trips by unit and pass that the placements (types, units, passes) need."""
-        sums = placed.sum(axis=0)
-        size = np.array([u.per_trip for u in self.units], dtype=np.int64)[:, None]
+        """Return the trips by head and pass that the placements (types, units, passes) need."""
+        sums = self.by_head(placed).sum(axis=0)
+        size = np.array([self.units[units[0]].per_trip for units in self.heads], dtype=np.int64)[:, None]
         return np.asarray(np.where(size > 0, -(-sums // np.maximum(size, 1)), 0), dtype=np.int64)
 
     def changes(self, placed: Ints) -> Ints:
-        """Return the nozzle changes by unit and pass: the kinds in use beyond those that stay on the head.
+        """Return the nozzle changes by head and pass: the kinds in use beyond those that stay on the head.
 
         The order of work is reversed from board to board, so that a kind once brought on serves twice.
         """
-        out = np.zeros((len(self.units), self.counts.shape[1]), dtype=np.int64)
-        for k, unit in enumerate(self.units):
+        out = np.zeros((len(self.heads), self.counts.shape[1]), dtype=np.int64)
+        placed = self.by_head(placed)
+        for k, units in enumerate(self.heads):
+            unit = self.units[units[0]]
             if unit.on_head is None or not unit.change:
                 continue
             for p in range(out.shape[1]):
@@ -125,12 +169,14 @@ class Stations(Struct, frozen=True, dict=True):
         return out
 
     def most_changes(self, placed: Ints) -> Ints:
-        """Return the nozzle changes by unit and pass that there may be at most: each type of unknown kind needs one.
+        """Return the nozzle changes by head and pass that there may be at most: each type of unknown kind needs one.
 
         The changer's number of kinds and the nozzles that stay on the head bound them.
         """
-        out = np.zeros((len(self.units), self.counts.shape[1]), dtype=np.int64)
-        for k, unit in enumerate(self.units):
+        out = np.zeros((len(self.heads), self.counts.shape[1]), dtype=np.int64)
+        placed = self.by_head(placed)
+        for k, units in enumerate(self.heads):
+            unit = self.units[units[0]]
             if unit.on_head is None:
                 continue
             for p in range(out.shape[1]):
@@ -144,12 +190,13 @@ class Stations(Struct, frozen=True, dict=True):
         trips, changes = self.trips(placed), self.changes(placed)
         busy = np.zeros((len(self.sites), self.counts.shape[1]))
         above = np.zeros_like(busy)
-        for k, unit in enumerate(self.units):
-            site = self.site_of[k]
-            each = np.nan_to_num(self.seconds[:, k])
-            over = np.nan_to_num(self.on_board[:, k])
-            busy[site] += each @ placed[:, k] + unit.trip * trips[k] + unit.change * changes[k]
-            above[site] += over @ placed[:, k] + unit.trip_on_board * trips[k]
+        for k, site in enumerate(self.site_of):
+            busy[site] += np.nan_to_num(self.seconds[:, k]) @ placed[:, k]
+            above[site] += np.nan_to_num(self.on_board[:, k]) @ placed[:, k]
+        for h, (first, *_) in enumerate(self.heads):
+            unit, site = self.units[first], self.site_of[first]
+            busy[site] += unit.trip * trips[h] + unit.change * changes[h]
+            above[site] += unit.trip_on_board * trips[h]
         return busy, above
 
     def seconds_of(self, placed: Ints) -> Floats:

@@ -27,8 +27,8 @@ class _Filling:
         self.stations = stations
         self.slots = stations.slots_there.astype(np.float64).copy()
         self.trays = stations.trays_there.astype(np.float64).copy()
-        self.mounted = np.zeros(stations.machines, dtype=np.bool_)
-        self.kinds: list[set[int]] = [set() for _ in stations.units]
+        self.mounted = np.zeros(len(self.slots), dtype=np.bool_)
+        self.kinds: list[set[int]] = [set() for _ in stations.heads]
         self.busy = np.zeros((len(stations.units), stations.counts.shape[1]))
         self.blocked: set[tuple[int, int]] = set()
         self.used: set[tuple[int, int]] = set()
@@ -46,11 +46,11 @@ class _Filling:
         """Whether a type still has its places, its nozzle and a free way on a unit."""
         st = self.stations
         unit, kind = st.units[u], int(st.kind[j])
-        machine = unit.machine
-        unit_slots = st.tray_unit[machine] if st.trays[j, machine] and not self.mounted[machine] else 0.0
-        if st.slots[j, machine] + unit_slots > self.slots[machine] or st.trays[j, machine] > self.trays[machine]:
+        machine, pool = unit.machine, st.pool_of[u]
+        unit_slots = st.tray_unit[pool] if st.trays[j, pool] and not self.mounted[pool] else 0.0
+        if st.slots[j, pool] + unit_slots > self.slots[pool] or st.trays[j, pool] > self.trays[pool]:
             return False
-        if kind >= 0 and unit.held is not None and len(self.kinds[u] | {kind}) > unit.held:
+        if kind >= 0 and unit.held is not None and len(self.kinds[st.head_of[u]] | {kind}) > unit.held:
             return False
         here = {(machine, p) for p in self.passes_of(j)}
         return not here & self.blocked and not self.in_the_way_of(j, machine) & self.used
@@ -66,14 +66,14 @@ class _Filling:
     def put(self, j: int, u: int) -> None:
         """Let a unit place a type."""
         st = self.stations
-        machine = st.units[u].machine
-        if st.trays[j, machine] and not self.mounted[machine]:
-            self.slots[machine] -= st.tray_unit[machine]
-            self.mounted[machine] = True
-        self.slots[machine] -= st.slots[j, machine]
-        self.trays[machine] -= st.trays[j, machine]
+        machine, pool = st.units[u].machine, st.pool_of[u]
+        if st.trays[j, pool] and not self.mounted[pool]:
+            self.slots[pool] -= st.tray_unit[pool]
+            self.mounted[pool] = True
+        self.slots[pool] -= st.slots[j, pool]
+        self.trays[pool] -= st.trays[j, pool]
         if st.kind[j] >= 0:
-            self.kinds[u].add(int(st.kind[j]))
+            self.kinds[st.head_of[u]].add(int(st.kind[j]))
         self.used |= {(machine, p) for p in self.passes_of(j)}
         self.blocked |= self.in_the_way_of(j, machine)
         self.busy[u] += self.seconds(j, u)

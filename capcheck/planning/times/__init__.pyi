@@ -7,7 +7,14 @@ from .cycle_time import (
     machine_time as machine_time,
     uptime as uptime,
 )
-from .feeder_slots import Occupied as Occupied, Places as Places, occupied as occupied, places as places
+from .feeder_slots import (
+    Occupied as Occupied,
+    Places as Places,
+    occupied as occupied,
+    place_name as place_name,
+    places as places,
+    places_at as places_at,
+)
 from .heads import HeadTimes as HeadTimes, Term as Term, TimeBasis as TimeBasis, head_times as head_times
 from .line_figures import (
     BoardFigures as BoardFigures,

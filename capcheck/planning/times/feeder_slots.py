@@ -10,8 +10,9 @@ from collections.abc import Iterable
 from typing import Final
 
 from msgspec import Struct
+from msgspec.structs import replace
 
-from capcheck.machines import Feeders, slots_of_tape, tape_widths
+from capcheck.machines import BankPlaces, Feeders, MachineProfile, slots_of_tape, tape_widths
 from capcheck.model import Said, say
 from capcheck.planning.job import PartDemand
 from capcheck.values import UNKNOWN_SIZE, Interval
@@ -22,13 +23,24 @@ _ZERO: Final = Interval.exactly(0.0)
 class Places(Struct, frozen=True):
     """Feeder slots and tray places that one part type takes on one machine, and why they are no exact number.
 
-    *mounts* tells whether the machine is proved to have a feeder or tray for the part, however many slots it takes.
+    *mounts* tells whether the machine is proved to have a feeder or tray for the part, however many slots it takes;
+    *may_stand* whether it is not proved that a bank does not take it.
     """
 
     slots: Interval
     trays: Interval
     open_because: Said | str = ""
     mounts: bool = True
+    may_stand: bool = True
+
+
+def places_at(part: PartDemand, machine: MachineProfile, at: BankPlaces) -> Places:
+    """Return what one feeder or tray of a part takes at a bank of a machine, or on a machine without banks."""
+    need, takes = places(part, at.feeders_of(machine)), at.takes(part.packing)
+    if takes is True:
+        return need
+    why = need.open_because or say("planning.bank not proved", bank=at.name, limits=at.names_stopping(part.packing))
+    return replace(need, mounts=False, may_stand=takes is not False, open_because=why)
 
 
 def places(part: PartDemand, feeders: Feeders) -> Places:
@@ -69,7 +81,7 @@ def slots_if_wider(part: PartDemand, feeders: Feeders) -> float:
 
 
 class Occupied(Struct, frozen=True):
-    """Slots and tray places of a machine: needed within bounds, there in all (None if the profile is silent)."""
+    """Slots and tray places of a machine or bank: needed within bounds, there in all (None if that is not stated)."""
 
     machine: str
     slots_needed: Interval
@@ -82,6 +94,13 @@ class Occupied(Struct, frozen=True):
     """Part numbers whose slots nothing bounds, so that *slots_needed* has no high end."""
     slots_if_wider: float = 0.0
     """Slots needed at most, were every tape that is only the usual one for its body one width wider."""
+    bank: str = ""
+    """The feeder bank; empty for the whole machine, where its profile states none."""
+
+    @property
+    def where(self) -> str:
+        """The machine, with its bank where it has some."""
+        return place_name(self.machine, self.bank)
 
     @property
     def slots_free(self) -> Interval | None:
@@ -114,8 +133,16 @@ def _within(needed: Interval, there: int | None) -> bool | None:
     return False if needed.low > there else None
 
 
-def occupied(machine: str, feeders: Feeders, parts: Iterable[PartDemand]) -> Occupied:
-    """Return what a set-up of these parts takes of a machine: the union over sides and boards, each part once."""
+def place_name(machine: str, bank: str) -> str:
+    """Return how reports name a bank of a machine, or a machine without banks."""
+    return f"{machine}, {bank}" if bank else machine
+
+
+def occupied(machine: str, feeders: Feeders, parts: Iterable[PartDemand], bank: str = "") -> Occupied:
+    """Return what a set-up of these parts takes of a machine or bank: the union over sides and boards, each part once.
+
+    *feeders* are those of the bank where it is one.
+    """
     listed = list(parts)
     every = [places(part, feeders) for part in listed]
     slots = Interval(sum(p.slots.low for p in every), sum(p.slots.high for p in every))
@@ -134,4 +161,5 @@ def occupied(machine: str, feeders: Feeders, parts: Iterable[PartDemand]) -> Occ
         tray_unit_slots=unit,
         without_bound=open_parts,
         slots_if_wider=wider,
+        bank=bank,
     )

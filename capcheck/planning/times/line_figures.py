@@ -50,8 +50,7 @@ class Floor(Struct, frozen=True):
 
 def floor_of(line: Line) -> Floor:
     """Return the floor that a line takes: machines and stations along it, and the machines' own area."""
-    stations = line.file.station if line.file is not None else ()
-    lengths = [(m.name, m.floor_width) for m in line.machines] + [(s.name, s.length) for s in stations]
+    lengths = [(m.name, m.floor_width) for m in line.machines] + (line.file.lengths if line.file is not None else [])
     missing = tuple(name for name, length in lengths if length is None)
     total = None if missing else sum(length or 0.0 for _, length in lengths)
     return Floor(total, line.file.free_length if line.file is not None else None, area_of(line.machines), missing)

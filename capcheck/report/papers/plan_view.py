@@ -179,12 +179,12 @@ def machine_views(plan: Plan) -> list[MachineView]:
         for o in set_up.occupied:
             scale = Scale.of([o.slots or 0, o.slots_needed.low, o.slots_needed.high])
             free = "not known" if o.slots_free is None else count(o.slots_free)
-            mine = sorted((f for f in set_up.feeders if f.machine == o.machine), key=_in_order)
+            mine = sorted((f for f in set_up.feeders if f.where == o.where), key=_in_order)
             views.append(
                 MachineView(
                     sentence(set_up.name) if several else "",
-                    o.machine,
-                    scale.bar(o.machine, slots(o), _finite(o.slots_needed), o.slots_needed),
+                    o.where,
+                    scale.bar(o.where, slots(o), _finite(o.slots_needed), o.slots_needed),
                     free,
                     tray_places(o) if o.trays_needed.high else "",
                     tuple(map(_feeder, mine)),
@@ -219,8 +219,8 @@ def supply_text(f: Feeder) -> str:
 
 def change_views(plan: Plan) -> list[ChangeView]:
     """Return what is taken off and put on between the set-ups, with the slots, machine by machine."""
-    at = {sentence(s.name): {(f.machine, f.part): slot_text(f) for f in s.feeders} for s in plan.set_ups}
-    order = {machine: k for k, machine in enumerate(plan.machines)}
+    at = {sentence(s.name): {(f.where, f.part): slot_text(f) for f in s.feeders} for s in plan.set_ups}
+    order = {o.where: k for s in plan.set_ups for k, o in enumerate(s.occupied)}
 
     def rows(pairs: Sequence[tuple[str, str]], slots_at: Mapping[tuple[str, str], str]) -> Iterator[tuple[str, ...]]:
         yield from ((m, slots_at.get((m, p), ""), p) for m, p in sorted(pairs, key=lambda pair: order[pair[0]]))
@@ -247,6 +247,6 @@ def refills(plan: Plan) -> list[Refill]:
                 unit = "boards" if board.boards == 1 else f"panels of {board.boards}"
                 minutes = "not known" if set_up.by_count else ends(figures.cycle.scaled(passes / 60), 1)
                 told = f"{sizes[f.part]} / {f.counts[place]}"
-                row = Refill(f.machine, slot_text(f), f.part, board.name, told, f"{passes:,.1f} {unit}", minutes)
+                row = Refill(f.where, slot_text(f), f.part, board.name, told, f"{passes:,.1f} {unit}", minutes)
                 found.append((passes, row))
     return [row for _, row in sorted(found, key=lambda item: item[0])]

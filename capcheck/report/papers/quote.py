@@ -224,7 +224,7 @@ def _set_up(plan: Plan, passes: Sequence[int], by_hand: Sequence[HandRow], *, se
         which = f", {sentence(s.name)}" if len(plan.set_ups) > 1 else ""
         trays = f"tray places {tray_places(o)}" if o.trays_needed.high else ""
         shared = "all boards of the set-up" if several and len(s.passes) > len(passes) else ""
-        yield Figure(f"slots, {o.machine}{which}", slots(o), "; ".join(piece for piece in (trays, shared) if piece))
+        yield Figure(f"slots, {o.where}{which}", slots(o), "; ".join(piece for piece in (trays, shared) if piece))
     if len(rows) > _MOST_SLOTS:
         yield Figure("slots", f"of {len(rows) - _MOST_SLOTS} more machines", "in the plan")
     changes = plan.changeovers

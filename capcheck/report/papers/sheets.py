@@ -15,6 +15,7 @@ from capcheck.report.papers.plan_view import change_views, figures_of, machine_v
 from capcheck.report.papers.quote import Quote
 from capcheck.report.plan import (
     HAND_COLUMNS,
+    bench_lines,
     best_line,
     change_lines,
     hand_rows,
@@ -74,6 +75,7 @@ def plan_page(
         machines=machine_views(plan),
         per=sentence(plan.job.per),
         hand=hand,
+        benches=bench_lines(plan),
         hand_total="seconds not known" if None in each else f"{seconds:g} s",
         changeovers=change_views(plan),
         refills=refills(plan),

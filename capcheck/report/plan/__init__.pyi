@@ -26,6 +26,7 @@ from .set_up_lists import (
     slot_text as slot_text,
 )
 from .spans import (
+    bench_lines as bench_lines,
     count as count,
     ends as ends,
     hand_lines as hand_lines,

@@ -70,6 +70,7 @@ def _feeder(feeder: Feeder, boards: list[int]) -> dict[str, object]:
     return {
         "machine": feeder.machine,
         "gantry": feeder.gantry,
+        "bank": feeder.bank or None,
         "heads": feeder.heads,
         "part_number": feeder.part,
         "supply": feeder.supply,
@@ -120,10 +121,12 @@ def _set_up(plan: Plan, set_up: SetUp) -> dict[str, object]:
         "proven_bound": {"value": float(set_up.bound), "unit": unit},
         "gap": float(set_up.gap),
         "feeders_needed": set_up.feeders_needed,
+        "feeders_price_s": None if set_up.by_count else float(set_up.price_of_feeders),
         "feeders": [_feeder(f, [plan.job.passes[p].boards for p in set_up.passes]) for f in set_up.feeders],
         "places": [
             {
                 "machine": o.machine,
+                "bank": o.bank or None,
                 "slots_needed": o.slots_needed,
                 "slots_needed_if_tapes_wider": float(o.slots_if_wider),
                 "slots": o.slots,
@@ -254,6 +257,19 @@ def _plan(plan: Plan, changes: tuple[Change, ...] = ()) -> dict[str, object]:
         "line": {"name": plan.line, "machines": plan.machines},
         "set_ups": [_set_up(plan, s) for s in plan.set_ups],
         "shortage": _shortage(plan.shortage),
+        "benches": [
+            {
+                "bench": one.bench,
+                "board": one.board,
+                "placements": one.placements,
+                "seconds_each": one.each,
+                "people": one.people,
+                "seconds": one.seconds,
+                "line_s": one.line,
+                "slower_than_line": one.is_slower,
+            }
+            for one in plan.benches
+        ],
         "changeovers": [
             {
                 "from": sentence(c.before),

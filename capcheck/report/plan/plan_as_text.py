@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from typing import Final
 
 from capcheck.lexicon import cautions, sentence
 from capcheck.planning import Change, Feeder, Occupied, PassFigures, Plan, SetUp, Shortage
-from capcheck.report.plan.spans import count, numbered, reasons, some, span, what, why_lines
+from capcheck.report.plan.spans import bench_lines, count, numbered, reasons, some, span, what, why_lines
 from capcheck.report.plan.summary import cycle, slots, summary, tray_places, verdict_word
 from capcheck.report.plan.sums_of_seconds import accuracy_lines, machine_sum
 from capcheck.report.styled_lines import WIDTH_WHEN_PIPED, wrapped
@@ -72,6 +73,9 @@ def _feeders_needed(set_up: SetUp) -> Iterator[str]:
         return
     saved = f" ({needed.before} in the fastest plan, which makes the line no faster)"
     least = "fewer cannot" if needed.least == needed.planned else f"it takes at least {needed.least} to"
+    price = set_up.price_of_feeders
+    if price > _NO_PRICE:
+        saved += f", at the price of {price:.3f} s of the machines' own time"
     yield (
         f"  feeders and trays: {needed.planned}{saved if needed.before > needed.planned else ''}; "
         f"{least} keep this cycle"
@@ -86,13 +90,17 @@ def _set_up(plan: Plan, set_up: SetUp) -> Iterator[str]:
         tray_unit = (
             f", {o.tray_unit_slots} of them for the tray unit" if o.tray_unit_slots and o.trays_needed.high else ""
         )
-        yield f"  {o.machine}: slots needed {slots(o)}{tray_unit}{_free(o)}"
+        yield f"  {o.where}: slots needed {slots(o)}{tray_unit}{_free(o)}"
         if o.trays_needed.high:
-            yield f"  {o.machine}: tray places needed {tray_places(o)}"
+            yield f"  {o.where}: tray places needed {tray_places(o)}"
     for place, figures in enumerate(set_up.figures):
         yield from _figures(plan, set_up, place, figures)
     yield from _not_proved(set_up.feeders)
     yield from _refills(plan, set_up)
+
+
+_NO_PRICE: Final = 0.0005
+"""Seconds that would be printed as none."""
 
 
 def _free(o: Occupied) -> str:
@@ -244,7 +252,7 @@ def plan_text(
     for c in plan.changeovers:
         sides = f"{sentence(c.before)} to {sentence(c.after)}"
         lines.append(f"Changeover {sides}: {len(c.out)} feeders out, {len(c.into)} in")
-    lines += ["", *_line_figures(plan)]
+    lines += ["", *bench_lines(plan), *_line_figures(plan)]
     lines += accuracy_lines(plan.placings)
     lines += [f"Not computed: {sentence(said)}" for said in plan.not_computed]
     lines += [f"Note: {sentence(said)}" for said in plan.notes]

@@ -16,6 +16,7 @@ SET_UP_COLUMNS = (
     "set-up",
     "machine",
     "gantry",
+    "bank",
     "slot",
     "slots",
     "part number",
@@ -69,7 +70,8 @@ def set_up_rows(plan: Plan) -> list[tuple[object, ...]]:
                 (
                     sentence(set_up.name),
                     f.machine,
-                    f.gantry,
+                    "" if f.gantry is None else f.gantry,
+                    f.bank,
                     slot_text(f),
                     _shown(f.slots),
                     f.part,

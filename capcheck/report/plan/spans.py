@@ -87,3 +87,18 @@ def hand_lines(by_hand: Mapping[tuple[str, str], tuple[str, ...]]) -> list[str]:
         f"{f'{board}: ' if several else ''}{part}: {shortened(refs)} ({len(refs)})"
         for (board, part), refs in by_hand.items()
     ]
+
+
+def bench_lines(plan: Plan) -> list[str]:
+    """Return what people place at each bench, as a sum, and whether that is slower than the line."""
+    told = {True: "; slower than the line", False: "; no slower than the line", None: ""}
+    found = []
+    for one in plan.benches:
+        placed = f"Bench {one.bench}, {one.board}: {count(one.placements)} placements"
+        if one.seconds is None or one.each is None:
+            found.append(f"{placed}, seconds not stated")
+            continue
+        people = f" / {one.people} people" if one.people > 1 else ""
+        line = "" if one.line is None else f"{told[one.is_slower]} ({span(one.line, 's')})"
+        found.append(f"{placed} × {one.each:g} s{people} = {span(one.seconds, 's')}{line}")
+    return found

@@ -56,8 +56,8 @@ def summary(plan: Plan) -> Iterator[str]:
     yield from (f"{_INDENT}{line}" for line in boards(plan))
     for set_up in plan.set_ups:
         of = f"{sentence(set_up.name)}, slots" if len(plan.set_ups) > 1 else "slots"
-        yield f"{_INDENT}{of}: {'; '.join(f'{o.machine} {slots(o)}' for o in set_up.occupied)}"
-        trays = [f"{o.machine} {tray_places(o)}" for o in set_up.occupied if o.trays_needed.high]
+        yield f"{_INDENT}{of}: {'; '.join(f'{o.where} {slots(o)}' for o in set_up.occupied)}"
+        trays = [f"{o.where} {tray_places(o)}" for o in set_up.occupied if o.trays_needed.high]
         if trays:
             yield f"{_INDENT}tray places: {'; '.join(trays)}"
     if plan.why:

@@ -1,0 +1,121 @@
+"""Facts about feeder banks: which head reaches one that takes a part, and whether everything finds a place in them."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from functools import partial
+
+import numpy as np
+
+from capcheck.facts.catalogue import Catalogue, Session
+from capcheck.facts.columns import Numbers, Truths
+from capcheck.facts.feeder import bodies_by_label, slots_of
+from capcheck.facts.head import heads_of
+from capcheck.facts.machine import any_of
+from capcheck.facts.part import type_of_part
+from capcheck.machines import BankPlaces, Line, MachineProfile, Room, fewest_without_place, packing_of_body, places_of
+from capcheck.model import Board, Body, Codes, Ints
+from capcheck.values import NUMBER, Interval
+
+facts = Catalogue()
+
+
+def places_of_line(line: Line) -> list[tuple[MachineProfile, BankPlaces, list[int]]]:
+    """Return where feeders of the line may stand: machine, bank, and the heads of the line that reach it."""
+    found, begun = [], 0
+    for machine in line.machines:
+        found += [(machine, at, [begun + head for head in at.heads]) for at in places_of(machine)]
+        begun += len(machine.head)
+    return found
+
+
+def _told(source: str, _row: int) -> str:
+    return source
+
+
+@facts.flag("line.has_banks", "whether a machine's profile states feeder banks")
+def _any(line: Line) -> Truths:
+    return Truths.of([any(machine.bank for machine in line.machines)])
+
+
+@facts.flag("placing.bank_takes", "whether a feeder bank that the head reaches takes the part in its packaging")
+def _takes(session: Session, board: Board, line: Line) -> list[Truths]:
+    types, packings = session.shared(type_of_part), [packing_of_body(body) for body in (*board.bodies, Body())]
+    places = places_of_line(line)
+    columns = []
+    for head, (machine, own) in enumerate(heads_of(line)):
+        reached = [at for _, at, heads in places if head in heads]
+        source = f"profile of {line.machines[machine].name}, banks that {own.name} reaches"
+        values = [any_of(at.takes(packing) for at in reached) for packing in packings]
+        columns.append(Truths.of(values, partial(_told, source)).take(types))
+    return columns
+
+
+@facts.number("line.feeders_without_bank", NUMBER, "part numbers on tape or in sticks for which no bank has slots left")
+def _feeders_left(session: Session, line: Line, able: Codes | None) -> Numbers:
+    return Numbers.of([_without_place(session, line, able, trays=False)])
+
+
+@facts.number("line.types_without_bank", NUMBER, "part numbers for which no bank has slots or a tray place left")
+def _types_left(session: Session, line: Line, able: Codes | None) -> Numbers:
+    return Numbers.of([_without_place(session, line, able, trays=True)])
+
+
+def _without_place(session: Session, line: Line, able: Codes | None, *, trays: bool) -> Interval:
+    """Return how many part numbers have no place at best: all that is open taken for the better, and for the worse.
+
+    *able* are the heads' answers by part, None where nobody asked: then nothing is proved.
+    """
+    if able is None:
+        return Interval(0.0, math.inf)
+    bodies, places = session.shared(bodies_by_label), places_of_line(line)
+    state = _by_label(session.shared(type_of_part), able, bodies)
+    bounds = []
+    for proved in (False, True):
+        feeders: list[dict[int, float]] = []
+        in_trays: list[frozenset[int]] = []
+        for (_, body), heads in zip(bodies, state, strict=True):
+            if (heads < 0).all():
+                continue  # no head takes it, which other rules tell
+            if body.supply == "tray":
+                in_trays.append(frozenset(_slots_by_place(body, places, heads, proved=False)))
+            elif body.supply is not None or proved:
+                feeders.append(_slots_by_place(body, places, heads, proved=proved))
+        rooms = [_room(at, proved=proved) for _, at, _ in places]
+        bounds.append(fewest_without_place(feeders, in_trays if trays else [], rooms))
+    return Interval(bounds[0].low, max(bounds[0].high, bounds[1].high))
+
+
+def _by_label(types: Ints, able: Codes, bodies: Sequence[tuple[tuple[int, ...], Body]]) -> list[Codes]:
+    """Return each part number's answer of every head: the worst of all that goes by it."""
+    return [able[:, np.isin(types, indices)].min(axis=1, initial=1) for indices, _ in bodies]
+
+
+def _slots_by_place(
+    body: Body, places: Sequence[tuple[MachineProfile, BankPlaces, list[int]]], heads: Codes, *, proved: bool
+) -> dict[int, float]:
+    """Return the slots that a feeder takes at each place where a head may, or is *proved* to, pick from it.
+
+    A part of which that is proved nowhere counts where it may stand: it is a finding of its own.
+    """
+    may: dict[int, float] = {}
+    sure: dict[int, float] = {}
+    packing = packing_of_body(body)
+    for k, (machine, at, reaching) in enumerate(places):
+        takes, state = at.takes(packing), heads[reaching].max(initial=-1)
+        slots = slots_of(body, at.feeders_of(machine))
+        if takes is False or state < 0:
+            continue
+        if math.isfinite(slots.low):
+            may[k] = slots.high if proved and math.isfinite(slots.high) else slots.low
+        if takes and state > 0 and math.isfinite(slots.high):
+            sure[k] = slots.high
+    return (sure or may) if proved else may
+
+
+def _room(at: BankPlaces, *, proved: bool) -> Room:
+    """Return what a place has; one whose profile is silent has any number, of which none is proved."""
+    silent = 0.0 if proved else math.inf
+    slots, trays = (silent if n is None else float(n) for n in (at.slots, at.tray_places))
+    return Room(slots, trays, float(at.tray_slots))
