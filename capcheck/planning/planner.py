@@ -186,7 +186,8 @@ def _shortage(task: Task, reason: Reason, *, impossible: bool) -> Shortage | Non
 def _nowhere(task: Task, j: int) -> Nowhere:
     names = [f"{m.name}/{h.name}" for m in task.line.machines for h in m.head]
     reasons = tuple((name, task.reasons[j, h]) for h, name in enumerate(names) if (j, h) in task.reasons)
-    return Nowhere(task.job.parts[j].name, int(task.job.counts()[j].sum()), reasons)
+    refused = bool((task.can[j] < 0).all())
+    return Nowhere(task.job.parts[j].name, int(task.job.counts()[j].sum()), reasons, refused)
 
 
 def _together(one: Shortage, other: Shortage) -> Shortage:
