@@ -57,6 +57,27 @@ class Line(Struct, frozen=True):
     """None where the line was put together from machine profiles alone: inspection and hand station are unknown."""
     inputs: tuple[InputFile, ...] = ()
 
+    @property
+    def stations(self) -> tuple[Station, ...]:
+        """Printer, oven and whatever else places nothing; none where the line is of machine profiles alone."""
+        return self.file.station if self.file is not None else ()
+
+    @property
+    def lengths(self) -> tuple[tuple[str, float | None], ...]:
+        """By name what machines and stations take of the floor along the line, mm; None where it is not stated."""
+        machines = [(machine.name, machine.floor_width) for machine in self.machines]
+        return (*machines, *((station.name, station.length) for station in self.stations))
+
+    @property
+    def hand_placement(self) -> bool | None:
+        """Whether a station for placing by hand belongs to the line; None where nobody says."""
+        return self.file.hand_placement if self.file is not None else None
+
+    @property
+    def has_hand_station(self) -> bool:
+        """Whether it is stated that a station for placing by hand belongs to the line."""
+        return self.hand_placement is True
+
 
 def read_machine(path: str | Path) -> MachineProfile:
     """Return a machine profile. Raises :class:`InputError` naming file, line and key."""

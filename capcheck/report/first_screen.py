@@ -275,9 +275,9 @@ def _cycle(report: Report) -> Iterator[str]:
         told = " and ".join(f"{least} {one.side}" for least, one in zip(seconds, found, strict=True))
     else:
         told = seconds[0] + (" a side" if len(found) > 1 else "")
-    names = {one.set_by for one in found}
+    names = list(dict.fromkeys(one.set_by for one in found))
     panel = " of the panel" if found[0].boards > 1 else ""
-    yield f"cycle{panel} at least {told}" + (f" ({', '.join(names)})" if all(names) else "")
+    yield f"cycle{panel} at least {told} ({', '.join(names) if all(names) else 'with none left to hand placement'})"
 
 
 def _causes(report: Report, groups: Sequence[Group]) -> tuple[str, ...]:

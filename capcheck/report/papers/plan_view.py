@@ -161,7 +161,7 @@ def _by_time(set_up: SetUp, place: int, figures: PassFigures) -> PassView:
 def _role(station: StationTime, figures: PassFigures) -> str:
     """Return whether a station sets the cycle, as planned or perhaps."""
     if station.name == figures.bottleneck:
-        return "sets the cycle"
+        return "longest time stated" if figures.untimed else "sets the cycle"
     return "may set the cycle" if station.seconds.high > figures.cycle.low else ""
 
 

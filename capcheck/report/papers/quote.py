@@ -13,7 +13,18 @@ from capcheck.lexicon import cautions, sentence
 from capcheck.model import Body, Mounting, Severity
 from capcheck.planning import Feeder, Plan, Planned, SetUp
 from capcheck.report.papers.plan_view import figures_of
-from capcheck.report.plan import HandRow, count, ends, hand_rows, numbered, slots, span, tray_places, verdict_sentence
+from capcheck.report.plan import (
+    HandRow,
+    count,
+    ends,
+    hand_rows,
+    numbered,
+    set_by,
+    slots,
+    span,
+    tray_places,
+    verdict_sentence,
+)
 from capcheck.report.questions import Question, questions
 from capcheck.report.sentences import VERDICT_WORDS, size_of
 from capcheck.report.styled_lines import WIDTH_WHEN_PIPED, wrapped
@@ -240,7 +251,7 @@ def _time(
         for p, figures in zip(s.passes, s.figures, strict=True):
             if p in passes:
                 told = "not known" if s.by_count else span(figures.cycle, "s")
-                note = "times are not stated" if s.by_count else f"as planned set by {figures.bottleneck}"
+                note = "times are not stated" if s.by_count else f"as planned {set_by(figures)}"
                 note += _a_board(figures.cycle, pieces, " s")
                 yield Figure(f"cycle, {plan.job.passes[p].side}", told, note)
     others = {p.board for p in plan.job.passes} - {board}

@@ -70,12 +70,15 @@ def _feeders_needed(set_up: SetUp) -> Iterator[str]:
     needed = set_up.feeders_needed
     if needed is None:
         return
-    saved = f" ({needed.before} in the fastest plan, which makes the line no faster)"
+    untimed = any(figures.untimed for figures in set_up.figures)
+    of_times = ", as far as times are stated" if untimed else ""
+    fastest, keep = f"the fastest plan, which makes the line no faster{of_times}", f"keep this cycle{of_times}"
+    if set_up.by_count:
+        fastest = "the most even plan, which leaves the busiest machine as many placements"
+        keep = f"leave the busiest machine {set_up.seconds:.0f} placements at most"
+    saved = f" ({needed.before} in {fastest})" if needed.before > needed.planned else ""
     least = "fewer cannot" if needed.least == needed.planned else f"it takes at least {needed.least} to"
-    yield (
-        f"  feeders and trays: {needed.planned}{saved if needed.before > needed.planned else ''}; "
-        f"{least} keep this cycle"
-    )
+    yield f"  feeders and trays: {needed.planned}{saved}; {least} {keep}"
 
 
 def _set_up(plan: Plan, set_up: SetUp) -> Iterator[str]:
