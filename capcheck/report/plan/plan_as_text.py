@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
-from capcheck.lexicon import cautions, sentence
+from capcheck.lexicon import cautions, cautions_in_short, sentence
 from capcheck.planning import Change, Feeder, Occupied, PassFigures, Plan, SetUp, Shortage
 from capcheck.report.plan.spans import count, numbered, reasons, some, span, what, why_lines
 from capcheck.report.plan.summary import cycle, slots, summary, tray_places, verdict_word
@@ -260,6 +260,7 @@ def brief_plan(plan: Plan, width: int) -> str:
     lines = [
         f"{verdict_word(plan)}  Plan of {plan.job.name} on {plan.line}",
         *(f"  {text}" for text in why_lines(plan)),
+        cautions_in_short(),
     ]
     return "".join(f"{text}\n" for text in _tidy(lines, width))
 
