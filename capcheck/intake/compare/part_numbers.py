@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from itertools import chain
 from typing import TYPE_CHECKING, Final
 
@@ -68,8 +68,11 @@ def damage(text: str) -> Said | None:
     return say("compare.failed formula") if text.upper() in _FAILED else None
 
 
-def check_part_numbers(lines: Sequence[BomLine]) -> list[Discrepancy]:
-    """Return part numbers that were damaged, are missing or describe a part only; the last two as one record each."""
+def check_part_numbers(lines: Sequence[BomLine], no_parts: Collection[str] = ()) -> list[Discrepancy]:
+    """Return part numbers that were damaged, are missing or describe a part only; the last two as one record each.
+
+    *no_parts* are designators of what is copper of the board and bought from nobody.
+    """
     found: list[Discrepancy] = []
     stated = any(line.part_number and not _NO_NUMBER.fullmatch(fold(line.part_number)) for line in lines)
     empty: list[BomLine] = []
@@ -93,9 +96,10 @@ def check_part_numbers(lines: Sequence[BomLine]) -> list[Discrepancy]:
             generic.append(line)
     if generic:
         found.append(_generic(generic))
-    refs = tuple(chain.from_iterable(line.refs for line in empty))
-    if refs:
-        found.append(Discrepancy(Topic.NO_PART_NUMBER, say("compare.no part number"), refs, empty[0].place))
+    asked = [(ref, line.place) for line in empty for ref in line.refs if ref not in no_parts]
+    if asked:
+        refs = tuple(ref for ref, _ in asked)
+        found.append(Discrepancy(Topic.NO_PART_NUMBER, say("compare.no part number"), refs, asked[0][1]))
     return found
 
 

@@ -57,6 +57,14 @@ def test_fiducials_holes_and_test_points_are_not_missed_in_the_bom(found):
     assert "not in BOM" not in kinds
 
 
+def test_what_is_no_part_needs_no_part_number(found):
+    """A list that prints every designator has a line for the copper of a solder bridge too."""
+    bridge = "SJ1,3,3,0,top,SOLDERJUMPER\n"
+    listed = "1,1,R1,10k,0603,PN-1\n2,1,R2,10k,0603,\n3,1,SJ1,SOLDERJUMPER,SOLDERJUMPER,\n"
+    _, kinds = found(R1 + R2 + bridge, listed)
+    assert [record.refs for record in kinds["no part number"]] == [("R2",)]
+
+
 def test_a_bom_reference_without_placement(found):
     _, kinds = found(R1, '1,1,R1,10k,0603,PN-1\n2,2,"J1,J2",conn,TH,PN-9\n')
     (record,) = kinds["not placed"]
