@@ -261,5 +261,5 @@ def pairs_that_may_touch(report: Report) -> str:
     every, left = (int(report.session.numbers(name).high[0]) for name in (OPEN_GAPS, _OPEN_GAPS_LEFT))
     if left == every:
         return f"{counted(every, 'pair')} of bodies may touch, as far as sizes and 0° are known" if every else ""
-    taken = "with parts of one footprint taken to lie alike and clear of their neighbours"
-    return f"{counted(left, 'pair')} of bodies may touch {taken}; {every} are not proved apart"
+    may = f"{counted(left, 'pair')} of bodies may touch" if left else "No pair of bodies touches"
+    return f"{may} as they are taken to lie; {every} {'is' if every == 1 else 'are'} not proved apart"
