@@ -98,7 +98,7 @@ def cycle(figures: PassFigures) -> str:
 
 def set_by(figures: PassFigures) -> str:
     """Return what sets a pass's cycle; where some time is not stated, only which of the others is the longest."""
-    return f"{'the longest time stated that of' if figures.untimed else 'set by'} {figures.bottleneck}"
+    return f"set by {figures.bottleneck}{' as far as times are stated' if figures.untimed else ''}"
 
 
 def slots(o: Occupied) -> str:
