@@ -96,10 +96,10 @@ def check_part_numbers(lines: Sequence[BomLine], no_parts: Collection[str] = ())
             generic.append(line)
     if generic:
         found.append(_generic(generic))
-    asked = [(ref, line.place) for line in empty for ref in line.refs if ref not in no_parts]
-    if asked:
-        refs = tuple(ref for ref, _ in asked)
-        found.append(Discrepancy(Topic.NO_PART_NUMBER, say("compare.no part number"), refs, asked[0][1]))
+    lacking = [(ref, line.place) for line in empty for ref in line.refs if ref not in no_parts]
+    if lacking:
+        refs = tuple(ref for ref, _ in lacking)
+        found.append(Discrepancy(Topic.NO_PART_NUMBER, say("compare.no part number"), refs, lacking[0][1]))
     return found
 
 
