@@ -128,6 +128,15 @@ def test_quantities_come_from_a_list_before_the_boards_own(shop):
     assert heights_in_the_way(surveyed(shop, "low")).per_year == 100, "what board.toml says"
 
 
+def test_what_follows_from_one_missing_figure_is_no_cause_of_its_own(shop):
+    """A board in a size without a thickness: how wide it is for its thickness is settled with that."""
+    board(shop / "order" / "thin", 2, toml='length = "200 mm"\nwidth = "100 mm"\n')
+    (one,) = (b for b in surveyed(shop, "low").boards if b.name == "thin")
+    open_ = {case.cause.about for case in one.on[0].cases if case.cause.kind is CauseKind.UNDECIDED}
+    assert "board.thickness" in open_
+    assert "transport.width_to_thickness" not in open_
+
+
 def test_what_nobody_knows_widens_the_answer_and_is_never_a_cure(shop):
     board(shop / "order" / "open", 2)
     placements = shop / "order" / "open" / "placements.csv"
