@@ -193,11 +193,27 @@ def test_several_boards_told_on_the_screen_carry_them_each(shop, capsys):
     assert told(capsys.readouterr().out.encode()).count(cautions()) == 2
 
 
-def test_who_asks_for_the_verdict_and_what_fails_alone_gets_no_more(shop, capsys):
-    """By decision: --quiet is for those who have the report."""
-    main(["check", str(shop / "flow-sensor"), "--line", str(shop / LINE), "--quiet"])
-    main(["check", str(shop / "flow-sensor"), str(shop / "light-strip"), "--line", str(shop / LINE), "--quiet"])
-    assert cautions() not in told(capsys.readouterr().out.encode())
+QUIET = [command for command in PAPERS if any("--quiet" in a.option_strings for a in parsers()[command]._actions)]
+
+
+@pytest.mark.parametrize("command", QUIET)
+def test_who_asks_for_the_verdict_and_what_fails_alone_gets_them_in_short(command, shop, capsys):
+    """A verdict that stands by itself is what is most easily taken for a release."""
+    given = [str(shop / a) if (shop / a).exists() else a for a in PAPERS[command]]
+    if command == "diff":
+        given = [str(shop / BOARD), str(shop / "flow-sensor")]
+    assert main([command, *given, "--quiet"]) in {0, 1}
+    text = told(capsys.readouterr().out.encode())
+    assert text.count(cautions_in_short()) == 1
+    assert text.count("Nominal check") == 1
+
+
+@pytest.mark.parametrize("files", [[], ["--output", "reports"]])
+def test_several_boards_of_which_only_the_verdicts_are_shown_have_them_once(files, shop, tmp_path, monkeypatch, capsys):
+    monkeypatch.chdir(tmp_path)
+    main(["check", str(shop / "flow-sensor"), str(shop / "light-strip"), "--line", str(shop / LINE), "--quiet", *files])
+    text = told(capsys.readouterr().out.encode())
+    assert text.count(cautions_in_short()) == text.count("Nominal check") == 1
 
 
 @pytest.mark.parametrize(

@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterator, Sequence
 from fnmatch import fnmatchcase
 from functools import cached_property
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
@@ -33,23 +33,6 @@ from capcheck.values import Phase, Place, at_phase
 if TYPE_CHECKING:
     from capcheck.packages import Library
     from capcheck.shop import Keeper
-
-_IN_PLACE: Final = frozenset(
-    {
-        Topic.SIDE_UNKNOWN,
-        Topic.NO_POSITION,
-        Topic.PART_OR_NOT,
-        Topic.NOT_IN_BOM,
-        Topic.FITTED_OR_NOT,
-        Topic.FITTED_AGAINST_A_TEXT,
-        Topic.ON_TWO_BOM_LINES,
-        Topic.ROW_IN_QUESTION,
-        Topic.AGAINST_LANDS,
-        Topic.ONE_SPOT,
-        Topic.ONE_REFERENCE_TWICE,
-    }
-)
-"""What is asked of a part that leaves open whether it is there, or where."""
 
 
 def read_board(
@@ -108,9 +91,8 @@ def _understood(package: Package, libraries: Sequence[str | Path] | Libraries, *
         decisions, found_lands = list(package.decisions), read.lands
     if package.unit_settled:
         one_circuit = None if package.panel is None else package.panel.circuit <= 1
-        asked = {ref for told in package.discrepancies if told.topic in _IN_PLACE for ref in told.refs}
         footprints = [name.footprint for name in types]
-        bodies, found = geometry.orient_by_fit(placed, bodies, footprints, one_circuit, doubted=asked)
+        bodies, found = geometry.orient_by_fit(placed, bodies, footprints, one_circuit)
         decisions += found
         decisions = geometry.doubt_frame(
             decisions, placed, bodies, types, outline=package.outline, placed=package.placed

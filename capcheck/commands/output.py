@@ -60,7 +60,9 @@ def endings_of(formats: Sequence[str]) -> dict[str, Sequence[str]]:
 def add_quiet(parser: argparse.ArgumentParser) -> None:
     """Add the choice to see on the screen only how it ended and what fails."""
     parser.add_argument(
-        "--quiet", action="store_true", help="print only verdicts and what fails; files are written in full"
+        "--quiet",
+        action="store_true",
+        help="print only verdicts, what fails and the cautions; files are written in full",
     )
 
 

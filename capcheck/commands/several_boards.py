@@ -204,9 +204,11 @@ class _Several:
         """Write the line of counts and return the exit code of all."""
         from capcheck.report import lines_of_boards
 
-        alone = self._to_files and not self._arguments.quiet
+        quiet = self._arguments.quiet
         if self._as_text:
-            deliver_made_lines(lines_of_boards(self._verdicts, width=width_for(None), alone=alone))
+            deliver_made_lines(
+                lines_of_boards(self._verdicts, width=width_for(None), alone=self._to_files, quiet=quiet)
+            )
         else:
             (line,) = lines_of_boards(self._verdicts, width=0, alone=False)
             sys.stderr.write(f"{line.text}\n")

@@ -49,7 +49,7 @@ def _inspection(line: Line) -> Sets:
 
 @facts.flag("line.hand_placement", "whether a station for placing by hand belongs to the line")
 def _hand(line: Line) -> Truths:
-    return Truths.of([_stated(line).has_hand_station], lambda _: f"line {line.name}")
+    return Truths.of([line.hand_placement], lambda _: f"line {line.name}")
 
 
 @facts.number("line.free_length", LENGTH, "floor length there is for the whole line")
@@ -59,9 +59,8 @@ def _free(line: Line) -> Numbers:
 
 @facts.number("line.length", LENGTH, "length of the machines and of the stations that place nothing, one after another")
 def _length(line: Line) -> Numbers:
-    lengths = [(m.name, m.floor_width) for m in line.machines] + _stated(line).lengths
-    silent = [name for name, length in lengths if length is None]
-    low = sum(length or 0.0 for _, length in lengths)
+    silent = [name for name, length in line.lengths if length is None]
+    low = sum(length or 0.0 for _, length in line.lengths)
     source = f"line {line.name}" + (f"; no length is stated for {', '.join(silent)}" if silent else "")
     return Numbers.of([Interval(low, math.inf if silent else low)], lambda _: source)
 

@@ -1,17 +1,15 @@
-"""How bodies lie at 0 degrees, found from the board itself: the way in which neighbours would overlap is the wrong one.
+"""How bodies are taken to lie at 0 degrees: the way in which neighbours on the board would overlap is the wrong one.
 
 Names of packages give sizes and seldom say along which axis the longer side lies. Two soldered bodies cannot share
-a place, so a board with close neighbours settles the question for many types of parts. Common practice, no source.
+a place, so a board with close neighbours tells of many types of parts. Common practice, no source.
 
-Least bodies that would overlap settle how bodies lie where that holds in every reading of the data: no pair speaks for
-the other way, and the parts are sure to be fitted, to lie where they are listed, and at angles that mean the same from
-either side. All else, and bodies of nominal size that would overlap, say less: what they leave is drawn and
-counted by, and no limit is judged by it.
+It is no proof: a board whose bodies do overlap is what a check is there to find, and none is found that is argued away.
+What neighbours leave is drawn and counted by, and no limit is judged by it; lands and entries prove the way.
 """
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 from typing import Final
 
 import numpy as np
@@ -29,6 +27,7 @@ _LEAST_ODDS: Final = 4
 """A way is ruled out by two impossible pairs, and four more for each that its rival has. All of them must not share one
 part, which may lie in a wrong place, unless no other part hangs on it."""
 _ROUNDS: Final = 6
+_TAKEN: Final = {None: -1, "x": 0, "y": 1}
 _NAMED: Final = 5
 
 
@@ -61,7 +60,8 @@ def orientation_fit(
     *near* is what :func:`near_parts` gives, to share it between fits.
 
     Types of one footprint (*footprints*, a text for each type, empty where unknown) were drawn once and lie alike.
-    Only types that are not oriented and whose least length exceeds their greatest width can be told apart.
+    Only types that are not oriented and whose least length exceeds their greatest width can be told apart. A type that
+    is taken to lie one way keeps to it.
     """
     group = lying_alike(bodies, footprints)
     groups = int(group.max(initial=-1)) + 1
@@ -70,6 +70,9 @@ def orientation_fit(
     np.logical_and.at(open_groups, group, open_types)
     allowed = np.ones((groups + 1, 2), bool)
     allowed[:-1, 1] = open_groups
+    for number, body in zip(group.tolist(), bodies, strict=True):
+        if body.longer_taken_along is not None:
+            allowed[number] = np.arange(2) == _TAKEN[body.longer_taken_along]
     impossible, witness = np.zeros((groups, 2), np.int64), np.full((groups, 2, 2), -1)
     near = near_parts(placements, bodies, evidence) if near is None else near
     i, j, counted = near.i, near.j, near.counted
@@ -186,37 +189,21 @@ def orient_by_fit(
     bodies: Sequence[Body],
     footprints: Sequence[str] = (),
     evidence: Flags | None = None,
-    *,
-    doubted: Collection[str] = (),
 ) -> tuple[list[Body], list[Decision]]:
-    """Return the bodies with their orientation set where the board settles it, and the decision that says so.
+    """Return the bodies with the way in which they are taken to lie, where neighbours leave one, and the decisions.
 
-    *evidence* as in :func:`orientation_fit`; *doubted* are references of which something is asked, so that what they
-    show is not sure.
-
-    A body whose longer side lies along y has length and width exchanged, as :class:`Body` asks of oriented ones. Where
-    only nominal sizes tell the way, it is taken to be drawn and counted by.
+    *evidence* as in :func:`orientation_fit`. Least bodies that would overlap are asked first, then bodies of nominal
+    size.
     """
     decisions: list[Decision] = []
     near = near_parts(placements, bodies, evidence)
-    sure = _surely_there(placements, doubted)
-    certain = sure[near.i] & sure[near.j]
-    proving = replace(near, counted=near.counted & sure, i=near.i[certain], j=near.j[certain])
     for nominal in (False, True):
-        pairs_shown = near if nominal else proving
-        fit = orientation_fit(placements, bodies, footprints, nominal=nominal, near=pairs_shown)
-        turned = _taken if nominal else _oriented
+        fit = orientation_fit(placements, bodies, footprints, nominal=nominal, near=near)
+        new = np.array([b.longer_taken_along is None for b in bodies], bool)
+        fit = replace(fit, way=np.where(new, fit.way, -1))
         decisions += _decisions(fit, placements, bodies, footprints, nominal=nominal)
-        bodies = [turned(b, int(way)) for b, way in zip(bodies, fit.way, strict=True)]
+        bodies = [_taken(b, int(way)) for b, way in zip(bodies, fit.way, strict=True)]
     return list(bodies), decisions
-
-
-def _surely_there(placements: Placements, doubted: Collection[str]) -> Flags:
-    """Return the rows that lie the same in every reading: where listed, and along an axis, as from the other side."""
-    there = ~np.isin(np.array(placements.ref, dtype=object).astype(str), list(doubted)) if doubted else True
-    there &= np.isclose(np.remainder(placements.rotation_deg + 45.0, 90.0), 45.0)
-    found: Flags = there if placements.place_open is None else there & ~placements.place_open
-    return found
 
 
 def _decisions(
@@ -230,16 +217,12 @@ def _decisions(
             shared = np.unique(np.column_stack([lying_alike(bodies, footprints), fit.impossible])[types], axis=0)
             pair = fit.witness[types[0], 1 - way].tolist()
             against, kept = int(shared[:, 2 - way].sum()), int(shared[:, 1 + way].sum())
+            refs = [placements.ref[row] for row in pair]
             decisions.append(
                 Decision(
                     topic,
                     _settled(way, list(dict.fromkeys(bodies[t].family for t in types.tolist()))),
-                    say(
-                        "geometry.nominal sizes fit" if nominal else "geometry.orientation fits",
-                        against=against,
-                        kept=kept,
-                        refs=[placements.ref[row] for row in pair],
-                    ),
+                    say("geometry.orientation fits", against=against, kept=kept, refs=refs, nominal=nominal),
                     settle=say("geometry.oriented sizes"),
                 )
             )
@@ -250,10 +233,6 @@ def _settled(way: int, families: list[str | None]) -> Said:
     names = [family or say("geometry.unnamed") for family in families]
     some = say("geometry.orientation", along_y=way, families=names[:_NAMED])
     return say("geometry.and more", some=some, more=len(names) - _NAMED) if len(names) > _NAMED else some
-
-
-def _oriented(body: Body, way: int) -> Body:
-    return body if way < 0 else body.lying(along_y=way == 1)
 
 
 def _taken(body: Body, way: int) -> Body:

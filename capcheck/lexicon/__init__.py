@@ -22,6 +22,7 @@ from capcheck.lexicon.heights import (
     heights_overall as heights_overall,
 )
 from capcheck.lexicon.layer_names import layer_by_name as layer_by_name
+from capcheck.lexicon.named import is_named as is_named
 from capcheck.lexicon.references import (
     Nothing as Nothing,
     reference_letters as reference_letters,

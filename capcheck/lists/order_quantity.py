@@ -10,6 +10,7 @@ from pathlib import Path
 from msgspec import Struct
 from msgspec.structs import replace
 
+from capcheck.lexicon import is_named
 from capcheck.lists.part_list import (
     Cell,
     ListRow,
@@ -17,7 +18,6 @@ from capcheck.lists.part_list import (
     body_of_type,
     fitted_by_type,
     is_bare,
-    is_named,
     refs_of,
     together,
 )
@@ -207,7 +207,8 @@ def _has_number(line: BomLine) -> bool:
 
 
 def _name(line: BomLine) -> str:
-    return line.part_number or " ".join(filter(None, (line.value, line.package))) or line.description or "unnamed"
+    number = line.part_number if _has_number(line) else ""
+    return number or " ".join(filter(None, (line.value, line.package))) or line.description or "unnamed"
 
 
 def _row(bought: _Bought, boards: int, table: Losses, per_reel: Mapping[str, int] | None) -> ListRow:

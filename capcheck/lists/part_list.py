@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from msgspec import Struct
 
 from capcheck.facts import part_label
-from capcheck.lexicon import vocabulary
+from capcheck.lexicon import is_named
 from capcheck.model import Board, Body, Mounting, PartName, Said
 from capcheck.values import Interval
 
@@ -68,12 +68,6 @@ def is_bare(board: Board, index: int) -> bool:
     if index < 0 or is_named(board.types[index].part_number):
         return False
     return board.bodies[index].mounting is Mounting.NONE
-
-
-def is_named(text: str) -> bool:
-    """Whether a cell names something: neither blank nor a word for what is not given."""
-    answers = vocabulary().answers
-    return bool(text) and text.casefold() not in answers.unstated and text.casefold() not in answers.any_part
 
 
 def together(board: Board, types: Mapping[int, list[int]]) -> dict[str, dict[int, list[int]]]:

@@ -83,17 +83,6 @@ class LineFile(BaseModel):
             raise ValueError(f'two benches or stations are named "{twice[0]}"; reports need a name for each')
         return self
 
-    @property
-    def has_hand_station(self) -> bool | None:
-        """Whether parts can be placed by hand: as stated, or by a bench; None where nothing is said of it."""
-        return True if self.bench else self.hand_placement
-
-    @property
-    def lengths(self) -> list[tuple[str, float | None]]:
-        """Names and lengths of what stands in the line besides machines; a bench without a length stands beside it."""
-        in_line = [(bench.name, bench.length) for bench in self.bench if bench.length is not None]
-        return [(station.name, station.length) for station in self.station] + in_line
-
 
 class Line(Struct, frozen=True):
     """A line with its machine profiles, and the files they came from."""
@@ -103,6 +92,35 @@ class Line(Struct, frozen=True):
     file: LineFile | None
     """None where the line was put together from machine profiles alone: inspection and hand station are unknown."""
     inputs: tuple[InputFile, ...] = ()
+
+    @property
+    def stations(self) -> tuple[Station, ...]:
+        """Printer, oven and whatever else places nothing; none where the line is of machine profiles alone."""
+        return self.file.station if self.file is not None else ()
+
+    @property
+    def benches(self) -> tuple[Bench, ...]:
+        """Benches where people place parts; none where the line is of machine profiles alone."""
+        return self.file.bench if self.file is not None else ()
+
+    @property
+    def lengths(self) -> tuple[tuple[str, float | None], ...]:
+        """By name what machines and stations take of the floor along the line, mm; None where it is not stated."""
+        machines = [(machine.name, machine.floor_width) for machine in self.machines]
+        # A bench without a length stands beside the line.
+        benches = [(bench.name, bench.length) for bench in self.benches if bench.length is not None]
+        return (*machines, *((station.name, station.length) for station in self.stations), *benches)
+
+    @property
+    def hand_placement(self) -> bool | None:
+        """Whether a station for placing by hand belongs to the line, as stated or by a bench; None where nobody says."""
+        return True if self.benches else self.file.hand_placement if self.file is not None else None
+
+    @property
+    def has_hand_station(self) -> bool:
+        """Whether it is stated that what no head places can be placed by hand: a bench may take drilled parts alone."""
+        stated = self.file is not None and self.file.hand_placement is True
+        return stated or any("surface" in bench.takes for bench in self.benches)
 
 
 def read_machine(path: str | Path) -> MachineProfile:

@@ -1,6 +1,7 @@
 """What the shop has accepted by a waiver: parts that no head takes, or is proved to take, and slots that may be short.
 
-What a check asks of the whole line, a plan asks by machine: who accepts the one accepts the other.
+What a check asks of the whole line, a plan asks by machine: who accepts the one accepts the other. Who accepts that no
+head takes a part has said nothing of the feeder that a part needs which heads do take.
 """
 
 from __future__ import annotations
@@ -19,9 +20,7 @@ _ON_HEADS: Final = "part on head"
 _OF_SLOTS: Final = frozenset({"feeder-slots", "tray-places", "bank-slots", "bank-trays"})
 """Rules on feeders and trays of the whole line."""
 _SLOTS_OPEN: Final = frozenset({"planning.slots not proved", "planning.slots short if wider"})
-_OF_PARTS: Final = frozenset(
-    {"planning.cannot be placed", "planning.no place found in time", "planning.parts not proved"}
-)
+_OF_PARTS: Final = frozenset({"planning.cannot be placed", "planning.parts not proved"})
 """Sentences on single parts that checks answer too."""
 
 
@@ -30,10 +29,15 @@ def without_accepted(found: Plan, reports: Sequence[Report]) -> Plan:
     placeable, proved = _accepted(found, reports)
     told = [say("planning.parts accepted", parts=sorted(placeable))] if placeable else []
     warned: Iterable[Said] = found.warned
+    by_head, by_feeder = _undecided(found)
     if _slots_accepted(reports):
-        proved |= _of_open_feeder(found)
+        proved |= by_feeder - by_head
         told += [say("planning.slots accepted")]
         warned = [said for said in warned if said.key not in _SLOTS_OPEN]
+    else:
+        proved -= by_feeder
+    nowhere = found.shortage.nowhere if found.shortage is not None else ()
+    placeable &= {part.part for part in nowhere if part.refused}
     if not told:
         return found
     return replace(
@@ -50,10 +54,10 @@ def _slots_accepted(reports: Iterable[Report]) -> bool:
     return bool(found) and all(found)
 
 
-def _of_open_feeder(found: Plan) -> set[str]:
-    """Return the part numbers of which only the feeder is not proved, wherever they stand."""
-    open_ = [feeder for set_up in found.set_ups for feeder in set_up.feeders if feeder.undecided]
-    return {f.part for f in open_} - {f.part for f in open_ if any(isinstance(why, Take) for why in f.undecided)}
+def _undecided(found: Plan) -> tuple[set[str], set[str]]:
+    """Return the part numbers of which a head is not proved, and those whose feeder or place in the line is not."""
+    reasons = [(f.part, isinstance(why, Take)) for s in found.set_ups for f in s.feeders for why in f.undecided]
+    return {part for part, of_head in reasons if of_head}, {part for part, of_head in reasons if not of_head}
 
 
 def _accepted(found: Plan, reports: Iterable[Report]) -> tuple[set[str], set[str]]:

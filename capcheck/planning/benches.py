@@ -29,7 +29,7 @@ class _Work(Struct, frozen=True):
 def with_benches(found: Plan, reports: Sequence[Report]) -> Plan:
     """Return the plan with the times of its line's benches, and what they leave open or make too slow."""
     line = reports[0].line if reports else None
-    if line is None or line.file is None or not line.file.bench:
+    if line is None or not line.benches:
         return found
     benches = tuple(_times(found, reports, line))
     failed, warned = _against_demand(found, benches)
@@ -44,7 +44,7 @@ def with_benches(found: Plan, reports: Sequence[Report]) -> Plan:
 
 def _times(found: Plan, reports: Sequence[Report], line: Line) -> Iterator[BenchTime]:
     cycles = {one.board: one.seconds for one in found.board_figures()}
-    benches: Sequence[Bench] = line.file.bench if line.file is not None else ()
+    benches = line.benches
     for report in reports:
         name, work = report.board.name, _work(found, report)
         for bench in benches:

@@ -108,11 +108,19 @@ def stopping(reports: Iterable[Report]) -> set[str | None]:
 
 
 def open_passages(reports: Iterable[Report], machines: Collection[str]) -> list[Said]:
-    """Return which passages are not decided: board, machines, and what would decide them."""
+    """Return which passages are not decided: board, machines, and what would decide them.
+
+    Advice that the same answers would decide as a passage is not told beside it.
+    """
     asked: dict[tuple[bool, str, str], dict[str, None]] = {}
-    for report, finding in _on_machines(reports, machines, _is_open):
-        key = _is_advice(report, finding), report.board.name, finding.subject.machine or ""
-        asked.setdefault(key, {}).update(dict.fromkeys(finding.missing))
+    for report in reports:
+        to_decide = _Asked(report)
+        for _, finding in _on_machines([report], machines, _is_open):
+            key = _is_advice(report, finding), report.board.name, finding.subject.machine or ""
+            asked.setdefault(key, {}).update(dict.fromkeys(to_decide.of(finding)))
+    for (advice, *of), missing in list(asked.items()):
+        if advice and missing.keys() <= asked.get((False, of[0], of[1]), {}).keys():
+            del asked[True, of[0], of[1]]
     alike: dict[tuple[bool, str, tuple[str, ...]], list[str]] = {}
     for (advice, board, machine), missing in asked.items():
         alike.setdefault((advice, board, tuple(missing)), []).append(machine)
@@ -120,6 +128,23 @@ def open_passages(reports: Iterable[Report], machines: Collection[str]) -> list[
         say("planning.advice open" if advice else "planning.passage open", board=board, machines=names, missing=missing)
         for (advice, board, missing), names in sorted(alike.items(), key=lambda item: item[0][0])
     ]
+
+
+class _Asked:
+    """Which facts would decide the findings of a report."""
+
+    def __init__(self, report: Report) -> None:
+        self._rules = {rule.id: rule for rule in report.answers.rules}
+        self._missing = {(f.rule, f.subject): f.missing for f in report.findings if f.undecided}
+
+    def of(self, finding: Finding) -> Sequence[str]:
+        """Return what would decide a finding: in place of facts that a rule settles, those that the rule is about."""
+        waits = finding.waits_for
+        rule = None if waits is None else self._rules.get(waits.rule)
+        if waits is None or rule is None:
+            return finding.missing
+        own = [name for name in self._missing.get((waits.rule, waits.subject), ()) if name in rule.facts]
+        return [*own, *(name for name in finding.missing if name not in rule.settles)] if own else finding.missing
 
 
 def _by_rule(found: Iterable[tuple[Report, Finding]]) -> list[Said]:

@@ -23,7 +23,8 @@ from capcheck.values import InputError
 class LeastCycle(Struct, frozen=True):
     """The least seconds of one pass of what the conveyor carries, which gives so many *boards*.
 
-    *set_by* is the station besides the placement machines that takes as long, empty where the machines set it.
+    *set_by* is the station besides the placement machines that takes as long, empty where the machines set it: then it
+    holds with no part left to be placed by hand that a head may place.
     """
 
     side: str
@@ -44,8 +45,7 @@ def least_cycles(report: Report) -> tuple[LeastCycle, ...]:
     except InputError:
         return ()  # nothing is there for a placement head
     found = least_seconds(given.job, report.line, given.can)
-    stations = report.line.file.station if report.line.file is not None else ()
-    other, name = max(((s.cycle, s.name) for s in stations if s.cycle is not None), default=(0.0, ""))
+    other, name = max(((s.cycle, s.name) for s in report.line.stations if s.cycle is not None), default=(0.0, ""))
     return tuple(
         LeastCycle(p.side, max(placing, other), p.boards, name if other > placing else "")
         for p, placing in zip(given.job.passes, found, strict=True)

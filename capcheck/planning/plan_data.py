@@ -102,11 +102,15 @@ class SetUp(Struct, frozen=True):
 
 
 class Nowhere(Struct, frozen=True):
-    """A part that no machine takes, with the reasons for each head that has some: ``machine/head`` and its answers."""
+    """A part that no machine takes, with the reasons for each head that has some: ``machine/head`` and its answers.
+
+    *refused* tells whether every head does: else it is the feeder or tray that no machine has.
+    """
 
     part: str
     placements: int
     reasons: tuple[tuple[str, tuple[Take, ...]], ...]
+    refused: bool
 
 
 class Shortage(Struct, frozen=True):

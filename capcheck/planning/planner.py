@@ -146,25 +146,28 @@ def _balanced(task: Task, strictness: Strictness, deadline: Deadline) -> Assignm
     if not found.found:
         return Assignment(found, strictness, stations, heads)
     first = Assignment(found, strictness, stations, heads, first_cycle=found.cycle)
+    others, reserve = _other_stations(task, first)
     fewest, feeders = with_fewest_feeders(
         stations,
         found,
-        allowed=_other_stations(task, first),
+        allowed=None if others is None else others - reserve,
+        kept=others,
         thorough=settings.thorough,
         time_limit=deadline.left,
     )
     return replace(first, balance=fewest, feeders_needed=feeders)
 
 
-def _other_stations(task: Task, assigned: Assignment) -> Floats | None:
-    """Return by pass how long the machines may take because a printer, an oven or the like does; None where none does.
+def _other_stations(task: Task, assigned: Assignment) -> tuple[Floats | None, Floats]:
+    """Return by pass the seconds that a printer, an oven or the like takes, and what of them machines may need more.
 
-    A machine that may take longer than planned keeps the time for that; infinitely long where its times are not stated.
+    None where none is known, or where placements are counted instead of seconds. A machine may take longer than
+    planned by infinitely long where its times are not stated.
     """
-    known = [s.cycle for s in (task.line.file.station if task.line.file is not None else ()) if s.cycle is not None]
+    known = [s.cycle for s in task.line.stations if s.cycle is not None]
     passes = range(len(task.job.passes))
-    over = [max(t.seconds.high - t.planned for t in times_of(task, assigned, p)) for p in passes]
-    return max(known) - np.array(over) if known else None
+    over = np.array([max(t.seconds.high - t.planned for t in times_of(task, assigned, p)) for p in passes])
+    return None if assigned.heads.untimed or not known else np.full(len(over), max(known)), over
 
 
 def _shortage(task: Task, reason: Reason, *, impossible: bool) -> Shortage | None:
@@ -187,7 +190,8 @@ def _shortage(task: Task, reason: Reason, *, impossible: bool) -> Shortage | Non
 def _nowhere(task: Task, j: int) -> Nowhere:
     names = [f"{m.name}/{h.name}" for m in task.line.machines for h in m.head]
     reasons = tuple((name, task.reasons[j, h]) for h, name in enumerate(names) if (j, h) in task.reasons)
-    return Nowhere(task.job.parts[j].name, int(task.job.counts()[j].sum()), reasons)
+    refused = bool((task.can[j] < 0).all())
+    return Nowhere(task.job.parts[j].name, int(task.job.counts()[j].sum()), reasons, refused)
 
 
 def _together(one: Shortage, other: Shortage) -> Shortage:

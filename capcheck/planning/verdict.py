@@ -66,7 +66,7 @@ def finished(task: Task, set_ups: Sequence[SetUp], shortage: Shortage | None) ->
     warned: list[Said] = []
     if shortage is not None:
         sure, by_packing = _left_over(shortage, job, line)
-        (failed if shortage.impossible and not _has_hand_station(line) else warned).extend(sure)
+        (failed if shortage.impossible and not line.has_hand_station else warned).extend(sure)
         warned += by_packing
     for set_up in set_ups:
         warned += _open_in(set_up)
@@ -108,13 +108,6 @@ def finished(task: Task, set_ups: Sequence[SetUp], shortage: Shortage | None) ->
     )
 
 
-def _has_hand_station(line: Line) -> bool:
-    """Whether what the machines leave over can be placed by hand."""
-    if line.file is None:
-        return False
-    return bool(line.file.hand_placement) or any("surface" in bench.takes for bench in line.file.bench)
-
-
 def _left_over(shortage: Shortage, job: Job, line: Line) -> tuple[list[Said], list[Said]]:
     """Return what is said of parts without a place: those of which that is sure, and those that lack a tray place.
 
@@ -130,7 +123,7 @@ def _left_over(shortage: Shortage, job: Job, line: Line) -> tuple[list[Said], li
         parts = tuple(one for one in shortage.take_off if (one[0] in in_trays) == bool(which))
         usual_tapes = bool(shortage.slots_short) and any(p.usual_tape for p in job.parts) and not which
         if parts:
-            told = {"usual_tapes": usual_tapes, "trays": bool(which), "by_hand": _has_hand_station(line)}
+            told = {"usual_tapes": usual_tapes, "trays": bool(which), "by_hand": line.has_hand_station}
             said.append(say("planning.cannot be placed", parts=parts, **told))
     return found
 

@@ -18,11 +18,10 @@ from capcheck.facts import contour_doubted, doubted_by
 from capcheck.lexicon import in_short, sentence
 from capcheck.model import Body, Said, Topic
 from capcheck.planning import least_cycles
-from capcheck.report.groups import Gap, Group, decided_groups, gaps
+from capcheck.report.groups import OPEN_GAPS, Gap, Group, decided_groups, gaps
 from capcheck.report.questions import Outlook, outlook_of_questions, type_of_rule
 from capcheck.report.rows_of_gaps import MOST_ROWS, capped, is_of_parts, other_rows, rows_of_parts, title_of_undecided
 from capcheck.report.sentences import (
-    OPEN_GAPS,
     accepted,
     bare_pads,
     not_placed,
@@ -276,9 +275,9 @@ def _cycle(report: Report) -> Iterator[str]:
         told = " and ".join(f"{least} {one.side}" for least, one in zip(seconds, found, strict=True))
     else:
         told = seconds[0] + (" a side" if len(found) > 1 else "")
-    names = {one.set_by for one in found}
+    names = list(dict.fromkeys(one.set_by for one in found))
     panel = " of the panel" if found[0].boards > 1 else ""
-    yield f"cycle{panel} at least {told}" + (f" ({', '.join(names)})" if all(names) else "")
+    yield f"cycle{panel} at least {told} ({', '.join(names) if all(names) else 'with none left to hand placement'})"
 
 
 def _causes(report: Report, groups: Sequence[Group]) -> tuple[str, ...]:

@@ -13,6 +13,8 @@ from capcheck.values import shortened
 
 _FEW: Final = 2
 """Machines that are named, also where they are all of the line."""
+OPEN_GAPS: Final = "board.open_gaps"
+"""Pairs of bodies of which nothing proves that they are apart."""
 
 
 class Group(Struct, frozen=True):
@@ -94,7 +96,7 @@ def decided_groups(findings: Sequence[Finding], line: Line | None = None) -> lis
     """Return those of *findings* that are decided, in their order, gathered by rule, type of part and message.
 
     Messages that name different machines and say the same of them are one group; of all machines of the *line*, none
-    is named.
+    is named. What counts pairs that may overlap is the last of all: nobody acts on a single one of them.
     """
     machines = len(line.machines) if line else 0
     gathered: dict[tuple[str, str, str, str], list[Finding]] = {}
@@ -103,7 +105,7 @@ def decided_groups(findings: Sequence[Finding], line: Line | None = None) -> lis
             group = finding.group if finding.subject.ref else ""
             key = (finding.outcome, finding.rule, group, finding.told(reference=False, machine=""))
             gathered.setdefault(key, []).append(finding)
-    return [
+    found = [
         Group(
             rule=first.rule,
             title=first.title,
@@ -117,6 +119,7 @@ def decided_groups(findings: Sequence[Finding], line: Line | None = None) -> lis
         for same in gathered.values()
         for first in same[:1]
     ]
+    return sorted(found, key=lambda group: any(value.name == OPEN_GAPS for value in group.findings[0].facts))
 
 
 def gaps(findings: Sequence[Finding]) -> list[Gap]:

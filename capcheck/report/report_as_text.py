@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from msgspec import Struct
 
 from capcheck.checking import Report
-from capcheck.lexicon import cautions, sentence
+from capcheck.lexicon import cautions, cautions_in_short, sentence
 from capcheck.report.first_screen import FirstScreen, first_screen
 from capcheck.report.groups import Gap, Group, decided_groups, gaps
 from capcheck.report.sentences import (
@@ -38,7 +38,8 @@ class _Page(Struct, frozen=True):
 def styled_report(report: Report, *, width: int, full: bool, quiet: bool = False, name: str = "") -> list[Line]:
     """Return the lines of the report, wrapped at *width*: the first screen, or with *full* everything.
 
-    If *quiet* it is the verdict and what fails alone. A report among several begins with the *name* of its board.
+    If *quiet* it is the verdict and what fails alone, and the cautions in short, which several boards have once at
+    their end. A report among several begins with the *name* of its board.
     """
     if quiet:
         lines = _verdict_and_failures(report, width, name)
@@ -48,13 +49,15 @@ def styled_report(report: Report, *, width: int, full: bool, quiet: bool = False
     return [Line(visible(line.text), line.style) for line in lines]
 
 
-def lines_of_boards(verdicts: Sequence[str | None], *, width: int, alone: bool) -> list[Line]:
+def lines_of_boards(verdicts: Sequence[str | None], *, width: int, alone: bool, quiet: bool = False) -> list[Line]:
     """Return what ends several boards: the counts of their verdicts, None for one that could not be checked.
 
-    What stands *alone*, the reports being in files, carries the cautions itself.
+    What stands *alone*, the reports being in files, carries the cautions itself; with *quiet* reports the short ones.
     """
     count = _line_of_boards(verdicts)
-    return [*_Page(width).wrapped(cautions(), "", "", "dim"), count] if alone else [count]
+    verdicts_alone = quiet and any(verdicts)
+    told = cautions_in_short() if verdicts_alone else cautions() if alone and not quiet else ""
+    return [*(_Page(width).wrapped(told, "", "", "dim") if told else ()), count]
 
 
 def _line_of_boards(verdicts: Sequence[str | None]) -> Line:
@@ -75,7 +78,8 @@ def _verdict_line(report: Report, screen: FirstScreen, page: _Page, name: str = 
 def _verdict_and_failures(report: Report, width: int, name: str) -> list[Line]:
     screen, page = first_screen(report), _Page(width)
     failing = [row for section in screen.sections if section.style == "fail" for row in section.rows]
-    return [*_verdict_line(report, screen, page, name), *(line for row in failing for line in page.wrapped(row))]
+    lines = [*_verdict_line(report, screen, page, name), *(line for row in failing for line in page.wrapped(row))]
+    return lines if name else [*lines, *page.wrapped(cautions_in_short(), "", "", "dim")]
 
 
 def _first_screen(report: Report, width: int) -> list[Line]:

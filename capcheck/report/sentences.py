@@ -11,7 +11,7 @@ from capcheck.checking import Report, refs_mounted
 from capcheck.engine import Finding, Tightest
 from capcheck.lexicon import plain_fact, sentence
 from capcheck.model import Board, Body, Kind, Mounting, Note
-from capcheck.report.groups import Gap
+from capcheck.report.groups import OPEN_GAPS, Gap
 from capcheck.shop import outcome_word
 from capcheck.values import LENGTH, NUMBER, Place, counted, shortened, show, show_sides
 
@@ -21,7 +21,6 @@ if TYPE_CHECKING:
 _OF_THE_SHOP: Final = frozenset({"head", "machine", "line", "placing", "passing", "passage"})
 """Scopes of facts that the shop knows, not the customer."""
 _MOST_SUBJECTS: Final = 10
-OPEN_GAPS: Final = "board.open_gaps"
 _OPEN_GAPS_LEFT: Final = "board.open_gaps_left"
 VERDICT_WORDS: Final = {"fail": "FAIL", "warn": "WARN", "pass": "PASS", "unanswered": "UNANSWERED"}
 _FOLLOWS: Final = frozenset(("transport.width_to_thickness", "board.overhang_share"))
@@ -259,5 +258,5 @@ def pairs_that_may_touch(report: Report) -> str:
     every, left = (int(report.session.numbers(name).high[0]) for name in (OPEN_GAPS, _OPEN_GAPS_LEFT))
     if left == every:
         return f"{counted(every, 'pair')} of bodies may touch, as far as sizes and 0° are known" if every else ""
-    taken = "with parts of one footprint taken to lie alike and clear of their neighbours"
-    return f"{counted(left, 'pair')} of bodies may touch {taken}; {every} are not proved apart"
+    may = f"{counted(left, 'pair')} of bodies may touch" if left else "No pair of bodies touches"
+    return f"{may} as they are taken to lie; {every} {'is' if every == 1 else 'are'} not proved apart"

@@ -60,7 +60,9 @@ def _cases(report: Report, live: list[Finding]) -> Iterator[Case]:
 def _of_finding(finding: Finding, rule: Rule, catalogue: Catalogue) -> Iterator[Case]:
     refs = (finding.subject.ref,) if finding.subject.ref else ()
     if finding.undecided:
-        for fact in finding.missing or ((finding.rule,)):
+        # It asks for all that others wait for; what it settles besides its own facts follows from those.
+        missing = [fact for fact in finding.missing if fact in rule.facts or fact not in rule.settles]
+        for fact in missing or finding.missing or (finding.rule,):
             help_ = catalogue[fact].help if fact in catalogue else finding.title
             yield Case(Cause(CauseKind.UNDECIDED, fact, help_), refs)
         return

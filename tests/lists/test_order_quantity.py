@@ -147,3 +147,11 @@ def test_each_class_says_what_it_stands_on_and_they_grow():
     assert sizes[-1] == float("inf")
     assert sum(row.by_hand for row in losses().classes) == 1
     assert all(isinstance(row, LossClass) and row.source for row in losses().classes)
+
+
+def test_lines_that_share_a_sign_for_no_part_number_are_ordered_each_for_itself(make_board):
+    bom = [*BOM, "W-1,1,R1,x,3,2", "?,1,R2,10k,3,2", "?,1,S1,10k,3,2", "?,1,S2,22k,3,2"]
+    listed = rows(order_list(read_board(make_board(["R1,1,1,0,top,x,y", "R2,5,5,0,top,10k,y"], bom=bom)), 10))
+    assert "?" not in listed
+    assert sum(row["needed"] for row in listed.values()) == 40
+    assert len(listed) == 4

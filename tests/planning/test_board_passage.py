@@ -4,13 +4,15 @@ Figures: invented machines and jobs, sums worked by hand; a figure of the trade 
 """
 
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
+from msgspec.structs import replace
 
-from capcheck.engine.findings import Finding, SubjectName
+from capcheck.engine.findings import Finding, SubjectName, Waiting
 from capcheck.lexicon import sentence
 from capcheck.planning import compose, plan
-from capcheck.planning.board_passage import _besides
+from capcheck.planning.board_passage import _besides, open_passages
 
 FIXTURES = Path(__file__).parents[2] / "fixtures"
 
@@ -40,6 +42,29 @@ def finding(machine, template):
 )
 def test_every_machine_is_named_that_the_message_does_not_name(template, machines, said):
     assert sentence(_besides([finding(machine, template) for machine in machines])) == said
+
+
+def undecided(rule, missing, subject, waits_for=None):
+    found = replace(finding(None, ""), rule=rule, outcome="warn", undecided=True)
+    return replace(found, subject=subject, missing=missing, waits_for=waits_for)
+
+
+@pytest.mark.parametrize("blocks", [True, False])
+def test_what_is_open_is_told_once_by_what_a_person_can_state(blocks):
+    """A ratio to a thickness that nobody stated is settled by the thickness, and so is advice that hangs on it."""
+    known = undecided("thickness-known", ("board.thickness", "board.width_to_thickness"), SubjectName("board"))
+    waits = Waiting(known.rule, known.subject)
+    on_a = SubjectName("board on machine", None, "A")
+    found = [known, undecided("board-sag", ("board.width_to_thickness",), on_a, waits)]
+    found += [undecided("board-thickness", ("board.thickness", "machine.max_thickness"), on_a, waits)] if blocks else []
+    outcomes = {"board-sag": "warn", "board-thickness": "fail", known.rule: "warn"}
+    told = {"facts": {"board.thickness"}, "settles": {"board.thickness", "board.width_to_thickness"}}
+    rules = [SimpleNamespace(id=name, outcome=outcome, **told) for name, outcome in outcomes.items()]
+    board, answers = SimpleNamespace(name="b"), SimpleNamespace(rules=rules)
+    (said,) = open_passages([SimpleNamespace(board=board, answers=answers, findings=found)], ["A"])
+    assert said.key == ("planning.passage open" if blocks else "planning.advice open")
+    # What the profile lacks is asked of the shop beside it.
+    assert list(said.values["missing"]) == ["board.thickness", "machine.max_thickness"][: 1 + blocks]
 
 
 def takes(name, most_along, most_across):

@@ -112,3 +112,14 @@ def test_a_board_without_parts_for_the_heads_has_no_cycle(tmp_path):
     report = check(tmp_path, line=FULL)
     assert least_cycles(report) == ()
     assert "cycle" not in first_screen(report).numbers
+
+
+def test_the_head_of_a_check_says_that_the_least_cycle_leaves_no_part_to_the_hand(tmp_path):
+    """An oven takes its time whoever places; machines take less where a hand places something."""
+    board = FIXTURES / "irrigation-controller"
+    assert "(reflow oven)" in first_screen(check(board, line=FULL)).numbers
+    text = FULL.read_text(encoding="utf-8").replace("../machines", str(FIXTURES / "machines"))
+    alone = tmp_path / "alone.line.toml"
+    alone.write_text(text[: text.index("[[station]]")], encoding="utf-8")
+    told = first_screen(check(board, line=alone)).numbers
+    assert re.search(r"cycle at least [^(]* \(with none left to hand placement\)", told)

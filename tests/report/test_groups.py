@@ -73,3 +73,9 @@ def test_marks_have_no_type_and_are_not_counted_as_such():
     marks = [replace(lacking(ref, "mark.diameter"), group=ref) for ref in ("FID1", "FID1/2")]
     assert [g.label for g in gaps(marks)] == [""]
     assert [g.label for g in gaps([*marks, lacking("C1", "mark.diameter")])] == [""]
+
+
+def test_what_counts_pairs_that_may_overlap_comes_last():
+    """It stands above nothing that somebody acts on, whatever the order of the rules."""
+    pairs = replace(finding("21 pairs", "A", rule="a"), facts=(FactValue("board.open_gaps", 21.0, 21.0),))
+    assert [g.rule for g in decided_groups([pairs, finding("too tall", "A", rule="b")])] == ["b", "a"]

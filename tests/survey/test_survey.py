@@ -143,6 +143,15 @@ def test_a_quantity_that_may_be_of_several_boards_counts_for_none(shop, run):
     assert not err
 
 
+def test_what_follows_from_one_missing_figure_is_no_cause_of_its_own(shop):
+    """A board in a size without a thickness: how wide it is for its thickness is settled with that."""
+    board(shop / "order" / "thin", 2, toml='length = "200 mm"\nwidth = "100 mm"\n')
+    (one,) = (b for b in surveyed(shop, "low").boards if b.name == "thin")
+    open_ = {case.cause.about for case in one.on[0].cases if case.cause.kind is CauseKind.UNDECIDED}
+    assert "board.thickness" in open_
+    assert "transport.width_to_thickness" not in open_
+
+
 def test_what_nobody_knows_widens_the_answer_and_is_never_a_cure(shop):
     board(shop / "order" / "open", 2)
     placements = shop / "order" / "open" / "placements.csv"

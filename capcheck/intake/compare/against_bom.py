@@ -196,7 +196,7 @@ def reconcile(
         *(_on_two_lines(lines) if joined.twice else []),
         *_quantities(lines, circuits),
         *_fitted_against_texts(base, placed.fitted, lines),
-        *check_part_numbers(lines),
+        *check_part_numbers(lines, {base[row] for row in np.flatnonzero(placed.kind != Kind.PART).tolist()}),
     ]
 
 

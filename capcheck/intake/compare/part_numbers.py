@@ -4,21 +4,18 @@ from __future__ import annotations
 
 import re
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from itertools import chain
 from typing import TYPE_CHECKING, Final
 
 from capcheck.intake.tables import says_not_fitted
-from capcheck.lexicon import fold, vocabulary
+from capcheck.lexicon import fold, is_named, vocabulary
 from capcheck.model import BomLine, Discrepancy, Said, Severity, Topic, say
 from capcheck.values import pattern
 
 if TYPE_CHECKING:
     from capcheck.model import PartName
 
-_NO_NUMBER: Final = pattern(
-    lambda: rf"\s*+(?:|-+|\?+|~|x+|\*|{vocabulary().answers.unstated}|{vocabulary().answers.any_part})\s*"
-)
 _EXPONENT: Final = pattern(r"\d+(?:\.\d+)?E[+-]?\d{1,3}", re.IGNORECASE)
 
 
@@ -68,10 +65,13 @@ def damage(text: str) -> Said | None:
     return say("compare.failed formula") if text.upper() in _FAILED else None
 
 
-def check_part_numbers(lines: Sequence[BomLine]) -> list[Discrepancy]:
-    """Return part numbers that were damaged, are missing or describe a part only; the last two as one record each."""
+def check_part_numbers(lines: Sequence[BomLine], no_parts: Collection[str] = ()) -> list[Discrepancy]:
+    """Return part numbers that were damaged, are missing or describe a part only; the last two as one record each.
+
+    *no_parts* are designators of what is copper of the board and bought from nobody.
+    """
     found: list[Discrepancy] = []
-    stated = any(line.part_number and not _NO_NUMBER.fullmatch(fold(line.part_number)) for line in lines)
+    stated = any(is_named(line.part_number) for line in lines)
     empty: list[BomLine] = []
     generic: list[BomLine] = []
     for line in lines:
@@ -87,15 +87,16 @@ def check_part_numbers(lines: Sequence[BomLine]) -> list[Discrepancy]:
             found.append(Discrepancy(Topic.DAMAGED_PACKAGE, said, line.refs, line.place))
         if not line.fitted or says_not_fitted(number):
             continue
-        if stated and _NO_NUMBER.fullmatch(fold(number)):
+        if stated and not is_named(number):
             empty.append(line)
         elif number and _GENERIC.fullmatch(number):
             generic.append(line)
     if generic:
         found.append(_generic(generic))
-    refs = tuple(chain.from_iterable(line.refs for line in empty))
-    if refs:
-        found.append(Discrepancy(Topic.NO_PART_NUMBER, say("compare.no part number"), refs, empty[0].place))
+    lacking = [(ref, line.place) for line in empty for ref in line.refs if ref not in no_parts]
+    if lacking:
+        refs = tuple(ref for ref, _ in lacking)
+        found.append(Discrepancy(Topic.NO_PART_NUMBER, say("compare.no part number"), refs, lacking[0][1]))
     return found
 
 
@@ -124,7 +125,7 @@ def compare_types(
             continue
         kind = types[i]
         number = kind.part_number
-        if not number or _NO_NUMBER.fullmatch(fold(number)) or _GENERIC.fullmatch(number):
+        if not is_named(number) or _GENERIC.fullmatch(number):
             continue
         footprint = kind.footprint or kind.bom_package
         if footprint:

@@ -80,7 +80,20 @@ class Wanted(Struct, frozen=True):
 def register(
     x: Floats, y: Floats, side: Codes, kind: Codes, *, outline: Outline | None, wanted: Wanted
 ) -> tuple[Frame, list[Decision]]:
-    """Return the frame of the coordinates (mm) and the decisions that led to it."""
+    """Return the frame of the coordinates (mm) and the decisions that led to it.
+
+    How the bottom side is seen is open only where parts lie on it: nobody places anything else.
+    """
+    frame, decisions = _registered(x, y, side, kind, outline=outline, wanted=wanted)
+    parts_below = bool(((side == Side.BOTTOM) & (kind == Kind.PART)).any())
+    return frame, [
+        replace(one, open=one.open and (parts_below or one.topic is not Topic.BOTTOM_SIDE)) for one in decisions
+    ]
+
+
+def _registered(
+    x: Floats, y: Floats, side: Codes, kind: Codes, *, outline: Outline | None, wanted: Wanted
+) -> tuple[Frame, list[Decision]]:
     usable = np.isfinite(x) & np.isfinite(y)
     x, y, side, kind = x[usable], y[usable], side[usable], kind[usable]
     if not len(x):

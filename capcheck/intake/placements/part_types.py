@@ -9,6 +9,7 @@ import numpy as np
 from msgspec.structs import replace
 
 from capcheck.intake.tables import Role, code, group, prefix_of, states_size
+from capcheck.lexicon import is_named
 from capcheck.model import BomLine, Ints, Kind, PartName
 from capcheck.values import Place
 
@@ -25,8 +26,9 @@ def group_types(
     """Return the type of each placement (−1 for rows that are no parts) and the types.
 
     A row's type is its BOM line's texts with its own footprint; value and part number are the BOM's where it
-    states them, else the row's. *bom_line* runs over all files' rows, and so do *other_lines*, the further lines of
-    the BOM that name each reference, if any does.
+    states them, else the row's. A sign or word for a number that is not given is none: what shares it is not one part.
+    *bom_line* runs over all files' rows, and so do *other_lines*, the further lines of the BOM that name each
+    reference, if any does.
     """
     types: list[PartName] = []
     index_of: dict[PartName, int] = {}
@@ -78,7 +80,7 @@ def _part_name(file: PlacementColumns, i: int, prefix: str, number: int, lines: 
     doubt = own if is_open else place if line.doubtful else None
     said = {line.description or description, line.value or value or comment}
     return PartName(
-        part_number=line.part_number or part_number,
+        part_number=next(filter(is_named, (line.part_number, part_number)), ""),
         footprint=footprint or size,
         value=line.value or value or comment,
         description=", ".join(

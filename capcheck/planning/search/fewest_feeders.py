@@ -45,6 +45,7 @@ def with_fewest_feeders(
     plan: Balance,
     *,
     allowed: Floats | None = None,
+    kept: Floats | None = None,
     thorough: bool = True,
     time_limit: float = 10.0,
 ) -> tuple[Balance, Feeders]:
@@ -52,13 +53,16 @@ def with_fewest_feeders(
 
     Without *thorough* feeders are only taken away, none is moved: a tenth of the time, and often a few feeders more.
     No pass gets slower than *plan* has it, or than *allowed* (by pass, in seconds) where another station takes longer
-    than the machines do. Objective, bound and status stay those of *plan*: of the first step.
+    than the machines do. Where that station allows them even the time *kept*, and *allowed* holds some of it in
+    reserve, fewer feeders might do: what the search excludes is then not proved of the cycle. Objective, bound and
+    status stay those of *plan*: of the first step.
     """
     now, least = feeders_of(stations, plan.placed), len(stations.counts)
     deadline = Deadline.after(time_limit)
     if now == least or not stations.split or time_limit < _A_MOMENT:
         return plan, Feeders(now, now, least)
     most = plan.cycle if allowed is None else np.maximum(plan.cycle, allowed)
+    of_the_cycle = kept is None or bool((kept <= most).all())
     form = Formulation(stations)
     for column, seconds in zip(form.cycle, most.tolist(), strict=True):
         form.program.cost[column], form.program.upper[column] = 0.0, seconds + _ROUNDING
@@ -76,7 +80,7 @@ def with_fewest_feeders(
         )
         if found.values is not None:
             placed = min(placed, form.placed(found.values), key=lambda one: feeders_of(stations, one))
-        if upper is None and math.isfinite(found.bound):
+        if upper is None and of_the_cycle and math.isfinite(found.bound):
             least = max(least, math.ceil(found.bound - 1e-6))
     seconds = stations.seconds_of(placed)
     if (seconds.max(axis=0) > most + 1e-6).any():

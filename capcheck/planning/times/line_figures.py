@@ -50,9 +50,8 @@ class Floor(Struct, frozen=True):
 
 def floor_of(line: Line) -> Floor:
     """Return the floor that a line takes: machines and stations along it, and the machines' own area."""
-    lengths = [(m.name, m.floor_width) for m in line.machines] + (line.file.lengths if line.file is not None else [])
-    missing = tuple(name for name, length in lengths if length is None)
-    total = None if missing else sum(length or 0.0 for _, length in lengths)
+    missing = tuple(name for name, length in line.lengths if length is None)
+    total = None if missing else sum(length or 0.0 for _, length in line.lengths)
     return Floor(total, line.file.free_length if line.file is not None else None, area_of(line.machines), missing)
 
 
@@ -114,10 +113,9 @@ def pass_figures(
     board: str, machines: Sequence[StationTime], line: Line, placements: int, takt_seconds: float | None
 ) -> PassFigures:
     """Return the figures of one pass from its machines' times; printer, oven and the like join as stations."""
-    others = line.file.station if line.file is not None else ()
     stations = list(machines)
     untimed = [s.name for s in machines if not math.isfinite(s.seconds.high)]
-    for other in others:
+    for other in line.stations:
         if other.cycle is None:
             untimed.append(other.name)
         else:

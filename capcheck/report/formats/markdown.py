@@ -21,6 +21,8 @@ _MOST_BYTES: Final = 58_000
 """Below the 65,536 characters that forges take for a comment, with room for a frame around it."""
 _MOST_CELL: Final = 240
 _MOST_REFS: Final = 12
+_NEAR: Final = 0.05
+"""Share of its limit from which on a margin tells a reader nothing."""
 
 
 class _Table(Struct, frozen=True):
@@ -96,6 +98,7 @@ def _tables(report: Report) -> Iterator[_Table]:
     near = [
         (code(c.tightest.rule), _text(str(c.tightest.subject)), escaped(str(c.tightest.margin)), _text(c.values))
         for c in closest(report)
+        if c.share <= _NEAR
     ]
     yield _Table("Tightest margins (passing)", ("rule", "what", "margin", "values"), near, "limits")
     open_ = [(_refs(g.subjects), _text(g.label), _text(lacking(g)), ", ".join(map(code, g.rules))) for g in gaps(live)]

@@ -39,7 +39,7 @@ def list_text(listed: PartList, width: int) -> str:
     lines.append("")
     sources: dict[str, int] = {}
     titles, rows = _joined(listed, sources)
-    lines += _table(titles, rows, width) if rows else ["  nothing stands in this list"]
+    lines += _table(titles, rows, width) if rows else ["  this list is empty"]
     lines.append("")
     for source, number in sources.items():
         lines += wrapped(f"[{number}] {source}", width, "", "    ")

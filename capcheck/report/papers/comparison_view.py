@@ -43,7 +43,9 @@ def line_views(comparison: Comparison) -> list[LineView]:
     boards = _bars([(r.boards_per_hour, r.boards_within, 1) for r in rows])
     outputs = _bars([(r.per_hour_and_m2, r.output_within, 0) for r in rows])
     rivals = comparison.rivals
-    best = f"least {comparison.criterion}" if comparison.criterion == "cycle" else f"best by {comparison.criterion}"
+    best = f"best by {comparison.criterion}"
+    if comparison.criterion == "cycle":
+        best = f"least cycle{' for each board' if any(map(carried, rows)) else ''}"
     views = []
     for k, row in enumerate(rows):
         apart = "" if k not in {comparison.best, *rivals} else "ranges overlap" if rivals else best

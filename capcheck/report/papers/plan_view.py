@@ -85,13 +85,13 @@ def figures_of(plan: Plan) -> list[Figure]:
     found = []
     for board in plan.board_figures():
         several = len(plan.board_figures()) > 1
-        label = f"boards per hour{f', {board.board}' if several else ''}"
+        of = f", {board.board}" if several else ""
         panels = f", panels of {board.pieces}" if board.pieces > 1 else ""
         sides = ", both sides on this line" if board.sides > 1 else ""
-        found.append(Figure(label, ends(board.per_hour, 1), f"while the line runs{sides}{panels}"))
+        found.append(Figure(f"boards per hour{of}", ends(board.per_hour, 1), f"while the line runs{sides}{panels}"))
         if plan.uptime is not None:
             within = ends(board.per_scheduled_hour(plan.uptime), 1)
-            found.append(Figure(f"{label} of the shift", within, "times the uptime"))
+            found.append(Figure(f"boards per scheduled hour{of}", within, "times the uptime"))
     if not found:
         found.append(Figure("boards per hour", "not known", "times are not stated"))
     demand = plan.demand
@@ -161,7 +161,7 @@ def _by_time(set_up: SetUp, place: int, figures: PassFigures) -> PassView:
 def _role(station: StationTime, figures: PassFigures) -> str:
     """Return whether a station sets the cycle, as planned or perhaps."""
     if station.name == figures.bottleneck:
-        return "sets the cycle"
+        return "longest time stated" if figures.untimed else "sets the cycle"
     return "may set the cycle" if station.seconds.high > figures.cycle.low else ""
 
 

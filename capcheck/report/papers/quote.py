@@ -13,13 +13,24 @@ from capcheck.lexicon import cautions, sentence
 from capcheck.model import Body, Mounting, Severity
 from capcheck.planning import Feeder, Plan, Planned, SetUp
 from capcheck.report.papers.plan_view import figures_of
-from capcheck.report.plan import HandRow, count, ends, hand_rows, numbered, slots, span, tray_places, verdict_sentence
+from capcheck.report.plan import (
+    HandRow,
+    count,
+    ends,
+    hand_rows,
+    numbered,
+    set_by,
+    slots,
+    span,
+    tray_places,
+    verdict_sentence,
+)
 from capcheck.report.questions import Question, questions
 from capcheck.report.sentences import VERDICT_WORDS, size_of
 from capcheck.report.styled_lines import WIDTH_WHEN_PIPED, wrapped
 from capcheck.values import Interval, counted, cut, shortened
 
-_HOLES: Final = "through hole"
+_HOLES: Final = "through-hole"
 _NOTHING: Final = "copper alone, nothing to place"
 _NOT_KNOWN: Final = "form not known"
 _MOST_QUESTIONS: Final = 6
@@ -65,7 +76,7 @@ class Quote(Struct, frozen=True):
     classes: tuple[PartClass, ...]
     """By the form of the terminations; the last is all together."""
     asked: tuple[tuple[int, str, str], ...]
-    """The first questions that stand open: number in the list for the customer, whom it is about, what is asked."""
+    """The first open questions: number in the list for the customer, whom it is about, what is asked."""
     more_asked: int
 
 
@@ -98,7 +109,7 @@ def _quote(planned: Planned, report: Report, hand_seconds: float | None) -> Quot
             ("Placements", (joints, *_placements(plan, passes, by_hand))),
             ("Part numbers, feeders, slots", tuple(_set_up(plan, passes, by_hand, several=several))),
             ("Time", tuple(_time(plan, board.name, passes, by_hand, hand_seconds))),
-            ("Questions that stand open", tuple(_open(asked))),
+            ("Open questions", tuple(_open(asked))),
         ),
         classes,
         tuple((number, _about(question), cut(question.ask, _MOST_TEXT)) for number, question in hurry),
@@ -120,7 +131,7 @@ def _unknown_pins(total: PartClass) -> str:
     if not total.unknown:
         return "leads, balls and chips' terminations, as the numbers of pins say"
     refs = shortened(total.unknown, _MOST_REFS)
-    return f"{counted(len(total.unknown), 'part')} of unknown pins not counted: {refs}"
+    return f"{counted(len(total.unknown), 'part')} with an unknown number of pins not counted: {refs}"
 
 
 def _classes(plan: Plan, report: Report, passes: Sequence[int]) -> tuple[PartClass, ...]:
@@ -240,7 +251,7 @@ def _time(
         for p, figures in zip(s.passes, s.figures, strict=True):
             if p in passes:
                 told = "not known" if s.by_count else span(figures.cycle, "s")
-                note = "times are not stated" if s.by_count else f"as planned set by {figures.bottleneck}"
+                note = "times are not stated" if s.by_count else f"as planned {set_by(figures)}"
                 note += _a_board(figures.cycle, pieces, " s")
                 yield Figure(f"cycle, {plan.job.passes[p].side}", told, note)
     others = {p.board for p in plan.job.passes} - {board}

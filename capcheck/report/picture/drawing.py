@@ -313,7 +313,7 @@ def _remarks(scene: Scene, strip_mm: float | None) -> list[str]:
     if any(b.longer_taken_along is None for b in open_):
         found.append("where no source says how a body lies at 0°, its long side is drawn along the part's own x")
     if any(b.longer_taken_along is not None for b in open_):
-        found.append("where only one way leaves neighbours room at nominal size, the long side is drawn that way")
+        found.append("where only one way leaves neighbours room, the long side is drawn that way")
     found += lands_said(board, [Side.TOP, Side.BOTTOM])
     if scene.left_out:
         found.append(f"far outside and not drawn: {scene.left_out}")

@@ -37,6 +37,7 @@ from .spans import (
 )
 from .summary import (
     cycle as cycle,
+    set_by as set_by,
     slots as slots,
     tray_places as tray_places,
     verdict_sentence as verdict_sentence,

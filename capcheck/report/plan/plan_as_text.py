@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator, Sequence
 from typing import Final
 
-from capcheck.lexicon import cautions, sentence
+from capcheck.lexicon import cautions, cautions_in_short, sentence
 from capcheck.planning import Change, Feeder, Occupied, PassFigures, Plan, SetUp, Shortage
 from capcheck.report.plan.spans import bench_lines, count, numbered, reasons, some, span, what, why_lines
 from capcheck.report.plan.summary import cycle, slots, summary, tray_places, verdict_word
@@ -71,15 +71,18 @@ def _feeders_needed(set_up: SetUp) -> Iterator[str]:
     needed = set_up.feeders_needed
     if needed is None:
         return
-    saved = f" ({needed.before} in the fastest plan, which makes the line no faster)"
+    untimed = any(figures.untimed for figures in set_up.figures)
+    of_times = ", as far as times are stated" if untimed else ""
+    fastest, keep = f"the fastest plan, which makes the line no faster{of_times}", f"keep this cycle{of_times}"
+    if set_up.by_count:
+        fastest = "the most even plan, which leaves the busiest machine as many placements"
+        keep = f"leave the busiest machine {set_up.seconds:.0f} placements at most"
+    saved = f" ({needed.before} in {fastest})" if needed.before > needed.planned else ""
     least = "fewer cannot" if needed.least == needed.planned else f"it takes at least {needed.least} to"
     price = set_up.price_of_feeders
-    if price > _NO_PRICE:
+    if saved and price > _NO_PRICE:
         saved += f", at the price of {price:.3f} s of the machines' own time"
-    yield (
-        f"  feeders and trays: {needed.planned}{saved if needed.before > needed.planned else ''}; "
-        f"{least} keep this cycle"
-    )
+    yield f"  feeders and trays: {needed.planned}{saved}; {least} {keep}"
 
 
 def _set_up(plan: Plan, set_up: SetUp) -> Iterator[str]:
@@ -265,6 +268,7 @@ def brief_plan(plan: Plan, width: int) -> str:
     lines = [
         f"{verdict_word(plan)}  Plan of {plan.job.name} on {plan.line}",
         *(f"  {text}" for text in why_lines(plan)),
+        cautions_in_short(),
     ]
     return "".join(f"{text}\n" for text in _tidy(lines, width))
 

@@ -93,7 +93,12 @@ def cycle(figures: PassFigures) -> str:
     """Return a pass's cycle with what sets it, and what is planned where that differs from the fast end."""
     known = math.isclose(figures.cycle.low, figures.planned)
     planned = "" if known else f"planned {figures.planned:.2f} s, "
-    return f"cycle {span(figures.cycle, 's')}, {planned}set by {figures.bottleneck}"
+    return f"cycle {span(figures.cycle, 's')}, {planned}{set_by(figures)}"
+
+
+def set_by(figures: PassFigures) -> str:
+    """Return what sets a pass's cycle; where some time is not stated, only which of the others is the longest."""
+    return f"set by {figures.bottleneck}{' as far as times are stated' if figures.untimed else ''}"
 
 
 def slots(o: Occupied) -> str:

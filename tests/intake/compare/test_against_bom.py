@@ -57,6 +57,14 @@ def test_fiducials_holes_and_test_points_are_not_missed_in_the_bom(found):
     assert "not in BOM" not in kinds
 
 
+def test_what_is_no_part_needs_no_part_number(found):
+    """A list that prints every designator has a line for the copper of a solder bridge too."""
+    bridge = "SJ1,3,3,0,top,SOLDERJUMPER\n"
+    listed = "1,1,R1,10k,0603,PN-1\n2,1,R2,10k,0603,\n3,1,SJ1,SOLDERJUMPER,SOLDERJUMPER,\n"
+    _, kinds = found(R1 + R2 + bridge, listed)
+    assert [record.refs for record in kinds["no part number"]] == [("R2",)]
+
+
 def test_a_bom_reference_without_placement(found):
     _, kinds = found(R1, '1,1,R1,10k,0603,PN-1\n2,2,"J1,J2",conn,TH,PN-9\n')
     (record,) = kinds["not placed"]
@@ -261,3 +269,12 @@ def test_words_that_both_have_are_no_question(tmp_path, bom):
     (tmp_path / "bom.csv").write_text(f"Reference,Value,Package,Part number\n{bom}\nR2,11k,0603,PN-2\n")
     package = read_package(None, placements=[tmp_path / "p.csv"], bom=tmp_path / "bom.csv")
     assert not [d for d in package.discrepancies if d.title == "fitted or not"]
+
+
+@pytest.mark.parametrize("nothing", ["?", "N/A", "-", "tbd", "xxx"])
+def test_parts_that_share_a_sign_for_no_part_number_are_not_one_part(found, nothing):
+    """They would stand on one feeder, and be ordered in one sum."""
+    package, kinds = found(R1 + R2 + C1, f"1,1,R1,10k,0603,{nothing}\n2,1,R2,22k,0603,{nothing}\n3,1,C1,1u,0603,PN-1\n")
+    types = package.types
+    assert [(t.part_number, t.value) for t in types] == [("", "10k"), ("", "22k"), ("PN-1", "1u")]
+    assert [record.refs for record in kinds["no part number"]] == [("R1", "R2")]

@@ -87,6 +87,16 @@ def test_a_symmetric_board_leaves_the_bottom_side_open():
     assert [d.topic for d in decisions if d.open] == ["bottom side"]
 
 
+def test_a_bottom_side_without_parts_leaves_nothing_open():
+    """Test points, solder bridges and fiducials alone are placed by nobody: how their side is seen stops no order."""
+    x, y = np.tile([-20.0, -5, 5, 20], 2), np.repeat([-10.0, 10], 4)
+    side = np.array([0, 0, 0, 0, 1, 1, 1, 1], dtype=np.int8)
+    kind = np.where(side == Side.BOTTOM, Kind.MECHANICAL, Kind.PART).astype(np.int8)
+    outline = Outline(shapely.box(-25, -15, 25, 15))
+    _, decisions = register(x, y, side, kind, outline=outline, wanted=Wanted())
+    assert [(d.topic, d.open) for d in decisions] == [("origin", False), ("bottom side", False)]
+
+
 def test_what_board_toml_states_is_not_inferred():
     x, y, side, kind = parts()
     wanted = Wanted((5.0, -2.0), y_down=False, bottom_mirrored=False)

@@ -92,7 +92,7 @@ def test_without_polar_parts_or_angles_there_is_nothing_to_say(notes, text):
 def test_odd_angles_are_listed_and_many_of_them_are_no_oddity(notes):
     plain = "".join(f"R{k},CHIP,{3 * k},2,{90 * (k % 4)},top\n" for k in range(1, 12))
     found = notes(PLAIN + plain + "R20,CHIP,50,9,33.5,top\nR21,CHIP,55,9,30,top\n")
-    assert found == ["rotation: R20, R21 stand at angles that are no multiple of 45° (30°, 33.5°)"]
+    assert found == ["rotation: R20, R21 are at angles that are no multiple of 45° (30°, 33.5°)"]
     assert notes(PLAIN + "".join(f"R{k},CHIP,{3 * k},2,{7 * k},top\n" for k in range(1, 12))) == []
 
 

@@ -173,11 +173,13 @@ def test_a_large_family_in_a_short_time_is_better_than_the_simple_way():
 
 @pytest.mark.parametrize("seed", range(8))
 def test_feeders_are_the_fewest_that_keep_the_cycle(seed):
+    planned = saved = 0
     for k in range(12):
         stations = replace(random_line(np.random.default_rng([300 + seed, k])), split=True)
         found = balance(stations, gap=0.0, time_limit=30)
         if not found.found:
             continue
+        planned += 1
         plan, feeders = with_fewest_feeders(stations, found, time_limit=30)
         keeps_to_the_line(stations, plan.placed)
         assert (plan.cycle <= found.cycle + 1e-6).all()
@@ -187,7 +189,11 @@ def test_feeders_are_the_fewest_that_keep_the_cycle(seed):
         assert feeders.planned == fewest, (seed, k)
         # An oven that takes longer than every machine does leaves time for fewer still.
         slow = np.full(len(found.cycle), 1e3)
-        assert with_fewest_feeders(stations, found, allowed=slow, time_limit=30)[1].planned <= fewest
+        with_oven = with_fewest_feeders(stations, found, allowed=slow, time_limit=30)[1].planned
+        assert with_oven == second_model.fewest_feeders(stations, slow) <= fewest
+        saved += (feeders.before > fewest) + (fewest > with_oven)
+    assert planned >= 6
+    assert saved >= 4
 
 
 def test_an_oven_that_takes_longer_saves_the_feeder_of_a_split_type(plain_machines):
@@ -200,6 +206,16 @@ def test_an_oven_that_takes_longer_saves_the_feeder_of_a_split_type(plain_machin
     plan, feeders = with_fewest_feeders(stations, found, allowed=np.array([2.0]))
     assert (plan.cycle[0], feeders) == (pytest.approx(2.0), Feeders(planned=3, before=4, least=3))
     assert plan.objective == pytest.approx(1.5)
+
+
+def test_what_is_kept_in_reserve_proves_no_number_of_feeders(plain_machines):
+    """The oven takes 2 s, and 0.4 s of it are kept for what the machines may take longer: three feeders might do."""
+    stations = plain_machines([10, 10, 10], [[0.1, 0.1]] * 3)
+    found = balance(stations, gap=0.0)
+    told = {"allowed": np.array([1.6]), "kept": np.array([2.0])}
+    assert with_fewest_feeders(stations, found, **told)[1] == Feeders(planned=4, before=4, least=3)
+    told["kept"] = np.array([1.6])
+    assert with_fewest_feeders(stations, found, **told)[1] == Feeders(planned=4, before=4, least=4)
 
 
 def test_without_time_the_feeders_stay_and_nothing_is_claimed(plain_machines):

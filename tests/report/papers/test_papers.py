@@ -175,7 +175,7 @@ def test_pins_that_are_not_known_are_counted_as_not_known_and_named(planned):
     known = sum(pins[board.placements.part_type[r]] or 0 for r in rows)
     assert unknown
     assert joints.value == f"at least {known:,}"
-    assert f"{len(unknown)} parts of unknown pins" in joints.note
+    assert f"{len(unknown)} parts with an unknown number of pins" in joints.note
     assert unknown[0] in joints.note
 
 

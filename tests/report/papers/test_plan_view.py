@@ -9,7 +9,9 @@ import pytest
 from capcheck.machines.line import Line, LineFile
 from capcheck.machines.profile import MachineProfile
 from capcheck.planning.job import Job, PartDemand, Pass
+from capcheck.planning.line_comparison import CandidateLine, compare_lines
 from capcheck.planning.planner import plan_line
+from capcheck.report.papers.comparison_view import line_views
 from capcheck.report.papers.plan_view import machine_views, pass_views
 from capcheck.values.interval import Interval
 
@@ -26,6 +28,7 @@ TIMING = {
     "board_transfer": "4 s",
     "fiducial": "0.5 s",
 }
+HEAD = [{"name": "H", "nozzles": 2, "nozzle_kinds": 6}]
 
 
 def planned(timing, stations=()):
@@ -34,7 +37,7 @@ def planned(timing, stations=()):
             "name": "A",
             "timing": timing,
             "feeders": {"slots": 20, "slots_used": {"8 mm": 1, "12 mm": 2, "16 mm": 3}},
-            "head": [{"name": "H", "nozzles": 2, "nozzle_kinds": 6}],
+            "head": HEAD,
         }
     )
     file = LineFile.model_validate({"name": "line 1", "machines": ["A"], "station": list(stations)})
@@ -93,3 +96,15 @@ def test_a_feeder_shows_every_slot_kept_for_it_and_the_tapes_that_it_may_be():
     assert (feeders["P2"].slot, feeders["P2"].supply) == ("5", "tape 8 mm")
     slots = [float(f.slot.partition("–")[0]) for f in machine.feeders]
     assert slots == sorted(slots)
+
+
+@pytest.mark.parametrize(("pieces", "told"), [(1, "least cycle"), (2, "least cycle for each board")])
+def test_the_least_cycle_is_said_to_be_that_of_each_board_where_a_line_carries_panels(pieces, told):
+    """Lines may carry panels of different numbers of boards, and the longest cycle of one may be the least of each."""
+    lines = [
+        Line(name, (MachineProfile.model_validate({"name": name, "timing": times, "head": HEAD}),), None)
+        for name, times in (("fast", TIMING), ("slow", TIMING | {"board_transfer": "90 s"}))
+    ]
+    job = Job("order", (Pass("board", marks=2, pieces=pieces),), (PartDemand("P", (4,), supply="tape"),))
+    asked = [CandidateLine(line, np.ones((1, 1), dtype=np.int8), {}) for line in lines]
+    assert [view.standing for view in line_views(compare_lines(job, asked))] == [told, ""]

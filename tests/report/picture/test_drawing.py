@@ -110,7 +110,9 @@ def test_bodies_are_to_scale_and_turned_counter_clockwise():
     assert "rotate(-30)" in next(g for g in root.iter(f"{SVG}g") if body in list(g)).get("transform")
 
 
-@pytest.mark.parametrize(("taken", "share", "said"), [(None, 2.0, "no source says"), ("y", 0.5, "at nominal size")])
+@pytest.mark.parametrize(
+    ("taken", "share", "said"), [(None, 2.0, "no source says"), ("y", 0.5, "leaves neighbours room")]
+)
 def test_a_body_is_drawn_along_the_axis_that_its_neighbours_leave(taken, share, said):
     chip = replace(CHIP, oriented=False, longer_taken_along=taken)
     root = read(board_svg(board([("C1", 20, 20, 0, 0, 0, 0)], bodies=(chip,)), remarks=["2 pairs may touch"]))

@@ -12,7 +12,7 @@ import pytest
 
 from capcheck.engine import Take
 from capcheck.engine.findings import Margin
-from capcheck.machines.line import Line
+from capcheck.machines.line import Line, LineFile
 from capcheck.machines.profile import MachineProfile
 from capcheck.planning.job import Job, PartDemand, Pass
 from capcheck.planning.line_comparison import CandidateLine, compare_lines
@@ -196,3 +196,28 @@ def test_a_rate_without_any_time_is_unknown_and_not_endless():
     assert ends(Interval(math.inf, math.inf)) == "unknown"
     assert ends(Interval(15.89, math.inf)) == "at least 15.89"
     assert ends(Interval(0.0, math.inf)) == "unknown"
+
+
+def _two_machines(*stations, **more):
+    """Return the text of a plan of three part numbers on two machines that share one of them, and stations."""
+    feeders = {"slots": 20, "slots_used": {"8 mm": 1}}
+    machines = tuple(
+        MachineProfile.model_validate({"name": name, "feeders": feeders, "head": [{"name": "H1"}], **more})
+        for name in "AB"
+    )
+    file = LineFile.model_validate({"name": "line 1", "machines": ["a", "b"], "station": list(stations)})
+    parts = tuple(PartDemand(f"P{k}", (10,), supply="tape", tape_width=Interval.exactly(8.0)) for k in range(3))
+    job = Job("order", (Pass("board", marks=3),), parts)
+    return plan_text(plan_line(job, Line("line 1", machines, file), np.ones((3, 2), dtype=np.int8)))
+
+
+def test_where_no_times_are_stated_feeders_keep_a_number_and_no_cycle():
+    text = " ".join(_two_machines({"name": "reflow oven", "cycle": "20 s"}).split())
+    assert "feeders and trays: 4; fewer cannot leave the busiest machine 15 placements at most" in text
+    assert "keep this cycle" not in text
+    assert "fastest" not in text
+
+
+def test_a_cycle_is_set_by_a_station_only_as_far_as_times_are_stated():
+    text = " ".join(_two_machines({"name": "reflow oven", "cycle": "20 s"}, rated="30000 1/hour").split())
+    assert "cycle at least 20.00 s, set by reflow oven as far as times are stated" in text
