@@ -113,7 +113,7 @@ class Line(Struct, frozen=True):
 
     @property
     def hand_placement(self) -> bool | None:
-        """Whether a station for placing by hand belongs to the line, as stated or by a bench; None where nobody says."""
+        """Whether a station for placing by hand is stated or there is a bench; None where nobody says."""
         return True if self.benches else self.file.hand_placement if self.file is not None else None
 
     @property
