@@ -5,6 +5,7 @@ Figures: invented, or the digits of the text; an inch is 25.4 mm by definition.
 
 import json
 import re
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -173,7 +174,7 @@ def test_every_commented_line_of_the_configuration_is_valid_when_taken_in(run, s
     file.write_text(head + "\n\n" + re.sub(r"(?m)^# ", "", rest).replace("some-rule.most", "part-height.reserve"))
     text = file.read_text().replace("some-rule", "part-height")
     file.write_text(text.replace('line          = "my.line.toml"', f'line = "{shop / "lines" / "chip.line.toml"}"'))
-    (tmp_path / "shop-rules").mkdir()
+    shutil.copytree(shop / "rules", tmp_path / "shop-rules")
     (tmp_path / "packages.csv").write_text("part number,height [mm]\nX1,1\n")
     code, out, err = run("check", shop / "flow-sensor", "--config", file, "--show-config")
     assert (code, err) == (0, "")

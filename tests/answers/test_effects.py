@@ -65,7 +65,7 @@ def test_a_blank_that_an_effect_reads_is_there_in_its_box():
 
 
 def test_no_title_of_a_column_stands_for_two():
-    names = {"key", "asked", "choice", "answer", DATA_SHEET, *FIGURES}
+    names = {"key", "asked", "choice", "boxes", "answer", DATA_SHEET, *FIGURES}
     assert set(_titles().values()) == names
 
 

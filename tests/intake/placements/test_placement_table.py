@@ -157,7 +157,7 @@ def test_a_reference_behind_other_text_and_a_gap_is_taken_out_with_a_note(read):
     package = read("Ref,X mm,Y mm,Rotation,Side\nR1,1,2,0,top\n24        J24,5,2,0,top\nU 2,9,2,0,top\n")
     assert list(package.placements.ref) == ["R1", "J24", "U 2"]
     (note,) = [n for n in package.notes if "other text" in sentence(n.said)]
-    assert sentence(note.said) == 'one reference stands behind other text: "24 J24" is read as J24'
+    assert sentence(note.said) == 'one reference follows other text: "24 J24" is read as J24'
     assert note.place.row == 3
 
 
