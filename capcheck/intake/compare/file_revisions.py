@@ -103,6 +103,7 @@ def provisional(files: Iterable[str], tables: Sequence[Table], set_aside: Iterab
     """Return one record of the files that say by name, or beside their rows, that they are not to be built from yet."""
     mentions = [
         *_mentions(files, tables),
+        *((table.file, table.sheet) for table in tables if table.sheet),
         *(
             (row.place.file, row.text)
             for row in set_aside
