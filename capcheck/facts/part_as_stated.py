@@ -100,7 +100,8 @@ def _title(text: str) -> str:
 
 
 def _titles(board: Board) -> dict[str, str]:
-    return {_title(title): title for line in board.bom or () for title in line.cells}
+    every = dict.fromkeys(title for line in board.bom or () for title in line.cells)
+    return {_title(title): title for title in every}
 
 
 def columns_not_there(board: Board, names: Iterable[str]) -> list[str]:

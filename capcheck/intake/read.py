@@ -216,7 +216,7 @@ def _read(sources: Sources, names_body: NamesBody, *, layers: bool) -> Package:
                 *(reading.discrepancies if reading else ()),
                 *left_out(spoken, board.base, board.lines, files),
                 *told_of_data(spoken, files, panel_known=bool(sources.manifest.panel or board.located.panel)),
-                *provisional(sources.files, tables, set_aside),
+                *provisional(sources.files, tables, spoken),
                 *(board.stated.discrepancies if board.stated and unit_settled else ()),
                 *_disagreements(board, sources, tables, names_body, unit_settled=unit_settled),
                 *(drawn.discrepancies if drawn else ()),

@@ -7,6 +7,7 @@ from itertools import chain
 from pathlib import Path
 from typing import Final
 
+from capcheck.intake.compare import begins_provisional
 from capcheck.intake.files import Decoded, open_file
 from capcheck.intake.own_files import leads_inside
 from capcheck.intake.tables import (
@@ -16,6 +17,7 @@ from capcheck.intake.tables import (
     listed_count,
     speaks_of_all,
     speaks_of_panel,
+    unit_in_line,
 )
 from capcheck.intake.told_of_board import speaks_of_board
 from capcheck.model import SetAside, say
@@ -33,22 +35,29 @@ def said_beside(unused: Mapping[Path, Sequence[Recognised]], texts: Sequence[Pat
     """Return the rows that name a reference, in tables not used and in *texts*.
 
     So do those that say how the data are to be read, or what the board measures, or
-    how many parts there are.
+    how many parts there are; of *texts* also those that say in what unit, or that nothing is to be built from them yet.
     """
     tabled = (
         SetAside(row.place, say("find.beside the lists"), row.text)
         for table in chain.from_iterable(unused.values())
         for row in (*table.table.set_aside, *table.table.left_out(say("find.beside the lists")))
     )
-    return tuple(
+    lines = (
         row
-        for row in chain(tabled, *map(_lines, texts))
-        if REFERENCE.search(row.text)
-        or is_about_data(row.text)
-        or speaks_of_all(row.text)
-        or speaks_of_panel(row.text)
-        or speaks_of_board(row.text)
-        or listed_count(row.text) is not None
+        for row in chain.from_iterable(map(_lines, texts))
+        if _says_something(row.text) or unit_in_line(row.text) is not None or begins_provisional(row.text)
+    )
+    return (*(row for row in tabled if _says_something(row.text)), *lines)
+
+
+def _says_something(text: str) -> bool:
+    return bool(
+        REFERENCE.search(text)
+        or is_about_data(text)
+        or speaks_of_all(text)
+        or speaks_of_panel(text)
+        or speaks_of_board(text)
+        or listed_count(text) is not None
     )
 
 

@@ -238,6 +238,8 @@ class Lists(Sorts, frozen=True):
     """Beside a size that is no limit."""
     partly: Words = field(default_factory=Words)
     """In the title of a column of sizes: they are no greatest ones of the part, but old, of its leads, a difference."""
+    tolerance: Words = field(default_factory=Words)
+    """In the title of a column of sizes: by how much they may be off."""
     scaled: Words = field(default_factory=Words)
     """In the title or in a line beside it: the numbers count parts of a unit."""
     pieces: Words = field(default_factory=Words)

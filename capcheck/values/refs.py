@@ -4,11 +4,16 @@ from __future__ import annotations
 
 import re
 from collections.abc import Container, Iterable
+from typing import Final
+
+from capcheck.values.patterns import pattern
+
+_PARTS: Final = pattern(r"(?s)(\D*)(\d{0,12})(.*)")
 
 
 def number_of(ref: str) -> tuple[str, int, str]:
     """Return a key that sorts ``R2`` before ``R10``."""
-    match = re.match(r"(\D*)(\d{0,12})(.*)", ref, re.DOTALL)
+    match = _PARTS.match(ref)
     return (match[1], int(match[2] or 0), match[3]) if match else (ref, 0, "")
 
 

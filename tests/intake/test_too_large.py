@@ -48,6 +48,21 @@ def test_a_line_longer_than_any_row(tmp_path, capsys):
     assert "placements.csv:3: this line has 5,000,02" in told_of(capsys, tmp_path)
 
 
+@pytest.mark.parametrize("filling", ["x resistor 1206 ", "x resistor\n1206 "])
+def test_a_cell_in_quotes_longer_than_any_row(tmp_path, capsys, filling):
+    rows = "".join(f"C{n},100nF,CAP-0402-1005M,10,10,0,top\n" for n in range(1, 401))
+    (tmp_path / "placements.csv").write_text(HEAD + rows + f'C401,"{filling * 50_000}",C_0402,1,1,0,top\n')
+    assert "placements.csv:402: this " in (told := told_of(capsys, tmp_path))
+    assert "(a row of a table has fewer than 400,000)" in told
+
+
+def test_a_cell_with_every_reference_of_a_large_board_is_read(tmp_path):
+    (tmp_path / "placements.csv").write_text(HEAD + ROW)
+    every = ", ".join(f"C{n}" for n in range(1, 30_001))
+    (tmp_path / "bom.csv").write_text(f'Reference,Part number,Qty\n"{every}",P1,30000\n')
+    assert main(["read", str(tmp_path), "--format", "json", "--output", str(tmp_path / "out")]) == 0
+
+
 def test_a_million_blank_rows_below_a_table_are_no_parts(tmp_path):
     (tmp_path / "placements.csv").write_text(HEAD + ROW + ",,,,,,\n" * 300_000)
     assert main(["read", str(tmp_path), "--format", "json", "--output", str(tmp_path / "out")]) == 0

@@ -200,10 +200,16 @@ def _descriptions(table: Table, columns: Columns) -> Sequence[str]:
 
 
 def _mountings(table: Table, columns: Columns) -> Sequence[str]:
-    """Return how each row's part is mounted; "no" below "SMD" says that it is not on the surface."""
-    at = columns.index.get(Role.MOUNTING)
-    if at is None:
-        return [""] * len(table)
+    """Return how each row's part is mounted, as all columns of it say."""
+    every = [
+        at for at in (columns.index.get(Role.MOUNTING), *columns.variants.get(Role.MOUNTING, ())) if at is not None
+    ]
+    told = [_mounting(table, at) for at in every]
+    return [" / ".join(dict.fromkeys(filter(None, row))) for row in zip(*told, strict=True)] or [""] * len(table)
+
+
+def _mounting(table: Table, at: int) -> Sequence[str]:
+    """Return what one column says; "no" below "SMD" says that it is not on the surface."""
     cells, words, answers = table.columns[at], vocabulary().mountings, vocabulary().answers
     if table.title(at) not in words.surface or not any(cell in answers.no for cell in cells):
         return list(cells)

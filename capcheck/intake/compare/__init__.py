@@ -19,6 +19,7 @@ from capcheck.intake.compare.blocking_questions import (
 )
 from capcheck.intake.compare.component_values import different_values as different_values, magnitude as magnitude
 from capcheck.intake.compare.file_revisions import (
+    begins_provisional as begins_provisional,
     dates_apart as dates_apart,
     different_revisions as different_revisions,
     provisional as provisional,

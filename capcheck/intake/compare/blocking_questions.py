@@ -18,6 +18,7 @@ from capcheck.intake.tables import (
     sheet_is_not_fitted,
     speaks_of_all,
     speaks_of_panel,
+    unit_in_line,
 )
 from capcheck.model import BomLine, Decision, Discrepancy, Kind, Placements, Said, SetAside, Severity, Side, Topic, say
 from capcheck.values import Place, pattern
@@ -40,6 +41,7 @@ _REMARKS: Final = frozenset(
 _BESIDE: Final = "find.beside the lists"
 _REPEATED: Final = frozenset(("bom.repeating sheet", "bom.repeating table"))
 """Rows that say again what another list says; only where they take a part off the board do they say more."""
+_OF_AN_INCH: Final = frozenset(("in", "inch", "mil"))
 _SHOWN_CELLS: Final = 100
 """Cells that are no coordinate of which each has its own record; where there are more a column is at fault."""
 
@@ -114,7 +116,9 @@ def told_of_data(
         told.setdefault((row.place.file, row.place.sheet, "compare.told of the data"), []).append(row)
     for row in set_aside:
         key = row.reason.key if isinstance(row.reason, Said) else ""
-        if key in _REMARKS | {_BESIDE} and not _DATED.search(row.text) and (sort := _sort_of(row.text, panel_known)):
+        if key not in _REMARKS | {_BESIDE} or _DATED.search(row.text):
+            continue
+        if sort := _sort_of(row.text, panel_known) or _of_another_unit(row, files):
             told.setdefault((row.place.file, row.place.sheet, sort), []).append(row)
     return [
         Discrepancy(
@@ -126,6 +130,15 @@ def told_of_data(
         )
         for (_, _, sort), rows in told.items()
     ]
+
+
+def _of_another_unit(row: SetAside, files: Sequence[PlacementColumns]) -> str:
+    """Return the sort of a text beside the lists that names inches or mils, where every list states another unit."""
+    told = unit_in_line(row.text) if _is_beside(row) and files else None
+    if told is None or told.unit not in _OF_AN_INCH:
+        return ""
+    units = {file.stated.unit for file in files if file.stated is not None}
+    return "" if not units or units & _OF_AN_INCH else "compare.told of the data"
 
 
 def _sort_of(text: str, panel_known: bool) -> str:

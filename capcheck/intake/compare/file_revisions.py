@@ -22,6 +22,7 @@ _BOARD: Final = pattern(lambda: rf"[#;/*\s]*{vocabulary().lines.board_name}\s*[:
 _OF_A_SHEET: Final = "bom.row of a sheet"
 """Rows of a sheet that lists no parts: what it says of drafts is the history of the list."""
 _MONTH_DAYS: Final = 31
+_LONGEST_LINE: Final = 200
 
 
 def _mentions(files: Iterable[str], tables: Sequence[Table]) -> Iterator[tuple[str, str]]:
@@ -92,10 +93,17 @@ def _says_provisional(folded: str) -> bool:
     return vocabulary().lines.provisional.may_stand_in(folded) and _PROVISIONAL.search(folded) is not None
 
 
+def begins_provisional(text: str) -> bool:
+    """Whether a line begins by saying that something is not to be built from yet: ``Superseded by revision C``."""
+    folded = fold(text[:_LONGEST_LINE].lstrip(" #*=-_>!"))
+    return vocabulary().lines.provisional.may_stand_in(folded) and _PROVISIONAL.match(folded) is not None
+
+
 def provisional(files: Iterable[str], tables: Sequence[Table], set_aside: Iterable[SetAside]) -> list[Discrepancy]:
     """Return one record of the files that say by name, or beside their rows, that they are not to be built from yet."""
     mentions = [
         *_mentions(files, tables),
+        *((table.file, table.sheet) for table in tables if table.sheet),
         *(
             (row.place.file, row.text)
             for row in set_aside

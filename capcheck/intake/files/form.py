@@ -19,8 +19,9 @@ _MOST_ROWS: Final = 120_000
 _MOST_SHEETS: Final = 400
 _MOST_LINES: Final = 1_100_000
 """Lines of a text, blank ones too: a spreadsheet of 1,048,576 rows that is mostly empty still counts as a table."""
-_LONGEST_LINE: Final = 2_000_000
-"""Characters of a line of text. A cell with every reference of the largest board has some hundred thousand."""
+_LONGEST_LINE: Final = 400_000
+"""Characters of a line of text, or of a cell. One with every reference of the largest board has some hundred thousand;
+all texts are looked at for dozens of sorts of words, so that the work grows with what is allowed here."""
 
 _BLANK: Final = " ,;\t|\"'\r"
 """What a row without content is made of."""
@@ -87,14 +88,26 @@ def _expect_lines(text: str, file: str) -> None:
     lines = text.split("\n")
     longest = max(lines, key=len)
     if len(longest) > _LONGEST_LINE:
-        raise TooLargeError.at(
-            Place(file, lines.index(longest) + 1),
-            f"this line has {len(longest):,} characters",
-            f"a row of a table has fewer than {_LONGEST_LINE:,}",
-            "send the table alone, with a row for each part",
-        )
+        raise _too_long(Place(file, lines.index(longest) + 1), "line", longest)
     if len(lines) > _MOST_ROWS:
         _expect_rows(sum(1 for line in lines if line.strip(_BLANK)), file)
+
+
+def expect_cells(grid: Grid) -> Grid:
+    """Return the same grid; raise :class:`TooLargeError` where a cell is longer than a row of any list of parts."""
+    for row, number in zip(grid.rows, grid.numbers, strict=True):
+        if row and max(map(len, row)) > _LONGEST_LINE:
+            raise _too_long(Place(grid.file, number, sheet=grid.sheet), "cell", max(row, key=len))
+    return grid
+
+
+def _too_long(place: Place, what: str, text: str) -> TooLargeError:
+    return TooLargeError.at(
+        place,
+        f"this {what} has {len(text):,} characters",
+        f"a row of a table has fewer than {_LONGEST_LINE:,}",
+        "send the table alone, with a row for each part",
+    )
 
 
 def _within_limits(grids: list[Grid]) -> list[Grid]:
@@ -108,6 +121,7 @@ def _within_limits(grids: list[Grid]) -> list[Grid]:
     for grid in grids:
         if len(grid.rows) > _MOST_ROWS:
             _expect_rows(sum(1 for row in grid.rows if any(row)), grid.file)
+        expect_cells(grid)
     return grids
 
 

@@ -15,23 +15,28 @@ _DIGITS: Final = frozenset("0#?.,/")
 _CONDITION: Final = pattern(r"\[[<>=]")
 _DATE_LETTERS: Final = frozenset("ymdhs")
 _THOUSAND: Final = 1000
+_PLAIN: Final = ("General", "Standard")
 
 
 def adds_text(code: str) -> bool:
     """Whether a format adds letters to a number, or shows another number than the one that is stored."""
     before, behind, scale = _read(_section(code, negative=False))
+    if not _shows_number(code):
+        return True
     return bool(_CONDITION.search(code)) or scale != 1 or any(map(str.isalpha, before + behind)) or "°" in behind
 
 
 def as_shown(value: float, text: str, code: str) -> str:
     """Return a number as its format shows it, in full: 0.5 by ``0.00" mm"`` is ``0.5 mm``; *text* is its own text.
 
-    Where it shows another number and no unit with it, or one of several forms, both are told: neither is meant for
-    certain.
+    Where it shows none, or another number and no unit with it, or one of several forms, both are told: neither is meant
+    for certain.
     """
     if _CONDITION.search(code):
         return f"{text} [{code}]"
     before, behind, scale = _read(_section(code, negative=value < 0))
+    if not _shows_number(code):
+        return f"{text} (shown as {before + behind or 'nothing'})"
     shown = text if scale == 1 else format((Decimal(text) * scale).normalize(), "f")
     words = any(map(str.isalpha, before + behind)) or scale > 1
     if scale != 1 and not words:
@@ -60,6 +65,15 @@ def like_shown(text: str, shown: str) -> str:
 
 
 _NUMBER: Final = pattern(r"[-\N{MINUS SIGN}]?[0-9](?:[0-9.,\s]*[0-9])?")
+
+
+def _shows_number(code: str) -> bool:
+    """Whether a format has a place for the digits of a number above zero, or for those of a date."""
+    section = _section(code, negative=False)
+    if any(word in section for word in _PLAIN) or not code.strip():
+        return True
+    others = [token["other"] or token["bracket"] or "" for token in _TOKEN.finditer(section)]
+    return any(c in "0#?@" or c.lower() in _DATE_LETTERS for other in others for c in other)
 
 
 def _section(code: str, *, negative: bool) -> str:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 from msgspec.structs import replace
 
-from capcheck.intake.tables import Role, code, group, prefix_of, states_size
+from capcheck.intake.tables import Role, code, group, may_name_body, prefix_of
 from capcheck.lexicon import is_named
 from capcheck.model import BomLine, Ints, Kind, PartName
 from capcheck.values import Place
@@ -89,7 +89,7 @@ def _part_name(file: PlacementColumns, i: int, prefix: str, number: int, lines: 
                 (
                     line.description or description,
                     size if footprint and size not in footprint else "",
-                    *(text for text in (description, comment, value) if text not in said and states_size(text)),
+                    *(text for text in (description, comment, value) if text not in said and _names_body(text)),
                 ),
             )
         ),
@@ -103,6 +103,11 @@ def _part_name(file: PlacementColumns, i: int, prefix: str, number: int, lines: 
         supply=(line.supply, str(place)) if line.supply else ("", ""),
         doubt="" if doubt is None else str(doubt),
     )
+
+
+def _names_body(text: str) -> bool:
+    """Whether a text may name a body; a number alone, as 1200 for ohms, is a value."""
+    return may_name_body(text) and (not text.isdigit() or text.startswith("0"))
 
 
 def _without_unused(found: Ints, types: list[PartName]) -> tuple[Ints, list[PartName]]:

@@ -11,6 +11,7 @@ from msgspec.structs import replace
 from capcheck.intake.placements.angles import read_rotation, unread_rotation
 from capcheck.intake.placements.coordinates import centre_taken, read_pairs, unread_cells
 from capcheck.intake.placements.other_angles import angles_apart
+from capcheck.intake.placements.other_places import places_apart
 from capcheck.intake.placements.placement_columns import Known, PlacementColumns
 from capcheck.intake.placements.row_kinds import classify
 from capcheck.intake.placements.row_sides import read_side
@@ -28,6 +29,7 @@ from capcheck.intake.tables import (
     footnotes_asked,
     in_metres,
     names_of_sizes,
+    nothing_counted,
     read_dimensions,
     read_fitted,
     refuse_units,
@@ -86,7 +88,7 @@ def read_placement_table(table: Table, columns: Columns, known: Known, problems:
     notes += unread_remarks(table, columns, asked)
     dimensions = read_dimensions(table, columns, decimal, problems, without=refused)
     row = _row_numbers(table)
-    x, y = pairs[0]
+    (x, y), apart_places = places_apart(table, columns, decimal, pairs[0], stated)
     shifted = None
     if table.doubtful:
         # Cells that may stand in other columns than their own place nothing, and take nothing off the board.
@@ -114,10 +116,18 @@ def read_placement_table(table: Table, columns: Columns, known: Known, problems:
         place_open=shifted,
         body_open=np.isin(row, list(table.doubtful | table.continued)) if table.doubtful | table.continued else None,
         unread=unread_cells(table, columns, pairs[0]),
-        asked=asked | marked,
+        asked=asked | marked | nothing_counted(table, columns),
         by_hand=rows_by_hand(table, columns),
         notes=(*table.notes, *notes, *fitted.notes),
-        decisions=(*marks.decisions, *radians, *apart_angles, *inferred, *fitted.decisions, *dimensions.decisions),
+        decisions=(
+            *marks.decisions,
+            *radians,
+            *apart_angles,
+            *apart_places,
+            *inferred,
+            *fitted.decisions,
+            *dimensions.decisions,
+        ),
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable
 from typing import Final
 
 import numpy as np
@@ -25,6 +26,7 @@ from capcheck.model import Codes, Decision, Flags, Side, Topic, say
 from capcheck.values import Place
 
 _SHOWN_PROBLEMS: Final = 20
+_Labels = Callable[[Iterable[str]], dict[str, Side | None]]
 
 
 def read_side(table: Table, columns: Columns, known: Known) -> tuple[Codes, tuple[Decision, ...]]:
@@ -58,9 +60,9 @@ def read_side(table: Table, columns: Columns, known: Known) -> tuple[Codes, tupl
     against, asked = against_titles(table, codes)
     if asked is not None:
         return np.where(against, np.int8(Side.UNKNOWN), codes).astype(np.int8), (asked,)
-    mirrored, asked = _against_mirror(table, columns, codes)
-    if asked is not None:
-        return np.where(mirrored, np.int8(Side.UNKNOWN), codes).astype(np.int8), (asked,)
+    against, asked = _against_others(table, columns, codes)
+    if asked:
+        return np.where(against, np.int8(Side.UNKNOWN), codes).astype(np.int8), asked
     contradicted = _against_names(table, known, codes, name=table.title(column))
     if contradicted is not None:
         return np.full(len(table), Side.UNKNOWN, dtype=np.int8), (contradicted,)
@@ -72,16 +74,28 @@ def read_side(table: Table, columns: Columns, known: Known) -> tuple[Codes, tupl
     return codes, (Decision(Topic.SIDE, choice, evidence, place=_place(table)),)
 
 
-def _against_mirror(table: Table, columns: Columns, codes: Codes) -> tuple[Flags, Decision | None]:
-    """Return which rows a column of mirror flags puts on the other side than their own cell, with the question on them.
+def _against_others(table: Table, columns: Columns, codes: Codes) -> tuple[Flags, tuple[Decision, ...]]:
+    """Return which rows further columns put on the other side than their own cell, with the questions on them.
 
-    One that says the same of all rows says nothing of any.
+    They are those of mirror flags and further ones of sides.
     """
-    column = columns.index.get(Role.LAYER_MIRROR)
-    if column is None or Role.SIDE not in columns.index:
-        return np.zeros(len(table), dtype=np.bool_), None
+    against, asked = np.zeros(len(table), dtype=np.bool_), []
+    if Role.SIDE in columns.index:
+        mirror = columns.index.get(Role.LAYER_MIRROR)
+        others = [] if mirror is None else [(mirror, read_mirror_labels)]
+        others += [(at, read_side_labels) for at in columns.variants.get(Role.SIDE, ())]
+        for at, read in others:
+            rows, decision = _against_column(table, at, read, codes)
+            if decision is not None:
+                against |= rows
+                asked.append(decision)
+    return against, tuple(asked)
+
+
+def _against_column(table: Table, column: int, read: _Labels, codes: Codes) -> tuple[Flags, Decision | None]:
+    """Return the same of one column; one that says the same of all rows says nothing of any."""
     numbers, labels = code(table.columns[column])
-    flags = code_column(labels, read_mirror_labels(labels))[numbers]
+    flags = code_column(labels, read(labels))[numbers]
     known = (flags != Side.UNKNOWN) & (codes != Side.UNKNOWN)
     against = known & (flags != codes)
     if not against.any() or len(np.unique(flags[known])) < 2:

@@ -42,6 +42,7 @@ from capcheck.intake.tables.header_words import Role as Role, read_title as read
 from capcheck.intake.tables.named_parts import REFERENCE as REFERENCE, parts_named as parts_named
 from capcheck.intake.tables.open_rows import (
     footnotes_asked as footnotes_asked,
+    nothing_counted as nothing_counted,
     rows_asked as rows_asked,
     rows_by_hand as rows_by_hand,
     rows_provided as rows_provided,
@@ -73,7 +74,7 @@ from capcheck.intake.tables.sides import (
     sides_by_pair as sides_by_pair,
     sides_by_titles as sides_by_titles,
 )
-from capcheck.intake.tables.size_cell import states_size as states_size
+from capcheck.intake.tables.size_cell import may_name_body as may_name_body, states_size as states_size
 from capcheck.intake.tables.stated_units import (
     StatedUnit as StatedUnit,
     in_metres as in_metres,

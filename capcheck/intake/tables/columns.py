@@ -333,7 +333,11 @@ def _take_titled(choice: _Choice) -> None:
                 "they hold different data",
                 f"name the right one: {choice.line(role, i)}",
             )
-        others = tuple(j for w, j, r in claims if r is role and j != i and w > 1 and _first_claim(claims, j) is role)
+        # How parts are mounted is told by what a column holds, whatever its title says.
+        least = 0.0 if role is Role.MOUNTING else 1.0
+        others = tuple(
+            j for w, j, r in claims if r is role and j != i and w > least and _first_claim(claims, j) is role
+        )
         choice.take(role, i, others)
         used.add(i)
     # A second column that looks like references is another thing: a supplier's code such as C1234.

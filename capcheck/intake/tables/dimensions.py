@@ -14,13 +14,21 @@ from capcheck.intake.tables.columns import Columns
 from capcheck.intake.tables.content import is_number
 from capcheck.intake.tables.header_units import unread_unit
 from capcheck.intake.tables.header_words import Role, read_title
-from capcheck.intake.tables.noted_size import How, about as about_so_large, is_partial, is_usual, read_noted
+from capcheck.intake.tables.noted_size import (
+    How,
+    about as about_so_large,
+    is_partial,
+    is_tolerance,
+    is_usual,
+    read_noted,
+    with_tolerance,
+)
 from capcheck.intake.tables.raised import columns_of_raised, raises
-from capcheck.intake.tables.size_cell import is_code, may_be_size, read_size, states_size
+from capcheck.intake.tables.size_cell import is_code, may_be_size, may_name_body, read_size, states_size
 from capcheck.intake.tables.size_units import units_of_sizes
 from capcheck.lexicon import vocabulary
 from capcheck.model import UNREAD_SIZE, Decision, Ints, about, unread
-from capcheck.values import LENGTH, MASS, NUMBER, Dimension, Interval, Place, Problems, pattern
+from capcheck.values import LENGTH, MASS, NUMBER, Dimension, Interval, Place, Problems
 
 if TYPE_CHECKING:
     from capcheck.intake.tables.table import Table
@@ -39,11 +47,6 @@ _DIMENSIONS: Final[dict[Role, Dimension]] = {
 _BLANK: Final = frozenset({"", "-", "–", "—", "~", "x", "/"})
 _STATED: Final = frozenset({Role.LENGTH, Role.WIDTH, Role.HEIGHT, Role.MASS})
 """What every part has: a 0 or a question mark among figures says that it is not known."""
-_MAY_NAME_A_BODY: Final = pattern(
-    r"(?i)(?<![\w.-])(?:0[0-9]{3}|[1-3][0-9]{3})(?![\w.-])"
-    r"|(?<![a-z])(?:sot|soic|s?sop|tssop|qfn|l?qfp|dfn|bga|dip|to|sod|melf|d2?pak)[-_ ]?[0-9]"
-)
-"""A code of a size, or the name of a package with its number."""
 _LONGEST_SHOWN: Final = 40
 _SHOWN_PROBLEMS: Final = 20
 _FEWEST: Final = 3
@@ -88,6 +91,8 @@ class _Source(Struct, frozen=True):
     """Whether the title says that the sizes are usual ones."""
     partial: bool = False
     """Whether the title says that the sizes are no greatest ones of the part."""
+    tolerance: bool = False
+    """Whether the column says by how much another one's sizes may be off."""
     remark: bool | None = None
     """Whether a column of texts holds remarks or what the parts are; None for a column of sizes."""
 
@@ -122,6 +127,7 @@ def read_dimensions(
             asked_is_blank=role not in _STATED or _mostly(table.columns[column], "? "),
             usual=is_usual(_title(table, column)),
             partial=column in partial,
+            tolerance=column not in partial and role in _STATED and is_tolerance(_title(table, column)),
         )
         for role in used
         for column, unit, first in _columns_of(role, table, columns)
@@ -136,15 +142,13 @@ def read_dimensions(
             continue  # its cells may be those of other columns
         at = known.get(texts)
         if at is None:
-            sizes: dict[str, tuple[Interval, str]] = {}
+            row, sizes = table.row_numbers[i], dict[str, tuple[Interval, str]]()
             for source, text in zip(sources, texts, strict=True):
-                row = table.row_numbers[i]
                 if (source.column, text) not in read:
-                    is_text = source.remark is not None
-                    said = _raised(text, source) if is_text else _read_cell(text, source, row, decimal=decimal)
-                    read[source.column, text] = said
+                    read[source.column, text] = _said_in(text, source, row, decimal)
                 for size, value in read[source.column, text].items():
                     _add(sizes, size, source, value, _said_at(table, row, size, source, text))
+            _widen(sizes, sources, texts, decimal)
             at = len(distinct) if sizes else -1
             if sizes:
                 distinct.append(sizes)
@@ -198,14 +202,23 @@ def _columns_of(role: Role, table: Table, columns: Columns) -> Iterator[tuple[in
     """
     unit = "" if _DIMENSIONS[role] is NUMBER else columns.units.get(role)
     yield columns.index[role], unit, True
-    for column in () if role is Role.PINS else columns.variants.get(role, ()):
+    for column in columns.variants.get(role, ()):
         title = _title(table, column)
-        if unread_unit(title, _DIMENSIONS[role]) is None:
+        if role is Role.PINS:
+            if _is_repeated(title, _title(table, columns.index[role])):
+                yield column, unit, False
+        elif unread_unit(title, _DIMENSIONS[role]) is None:
             yield column, next(iter(read_title(title).units), unit), False
 
 
 def _title(table: Table, column: int) -> str:
     return table.header[column] if column < len(table.header) else ""
+
+
+def _is_repeated(title: str, first: str) -> bool:
+    """Whether a title is another one with a number: beside ``Pins`` stands ``Pins 2``, and ``Pad pins`` counts pads."""
+    words, plain = ([w for w in read_title(text).words if not w.isdigit()] for text in (title, first))
+    return words == plain
 
 
 def _said_at(table: Table, row: int, size: str, source: _Source, text: str) -> str:
@@ -223,8 +236,31 @@ def _add(sizes: dict[str, tuple[Interval, str]], size: str, source: _Source, val
         sizes[size] = (before[0].hull(value), f"{before[1]} and {source.title}")
 
 
+def _widen(
+    sizes: dict[str, tuple[Interval, str]], sources: Sequence[_Source], texts: Sequence[str], decimal: str | None
+) -> None:
+    """Let sizes be off by what the cells of columns of tolerances say; what cannot be read leaves them unread."""
+    for source, text in zip(sources, texts, strict=True):
+        size = str(source.role)
+        if not source.tolerance or text.casefold() in _BLANK or size not in sizes:
+            continue
+        value, where = sizes[size]
+        try:
+            widened = with_tolerance(value, text, units=source.units, decimal=decimal)
+            sizes[size] = widened, f"{where} and {source.title}"
+        except CellError:
+            sizes[unread(size)] = _ANY, f'{where} and {source.title} "{text[:_LONGEST_SHOWN]}"'
+
+
+def _said_in(text: str, source: _Source, row: int, decimal: str | None) -> Mapping[str, Interval]:
+    """Return what a cell states by itself, by the names of the sizes; a tolerance states none."""
+    if source.tolerance:
+        return {}
+    return _read_cell(text, source, row, decimal=decimal) if source.remark is None else _raised(text, source)
+
+
 def _raised(text: str, source: _Source) -> Mapping[str, Interval]:
-    return {unread("height"): _ANY} if raises(text, remark=bool(source.remark)) else {}
+    return {unread("height"): _ANY} if raises(text, remark=bool(source.remark), title=source.title) else {}
 
 
 def _read_cell(text: str, source: _Source, row: int, *, decimal: str | None) -> Mapping[str, Interval]:
@@ -271,7 +307,7 @@ def heights_in_remarks(table: Table, columns: Columns) -> dict[int, list[str]]:
     found: dict[int, list[str]] = {}
     for column in set(range(len(table.columns))) - known:
         for i, text in enumerate(table.columns[column]):
-            if text and (states_size(text) or (column == comments and _MAY_NAME_A_BODY.search(text))):
+            if text and (may_name_body(text) if column == comments else states_size(text)):
                 found.setdefault(i, []).append(text)
     return found
 
@@ -286,11 +322,16 @@ def figures_of_rows(table: Table, columns: Columns, decimal: str | None) -> Sequ
 
 
 def names_of_sizes(table: Table, columns: Columns) -> Sequence[str] | None:
-    """Return for each row the codes and names, such as 0603, in its columns of sizes; None without such a column."""
-    if Role.SIZE not in columns.index:
+    """Return for each row the codes and names, such as 0603, in its columns of sizes and its further ones of packages.
+
+    None without such a column.
+    """
+    sizes = (columns.index[Role.SIZE], *columns.variants.get(Role.SIZE, ())) if Role.SIZE in columns.index else ()
+    packages = columns.variants.get(Role.FOOTPRINT, ())
+    if not sizes and not packages:
         return None
-    cells = [table.columns[i] for i in (columns.index[Role.SIZE], *columns.variants.get(Role.SIZE, ()))]
-    return [
-        ", ".join(c for c in row if c and c.casefold() not in _BLANK and not may_be_size(c))
-        for row in zip(*cells, strict=True)
+    cells = [
+        [c if c.casefold() not in _BLANK and (i in packages or not may_be_size(c)) else "" for c in table.columns[i]]
+        for i in dict.fromkeys((*sizes, *packages))
     ]
+    return [", ".join(dict.fromkeys(filter(None, row))) for row in zip(*cells, strict=True)]

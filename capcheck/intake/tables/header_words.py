@@ -166,7 +166,7 @@ _SIDE_OF_LETTER: Final = {
     "t": Concept.HEIGHT,
 }
 _OF_A_PART: Final = frozenset({"body", "part"})
-_BESIDE_LETTERS: Final = _OF_A_PART | {"max", "min", "typ", "nom"}
+_BESIDE_LETTERS: Final = _OF_A_PART | {"max", "min", "typ", "nom", "tol"}
 """Words beside which a letter alone still names a side of the body: abbreviations of every language's data."""
 _FEWEST_LETTERS: Final = 2
 

@@ -15,6 +15,7 @@ from capcheck.intake.files import (
     Decoded,
     Grid,
     Rows,
+    expect_cells,
     may_need_mending,
     mend_quotes,
     read_delimited,
@@ -48,7 +49,7 @@ class _Layout(Struct, frozen=True):
 def choose_layout(decoded: Decoded, file: str) -> Grid:
     """Return the rows of a text in the layout that makes the best table of it.
 
-    Raises :class:`InputError` if no layout gives two columns.
+    Raises :class:`InputError` if no layout gives two columns, or a cell in quotes is beyond a limit.
     """
     text, wrapped = without_outer_quotes(decoded.text)
     sample = _sample(text)
@@ -77,7 +78,7 @@ def choose_layout(decoded: Decoded, file: str) -> Grid:
     grid.doubtful = read.doubtful
     quoted = [say("files.rows quoted whole", count=wrapped)] if wrapped else []
     grid.notes = [*decoded.notes, *(Note(said, Place(file)) for said in (*quoted, *read.notes))]
-    return grid
+    return expect_cells(grid) if '"' in text else grid
 
 
 def _sample(text: str) -> str:

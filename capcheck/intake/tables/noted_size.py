@@ -11,7 +11,7 @@ from msgspec import Struct
 
 from capcheck.intake.tables.cells import CellError, normalise, read_measure
 from capcheck.lexicon import fold, unit_named, vocabulary
-from capcheck.values import NUMBER, Dimension, Interval, pattern
+from capcheck.values import LENGTH, NUMBER, Dimension, Interval, pattern
 
 
 class How(enum.Enum):
@@ -35,8 +35,8 @@ _LONGEST: Final = 80
 _SCALE: Final = pattern(
     r"[x×*]\s?10+(?!\d)|(?<![\d.,])10+\s?[x×*]|/\s?10+(?!\d)|(?<!\d)1/10+(?!\d)|(?<!\d)0[.,]0{0,3}1\s?mm|÷"
 )
-_TOLERANCE: Final = pattern(r"(?<![a-z])tol(?![a-z])")
-"""A column of tolerances; a length *incl. tolerance* is the greatest."""
+_PERCENT: Final = pattern(r"\D{0,4}(\d{1,2}(?:[.,]\d{1,2})?)\s?%")
+_SIGNS: Final = pattern(r"(?:±|\+\s?/?\s?[-−–])\s?")
 _ABOUT: Final = pattern(lambda: rf"[~≈∼～]|{vocabulary().lists.about}")
 _TYPICAL: Final = pattern(lambda: str(vocabulary().lists.typical))
 _BESIDE: Final = " ()[].:,;/"
@@ -73,9 +73,25 @@ def is_partial(title: str) -> bool:
     folded, lists = fold(title), vocabulary().lists
     if lists.scaled.search(folded) or _SCALE.search(folded):
         return True
-    return any(words.search(folded) for words in (lists.partly, vocabulary().lines.least)) or (
-        _TOLERANCE.search(folded) is not None
-    )
+    return any(words.search(folded) for words in (lists.partly, vocabulary().lines.least)) or is_tolerance(title)
+
+
+def is_tolerance(title: str) -> bool:
+    """Whether a title says by how much sizes may be off; a length *incl. tolerance* is the greatest."""
+    folded = fold(title)
+    return vocabulary().lists.tolerance.search(folded) is not None and not vocabulary().lines.reckoned.search(folded)
+
+
+def with_tolerance(size: Interval, text: str, *, units: Sequence[str], decimal: str | None) -> Interval:
+    """Return a size with what a cell lets it be off to both sides: ``0.1``, ``±0.1 mm``, ``10 %``.
+
+    Raises :class:`CellError` where no tolerance can be read from it.
+    """
+    if share := _PERCENT.fullmatch(text.strip()):
+        part = float(share[1].replace(",", ".")) / 100.0
+        return Interval(size.low * (1.0 - part), size.high * (1.0 + part))
+    most = _measure(_SIGNS.sub("", text.strip(), count=1), LENGTH, units, decimal).high
+    return Interval(max(0.0, size.low - most), size.high + most)
 
 
 def about(value: Interval) -> NotedSize:

@@ -38,6 +38,17 @@ def rows_asked(table: Table, columns: Columns) -> dict[int, Said]:
     return told | {i: said for i, said in formed if said is not None}
 
 
+def nothing_counted(table: Table, columns: Columns) -> dict[int, Said]:
+    """Return the rows of placements whose quantity is 0 where that of most is not, with why they may not count."""
+    at = columns.index.get(Role.QUANTITY)
+    if at is None:
+        return {}
+    rows = [i for i, text in enumerate(table.columns[at]) if text and not text.strip("0., ")]
+    if 2 * len(rows) >= len(table):
+        return {}
+    return {i: say("bom.quantity says", title=table.title(at), text=table.columns[at][i]) for i in rows}
+
+
 def footnotes_asked(written: Sequence[str], plain: Sequence[str]) -> dict[int, Said]:
     """Return the rows whose reference as *written* bears the mark of a footnote, with why they are open."""
     marked = [i for i, text in enumerate(plain) if text != written[i]]

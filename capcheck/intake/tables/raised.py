@@ -32,7 +32,9 @@ def columns_of_raised(table: Table, columns: Columns) -> dict[int, bool]:
     taken = {*columns.index.values(), *(at for same in columns.variants.values() for at in same)}
     for at in range(len(table.columns)):
         title = table.title(at) if at < len(table.header) else ""
-        if at not in taken and (not title.strip() or Concept.COMMENT in read_title(title).concepts):
+        if at in taken:
+            continue
+        if not title.strip() or Concept.COMMENT in read_title(title).concepts or _is_titled(title):
             found[at] = True
     comments = columns.index.get(Role.COMMENT)
     if comments is not None:
@@ -42,15 +44,27 @@ def columns_of_raised(table: Table, columns: Columns) -> dict[int, bool]:
     return {
         at: remarks
         for at, remarks in found.items()
-        if any(raises(text, remark=remarks) for text in dict.fromkeys(table.columns[at]))
+        if any(raises(text, remark=remarks, title=table.title(at)) for text in dict.fromkeys(table.columns[at]))
     }
 
 
-def raises(text: str, *, remark: bool) -> bool:
+def _is_titled(title: str) -> bool:
+    """Whether the title of a column names what reaches higher: ``Heatsink``."""
+    return vocabulary().remarks.raised.search(fold(title[:_LONGEST])) is not None
+
+
+def raises(text: str, *, remark: bool, title: str = "") -> bool:
     """Whether a text says that its part reaches higher than the part alone; *remark* where it is a remark on it.
 
-    A height that is written out is read elsewhere, and counts as it is stated.
+    A height that is written out is read elsewhere, and counts as it is stated. Below a *title* that names what reaches
+    higher, ``Heatsink``, every word does that does not deny it.
     """
+    if remark and title and _is_titled(title):
+        answers = vocabulary().answers
+        denied = any(text in words for words in (answers.no, answers.no_marks, answers.unstated))
+        return (
+            any(map(str.isalpha, text)) and not denied and not vocabulary().remarks.apart.search(fold(text[:_LONGEST]))
+        )
     if not text or not any(map(str.isalpha, text)) or states_size(text):
         return False
     folded, words = fold(text[:_LONGEST]), vocabulary().remarks

@@ -40,6 +40,11 @@ _UNIT_IN_BRACKETS: Final = pattern(rf"(?i)[\[({{]\s*({_UNIT})\s*[\])}}]")
 _THREE_SIDES: Final = pattern(
     rf"(?i)(?<![\w.]){_NUMBER}\s?(?:mm)?\s?{TIMES}\s?{_NUMBER}\s?(?:mm)?\s?{TIMES}\s?{_NUMBER}"
 )
+_MAY_NAME_A_BODY: Final = pattern(
+    r"(?i)(?<![\w.-])(?:0[0-9]{3}|[1-3][0-9]{3})(?![\w.-])"
+    r"|(?<![a-z])(?:sot|soic|s?sop|tssop|qfn|l?qfp|dfn|bga|dip|to|sod|melf|d2?pak)[-_ ]?[0-9]"
+)
+"""A code of a size, or the name of a package with its number."""
 _COMMA: Final = pattern(r"(?<=\d),(?=(?:\d{1,2}|\d{4,})(?!\d))")
 _POINT: Final = pattern(r"\d\.(?:\d{1,2}|\d{4,})(?!\d)")
 _LARGEST_MM: Final = 60.0
@@ -60,6 +65,11 @@ def _is_bare(text: str) -> bool:
 def states_size(text: str) -> bool:
     """Whether a text states a height in words, or three sides of a body somewhere."""
     return height_in_words(text) is not None or _THREE_SIDES.search(text) is not None
+
+
+def may_name_body(text: str) -> bool:
+    """Whether a text states a size, or holds what may be the code of one or a package's name."""
+    return states_size(text) or _MAY_NAME_A_BODY.search(text) is not None
 
 
 def is_code(cell: str) -> bool:

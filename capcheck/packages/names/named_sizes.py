@@ -15,14 +15,15 @@ from msgspec.structs import replace
 
 from capcheck.lexicon import shape
 from capcheck.model import Basis, LeadStyle, Mounting, Said, say
-from capcheck.packages.candidate import Candidate, Column, Trust, hull_of
+from capcheck.packages.candidate import PROSE, Candidate, Column, Trust, hull_of
 from capcheck.packages.names.part_kind import KIND_BY_PREFIX
 from capcheck.packages.tables import FROM_MEMORY, Family, Size, families, size_table
 from capcheck.values import Interval, pattern
 
-_SUFFIXED: Final = pattern(
-    r"(?<!\d)(1608|2012|3216|3528|6032|7260|7343|7360|7361)[-_ /](\d{2,3})(?=W?(?:[^0-9A-Z.]|[A-Z]?$|[A-Z]_))"
-)
+_SUFFIX: Final = r"(?<!\d)(1608|2012|3216|3528|6032|7260|7343|7360|7361)[-_ /](\d{2,3})"
+_SUFFIXED: Final = pattern(rf"{_SUFFIX}(?=W?(?:[^0-9A-Z.]|[A-Z]?$|[A-Z]_))")
+_ALONE: Final = pattern(rf"(?:.{{0,80}}:)?(?:EIA[-_ ]?)?{_SUFFIX}[A-Z]?")
+"""A name of a footprint that is a case and nothing else, whatever the reference's letters stand for."""
 _BARE: Final = pattern(r"(?<![\d.])(3528|6032|7260|7343|7360|7361|1411|2312|2917|2924)(?![\d])(?!\.\d)")
 _EIA_BARE: Final = pattern(r"(?<![A-Z])EIA[-_ ]?(3216)(?![-_ ]?\d|M(?![A-Z0-9])|[-_ ]?METRIC)")
 """EIA before a code mostly means a molded case; this one is a chip's size too."""
@@ -137,7 +138,10 @@ def read_tantalum(text: str, column: Column, ref_prefix: str, kind: str | None) 
     """
     upper = text.upper()
     capacitor = ref_prefix.upper() in _CAPACITOR_PREFIXES and kind in {None, "capacitor", "tantalum", "diode"}
-    if not (capacitor or kind == "tantalum") or not _may_be_case(shape(upper)):
+    if not _may_be_case(shape(upper)):
+        return []
+    of_another = not (capacitor or kind == "tantalum")
+    if of_another and (column in PROSE or ref_prefix.upper() not in KIND_BY_PREFIX or not _ALONE.fullmatch(upper)):
         return []
 
     def case_named(case: str, key: str = "molded case") -> Candidate:
@@ -147,7 +151,10 @@ def read_tantalum(text: str, column: Column, ref_prefix: str, kind: str | None) 
     if suffixed is not None:
         found = _suffixed(suffixed[1], suffixed[2], case_named(suffixed[0]))
         if found is not None:
-            return [found]
+            # Of another part than a capacitor the name says how large it is, and not which end is which.
+            return [replace(found, polarised=None) if of_another else found]
+    if of_another:
+        return []
     letter = next(filter(None, (way.search(upper) for way in _LETTERS)), None)
     if letter is not None and (cases := _by_letter().get(letter[1], ())):
         name = case_named(letter[1])

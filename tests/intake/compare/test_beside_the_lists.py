@@ -162,3 +162,15 @@ def test_what_every_list_says_is_no_question(read, line, where):
 def test_comments_of_programs_for_machines_are_no_remarks(read, name, text):
     """They come from the program that wrote the file: nobody says anything by them, and nobody can answer for them."""
     assert [sentence(d.said) for d in read(**{name: text}).discrepancies if "remark" in sentence(d.said)] == []
+
+
+def test_a_sheet_named_draft_is_asked_about(tmp_path):
+    xlsxwriter = pytest.importorskip("xlsxwriter")
+    (tmp_path / "places.csv").write_text(PLACED, encoding="utf-8")
+    with xlsxwriter.Workbook(tmp_path / "list.xlsx") as book:
+        sheet = book.add_worksheet("DRAFT")
+        sheet.write_row(0, 0, ["Reference", "Quantity", "Part number"])
+        for n in range(1, 9):
+            sheet.write_row(n, 0, [f"R{n}", 1, "QX-1K"])
+    (found,) = provisional(read_package(tmp_path))
+    assert "DRAFT" in found

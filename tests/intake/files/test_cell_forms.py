@@ -118,6 +118,19 @@ def highest(board):
     return max(board.bodies[t].height.high for t in board.placements.part_type.tolist())
 
 
+@pytest.mark.parametrize(("code", "shown"), [('"3.0"', "3.0"), (";;;", "nothing"), ('"see note";-0', "see note")])
+def test_a_format_without_a_place_for_digits_shows_another_number_or_none(code, shown):
+    assert adds_text(code)
+    assert as_shown(1.2, "1.2", code) == f"1.2 (shown as {shown})"
+
+
+@pytest.mark.parametrize(
+    "code", ["General", "0", "0.00;-0.00", "#,##0", "0;-0;;@", "@", "d.m.yyyy", "[h]:mm", "Standard"]
+)
+def test_a_format_with_a_place_for_digits_adds_nothing(code):
+    assert not adds_text(code)
+
+
 @pytest.mark.parametrize(
     ("code", "value", "most"),
     [
