@@ -63,7 +63,7 @@ class Dispute(Struct, frozen=True):
     @property
     def is_of_package(self) -> bool:
         """Whether the two name two packages: then all that the other says of its own may hold."""
-        return self.field in {"body", "lead_style", "pitch"}
+        return self.field in {"body", "lead_style", "pins", "pitch"}
 
     @property
     def is_of_land(self) -> bool:

@@ -388,11 +388,13 @@ def _labelled(match: re.Match[str], before: dict[str, WrittenSize]) -> tuple[str
     """Return the label in its short spelling with its number; an empty label where the text is no size.
 
     A letter alone before a whole number (``D5``, ``P10``, ``H6``) is a name more often than a size: it needs a
-    decimal point, a unit, an equals sign, a colon or a word in full.
+    decimal point, a unit, an equals sign, a colon, MAX or a word in full.
     """
     name, digits, unit = match["name"], match["v"], match["u"] or ""
-    size = _size(digits, unit, match["tol"], at_most=bool(match["max"] or match["max2"]))
-    sure = bool("." in digits or unit or {"=", ":"} & set(match["gap"] or "") or len(name) > 1 or name == "Ø")
+    size = _size(digits, unit, match["tol"], at_most=(at_most := bool(match["max"] or match["max2"])))
+    sure = at_most or bool(
+        "." in digits or unit or {"=", ":"} & set(match["gap"] or "") or len(name) > 1 or name == "Ø"
+    )
     if name == "D" and "L" in before:
         sure = False  # L4.9-...-D0.6 is the wire of a through-hole part
     if size.value == 0 or size.value > _LARGEST_MM or not sure:
