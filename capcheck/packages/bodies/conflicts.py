@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import re
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from capcheck.model import Basis, LeadStyle, Mounting, say
+from capcheck.packages.bodies.lead_counts import FEW_LEADS, counts_leads, same_count
 from capcheck.packages.bodies.sorts import other_sort
 from capcheck.packages.candidate import PROSE, Candidate, Column, Trust, sides
 from capcheck.packages.names import opposed, says_surface, speaks_of_itself
-from capcheck.packages.tables import Family
 from capcheck.values import LENGTH, MASS, Interval, show, show_sides
 
 if TYPE_CHECKING:
@@ -22,7 +21,6 @@ _LEAST_SLACK: Final = 0.05
 _SLACK_SHARE: Final = 0.05
 _MOST_SLACK: Final = 0.25
 _PITCH_SLACK: Final = 0.02
-_FEW_LEADS: Final = 3
 _MASS_SHARE: Final = 0.1
 """Masses that differ by no more are one: makers weigh lots, and round."""
 _FINE: Final = frozenset({"pitch", "ball_diameter", "lead_width"})
@@ -43,8 +41,6 @@ DISPUTED_FIELDS: Final = (
 """Fields of one body on which two sources may exclude each other."""
 
 _NAMED: Final = frozenset({"pins", "lead_style"})
-_BENT_ROWS: Final = frozenset({Family.SOT, Family.SOTFL, Family.SOIC, Family.SOP, Family.TSOP})
-_JOINTS: Final = dict.fromkeys(map(ord, "-_ "))
 _LANDS_OF: Final = {
     LeadStyle.GULL_WING: "outside the body",
     LeadStyle.J_LEAD: "around the body",
@@ -148,6 +144,8 @@ def _agree_on_side(one: _Side, other: _Side) -> bool:
     Tolerances bring a coil of 3 mm and one of 4 mm close to each other, and yet no part is both.
     """
     meet = agree(one.value, other.value)
+    if one.nominal is None or other.nominal is None or not (one.nominal.is_exact and other.nominal.is_exact):
+        return meet
     return meet and (agree(one.value, other.nominal) or agree(other.value, one.nominal))
 
 
@@ -184,7 +182,7 @@ def field_conflict(used: Candidate, other: Candidate, field: str) -> tuple[str, 
         return None
     written = field == "height" and other.basis is Basis.DECODED
     loose = other.trust is Trust.PACKAGE_NAME and other.column in PROSE and field != "lead_style" and not written
-    if loose and not (field == "pins" and _counts_leads(used, other)):
+    if loose and not (field == "pins" and counts_leads(other)):
         # Prose says SOT-23 of every small transistor outline, with five leads or six, high or low.
         return None
     if field in {"pins", "mounting", "lead_style"}:
@@ -200,7 +198,7 @@ def field_conflict(used: Candidate, other: Candidate, field: str) -> tuple[str, 
 def _excludes(used: Candidate, other: Candidate, field: str) -> bool:
     """Whether two candidates exclude each other in a field that is no length."""
     if field == "pins":
-        return not _same_count(used, other)
+        return not same_count(used, other)
     mine, theirs = getattr(used, field), getattr(other, field)
     if field == "mounting":
         return mine is not theirs
@@ -232,60 +230,15 @@ def _field_slack(field: str, value: Interval) -> float:
 
 def same_leads(one: Candidate, other: Candidate) -> bool:
     """Whether count and pitch of the leads of two candidates may be the same; what is not stated agrees."""
-    if one.pins is not None and other.pins is not None and not (_same_count(one, other) or _same_count(other, one)):
+    if one.pins is not None and other.pins is not None and not (same_count(one, other) or same_count(other, one)):
         return False
     if one.pitch is None or other.pitch is None or one.pitch.overlaps(other.pitch, _PITCH_SLACK):
         return True
     return _three_leads(one, other) and (_doubled(one.pitch, other.pitch) or _doubled(other.pitch, one.pitch))
 
 
-def _same_count(used: Candidate, other: Candidate) -> bool:
-    """Whether two pin counts agree, or one of them is none.
-
-    An exposed pad may be counted or not, a size code only supposes two, a column may count pads and vias.
-    """
-    mine, theirs = used.pins or 0, other.pins or 0
-    if _without_pad(used, other) and min(mine, theirs) % 2 and min(mine, theirs) > _FEW_LEADS:
-        # Five leads bent in two rows are six with one left out, and no six without a pad: SOT-23-5 and SOT-23-6.
-        return mine == theirs
-    if Family.CHIP_ARRAY in {used.family_key, other.family_key}:
-        return mine == theirs
-    if abs(mine - theirs) <= 1 or Trust.SIZE_CODE in {used.trust, other.trust}:
-        return True
-    return other.trust is Trust.STATED and theirs > mine
-
-
-def _without_pad(one: Candidate, other: Candidate) -> bool:
-    """Whether two names speak of small outlines with bent leads, whose odd lead is no pad."""
-    return all(c.family_key in _BENT_ROWS and c.trust is Trust.PACKAGE_NAME for c in (one, other))
-
-
-def _counts_leads(used: Candidate, other: Candidate) -> bool:
-    """Whether the name of a package that prose says fixes how many leads it has."""
-    return other.family_key is Family.CHIP_ARRAY or _counted(other) or _spelled_apart(used, other)
-
-
-def _counted(candidate: Candidate) -> bool:
-    """Whether a text counts the leads of the package that it names: SOT-23-6, SOIC-8, 8-SOIC."""
-    letters, _, numbers = (candidate.family or "").partition("-")
-    count = numbers.split("-")[-1].split(" ")[0]
-    if not letters or count != str(candidate.pins):
-        return False
-    own = numbers.partition("-")[0] if "-" in numbers else ""
-    joint, text = "[-_ ]?", candidate.text.upper()
-    named = rf"{letters}{joint}{own}"
-    return re.search(rf"{named}{joint}{count}(?!\d)|(?<!\d){count}{joint}{named}(?!\d)", text) is not None
-
-
-def _spelled_apart(used: Candidate, other: Candidate) -> bool:
-    """Whether a text spells the name of another outline, whose number is that of no other: SOT-363 for SOT-323."""
-    mine, theirs = ((c.family or "").translate(_JOINTS) for c in (used, other))
-    bare = other.text.upper().translate(_JOINTS)
-    return bool(mine and theirs) and theirs in bare and not mine.startswith(theirs)
-
-
 def _three_leads(used: Candidate, other: Candidate) -> bool:
-    return _FEW_LEADS in {used.pins, other.pins}
+    return FEW_LEADS in {used.pins, other.pins}
 
 
 def _doubled(pitch: Interval, other: Interval) -> bool:

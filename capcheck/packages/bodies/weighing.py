@@ -34,7 +34,7 @@ from capcheck.packages.bodies.least_sizes import smaller_than_sold
 from capcheck.packages.bodies.made_sizes import as_made
 from capcheck.packages.bodies.narrowing import narrowed
 from capcheck.packages.bodies.size_code_evidence import agreed_system
-from capcheck.packages.bodies.sorts import against_kind, of_a_transformer
+from capcheck.packages.bodies.sorts import against_kind, of_a_module, of_a_transformer
 from capcheck.packages.bodies.stated_sizes import shared_by_number, stated_sizes, unread_sizes, without_sizes
 from capcheck.packages.bodies.stated_supply import with_stated_supply
 from capcheck.packages.bodies.text_meanings import NO_CIRCUIT, read_text
@@ -200,7 +200,7 @@ def _candidates(
     of_part = kind_among(stated, every, name.ref_prefix)
     of_class = beside.of_class.part_class if beside.of_class else _CLASS_BY_LETTERS.get(name.ref_prefix.upper())
     found = as_made(found, of_class, of_part)
-    found = _with_part_number(found, name, of_part, prefer)
+    found = of_a_module(_with_part_number(found, name, of_part, prefer), beside.least)
     return of_a_transformer(found, (*found, beside.of_class) if beside.of_class else found)
 
 

@@ -122,3 +122,21 @@ def test_another_part_than_its_land_is_for_is_a_conflict_and_proves_neither(pref
 def test_most_of_the_pairs_are_of_two_bodies():
     two = sum(are_two(body(p, footprint=f), body(p, **texts)) for p, f, texts in PAIRS)
     assert 2 * two > len(PAIRS)
+
+
+# What prose says of outlines with more leads too, and of a whole open family: common practice, no source.
+@pytest.mark.parametrize(
+    ("prefix", "footprint", "description"),
+    [
+        ("Q", "SOT95P280X140-6N", "TRANS NPN/PNP 20V SOT23"),
+        ("U", "SOT-223-5", "regulator SOT223"),
+        ("Q", "TO-252-5", "MOSFET TO-252"),
+        ("U", "TO-263-7", "regulator TO-263"),
+        ("U", "SOT-353", "gate SC70"),
+        ("U", "QFN50P500X500X100-33N", "MCU 32-QFN"),
+        ("U", "SON50P100X270X53-9N", "TVS array 8SLP"),
+        ("C", "C_1206_3216M", "MLCC 1206"),
+    ],
+)
+def test_what_may_be_said_of_the_part_of_the_land_is_no_conflict(prefix, footprint, description):
+    assert not body(prefix, footprint=footprint, description=description).conflicts
