@@ -22,6 +22,7 @@ PUBLISHED_ARE_TESTED = {
     "tests/packages/test_part_numbers_against_a_second_reader.py": "published numbers for two readers to compare",
     "tests/packages/names/part_numbers/test_cells.py": "one number of a scheme among other words",
     "tests/packages/bodies/test_part_number_witness.py": "what numbers of schemes say beside other names",
+    "tests/packages/bodies/test_wrong_parts.py": "numbers of published schemes on lands of other bodies",
     "tests/packages/bodies/test_read_for_another.py": "published numbers whose digits look like sizes",
     "tests/packages/test_traps.py": "a device whose package's name misleads; its body is from memory",
     "tests/packages/tables/test_sources.py": "samples of sources, which name a document",

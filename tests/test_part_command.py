@@ -146,6 +146,31 @@ def test_the_witnesses_stand_side_by_side_with_what_counts(run, board):
     assert out.index("what would settle it") < out.index("candidates, best first")
 
 
+# SOT-23 has its leads 0.95 mm apart, SOT-323 0.65 mm; TSSOP 0.65 mm, SOIC 1.27 mm: JEDEC TO-236, MO-153, MS-012.
+@pytest.mark.parametrize(
+    ("footprint", "says", "marks"),
+    [
+        ("SOT-23", "SOT-323", {"kind": "!", "size": "!", "pitch": "!", "pins": "=", "leads": "="}),
+        ("SOIC-8 narrow", "TSSOP-8", {"kind": "!", "size": "!", "pitch": "!", "pins": "=", "leads": "="}),
+        ("BGA100C80P10X10_1000X1000", "BGA100C80P10X10_900X900", {"size": "!", "pitch": "="}),
+        ("R0603", "0603", {"size": "=", "pins": "="}),
+    ],
+)
+def test_a_witness_agrees_only_where_what_it_says_meets_what_is_taken(run, make_board, footprint, says, marks):
+    board = make_board([f"U1,1,1,0,top,,{footprint}"], bom=["Ref,Package", f"U1,{says}"])
+    rows, lines = table_of(run("part", "U1", board)[1])
+    head = next(line for line in lines if "what counts" in line)
+    at = head.index("BOM package")
+    assert {fact: rows[fact][at] for fact in marks} == marks
+
+
+def test_what_the_sort_and_the_count_of_a_part_bound_is_shown_without_a_witness(run, make_board):
+    out = run("part", "J1", make_board(["J1,1,1,0,top,,QX2.54-3P"]))[1]
+    rows, _ = table_of(out)
+    assert rows["pitch"].split() == ["pitch", "2.54", "mm", "(bound", "of", "the", "family)"]
+    assert "no source names the body" in out
+
+
 def test_the_table_stays_within_80_columns_with_any_number_of_witnesses(run, crowded, tmp_path):
     library = tmp_path / "bodies.csv"
     library.write_text("part number,height [mm]\nrc1206fr 0710kl,0.6\n")

@@ -136,6 +136,8 @@ class Candidate(Struct, frozen=True, dict=True):
     """What left fewer bodies possible than the text alone does, as origins of other candidates."""
     members: tuple[Candidate, ...] = ()
     """The candidates that this one is the hull of; empty where it is one outline."""
+    all_stated: bool = False
+    """Whether any of the members may be fitted, such as the numbers of one cell: no other source rules one out."""
     goes_first: bool = False
     """Whether it stands in that of the shop's list and store which an entry says to believe where they differ."""
 

@@ -18,6 +18,8 @@ _GAP: Final = 2
 _MOST_ABREAST: Final = 4
 """With more witnesses the columns would be too narrow: the table is then continued below."""
 _MARKS: Final = {"taken": "*", "agrees": "=", "contradicts": "!", "other": " "}
+_MEASURED: Final = ("size", "height", "pitch")
+_NOT_KNOWN: Final = ("?", "-")
 _LEGEND: Final = "* counts    = agrees    ! contradicts    ? unknown"
 
 
@@ -32,9 +34,11 @@ def witness_lines(found: Witnesses) -> list[str]:
     ]
     counts = (["what counts"], dict(found.counts))
     lines: list[str] = []
-    for abreast in _in_turns(columns):
+    bounded = any(found.counts[fact] not in _NOT_KNOWN for fact in _MEASURED)
+    for abreast in _in_turns(columns) if columns else [()] if bounded else ():
         lines += ["", *_table([*abreast, counts], list(found.counts))]
-    lines += ["", _LEGEND if columns else "no source says anything of the body"]
+    none = "no source names the body: its sort bounds it" if bounded else "no source says anything of the body"
+    lines += ["", _LEGEND if columns else none]
     if found.silent:
         lines.append(f"says nothing of the body: {', '.join(found.silent)}")
     for witness in found.witnesses:

@@ -73,6 +73,25 @@ def test_the_most_particular_entry_is_used(tmp_path, number, footprint, height):
     assert body(PartName(part_number=number, footprint=footprint), found).height.high == height
 
 
+# SOIC-8: pitch 1.27 mm, 4.9 x 3.9 mm; TSSOP-8: 0.65 mm, 3.0 x 4.4 mm: reference/package_outlines.csv.
+@pytest.mark.parametrize(
+    ("row", "width", "pitch", "disputed"),
+    [
+        (",,0.65", (2.85, 8.25), 0.65, ("pitch",)),
+        (",,1.27", (3.7, 4.1), 1.27, ()),
+        ("3.0,4.4,0.65", (3.0, 3.0), 0.65, ()),
+    ],
+)
+def test_a_pitch_alone_settles_no_size_that_another_package_has(tmp_path, row, width, pitch, disputed):
+    text = f"part number,length [mm],width [mm],pitch [mm]\nLM999PWR,{row}\n"
+    name = PartName(part_number="LM999PWR", footprint="SOIC127P600X175-8N", ref_prefix="U")
+    found = body(name, library(tmp_path, text))
+    assert (found.width.low, found.width.high) == pytest.approx(width)
+    assert found.pitch.value.is_exact
+    assert found.pitch.low == pitch
+    assert found.disputed == disputed
+
+
 def test_a_pattern_of_two_keys_needs_both(tmp_path):
     found = library(tmp_path, "part number,footprint,height [mm]\nQX-*,BOX*,4\n")
     assert body(PartName(part_number="QX-1", footprint="BOX-2"), found).height.high == 4

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, NamedTuple
 
 from capcheck.model import Basis, LeadStyle, Mounting, say
+from capcheck.packages.bodies.lead_counts import FEW_LEADS, counts_leads, same_count
 from capcheck.packages.bodies.sorts import other_sort
 from capcheck.packages.candidate import PROSE, Candidate, Column, Trust, sides
 from capcheck.packages.names import opposed, says_surface, speaks_of_itself
-from capcheck.packages.tables import Family
 from capcheck.values import LENGTH, MASS, Interval, show, show_sides
 
 if TYPE_CHECKING:
@@ -21,7 +21,6 @@ _LEAST_SLACK: Final = 0.05
 _SLACK_SHARE: Final = 0.05
 _MOST_SLACK: Final = 0.25
 _PITCH_SLACK: Final = 0.02
-_FEW_LEADS: Final = 3
 _MASS_SHARE: Final = 0.1
 """Masses that differ by no more are one: makers weigh lots, and round."""
 _FINE: Final = frozenset({"pitch", "ball_diameter", "lead_width"})
@@ -42,8 +41,6 @@ DISPUTED_FIELDS: Final = (
 """Fields of one body on which two sources may exclude each other."""
 
 _NAMED: Final = frozenset({"pins", "lead_style"})
-_BENT_ROWS: Final = frozenset({Family.SOT, Family.SOTFL, Family.SOIC, Family.SOP, Family.TSOP})
-_JOINTS: Final = dict.fromkeys(map(ord, "-_ "))
 _LANDS_OF: Final = {
     LeadStyle.GULL_WING: "outside the body",
     LeadStyle.J_LEAD: "around the body",
@@ -53,6 +50,15 @@ _LANDS_OF: Final = {
 }
 """Where the lands of a style of leads lie: parts of two of them do not go on one land pattern. The rest is left out:
 flat leads are called no leads as often, and lands in a grid may be a row along the edge."""
+
+_OF_CHIPS: Final = frozenset({LeadStyle.CHIP, LeadStyle.MELF})
+_BENT: Final = frozenset({LeadStyle.GULL_WING, LeadStyle.J_LEAD, LeadStyle.CAN})
+_NEVER_MADE_AS: Final = {
+    LeadStyle.CHIP: _BENT | {LeadStyle.MELF},
+    LeadStyle.MELF: _BENT | {LeadStyle.CHIP},
+    **dict.fromkeys(_BENT, _OF_CHIPS),
+}
+"""Styles of which no part is made in both: a size code of a chip is another body than SOD-123, whatever lands fit."""
 
 _PROVES_NOTHING: Final = frozenset({Basis.BOUND, Basis.TYPICAL, Basis.UNKNOWN})
 
@@ -68,12 +74,15 @@ def agree(one: Interval | None, other: Interval | None) -> bool:
 
 
 def same_body(one: Candidate, other: Candidate) -> bool:
-    """Whether two candidates may speak of one body; a hull does if one of its members does.
+    """Whether two candidates may speak of one body; a hull does if one of its members does, a list if each does.
 
     A part number of another sort of part than the other source names speaks of another body, whatever its size.
     """
     if other_sort(one, other):
         return False
+    for several, beside in ((one, other), (other, one)):
+        if several.all_stated:
+            return all(same_body(member, beside) for member in several.members)
     mine, theirs = one.members or (one,), other.members or (other,)
     return any(_agree_on_sides(m, t) or _with_leads(m, t) or _with_leads(t, m) for m in mine for t in theirs)
 
@@ -93,7 +102,7 @@ def _with_leads(bare: Candidate, over_leads: Candidate) -> bool:
     )
 
 
-_BY_CODE: Final = frozenset({Trust.SIZE_CODE, Trust.PART_NUMBER})
+_BY_CODE: Final = frozenset({Trust.LAND_PATTERN, Trust.SIZE_CODE, Trust.PART_NUMBER})
 """Where the size of a chip is one of a series, and no measure."""
 
 
@@ -109,16 +118,48 @@ def _agree_on_sides(one: Candidate, other: Candidate) -> bool:
     if _next_in_series(one, other):
         return False
     if not one.oriented and not other.oriented:
-        return agree(one.length, other.length) and agree(one.width, other.width)
+        return _agree_on_side(_length(one), _length(other)) and _agree_on_side(_width(one), _width(other))
     # One that says what lies along x may have its shorter side there.
-    (long, short), (long2, short2) = _sorted_sides(one), _sorted_sides(other)
-    return agree(long, long2) and agree(short, short2)
+    return all(map(_agree_on_side, _sorted_sides(one), _sorted_sides(other)))
 
 
-def _sorted_sides(candidate: Candidate) -> tuple[Interval | None, Interval | None]:
-    if candidate.length is None or candidate.width is None:
-        return candidate.length, candidate.width
-    return sides(candidate.length, candidate.width)
+class _Side(NamedTuple):
+    """A side as a candidate states it, and the nominal value, where there is one."""
+
+    value: Interval | None
+    nominal: Interval | None
+
+
+def _length(candidate: Candidate) -> _Side:
+    return _Side(candidate.length, candidate.nominal_length)
+
+
+def _width(candidate: Candidate) -> _Side:
+    return _Side(candidate.width, candidate.nominal_width)
+
+
+def _agree_on_side(one: _Side, other: _Side) -> bool:
+    """Whether two sides may be the same: they meet, and the nominal value of one is possible for the other.
+
+    Tolerances bring a coil of 3 mm and one of 4 mm close to each other, and yet no part is both.
+    """
+    meet = agree(one.value, other.value)
+    if one.nominal is None or other.nominal is None or not (one.nominal.is_exact and other.nominal.is_exact):
+        return meet
+    return meet and (agree(one.value, other.nominal) or agree(other.value, one.nominal))
+
+
+def _sorted_sides(candidate: Candidate) -> tuple[_Side, _Side]:
+    length, width = _length(candidate), _width(candidate)
+    if length.value is None or width.value is None:
+        return length, width
+    nominal = (
+        sides(length.nominal, width.nominal)
+        if length.nominal is not None and width.nominal is not None
+        else (None, None)
+    )
+    longer, shorter = map(_Side, sides(length.value, width.value), nominal)
+    return longer, shorter
 
 
 def body_conflict(used: Candidate, other: Candidate) -> tuple[str, str] | None:
@@ -141,7 +182,7 @@ def field_conflict(used: Candidate, other: Candidate, field: str) -> tuple[str, 
         return None
     written = field == "height" and other.basis is Basis.DECODED
     loose = other.trust is Trust.PACKAGE_NAME and other.column in PROSE and field != "lead_style" and not written
-    if loose and not (field == "pins" and _counted(other)):
+    if loose and not (field == "pins" and counts_leads(other)):
         # Prose says SOT-23 of every small transistor outline, with five leads or six, high or low.
         return None
     if field in {"pins", "mounting", "lead_style"}:
@@ -157,12 +198,12 @@ def field_conflict(used: Candidate, other: Candidate, field: str) -> tuple[str, 
 def _excludes(used: Candidate, other: Candidate, field: str) -> bool:
     """Whether two candidates exclude each other in a field that is no length."""
     if field == "pins":
-        return not _same_count(used, other)
+        return not same_count(used, other)
     mine, theirs = getattr(used, field), getattr(other, field)
     if field == "mounting":
         return mine is not theirs
     lands = _LANDS_OF.get(mine, ""), _LANDS_OF.get(theirs, "")
-    return all(lands) and lands[0] != lands[1]
+    return (all(lands) and lands[0] != lands[1]) or theirs in _NEVER_MADE_AS.get(mine, ())
 
 
 def _is_loose(candidate: Candidate) -> bool:
@@ -189,41 +230,15 @@ def _field_slack(field: str, value: Interval) -> float:
 
 def same_leads(one: Candidate, other: Candidate) -> bool:
     """Whether count and pitch of the leads of two candidates may be the same; what is not stated agrees."""
-    if one.pins is not None and other.pins is not None and not (_same_count(one, other) or _same_count(other, one)):
+    if one.pins is not None and other.pins is not None and not (same_count(one, other) or same_count(other, one)):
         return False
     if one.pitch is None or other.pitch is None or one.pitch.overlaps(other.pitch, _PITCH_SLACK):
         return True
     return _three_leads(one, other) and (_doubled(one.pitch, other.pitch) or _doubled(other.pitch, one.pitch))
 
 
-def _same_count(used: Candidate, other: Candidate) -> bool:
-    """Whether two pin counts agree, or one of them is none.
-
-    An exposed pad may be counted or not, a size code only supposes two, a column may count pads and vias.
-    """
-    mine, theirs = used.pins or 0, other.pins or 0
-    if _without_pad(used, other) and min(mine, theirs) % 2 and min(mine, theirs) > _FEW_LEADS:
-        # Five leads bent in two rows are six with one left out, and no six without a pad: SOT-23-5 and SOT-23-6.
-        return mine == theirs
-    if abs(mine - theirs) <= 1 or Trust.SIZE_CODE in {used.trust, other.trust}:
-        return True
-    return other.trust is Trust.STATED and theirs > mine
-
-
-def _without_pad(one: Candidate, other: Candidate) -> bool:
-    """Whether two names speak of small outlines with bent leads, whose odd lead is no pad."""
-    return all(c.family_key in _BENT_ROWS and c.trust is Trust.PACKAGE_NAME for c in (one, other))
-
-
-def _counted(candidate: Candidate) -> bool:
-    """Whether the name of a package ends in the count of its leads, beside its own number: SOT-23-6."""
-    name = candidate.family or ""
-    bare = candidate.text.upper().translate(_JOINTS)
-    return name.count("-") > 1 and name.endswith(f"-{candidate.pins}") and name.translate(_JOINTS) in bare
-
-
 def _three_leads(used: Candidate, other: Candidate) -> bool:
-    return _FEW_LEADS in {used.pins, other.pins}
+    return FEW_LEADS in {used.pins, other.pins}
 
 
 def _doubled(pitch: Interval, other: Interval) -> bool:

@@ -38,6 +38,8 @@ _SIDES: Final = {"length": "length", "width": "width", "nominal_length": "length
 _OF_A_BODY: Final = ("lead_style", "mounting", "hidden_joints", "polarised", "pins")
 """What a source says of a body besides its measures: open where another body may be the right one."""
 
+OF_A_PACKAGE: Final = ("lead_style", "pins", "pitch")
+"""Fields on which two sources differ only where they name two packages."""
 _JOINTS: Final = ("mounting", "lead_style", "hidden_joints")
 _OF_THE_PART: Final = frozenset((Basis.STATED, Basis.LIBRARY))
 """Sizes that hold of the part however it is mounted: a column or the shop states them, no name of a package."""
@@ -63,7 +65,7 @@ class Dispute(Struct, frozen=True):
     @property
     def is_of_package(self) -> bool:
         """Whether the two name two packages: then all that the other says of its own may hold."""
-        return self.field in {"body", "lead_style", "pitch"}
+        return self.field == "body" or self.field in OF_A_PACKAGE
 
     @property
     def is_of_land(self) -> bool:
@@ -92,12 +94,27 @@ def disputes(
     for other in candidates:
         if size is not None and other is not size and other is not taken.get("width"):
             add("body", used, other, body_conflict(used, other))
+    for field in _of_another_package(size, taken):
+        for other in candidates:
+            if size is not None and other is not size and ("body", other.text) not in told:
+                add(field, size, other, field_conflict(size, other, field))
     for field in DISPUTED_FIELDS:
         winner = taken.get(field)
         for other in candidates if winner is not None else ():
             if winner is not None and other is not winner and ("body", other.text) not in told:
                 add(field, winner, other, field_conflict(winner, other, field))
     return list(told.values())
+
+
+def _of_another_package(size: Candidate | None, taken: dict[str, Candidate]) -> list[str]:
+    """Return the fields that the shop states of another package than the one that the size is from, such as the pitch.
+
+    They settle themselves, and not whose body it is.
+    """
+    if size is None or size.trust is Trust.LIBRARY:
+        return []
+    by_row = [f for f in OF_A_PACKAGE if f in taken and taken[f].trust is Trust.LIBRARY]
+    return [field for field in by_row if field_conflict(taken[field], size, field) is not None]
 
 
 def _is_settled(used: Candidate, other: Candidate, prefer: Prefer | None) -> bool:
@@ -144,8 +161,9 @@ def widen_measures(
                 measures[dispute.field] = _either(measures[dispute.field], value, dispute)
             continue
         rival = alone(dispute.other)
+        names_alone = Trust.LIBRARY not in {dispute.used.trust, dispute.other.trust}
         for field in MEASURED:
-            if field not in measures:
+            if field not in measures or (names_alone and measures[field].basis is Basis.LIBRARY):
                 continue
             theirs = _side(rival, field, measures) if field in _SIDES else _of(rival, field)
             if theirs is not None:

@@ -137,6 +137,8 @@ def bounded(taken: dict[str, Candidate], known: Candidate, beside: Beside) -> li
     size = taken.get("length")
     if known.height is None and size is not None and (height := resistor_height(size)) is not None:
         bounds.append(height)
+    if beside.least is not None and beside.least.height is not None:
+        bounds.append(replace(beside.least, basis=Basis.BOUND, length=None, width=None))
     if (found := family_bounds(known)) is not None:
         bounds.append(found)
     if beside.of_class is not None:

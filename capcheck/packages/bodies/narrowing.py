@@ -25,7 +25,7 @@ def narrowed(candidates: list[Candidate]) -> list[Candidate]:
     found = []
     for candidate in candidates:
         kept = candidate
-        for other in candidates:
+        for other in () if candidate.all_stated else candidates:
             if other is not candidate and kept.alternatives and not (other.length is None and other.width is None):
                 kept = _among(kept, other) if kept.members else _within(kept, other)
         found.append(kept)

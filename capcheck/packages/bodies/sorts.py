@@ -80,6 +80,21 @@ def of_a_transformer(found: list[Candidate], known: Iterable[Candidate]) -> list
     return [replace(c, **_NO_BODY) if c.trust is Trust.PACKAGE_NAME and c.family_key in _LEADED else c for c in found]
 
 
+def of_a_module(found: list[Candidate], least: Candidate | None) -> list[Candidate]:
+    """Return the candidates of a part without the heights of packages, where its sort *least* is higher than those.
+
+    A power module "in QFN-41" has the lands of one; a coil stands in it.
+    """
+    if least is None or least.height is None:
+        return found
+    return [_of_any_height(c) if c.trust is Trust.PACKAGE_NAME and c.family_key in _LEADED else c for c in found]
+
+
+def _of_any_height(package: Candidate) -> Candidate:
+    bare = replace(package, members=tuple(map(_of_any_height, package.members)))
+    return replace(bare, height=None) if bare.height is not None and bare.height.low <= 0 else bare
+
+
 def _sort_of(candidate: Candidate) -> str | None:
     return None if candidate.family_key is None else _SORTS.get(candidate.family_key)
 

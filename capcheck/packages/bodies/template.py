@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Final
 from msgspec.structs import replace
 
 from capcheck.intake import expand_references
+from capcheck.packages.bodies.disputes import OF_A_PACKAGE
 from capcheck.packages.bodies.unknowns import unknown_fields
 from capcheck.packages.library import LIBRARY_KEYS, MEASURES
 from capcheck.packages.library_entries import Key, folded_number
@@ -84,5 +85,7 @@ def what_is_missing(body: Body) -> list[str]:
     """Return the fields of a body that are not known, that sources differ on, or that a name leaves open."""
     missing = [field.replace("_", " ") for field in unknown_fields(body)]
     for field in body.disputed:
-        missing += [f for f in (_BODY if field == "body" else (field.replace("_", " "),)) if f not in missing]
+        own = () if field == "body" else (field.replace("_", " "),)
+        every = (*(_BODY if field == "body" or field in OF_A_PACKAGE else ()), *own)
+        missing += [f for f in every if f not in missing]
     return missing + (["which of two sizes is meant"] if body.questions and not missing else [])

@@ -34,7 +34,7 @@ from capcheck.packages.bodies.least_sizes import smaller_than_sold
 from capcheck.packages.bodies.made_sizes import as_made
 from capcheck.packages.bodies.narrowing import narrowed
 from capcheck.packages.bodies.size_code_evidence import agreed_system
-from capcheck.packages.bodies.sorts import against_kind, of_a_transformer
+from capcheck.packages.bodies.sorts import against_kind, of_a_module, of_a_transformer
 from capcheck.packages.bodies.stated_sizes import shared_by_number, stated_sizes, unread_sizes, without_sizes
 from capcheck.packages.bodies.stated_supply import with_stated_supply
 from capcheck.packages.bodies.text_meanings import NO_CIRCUIT, read_text
@@ -51,7 +51,7 @@ from capcheck.packages.names import (
 from capcheck.values import Interval, pattern
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
 
     from capcheck.model import Mounting, PartName
     from capcheck.packages.library_entries import Library
@@ -200,7 +200,7 @@ def _candidates(
     of_part = kind_among(stated, every, name.ref_prefix)
     of_class = beside.of_class.part_class if beside.of_class else _CLASS_BY_LETTERS.get(name.ref_prefix.upper())
     found = as_made(found, of_class, of_part)
-    found = _with_part_number(found, name, of_part, prefer)
+    found = of_a_module(_with_part_number(found, name, of_part, prefer), beside.least)
     return of_a_transformer(found, (*found, beside.of_class) if beside.of_class else found)
 
 
@@ -283,7 +283,7 @@ def _with_body(
     found = _disputes(candidates, size, taken, known, prefer)
     if mounted is not None:
         found = [dispute for dispute in found if dispute.field != "mounting"]
-    widen_measures(measures, found, _alone)
+    widen_measures(measures, found, lambda rival: _alone(rival, candidates))
     if (too_small := smaller_than_sold(measures, size, least)) is not None:
         # Of the other part nothing is known but that it is larger.
         found = [*found, too_small]
@@ -359,10 +359,12 @@ def _disputes(
     return disputes(sources, size, used, taken, prefer)
 
 
-def _alone(candidate: Candidate) -> dict[str, Candidate]:
-    """Return the fields of the body that one candidate makes without the others, with its family's bounds."""
+def _alone(rival: Candidate, candidates: Iterable[Candidate]) -> dict[str, Candidate]:
+    """Return the fields of the body that the text of *rival* makes without the others, with its family's bounds."""
+    same_text = (c for c in candidates if c.column is rival.column is not None and c.text == rival.text)
     taken = {
         field: candidate
+        for candidate in reversed((rival, *(c for c in same_text if c.basis is not Basis.BOUND)))
         for field in (*MEASURED, *SAID, "family_key", "span_second")
         if getattr(candidate, field) is not None
     }

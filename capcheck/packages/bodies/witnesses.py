@@ -20,7 +20,7 @@ from capcheck.values import LENGTH, Interval, harmless, show, show_sides
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from capcheck.model import Body, PartName
+    from capcheck.model import PartName
     from capcheck.packages.bodies.disputes import Dispute, Prefer
     from capcheck.packages.bodies.weighing import Weighed
     from capcheck.packages.library_entries import Library
@@ -139,25 +139,39 @@ def _cell(fact: str, own: list[Candidate], weighed: Weighed) -> Cell | None:
 
 
 def _mark(fact: str, own: list[Candidate], stating: dict[str, Candidate], weighed: Weighed) -> Mark:
-    disputed = {f for d in weighed.disputes if any(c is d.other for c in own) for f in _fields_of(d)}
+    against = [d for d in weighed.disputes if any(c is d.other for c in own)]
+    disputed = {field for dispute in against for field in _fields_of(dispute)}
     if disputed.intersection(FACTS[fact]):
         return "contradicts"
     if any(weighed.taken.get(field) is candidate for field, candidate in stating.items()):
         return "taken"
-    if any(_agrees(field, getattr(candidate, field), weighed.body) for field, candidate in stating.items()):
-        return "agrees"
-    return "other"
+    agreeing = [_agrees(field, candidate, weighed) for field, candidate in stating.items() if field in weighed.taken]
+    if any(agreeing) if fact == "kind" else all(agreeing):
+        return "agrees" if agreeing else "other"
+    return "contradicts" if any(dispute.is_of_package for dispute in against) else "other"
 
 
 def _fields_of(dispute: Dispute) -> tuple[str, ...]:
     return ("length", "width", "family") if dispute.field == "body" else (dispute.field,)
 
 
-def _agrees(field: str, value: object, body: Body) -> bool:
-    counts = getattr(body, field)
-    if isinstance(value, Interval):
-        return bool(value.overlaps(counts.value))
-    return bool(value == counts)
+def _agrees(field: str, candidate: Candidate, weighed: Weighed) -> bool:
+    """Whether a candidate may say of a field what the one says that it is taken from.
+
+    What counts may be the hull of both, with which each of them would agree.
+    """
+    taken = weighed.taken[field]
+    if field in FACTS["size"]:
+        mine, counts = (_in_order(c)[FACTS["size"].index(field)] for c in (candidate, taken))
+        return mine is None or counts is None or mine.overlaps(counts)
+    value, counts = getattr(candidate, field), getattr(taken, field)
+    return bool(value.overlaps(counts) if isinstance(value, Interval) else value == counts)
+
+
+def _in_order(candidate: Candidate) -> tuple[Interval | None, Interval | None]:
+    """Return length and width, the longer first."""
+    length, width = candidate.length, candidate.width
+    return (length, width) if length is None or width is None else sides(length, width)
 
 
 def _said(fact: str, stating: dict[str, Candidate]) -> str:

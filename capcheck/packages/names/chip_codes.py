@@ -15,7 +15,7 @@ from msgspec.structs import replace
 
 from capcheck.model import NOTHING, Basis, LeadStyle, Mounting, say
 from capcheck.packages.candidate import Candidate, Column, Trust, hull_of
-from capcheck.packages.names.part_kind import KIND_BY_PREFIX, NO_CHIP, chip_family
+from capcheck.packages.names.part_kind import KIND_BY_PREFIX, NO_CHIP, chip_family, kind_in_words
 from capcheck.packages.names.size_code_mentions import PASSIVE, Mention, find_codes
 from capcheck.packages.tables import Clash, Family, Size, System, meanings, part_words, rows_of, size_table
 from capcheck.values import Interval, pattern
@@ -187,6 +187,8 @@ def read_size_codes(
     for mention in find_codes(text, kind, name=name):
         # The words of this very text outweigh what the other texts and the reference prefix suggest.
         own_kind = kind_meant(mention, kind, stated)
+        if own_kind == "array":
+            own_kind = _kind_of_one_chip(text) or own_kind
         if own_kind is None and not _is_plain_chip(text, mention.code, ref_prefix.upper()):
             continue
         if own_kind == "array" or (own_kind == "crystal" and ("crystal", mention.code) not in size_table().by_kind):
@@ -202,6 +204,15 @@ def read_size_codes(
         question = say("packages.several size codes", column=column, text=text, codes=codes)
         return [hull_of(tuple(found), say("packages.size codes", codes=codes), question)]
     return found
+
+
+def _kind_of_one_chip(text: str) -> str | None:
+    """Return the kind of chip that a name begins with: R0603 is the land of one, though another text says array."""
+    if kind_in_words(text.upper()) == "array":
+        return None
+    first = next(iter(_RUN.findall(text.upper().rpartition(":")[2])), "")
+    kind = meanings("kind_before_code").get(first)
+    return kind if kind in PASSIVE else None
 
 
 def _is_no_chip(text: str, letters: str) -> bool:

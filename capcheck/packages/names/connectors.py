@@ -11,6 +11,7 @@ from msgspec import Struct
 from capcheck.lexicon import Words, fold, reference_letters
 from capcheck.model import Basis, Family, say
 from capcheck.packages.candidate import PROSE, Candidate, Trust, sides, texts_of
+from capcheck.packages.names.written_sizes import USUAL_PITCHES_MM
 from capcheck.packages.tables import DATA, converted, part_words
 from capcheck.values import Interval, own_table, pattern
 
@@ -68,6 +69,14 @@ _DOUBLE: Final = pattern(r"(?:DUAL|DOUBLE|TWO|2)[-_ ]?ROW|ZWEIREIHIG|(?<![A-Z])D
 _SINGLE: Final = pattern(r"(?:SINGLE|ONE|1)[-_ ]?ROW|EINREIHIG")
 _INCH_PITCH: Final = pattern(r"(?<![\d.])(0\.635|1\.27|2\.54|3\.81|3\.96|5\.08|7\.62|10\.16)\s?(?:MM)?(?![\d.])")
 """Pitches that are no other usual dimension, whatever stands before them."""
+_COUNTED_PITCH: Final = pattern(
+    lambda: (
+        r"(?<![\d.X])(?<!^[HLWDT])(?<![^A-Z][HLWDT])(?:(\d\.\d{1,2})(?:\s?MM)?|(\d)\s?MM)[-_ ]\d{1,3}[-_ ]?(?:"
+        + "|".join(part_words()["counted"]["contacts"])
+        + r")(?![A-Z\d])"
+    )
+)
+"""A pitch directly before a count of contacts: FPC_0.5mm_24P, PH2.0-4P."""
 _MOST_ROWS: Final = 12
 
 
@@ -117,6 +126,7 @@ def _read(texts: tuple[str, ...], letters: str) -> Connector | None:
     if family is not None and family.ganged and grids:
         return None
     pitches = {float(m[1]) for m in _INCH_PITCH.finditer(upper)}
+    pitches |= {float(m[1] or m[2]) for m in _COUNTED_PITCH.finditer(upper)} & USUAL_PITCHES_MM
     pitch = Interval.exactly(pitches.pop()) if len(pitches) == 1 else None
     return Connector(family, _positions(upper, grids, family), pitch)
 

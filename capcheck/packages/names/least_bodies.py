@@ -31,6 +31,8 @@ class LeastBody(Struct, frozen=True, forbid_unknown_fields=True, rename="kebab")
     shorter: float
     source: str
     unless: str = ""
+    height: float | None = None
+    """The tallest, mm, of a sort whose parts are higher than the packages that they are named after."""
     keeps_kind: str = ""
     """The kind of part, by its words, that is no other part beside the words of the sort."""
 
@@ -58,7 +60,8 @@ def _for_letters(letters: str) -> tuple[tuple[LeastBody, Words, Words], ...]:
 def read_least_body(name: PartName) -> Candidate | None:
     """Return what the smallest parts of a sort measure that the texts of a part name; None where they name none.
 
-    The candidate has both sides from below alone, and whose texts speak of another part beside it is of no sort.
+    The candidate has both sides from below alone, and of some sorts the greatest height. Whose texts speak of another
+    part beside it is of no sort.
     """
     texts = tuple((column, text) for column, text in texts_of(name) if text and column not in _NAMES)
     return _read(texts, name.ref_prefix.upper())
@@ -84,6 +87,7 @@ def _read(texts: tuple[tuple[Column, str], ...], letters: str) -> Candidate | No
                 scheme=say("packages.class of part", name=row.name, words=found[0], table=row.source),
                 length=Interval(row.longer, math.inf),
                 width=Interval(row.shorter, math.inf),
+                height=None if row.height is None else Interval.at_most(row.height),
             )
     return None
 

@@ -72,6 +72,8 @@ _UNITS: Final = pattern(
     r"(?<![A-Z\d])\d[\d.,]{0,12}+\s?(?:(?P<capacitor>[PNUµΜM]F)|(?P<inductor>[NUµΜM]H)|(?P<resistor>[KMR]?(?:OHMS?|Ω)))(?![A-Z])"
 )
 """A value with a unit of one kind of part alone: 0.1uF, 4.7 µH, 0Ohm."""
+_NO_OHMS: Final = pattern(r"(?<![A-Z\d.,])0R0{0,2}(?![A-Z\d])")
+"""The value of a link, 0R: with other digits R may count rows, or be the end of a number."""
 _IMPEDANCE: Final = frozenset(("inductor", "ferrite bead"))
 """Kinds whose ohms are an impedance."""
 
@@ -91,6 +93,8 @@ def stated_kind(description: str, value: str, ref_prefix: str) -> str | None:
         return by_words
     for text in (value, description):
         kind = _kind_of_unit(shape(text.upper())) if text else None
+        if kind is None and "0R" in text.upper() and _NO_OHMS.search(text.upper()):
+            kind = "resistor"
         if kind is not None:
             return None if kind == "resistor" and KIND_BY_PREFIX.get(prefix) in _IMPEDANCE else kind
     return None

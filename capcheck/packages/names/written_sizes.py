@@ -171,8 +171,7 @@ def _products(text: str, *, whole: bool) -> list[tuple[re.Match[str], str]]:
             continue
         unit = match["uc"] or match["ub"] or match["ua"] or ""
         decimal = any("." in n for n in numbers)
-        few = 3
-        if not (unit or decimal or whole or (len(numbers) == few and max(map(float, numbers)) <= _LARGEST_BARE_MM)):
+        if not (unit or decimal or whole or (match["c"] and max(map(float, numbers)) <= _LARGEST_BARE_MM)):
             continue
         values = [float(n) * _mm_per(unit) for n in numbers]
         if min(values) <= 0 or max(values) > (_LARGEST_MM if unit else _LARGEST_BARE_MM):
@@ -388,13 +387,14 @@ def _labelled(match: re.Match[str], before: dict[str, WrittenSize]) -> tuple[str
     """Return the label in its short spelling with its number; an empty label where the text is no size.
 
     A letter alone before a whole number (``D5``, ``P10``, ``H6``) is a name more often than a size: it needs a
-    decimal point, a unit, an equals sign, a colon or a word in full.
+    decimal point, a unit, an equals sign, a colon, MAX or a word in full.
     """
     name, digits, unit = match["name"], match["v"], match["u"] or ""
-    size = _size(digits, unit, match["tol"], at_most=bool(match["max"] or match["max2"]))
-    sure = bool("." in digits or unit or {"=", ":"} & set(match["gap"] or "") or len(name) > 1 or name == "Ø")
-    if name == "D" and "L" in before:
-        sure = False  # L4.9-...-D0.6 is the wire of a through-hole part
+    at_most = bool(match["max"] or match["max2"])
+    size = _size(digits, unit, match["tol"], at_most=at_most)
+    marked = at_most or "." in digits or unit or {"=", ":"} & set(match["gap"] or "")
+    wire = name == "D" and "L" in before  # L4.9-...-D0.6 is the wire of a through-hole part
+    sure = (marked or len(name) > 1 or name == "Ø") and not wire
     if size.value == 0 or size.value > _LARGEST_MM or not sure:
         return "", size
     return _SAME.get(name, name), size

@@ -35,6 +35,17 @@ def test_the_number_settles_a_size_code_that_means_two_sizes() -> None:
     assert not both.conflicts
 
 
+# GRM21 is 2.0 x 1.25 mm, GRM31 3.2 x 1.6 mm: reference/independent_part_schemes.csv; 0805 is as the former.
+def test_no_footprint_rules_out_one_of_the_numbers_of_a_cell() -> None:
+    either = body("C", footprint="CAP-0805", part_number="GRM21BR61E106KA73L~GRM31CR61E106KA12L")
+    assert either.length.value.low < 2.0
+    assert either.length.value.high > 3.2
+    assert either.misfits
+    both = body("C", footprint="CAP-0805", part_number="GRM21BR61E106KA73L~CL21A106KAYNNNE")
+    assert both.length.value.high < 2.5
+    assert not both.conflicts
+
+
 # BLM15 is 0.5 mm high with 0.15 mm of room; from memory.
 def test_the_number_gives_the_height_that_a_name_leaves_open() -> None:
     bead = body("FB", footprint="IND-0402-1005M", part_number="BLM15AG121SN1D")

@@ -132,3 +132,21 @@ def test_every_sort_has_room_below_the_smallest_and_says_where_it_is_from():
 def test_words_of_a_sort_count_under_its_letters_alone():
     name = PartName(description="Relay 5V", ref_prefix="R")
     assert read_least_body(name) is None
+
+
+# MO-220: 1.0 mm at most. Modules that are called QFN are to 4.4 mm high; from memory.
+@pytest.mark.parametrize(
+    ("footprint", "description", "high"),
+    [
+        ("QFN-41 9x11mm", "DC/DC power module 6A", 4.4),
+        ("QFN-68", "Leistungsmodul", 4.4),
+        ("B3QFN-41 9x11mm", "", 4.4),
+        ("QFN-41 9x11x2.8mm", "power module", 2.8),
+    ],
+)
+def test_a_power_module_is_higher_than_the_package_that_it_is_named_after(footprint, description, high):
+    found = bodies_of([PartName(footprint=footprint, description=description, ref_prefix="U")])[0]
+    assert found.height.low <= high <= found.height.high
+    assert found.lead_style == "no lead"
+    plain = bodies_of([PartName(footprint="QFN-41 9x11mm", description="converter", ref_prefix="U")])[0]
+    assert plain.height.high == 1.0

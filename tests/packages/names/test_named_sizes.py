@@ -4,6 +4,7 @@ import pytest
 
 from capcheck.model import Basis, PartName
 from capcheck.packages.bodies.weighing import bodies_of
+from capcheck.values import Interval
 
 
 def body(text, prefix):
@@ -49,6 +50,13 @@ def test_a_greatest_height_from_memory_is_allowed_a_tenth():
     assert body("SOD-323", "D").height.high == pytest.approx(1.1 * 1.1)  # 1.1 mm, from memory
     assert body("SMA", "D").height.high == 2.4  # DO-214AC in reference/size_codes.csv
     assert body("TANT_EIA-7343-31", "C").height.high == 3.1  # the suffix states it: reference/size_codes.csv
+
+
+# Arithmetic: the height is the digits of the name.
+@pytest.mark.parametrize("text", ["MODULE-QX_H3max", "MODULE-QX Hmax3", "MODULE-QX_H3MAX"])
+def test_a_whole_number_with_max_is_the_greatest_height(text):
+    assert body(text, "U").height.value == Interval(0.0, 3.0)
+    assert not body(text.replace("max", "").replace("MAX", ""), "U").height.value.is_known
 
 
 # EIA-535BAAC, size 7343: 7.3 x 4.3 mm; from memory.

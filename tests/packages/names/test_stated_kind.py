@@ -27,6 +27,8 @@ def body(prefix, footprint="", **texts):
         ("C", {"footprint": "R0805", "description": "CAP CER 10uF"}, "chip capacitor"),
         ("R", {"footprint": "C0805", "description": "Resistor 10k"}, "chip resistor"),
         ("X", {"footprint": "0805", "value": "4.7 µH"}, "chip inductor"),
+        ("SW", {"footprint": "R0805", "value": "0R link 0805"}, "chip resistor"),
+        ("J", {"value": "0R00 0603"}, "chip resistor"),
         ("E", {"footprint": "0603", "value": "100pF"}, "chip capacitor"),
     ],
 )
@@ -38,12 +40,20 @@ def test_a_form_in_the_footprint_stays():
     assert body("R", "ARRAY-4x0603 convex", description="RES 10k 1%").family_key == "chip array"
 
 
+def test_the_land_of_one_chip_is_none_of_the_array_that_another_text_names():
+    found = body("R", "R0402", description="RES ARRAY 4x0603")
+    assert found.conflicts
+    assert found.length.value.low < 1.0
+    assert found.pins is None
+
+
 @pytest.mark.parametrize(
     ("prefix", "texts"),
     [
         ("J", {"description": "CONN USB 0603 LED lit"}),
         ("SW", {"description": "SWITCH with LED 0805"}),
         ("J", {"footprint": "CONN_0603", "value": "10uF filter"}),
+        ("J", {"footprint": "CONN_0603", "value": "2R"}),
         ("T", {"description": "TRANSFORMER 1206"}),
         ("MOD", {"footprint": "MODULE_0805"}),
         ("J", {"footprint": "0603"}),

@@ -136,7 +136,9 @@ def _one_of(found: list[Candidate], cell: str, *, unread: bool) -> Candidate:
     if _differ(found):
         names = [c.piece for c in found]
         question = say("packages.one of several numbers", text=cell, names=names)
-        first = hull_of(tuple(found), first.scheme, question)
+        hull = hull_of(tuple(found), first.scheme, question)
+        # A footprint is named by all the numbers that its lands are for; one of those of the BOM is bought.
+        first = replace(hull, members=tuple(found), all_stated=first.column is not Column.FOOTPRINT)
     # A second number that no scheme reads fits the same lands, but may be higher.
     return replace(first, height=None) if unread else first
 
