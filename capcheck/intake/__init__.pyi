@@ -26,7 +26,7 @@ from .find import NoPlacementsError as NoPlacementsError, holds_placements as ho
 from .git_folder import folder_of_git as folder_of_git, is_git_folder as is_git_folder
 from .layers import (
     Windows as Windows,
-    copper_around as copper_around,
+    drawn_around as drawn_around,
     layers_by_kind as layers_by_kind,
     read_layer as read_layer,
 )
