@@ -6,7 +6,6 @@ opening twice as wide is common practice, no source.
 
 import re
 
-import numpy as np
 import pytest
 
 from capcheck.checking import check, read_board
@@ -319,54 +318,3 @@ def test_a_mask_that_cannot_be_read_proves_no_clear_area(layers, board):
     torn = mask.write().replace("M02*", "")
     folder = board(rows, paste, copper, read=False, holes__drl=drills, mask__gbr=torn)
     assert {mark.ring[0] for mark in read_board(folder).lands.marks} == {0.0}
-
-
-TOOLING = (
-    "M48\n; #@! TF.FileFunction,NonPlated,1,2,NPTH\nMETRIC\nT1C3.200\nT2C1.000\n%\nT1\n"
-    "X3.0Y3.0\nX97.0Y3.0\nX50.0Y20.0\nT2\nX3.0Y6.0\nM30\n"
-)
-
-
-OUTLINE = "%FSLAX46Y46*%\n%MOMM*%\n%TF.FileFunction,Profile,NP*%\n%ADD10C,0.1*%\nD10*\n" + "".join(
-    f"X{x}000000Y{y}000000D0{2 if k == 0 else 1}*\n"
-    for k, (x, y) in enumerate([(0, 0), (100, 0), (100, 40), (0, 40), (0, 0)])
-)
-OUTLINE += "M02*\n"
-
-
-def test_holes_without_metal_near_an_edge_may_hold_the_board(layers, board):
-    rows, mask, _, _, drills = layers
-    found = board(rows, mask, holes__drl=drills, npth__drl=TOOLING, edge__gbr=OUTLINE)
-    assert [(h.x_mm, h.y_mm, h.diameter_mm, h.certain, str(h.kind)) for h in found.lands.tooling] == [
-        (3.0, 3.0, 3.2, True, "mechanical"),
-        (97.0, 3.0, 3.2, True, "mechanical"),
-    ]
-
-
-PLATED = "M48\n; #@! TF.FileFunction,Plated,1,2,PTH\nMETRIC\nT1C3.200\n%\nT1\nX3.0Y3.0\nX97.0Y3.0\nM30\n"
-
-
-@pytest.mark.parametrize(
-    ("edge", "more", "bounds"),
-    [
-        (True, TOOLING, (2, 2)),
-        (True, TOOLING.replace("TF.FileFunction,NonPlated,1,2,NPTH", ""), (0, 2)),
-        (False, TOOLING, (0, np.inf)),
-        (True, PLATED, (0, np.inf)),
-        (True, None, (0, np.inf)),
-        (True, TOOLING.replace("T1C3.200", "T1C1.000"), (0, 0)),
-        (True, TOOLING.replace("T1C3.200", "T1C?"), (0, np.inf)),
-    ],
-    ids=["found", "plated or not", "no outline", "only plated", "no drill file", "too small", "no size"],
-)
-def test_how_many_holes_may_hold_the_board_is_known_where_outline_and_holes_are(layers, board, edge, more, bounds):
-    """Holes without metal come in a file of their own: where none was sent, nobody can tell that there are none."""
-    rows, mask, _, _, _ = layers
-    files = {"other__drl": more} if more else {}
-    if edge:
-        files["edge__gbr"] = OUTLINE
-    folder = board(rows, mask, read=False, **files)
-    words = dict.fromkeys(("title", "message", "why", "remedy", "basis"), "as it says")
-    rule = {"id": "own", "subject": "board", "require": "board.tooling_holes < 0", **words}
-    (finding,) = check(folder, choice=Choice(made=[rule], select=["own"])).findings
-    assert (finding.facts[0].low, finding.facts[0].high) == bounds
