@@ -15,8 +15,10 @@ from .archive_names import as_given as as_given
 from .compare import magnitude as magnitude
 from .confined import decoded as decoded, encoded as encoded
 from .drills import (
+    Drilled as Drilled,
     Program as Program,
-    points_of_drill as points_of_drill,
+    Way as Way,
+    points_of_drills as points_of_drills,
     read_drill_file as read_drill_file,
     ways_of_drills as ways_of_drills,
 )

@@ -15,6 +15,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from capcheck.lands.layer_set import LayerSet
+from capcheck.lands.registration import Spots
 from capcheck.model import Flags, Floats, Kind, LayerKind, LayerSide, Mark, Openings, Placements, Side
 
 _SIDES: Final[tuple[tuple[LayerSide, Side], ...]] = (("top", Side.TOP), ("bottom", Side.BOTTOM))
@@ -184,13 +185,13 @@ def _bare_openings(
 
 def _empty(discs: _Discs, at: Floats, reach: float) -> Flags:
     """Whether none of the places, shape (n, 2), lies in a circle, within *reach* of its middle."""
-    found: Flags = np.array(
-        [
-            not (np.hypot(*(at - place).T) <= min(size / 2, reach)).any()
-            for place, size in zip(discs.at, discs.diameter, strict=True)
-        ],
-        dtype=np.bool_,
-    )
+    found = np.ones(len(discs), dtype=np.bool_)
+    if not len(discs) or not len(at):
+        return found
+    radius = np.minimum(discs.diameter / 2, reach)
+    place, disc = Spots(np.hstack([discs.at, discs.at])).near(at, float(radius.max()))
+    off = np.hypot(*(at[place] - discs.at[disc]).T)
+    found[disc[off <= radius[disc]]] = False
     return found
 
 
