@@ -8,6 +8,7 @@ tracks. What this does not prove is asked, since a mask that is taken for the pa
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Mapping, Sequence
 from itertools import pairwise
 from pathlib import Path
@@ -45,6 +46,9 @@ _WITHIN: Final = 0.95
 _ON_COPPER: Final = 0.9
 _MOST_ON_COPPER: Final = 0.8
 """Holes without metal are open in the mask and have no land; copper of the other side has the holes' lands alone."""
+_FEW_LAYERS: Final = 2
+_LINES: Final = 0.5
+"""Strokes for each land by which of three layers the copper is told, where it alone has so many."""
 _TRACKS: Final = 2.5
 """Strokes for each land that copper has: of masks with texts fewer than two (three public boards: 0.9 to 1.5, and 4 to
 35 of copper)."""
@@ -74,6 +78,8 @@ class _Drawn(Struct, frozen=True):
     layer: LayerFile
     openings: Openings
     spots: Spots
+    strokes: int
+    """Lines beside those that all layers have, as of a frame with a title."""
 
 
 class _Metalled:
@@ -95,7 +101,7 @@ class _Metalled:
             paste = LayerKind.PASTE if max(leads, vias) <= _NO_HOLES else None
             return LayerKind.MASK if leads >= _MOST_HOLES else paste
         # A mask that leaves vias open has no tracks, and no areas beside its openings.
-        lines = one.openings.strokes + one.openings.regions
+        lines = one.strokes + one.openings.regions
         return LayerKind.COPPER if min(leads, vias) >= _ALL_HOLES and lines else None
 
     @staticmethod
@@ -114,7 +120,7 @@ def sorted_by_content(layers: Sequence[LayerFile], placed: Placements, drills: S
     unknown = [one for one in layers if not (one.stated or (one.kind is not None and one.side))]
     if not wanting or not unknown or len(unknown) > _MOST_FILES:
         return SortedLayers(layers)
-    drawn = [one for layer in unknown if (one := _read(layer)) is not None]
+    drawn = _read(unknown)
     of_side = _by_side(drawn, places)
     metalled = _Metalled(drills, [one for own in of_side.values() for one in own])
     told: dict[LayerFile, tuple[LayerKind, str]] = {}
@@ -142,13 +148,16 @@ def sorted_by_content(layers: Sequence[LayerFile], placed: Placements, drills: S
     return SortedLayers(sorted_, decisions, asked)
 
 
-def _read(layer: LayerFile) -> _Drawn | None:
-    """Return what a layer flashes; None where nothing can be said of it. What cannot be read may be no layer at all."""
-    try:
-        openings = read_layer(layer.file, whole=False)
-    except InputError:
-        return None
-    return _Drawn(layer, openings, Spots(openings.box)) if len(openings) >= _FEWEST else None
+def _read(layers: Sequence[LayerFile]) -> list[_Drawn]:
+    """Return what layers flash, of those of which something can be said. What cannot be read may be no layer at all."""
+    found: list[tuple[LayerFile, Openings]] = []
+    for layer in layers:
+        with contextlib.suppress(InputError):
+            openings = read_layer(layer.file, whole=False)
+            if len(openings) >= _FEWEST:
+                found.append((layer, openings))
+    common = min((openings.strokes for _, openings in found), default=0) if len(found) > _FEW_LAYERS else 0
+    return [_Drawn(layer, read, Spots(read.box), read.strokes - common) for layer, read in found]
 
 
 def _by_side(drawn: Sequence[_Drawn], places: Mapping[str, Floats]) -> dict[str, list[_Drawn]]:
@@ -193,18 +202,27 @@ def _agreed(one: dict[LayerFile, LayerKind], other: dict[LayerFile, LayerKind]) 
 def _kinds(own: Sequence[_Drawn], others: Sequence[_Drawn]) -> dict[LayerFile, LayerKind]:
     """Return what the layers of a side are, as far as one holds the other; *others* lie on neither side's parts."""
     chain = sorted(own, key=lambda one: -len(one.openings))
+    lined = [one for one in chain if one.strokes > _LINES * one.openings.flashed]
+    if len(chain) == len(LAYERS_OF_LANDS) and len(lined) == 1:
+        copper, plain = lined[0], [one for one in chain if one is not lined[0]]
+        if (
+            all(_inside(one, copper) >= _WITHIN for one in plain)
+            and _holds_other(*plain)
+            and not _wider(copper, plain[0])
+        ):
+            return dict(zip((one.layer for one in (*plain, copper)), LAYERS_OF_LANDS, strict=True))
     if not 1 <= len(chain) <= len(LAYERS_OF_LANDS) or not all(_holds_other(*two) for two in pairwise(chain)):
         return {}
-    copper, plain = _copper_of(chain, others)
+    copper_of, plain = _copper_of(chain, others)
     kinds: list[LayerKind] = []
     if len(plain) == 2:
         kinds = [LayerKind.MASK, LayerKind.PASTE]
-    elif len(plain) == 1 and copper is not None and (wider := _wider(plain[0], copper)) is not None:
+    elif len(plain) == 1 and copper_of is not None and (wider := _wider(plain[0], copper_of)) is not None:
         kinds = [LayerKind.MASK if wider else LayerKind.PASTE]
     if not kinds:
         return {}
     found = {one.layer: kind for one, kind in zip(plain, kinds, strict=True)}
-    return found if copper is None else {**found, copper.layer: LayerKind.COPPER}
+    return found if copper_of is None else {**found, copper_of.layer: LayerKind.COPPER}
 
 
 def _copper_of(chain: Sequence[_Drawn], others: Sequence[_Drawn]) -> tuple[_Drawn | None, Sequence[_Drawn]]:
@@ -213,9 +231,10 @@ def _copper_of(chain: Sequence[_Drawn], others: Sequence[_Drawn]) -> tuple[_Draw
     Copper is full of vias, beside which parts do not lie in the middle of lands: it may seem to lie on no side's parts.
     """
     first = chain[0]
-    strokes = [one.openings.strokes for one in chain]
+    strokes = [one.strokes for one in chain]
     if len(chain) == len(LAYERS_OF_LANDS):
-        return (first, chain[1:]) if strokes[0] > max(strokes[1:]) else (None, ())
+        is_first = strokes[0] > max(strokes[1:]) and not _wider(first, chain[1])
+        return (first, chain[1:]) if is_first else (None, ())
     if _has_tracks(first) or (len(chain) > 1 and _wider(chain[1], first)):
         return first, chain[1:]
     if strokes[0] > first.openings.flashed:
@@ -225,7 +244,7 @@ def _copper_of(chain: Sequence[_Drawn], others: Sequence[_Drawn]) -> tuple[_Draw
 
 
 def _has_tracks(one: _Drawn) -> bool:
-    return one.openings.strokes > _TRACKS * one.openings.flashed
+    return one.strokes > _TRACKS * one.openings.flashed
 
 
 def _within(inner: _Drawn, outer: _Drawn) -> float:
