@@ -90,6 +90,27 @@ def test_board_toml_goes_before_the_content(board, drawn):
     assert found.lands.layers.kind_of_lands("top") is LayerKind.MASK
 
 
+def test_a_frame_around_every_layer_is_no_track(board, resistors, layer):
+    """The mask has an opening where copper has no land, and the copper has fewer lines than twice its lands."""
+    rows, mask = resistors
+    paste, copper = layer(""), layer("")
+    for line in rows.splitlines():
+        x, y = map(float, line.split(",")[3:5])
+        paste.pair(x, y, size=(0.7, 0.8))
+        copper.pair(x, y)
+        copper.body += "".join(
+            f"X{round(1e6 * x)}Y{round(1e6 * (y + k))}D02*\nX{round(1e6 * (x + 2))}Y{round(1e6 * (y + k))}D01*\n"
+            for k in range(3)
+        )
+    mask.disc(50, 50, 3)
+    for one in (mask, paste, copper):
+        one.text = PLAIN
+        one.disc(0, 0, 0.2)
+        one.body += "".join(f"X0Y{k}000000D02*\nX1000000Y{k}000000D01*\n" for k in range(200))
+    found = kinds(board(rows, mask, paste, copper))
+    assert found == {"layer0.gbr": "mask", "layer1.gbr": "paste", "layer2.gbr": "copper"}
+
+
 LEADS = [(100.0 + 2.5 * k, 30.0) for k in range(8)]
 VIAS = [(20.0 + 1.7 * k, 40.0) for k in range(8)]
 DRILLS = (
