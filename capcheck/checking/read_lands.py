@@ -54,7 +54,7 @@ def read_lands(
 
     Without *marks* no fiducials are looked for, and copper stays unread.
     """
-    by_content = sorted_by_content(package.layers, placed)
+    by_content = sorted_by_content(package.layers, placed, package.drills)
     package = replace(package, layers=by_content.layers, notes=as_given([*package.notes, *by_content.notes]))
     layers = layers_of(package.layers, package.drills)
     if layers is None:

@@ -105,6 +105,8 @@ _numbers(
 
 @facts.number("board.tooling_holes", NUMBER, "holes without metal near an edge that may serve to hold the board")
 def _tooling(board: Board) -> Numbers:
+    if board.manifest.panel is not None:  # the rails of the panel are in no drawing
+        return Numbers.of_ends([0.0], [math.inf])
     found = () if board.lands is None else board.lands.tooling
     certain = sum(hole.certain for hole in found)
     return Numbers.of_ends([float(certain)], [float(len(found)) if _shows_tooling(board) else math.inf])

@@ -30,6 +30,7 @@ FIELDS: Final[tuple[tuple[str, str, str, Dimension], ...]] = (
     ("underside_clearance", "board", "underside_clearance", LENGTH),
     ("top_clearance", "board", "top_clearance", LENGTH),
     ("max_warp", "board", "max_warp", LENGTH),
+    ("tooling_pins", "board", "tooling_pins", NUMBER),
     ("min_fiducial_diameter", "fiducials", "min_diameter", LENGTH),
     ("max_fiducial_diameter", "fiducials", "max_diameter", LENGTH),
     ("fiducial_search_window", "fiducials", "search_window", LENGTH),

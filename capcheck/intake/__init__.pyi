@@ -15,8 +15,10 @@ from .archive_names import as_given as as_given
 from .compare import magnitude as magnitude
 from .confined import decoded as decoded, encoded as encoded
 from .drills import (
+    Drilled as Drilled,
     Program as Program,
-    points_of_drill as points_of_drill,
+    Way as Way,
+    points_of_drills as points_of_drills,
     read_drill_file as read_drill_file,
     ways_of_drills as ways_of_drills,
 )
@@ -26,7 +28,7 @@ from .find import NoPlacementsError as NoPlacementsError, holds_placements as ho
 from .git_folder import folder_of_git as folder_of_git, is_git_folder as is_git_folder
 from .layers import (
     Windows as Windows,
-    copper_around as copper_around,
+    drawn_around as drawn_around,
     layers_by_kind as layers_by_kind,
     read_layer as read_layer,
 )

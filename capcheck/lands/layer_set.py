@@ -10,7 +10,7 @@ from typing import Final
 import numpy as np
 from msgspec.structs import replace
 
-from capcheck.intake import Windows, copper_around, layers_by_kind, read_layer
+from capcheck.intake import Windows, drawn_around, layers_by_kind, read_layer
 from capcheck.lands.holes import holes_of
 from capcheck.lands.registration import LEAST_MATCH, Spots, holds, register, tree_of_boxes
 from capcheck.model import (
@@ -100,7 +100,8 @@ class LayerSet:
     ) -> list[tuple[float, float]] | None:
         """Return how far what a layer draws at each place (n, 2) reaches, and how far off more begins, at most *reach*.
 
-        Nothing of a side that is not registered or has no such layer, None where its layer cannot be read.
+        Nothing of a side that is not registered or has no such layer, None where its layer cannot be read, or is print
+        that does not lie with the lands.
         """
         layer = self.files.get((kind, side))
         if layer is None or side not in self.registered:
@@ -108,8 +109,11 @@ class LayerSet:
         if self._read.get((kind, side, True), layer) is None:
             return None
         own = (places - np.array(self.registered[side].shift)).tolist()
+        shows_lands = self.kind_of_lands(side) if kind is LayerKind.LEGEND else None
+        lands = None if shows_lands is None else self.as_drawn(shows_lands, side)
+        boxes = [] if lands is None else [(a, b, c, d) for a, b, c, d in lands.box.tolist()]
         try:
-            return copper_around(layer.file, Windows([(x, y) for x, y in own], list(reach)))
+            return drawn_around(layer.file, Windows([(x, y) for x, y in own], list(reach), boxes))
         except InputError as error:
             self.notes.append(Note(say("lands.not read", what=error.problems[0].what), Place(str(layer.file))))
             return None

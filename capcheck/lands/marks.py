@@ -15,6 +15,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from capcheck.lands.layer_set import LayerSet
+from capcheck.lands.registration import Spots
 from capcheck.model import Flags, Floats, Kind, LayerKind, LayerSide, Mark, Openings, Placements, Side
 
 _SIDES: Final[tuple[tuple[LayerSide, Side], ...]] = (("top", Side.TOP), ("bottom", Side.BOTTOM))
@@ -168,26 +169,29 @@ def _discs(openings: Openings, sizes: tuple[float, float]) -> _Discs:
 def _bare_openings(
     layers: LayerSet, side: str, mask: Openings | None, paste: Openings | None, others: Floats
 ) -> _Discs:
-    """Return the round openings of the mask that a fiducial may lie in: with no paste, no hole and nothing placed."""
+    """Return the round openings of the mask that a fiducial may lie in: with no paste, no hole, and no part's land.
+
+    What has the circle for its land is placed on its middle; a part may be placed over a fiducial beside it.
+    """
     none = _Discs(np.zeros((0, 2)), np.zeros(0))
     if mask is None or not len(mask):
         return none
     found = _discs(mask, (_WIDER * _SIZES_MM[0], 4 * _SIZES_MM[1]))
     holes = layers.holes(side)
-    for at in (holes.at, others):
-        found = found.of(_empty(found, at))
+    for at, reach in ((holes.at, math.inf), (others, _LISTED_MM)):
+        found = found.of(_empty(found, at, reach))
     return found if paste is None or not len(paste) else found.of(_apart(found, paste.box))
 
 
-def _empty(discs: _Discs, at: Floats) -> Flags:
-    """Whether none of the places, shape (n, 2), lies in a circle."""
-    found: Flags = np.array(
-        [
-            not (np.hypot(*(at - place).T) <= size / 2).any()
-            for place, size in zip(discs.at, discs.diameter, strict=True)
-        ],
-        dtype=np.bool_,
-    )
+def _empty(discs: _Discs, at: Floats, reach: float) -> Flags:
+    """Whether none of the places, shape (n, 2), lies in a circle, within *reach* of its middle."""
+    found = np.ones(len(discs), dtype=np.bool_)
+    if not len(discs) or not len(at):
+        return found
+    radius = np.minimum(discs.diameter / 2, reach)
+    place, disc = Spots(np.hstack([discs.at, discs.at])).near(at, float(radius.max()))
+    off = np.hypot(*(at[place] - discs.at[disc]).T)
+    found[disc[off <= radius[disc]]] = False
     return found
 
 

@@ -82,6 +82,9 @@ class BoardLimits(BaseModel):
         None, description="room above the board under the lowest carried part, for parts already placed"
     )
     max_warp: Length | None = Field(None, description="greatest bow or twist of a clamped board, as a height")
+    tooling_pins: int | None = Field(
+        None, ge=0, le=100, description="pins that hold the board by its holes; left out or 0 where edges hold it"
+    )
 
     @model_validator(mode="after")
     def _limits_are_ordered(self) -> Self:

@@ -4,7 +4,8 @@ Figures: boards, places and sizes are invented; the sizes of fiducials are those
 opening twice as wide is common practice, no source.
 """
 
-import numpy as np
+import re
+
 import pytest
 
 from capcheck.checking import check, read_board
@@ -112,6 +113,12 @@ def test_what_is_pasted_drilled_or_placed_is_no_fiducial(marks):
     at = [*CORNERS, (60.0, 40.0), (70.0, 40.0)]
     found = marks(at, pasted=CORNERS[:1], drilled=CORNERS[1:2], more=more)
     assert [(m.x_mm, m.y_mm) for m in found] == at[3:]
+
+
+@pytest.mark.parametrize(("off", "count"), [(0.0, 2), (0.19, 2), (0.21, 3)])
+def test_a_fiducial_beneath_a_part_is_one_where_the_part_is_not_placed_on_its_middle(marks, off, count):
+    x, y = CORNERS[0]
+    assert len(marks(more=f"SW1,,KEY,{x + off},{y},0,top\n")) == count
 
 
 def test_what_a_track_leads_to_is_a_test_land_for_all_that_is_known(marks):
@@ -243,13 +250,34 @@ def test_mask_in_the_clear_area_of_a_fiducial_is_told(layers, board):
     assert [(f.subject.ref, f.undecided) for f in report.findings] == [("mark at 2.00, 2.00", False)]
 
 
+def printed(layer, rows):
+    """Print of a line on either side of each part, off its lands."""
+    legend = layer("Legend,Top")
+    for line in rows.splitlines():
+        x, y = map(float, line.split(",")[3:5])
+        for off in (-1.0, 1.0):
+            legend.track(x - 1.2, y + off, x + 1.2, y + off)
+    return legend
+
+
+def test_print_on_one_spot_alone_may_be_in_another_unit_and_proves_no_clear_area(layers, layer, board):
+    rows, mask, paste, copper, drills = layers
+    for x, y in CORNERS:
+        mask.disc(x, y, 2)
+        copper.disc(x, y, 1)
+    legend = layer("Legend,Top").track(60, 30, 62, 30)
+    folder = board(rows, mask, paste, copper, legend, read=False, holes__drl=drills)
+    report = check(folder, choice=Choice(select=("fiducial-bare",)))
+    assert [f.undecided for f in report.findings] == [True] * 3
+
+
 @pytest.mark.parametrize(("begins", "told"), [(2.7, True), (3.5, False), (2.0, True)])
 def test_print_in_the_clear_area_of_a_fiducial_is_told_and_leaves_it_one(layers, layer, board, begins, told):
     rows, mask, paste, copper, drills = layers
     for x, y in CORNERS:
         mask.disc(x, y, 2)
         copper.disc(x, y, 1)
-    legend = layer("Legend,Top")
+    legend = printed(layer, rows)
     legend.track(begins, 2, begins + 6, 2)
     folder = board(rows, mask, paste, copper, legend, read=False, holes__drl=drills)
     assert [mark.certain for mark in read_board(folder).lands.marks] == [True] * 3
@@ -257,14 +285,23 @@ def test_print_in_the_clear_area_of_a_fiducial_is_told_and_leaves_it_one(layers,
     assert [(f.subject.ref, f.undecided) for f in report.findings] == [("mark at 2.00, 2.00", False)] * told
 
 
-@pytest.mark.parametrize("damage", [lambda t: t.replace("%MOMM*%", ""), lambda t: t.replace("M02*", ""), None])
-def test_print_that_cannot_be_read_proves_no_clear_area(layers, layer, board, damage):
+OTHER_PLACES = (
+    lambda t: t.replace("%MOMM*%", "%MOIN*%"),
+    lambda t: t.replace("%FSLAX46Y46*%", "%FSLAX36Y37*%"),
+    lambda t: re.sub(r"X(\d+)Y", lambda found: f"X{int(found[1]) + 60_000_000}Y", t),
+)
+"""Print in inches, with a point at another place, and beside the board."""
+
+
+@pytest.mark.parametrize(
+    "damage", [lambda t: t.replace("%MOMM*%", ""), lambda t: t.replace("M02*", ""), *OTHER_PLACES, None]
+)
+def test_print_that_cannot_be_read_or_lies_elsewhere_proves_no_clear_area(layers, layer, board, damage):
     rows, mask, paste, copper, drills = layers
     for x, y in CORNERS:
         mask.disc(x, y, 2)
         copper.disc(x, y, 1)
-    legend = layer("Legend,Top").track(60, 30, 70, 30)
-    text = legend.write()
+    text = printed(layer, rows).write()
     folder = board(
         rows, mask, paste, copper, read=False, holes__drl=drills, legend__gbr=damage(text) if damage else text
     )
@@ -281,54 +318,3 @@ def test_a_mask_that_cannot_be_read_proves_no_clear_area(layers, board):
     torn = mask.write().replace("M02*", "")
     folder = board(rows, paste, copper, read=False, holes__drl=drills, mask__gbr=torn)
     assert {mark.ring[0] for mark in read_board(folder).lands.marks} == {0.0}
-
-
-TOOLING = (
-    "M48\n; #@! TF.FileFunction,NonPlated,1,2,NPTH\nMETRIC\nT1C3.200\nT2C1.000\n%\nT1\n"
-    "X3.0Y3.0\nX97.0Y3.0\nX50.0Y20.0\nT2\nX3.0Y6.0\nM30\n"
-)
-
-
-OUTLINE = "%FSLAX46Y46*%\n%MOMM*%\n%TF.FileFunction,Profile,NP*%\n%ADD10C,0.1*%\nD10*\n" + "".join(
-    f"X{x}000000Y{y}000000D0{2 if k == 0 else 1}*\n"
-    for k, (x, y) in enumerate([(0, 0), (100, 0), (100, 40), (0, 40), (0, 0)])
-)
-OUTLINE += "M02*\n"
-
-
-def test_holes_without_metal_near_an_edge_may_hold_the_board(layers, board):
-    rows, mask, _, _, drills = layers
-    found = board(rows, mask, holes__drl=drills, npth__drl=TOOLING, edge__gbr=OUTLINE)
-    assert [(h.x_mm, h.y_mm, h.diameter_mm, h.certain, str(h.kind)) for h in found.lands.tooling] == [
-        (3.0, 3.0, 3.2, True, "mechanical"),
-        (97.0, 3.0, 3.2, True, "mechanical"),
-    ]
-
-
-PLATED = "M48\n; #@! TF.FileFunction,Plated,1,2,PTH\nMETRIC\nT1C3.200\n%\nT1\nX3.0Y3.0\nX97.0Y3.0\nM30\n"
-
-
-@pytest.mark.parametrize(
-    ("edge", "more", "bounds"),
-    [
-        (True, TOOLING, (2, 2)),
-        (True, TOOLING.replace("TF.FileFunction,NonPlated,1,2,NPTH", ""), (0, 2)),
-        (False, TOOLING, (0, np.inf)),
-        (True, PLATED, (0, np.inf)),
-        (True, None, (0, np.inf)),
-        (True, TOOLING.replace("T1C3.200", "T1C1.000"), (0, 0)),
-        (True, TOOLING.replace("T1C3.200", "T1C?"), (0, np.inf)),
-    ],
-    ids=["found", "plated or not", "no outline", "only plated", "no drill file", "too small", "no size"],
-)
-def test_how_many_holes_may_hold_the_board_is_known_where_outline_and_holes_are(layers, board, edge, more, bounds):
-    """Holes without metal come in a file of their own: where none was sent, nobody can tell that there are none."""
-    rows, mask, _, _, _ = layers
-    files = {"other__drl": more} if more else {}
-    if edge:
-        files["edge__gbr"] = OUTLINE
-    folder = board(rows, mask, read=False, **files)
-    words = dict.fromkeys(("title", "message", "why", "remedy", "basis"), "as it says")
-    rule = {"id": "own", "subject": "board", "require": "board.tooling_holes < 0", **words}
-    (finding,) = check(folder, choice=Choice(made=[rule], select=["own"])).findings
-    assert (finding.facts[0].low, finding.facts[0].high) == bounds

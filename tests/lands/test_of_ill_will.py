@@ -96,6 +96,19 @@ def test_drills_that_state_no_format_or_are_damaged_cost_the_lands_nothing(board
     assert len(found.lands.of) == 12
 
 
+@pytest.mark.parametrize(("count", "is_read"), [(190_000, True), (300_000, False)])
+def test_very_many_holes_are_read_or_refused_in_no_long_time(board, resistors, count, is_read):
+    """Those just below the limit have to be read; no board has so many."""
+    hits = "".join(f"X{50 + k % 1000 / 50:.3f}Y{50 + k // 1000 / 50:.3f}\n" for k in range(count))
+    drills = f"M48\n; #@! TF.FileFunction,Plated,1,2,PTH\nMETRIC\nT1C0.300\n%\nT1\n{hits}M30\n"
+    folder = board(*resistors, read=False, holes__drl=drills)
+    began = time.process_time()
+    found = read_board(folder)
+    assert len(found.lands.of) == 12
+    assert (len(found.lands.layers.holes("top")) == count) == is_read
+    assert time.process_time() - began < 2.0
+
+
 def test_a_file_that_takes_too_long_is_called_too_large_and_not_damaged():
     from capcheck.intake.confined import Reader
     from capcheck.values import UnreadableError

@@ -5,8 +5,10 @@ from .file import (
     read_drill_file as read_drill_file,
 )
 from .program import (
+    Drilled as Drilled,
     Program as Program,
+    Way as Way,
     begins_as_program as begins_as_program,
-    points_of_drill as points_of_drill,
+    points_of_drills as points_of_drills,
     ways_of_drills as ways_of_drills,
 )

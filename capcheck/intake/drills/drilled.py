@@ -14,7 +14,7 @@ from msgspec import Struct, field
 from msgspec.structs import replace
 
 from capcheck.intake.drills.file import read_drill_file
-from capcheck.intake.drills.program import Point, Program, Way, points_of_drill, ways_of_drills
+from capcheck.intake.drills.program import Point, Program, Way, points_of_drills, ways_of_drills
 from capcheck.model import LARGEST_SCREW_HOLE_MM, Discrepancy, Doubt, Note, Outline, Said, Severity, Topic, say
 from capcheck.values import InputError, Place
 
@@ -101,15 +101,14 @@ def _holes(program: Program, board: Polygon, file: Path) -> _Found:
         count = len(openings) + len(unclear)
         found.asked.append(say("outline.drills too many", file=file.name, count=count, most=_MOST))
         return found
-    for hole in openings:
-        points = points_of_drill(hole, way)
+    for hole, points in zip(openings, points_of_drills(openings, way), strict=True):
         if len(points) == 1:
             found.holes.append((*points[0], sizes[hole]))
         else:
             found.cut_outs.append(_shape(points, sizes[hole]))
-    for hole in unclear:
+    for hole, points in zip(unclear, points_of_drills(unclear, way), strict=True):
         is_round = len(hole.points) == 1 and sizes[hole] <= LARGEST_SCREW_HOLE_MM
-        shape = _shape(points_of_drill(hole, way), sizes[hole])
+        shape = _shape(points, sizes[hole])
         found.doubts.append(Doubt(shape, say("outline.drilled", file=file.name), is_round))
     if unclear:
         found.asked.append(say("outline.plated or not", file=file.name, count=len(unclear)))
@@ -124,7 +123,7 @@ def _best_way(program: Program, board: Polygon) -> tuple[Way, float]:
     shapely.prepare(grown)
     tried: list[tuple[float, int, Way]] = []
     for order, way in enumerate(ways_of_drills(program)):
-        points = [point for hole in program.drilled for point in points_of_drill(hole, way)]
+        points = [point for of_one in points_of_drills(program.drilled, way) for point in of_one]
         inside = shapely.contains_xy(grown, [x for x, _ in points], [y for _, y in points])
         tried.append((float(inside.mean()), -order, way))
         if tried[-1][0] >= _ALL:

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Final
 
 from capcheck.intake.confined import Reader
-from capcheck.intake.drills.program import Drilled, Program, is_program, plating_by_name, read_program
+from capcheck.intake.drills.program import MOST_HOLES, Drilled, Program, is_program, plating_by_name, read_program
 from capcheck.intake.files import layer_has_ended, program_has_ended
 from capcheck.values import InputError, pattern
 
@@ -16,7 +16,6 @@ _REMEDY: Final = "export the holes again, as one drill file of plated and one of
 _KEPT: Final = 8
 """Files that are kept as they were read last: the outline and the lands ask for the same ones."""
 _LARGEST: Final = 16 * 1024 * 1024
-_MOST_LINES: Final = 200_000
 _GERBER: Final = pattern(rb"TF\.FileFunction,\s*(NonPlated|Plated)\b")
 
 
@@ -61,8 +60,8 @@ def read_here(file: str, _argument: bytes) -> Program:
     if not (program_has_ended if plated is None else layer_has_ended)(data):
         what, why = "it breaks off: the command that ends it is missing", "which holes stood behind is not known"
         raise InputError.at(file, what, why, _REMEDY)
-    if data.count(b"\nX") + data.count(b"\nY") > _MOST_LINES:
-        raise InputError.at(file, f"it has more than {_MOST_LINES:,} holes", "no board has so many", _REMEDY)
+    if data.count(b"\nX") + data.count(b"\nY") > MOST_HOLES:
+        raise InputError.at(file, f"it has more than {MOST_HOLES:,} holes", "no board has so many", _REMEDY)
     if plated is None:
         return read_program(data.decode("utf-8", "replace"), plating_by_name(path.name))
     return _layer(path, plated=plated)

@@ -29,6 +29,8 @@ _TOOL: Final = pattern(r"T(\d{1,6})((?:[A-Z][-+]?[\d.]+)*)")
 _DIAMETER: Final = pattern(r"C([\d.]{1,16})")
 _NUMBER: Final = r"[-+]?(?:\d{1,16}(?:\.\d{0,16})?|\.\d{1,16})"
 _PLACE: Final = pattern(rf"(?:[XYAIJ]{_NUMBER})+")
+_HIT: Final = pattern(rf"X({_NUMBER})Y({_NUMBER})")
+"""A hit as nearly all lines of a long program are."""
 _WORD: Final = pattern(r"([A-Z])([-+]?[\d.]{0,16})")
 _FORMAT: Final = pattern(r"file_format\s*=\s*(\d)\s*:\s*(\d)|format\s*=?\s*\{?\s*(\d)\s*[:.]\s*(\d)")
 _DIGITS_OF_FORMAT: Final = pattern(r"(?<!0)(0{1,6})\.(0{1,6})")
@@ -45,11 +47,11 @@ _WITHOUT_EFFECT: Final = frozenset(
     }
 )
 _HEADER_WORDS: Final = ("FMAT", "VER", "ATC", "DETECT", "ICI,OFF", "OM48", "TCST", "AFS", "CCW", "CP", "UP", "DN")
-_MOST: Final = 200_000
+MOST_HOLES: Final = 200_000
 _STEP: Final = math.radians(10.0)
 
 
-class Drilled(Struct, frozen=True):
+class Drilled(Struct, frozen=True, array_like=True, gc=False):
     """A hole, or a slot or routed line through several points, in the file's numbers; *size* is the tool's width."""
 
     points: tuple[tuple[str, str], ...]
@@ -106,17 +108,23 @@ class _Reader:
         self.route: list[tuple[str, str]] | None = None
 
     def read(self, text: str) -> Program:
+        hits = _HIT.fullmatch
         for raw in text.splitlines():
+            if not self.routing and self.route is None and (hit := hits(raw)):
+                self.at = hit[1], hit[2]
+                self._add((self.at,))
+                continue
             line, _, comment = raw.partition(";")
             if comment:
                 self._comment(fold(comment))
             line = re.sub(r"\([^)]*\)", "", line).strip().upper()
             if line and not self._declared(line):
                 self._command(line)
-            if len(self.program.drilled) > _MOST:
-                self.program.unread.append("…")
+            if len(self.program.drilled) > MOST_HOLES:
                 break
         self._lift()
+        if len(self.program.drilled) > MOST_HOLES:
+            self.program.unread.append("…")
         return self.program
 
     def _comment(self, text: str) -> None:
@@ -207,7 +215,7 @@ class _Reader:
         """Add hits at equal steps from the last one; only numbers with a point can be added up as they stand."""
         steps = values.get("X", "0."), values.get("Y", "0.")
         numbers = [*steps, *self.at]
-        if times > _MOST or any("." not in n and n.strip("+-0") for n in numbers):
+        if times > MOST_HOLES or any("." not in n and n.strip("+-0") for n in numbers):
             self.program.unread.append(f"R{times}")
             return
         for _ in range(times):
@@ -310,6 +318,7 @@ def _digits(program: Program, unit: str, *, plain: bool) -> Iterator[tuple[int, 
         yield from ((3, 2), (4, 2), (4, 4)) if unit == "mm" else ((2, 3), (3, 3), (2, 5))
 
 
-def points_of_drill(drilled: Drilled, way: Way) -> list[Point]:
-    """Return the points of a hole or a line in mm."""
-    return [(way.number(x), way.number(y)) for x, y in drilled.points]
+def points_of_drills(drilled: Sequence[Drilled], way: Way) -> list[list[Point]]:
+    """Return the points of each hole or line in mm; a number that is written often is read once."""
+    value = {text: way.number(text) for text in {text for one in drilled for point in one.points for text in point}}
+    return [[(value[x], value[y]) for x, y in one.points] for one in drilled]

@@ -1,4 +1,4 @@
-from .around import Windows as Windows, copper_around as copper_around
+from .around import Windows as Windows, drawn_around as drawn_around
 from .openings import (
     expect_layer as expect_layer,
     expect_layers as expect_layers,

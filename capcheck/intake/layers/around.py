@@ -1,7 +1,7 @@
-"""What copper lies around a place: how far the copper at the place reaches, and how far off the next is.
+"""What a layer draws around a place: how far the copper, or print, at the place reaches, and how far off the next is.
 
 Tracks and areas join most copper of a layer to a few pieces, and merging them all takes long; of a few places only what
-is near is drawn, merged and measured.
+is near is drawn, merged and measured. Of print it is looked at whether it lies in the frame of the lands at all.
 """
 
 from __future__ import annotations
@@ -16,6 +16,7 @@ from msgspec import Struct
 
 from capcheck.intake.confined import Reader, decoded
 from capcheck.intake.layers.openings import REMEDY, Shapes, drawn_in_turn, objects_of, unit_factor
+from capcheck.intake.layers.print_frame import refuse_beside_lands
 from capcheck.model import Floats
 
 if TYPE_CHECKING:
@@ -28,17 +29,22 @@ _AT_MM: Final = 0.02
 
 
 class Windows(Struct, frozen=True):
-    """Places in mm in a layer's own frame, and how far around each copper is looked at."""
+    """Places in mm in a layer's own frame, and how far around each is looked.
+
+    *lands* are boxes, *left, low, right, high*, that print is held to: what does not lie with them is refused.
+    """
 
     places: list[tuple[float, float]]
     reach: list[float]
+    lands: list[tuple[float, float, float, float]] = []
 
 
-def copper_around(file: Path, windows: Windows) -> list[tuple[float, float]]:
-    """Return for each place how far the copper at it reaches, and how far off other copper begins, both in mm.
+def drawn_around(file: Path, windows: Windows) -> list[tuple[float, float]]:
+    """Return for each place how far what is drawn at it reaches, and how far off more begins, both in mm.
 
-    Neither is more than the reach of its window: what lies beyond is not looked at. A place without copper has a reach
-    of 0. Read in the reading process. Raises :class:`~capcheck.values.InputError`.
+    Neither is more than the reach of its window: what lies beyond is not looked at. A place without any has a reach
+    of 0. Read in the reading process. Raises :class:`~capcheck.values.InputError`, also for print in another frame
+    than the lands.
     """
     if not windows.places:
         return []
@@ -53,8 +59,11 @@ def around_here(file: str, argument: bytes) -> list[tuple[float, float]]:
     windows = decoded(argument, Windows)
     places, reach = np.array(windows.places, dtype=np.float64), np.array(windows.reach, dtype=np.float64)
     boxes = np.column_stack([places - reach[:, None], places + reach[:, None]])
+    objects = objects_of(Path(file))
+    if windows.lands and objects:
+        refuse_beside_lands(file, objects, np.array(windows.lands))
     shapes = Shapes()
-    drawn = np.array(drawn_in_turn(file, list(_near(objects_of(Path(file)), boxes)), shapes), dtype=object)
+    drawn = np.array(drawn_in_turn(file, list(_near(objects, boxes)), shapes), dtype=object)
     tree = shapely.STRtree(drawn)
     found = []
     for place, far in zip(places, reach, strict=True):

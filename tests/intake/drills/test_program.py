@@ -10,7 +10,7 @@ from capcheck.intake.drills.program import (
     Way,
     is_program,
     plating_by_name,
-    points_of_drill,
+    points_of_drills,
     read_program,
     ways_of_drills,
 )
@@ -21,7 +21,7 @@ HEAD = "M48\nMETRIC\nT1C4.000\n%\nG90\nT1\n"
 def drilled(text, plated=None):
     program = read_program(text, plated)
     (way, *_) = ways_of_drills(program)
-    return [(points_of_drill(hole, way), hole.size, hole.plated) for hole in program.drilled]
+    return [(points_of_drills([hole], way)[0], hole.size, hole.plated) for hole in program.drilled]
 
 
 # An inch is 25.4 mm by definition.

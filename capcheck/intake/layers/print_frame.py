@@ -1,0 +1,94 @@
+"""Whether print lies in the frame of the lands: it reaches about as far as they do, and it leaves them free.
+
+Print in another unit, or from another origin, says of no place that it is free. Measured on 53 sides of public boards:
+print spans 0.7 to 2.6 times what the lands span in one direction at least, and reaches 32 mm beyond them at most, on a
+board of 172 mm.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any, Final
+
+import numpy as np
+
+from capcheck.intake.layers.openings import REMEDY, unit_factor
+from capcheck.model import Floats
+from capcheck.values import InputError
+
+if TYPE_CHECKING:
+    from shapely import STRtree
+
+_Object = Any
+"""A graphic object of the Gerber library, which has no types."""
+_BEYOND: Final = 0.25
+_BEYOND_MM: Final = 5.0
+"""So far beyond the lands, and a share of what they span, may lie titles and the texts of connectors at an edge."""
+_LEAST_SPAN: Final = 0.25
+"""An inch taken for a millimetre leaves 0.04 of the span: what spans less than this may be in another unit."""
+_MOVED_MM: Final = (1.7, 2.9)
+_BY_CHANCE: Final = 0.5
+"""Print is kept off lands. Where it meets them half as often as it does when it is moved, it lies on them by chance."""
+_FEWEST: Final = 20
+_MOST_POINTS: Final = 3_000
+_STEPS: Final = 4
+"""Pieces of a line between the points that are looked at."""
+
+
+def refuse_beside_lands(file: str, objects: Sequence[_Object], lands: Floats) -> None:
+    """Raise :class:`InputError` where print does not lie with the *lands*, boxes of shape (n, 4), for certain."""
+    ink = _ink(objects)
+    if not len(ink):
+        return
+    low, high = lands[:, :2].min(axis=0), lands[:, 2:].max(axis=0)
+    span = high - low
+    beyond = np.maximum(low - ink.min(axis=0), ink.max(axis=0) - high).max()
+    if beyond > _BEYOND * span.max() + _BEYOND_MM:
+        what = f"it prints {beyond:,.0f} mm beyond the lands"
+    elif (np.ptp(ink, axis=0) < _LEAST_SPAN * span).all():
+        what = "it prints on a small part of the board alone"
+    elif _is_by_chance(ink, lands):
+        what = "it prints on lands as often as it would if it were moved"
+    else:
+        return
+    raise InputError.at(file, what, "it may be in another unit, or count from another origin, than the lands", REMEDY)
+
+
+def _is_by_chance(ink: Floats, lands: Floats) -> bool:
+    import shapely
+
+    boxes: Any = shapely.box(*lands.T)
+    tree = shapely.STRtree(boxes)
+    turns = np.arange(8) * np.pi / 4
+    moves = [far * np.array([np.cos(turn), np.sin(turn)]) for far in _MOVED_MM for turn in turns]
+    ink = ink[:: math.ceil(len(ink) / _MOST_POINTS)]
+    moved = float(np.mean([_on_lands(tree, ink + move) for move in moves]))
+    return moved >= _FEWEST and _on_lands(tree, ink) > _BY_CHANCE * moved
+
+
+def _on_lands(tree: STRtree, ink: Floats) -> int:
+    import shapely
+
+    return len(np.unique(tree.query(shapely.points(ink), predicate="intersects")[0]))
+
+
+def _ink(objects: Sequence[_Object]) -> Floats:
+    """Return printed points, shape (n, 2) in mm: some along each line, ends of arcs, corners of areas, flashes."""
+    found: list[tuple[float, float]] = []
+    lines: list[tuple[float, float, float, float]] = []
+    for one in objects:
+        name, factor = type(one).__name__, unit_factor(one.unit)
+        if not one.polarity_dark:
+            continue
+        if name == "Region":
+            found += [(float(x) * factor, float(y) * factor) for x, y in one.outline]
+        elif name == "Flash":
+            found.append((one.x * factor, one.y * factor))
+        elif name == "Line":
+            lines.append((one.x1 * factor, one.y1 * factor, one.x2 * factor, one.y2 * factor))
+        else:
+            found += [(one.x1 * factor, one.y1 * factor), (one.x2 * factor, one.y2 * factor)]
+    start, end = np.hsplit(np.array(lines, dtype=np.float64).reshape(-1, 4), 2)
+    along = [start + (end - start) * step / _STEPS for step in range(_STEPS + 1)]
+    return np.concatenate([np.array(found, dtype=np.float64).reshape(-1, 2), np.stack(along, axis=1).reshape(-1, 2)])

@@ -1,0 +1,64 @@
+"""Print counts as print of a board where it reaches as far as the lands do, and keeps off them.
+
+Figures: layers, lands and distances are invented.
+"""
+
+import pytest
+
+from capcheck.intake.confined.frames import encoded
+from capcheck.intake.layers.around import Windows, around_here
+from capcheck.values import InputError
+
+HEAD = "%FSLAX46Y46*%\n%MOMM*%\n%ADD10C,0.15*%\nD10*\n"
+PLACES = [(6.0 * i + 0.7 * (j % 3), 5.0 * j + 0.9 * (i % 2)) for i in range(10) for j in range(10)]
+LANDS = [(x + dx - 0.4, y - 0.5, x + dx + 0.4, y + 0.5) for x, y in PLACES for dx in (-0.8, 0.8)]
+FAR = (-3.0, -3.0)
+"""A place beside all print."""
+
+
+def at(x, y, code):
+    return f"X{round(x * 1e6)}Y{round(y * 1e6)}D0{code}*\n"
+
+
+def framed(places, off=(0.0, 0.0), factor=1.0):
+    """Print of a frame around each part."""
+    text = HEAD
+    for x, y in places:
+        corners = [(-1.5, -0.8), (1.5, -0.8), (1.5, 0.8), (-1.5, 0.8), (-1.5, -0.8)]
+        for number, (dx, dy) in enumerate(corners):
+            text += at(factor * (x + dx + off[0]), factor * (y + dy + off[1]), 2 if number == 0 else 1)
+    return text + "M02*\n"
+
+
+def around(tmp_path, text, lands=LANDS):
+    (tmp_path / "legend.gbr").write_text(text)
+    [found] = around_here(str(tmp_path / "legend.gbr"), encoded(Windows([FAR], [1.0], lands)))
+    return found
+
+
+def test_frames_around_parts_are_print_of_their_board(tmp_path):
+    assert around(tmp_path, framed(PLACES)) == (0.0, 1.0)
+
+
+@pytest.mark.parametrize("off", [(0.0, 0.7), (1.0, 0.5), (-0.8, -0.6), (40.0, 0.0), (0.0, -30.0)])
+def test_print_from_another_origin_is_refused(tmp_path, off):
+    with pytest.raises(InputError, match="another origin"):
+        around(tmp_path, framed(PLACES, off))
+
+
+@pytest.mark.parametrize("factor", [25.4, 1 / 25.4, 10.0, 0.1])
+def test_print_in_another_unit_or_format_is_refused(tmp_path, factor):
+    with pytest.raises(InputError, match="another unit"):
+        around(tmp_path, framed(PLACES, factor=factor))
+
+
+def test_print_of_half_the_board_is_print_of_it(tmp_path):
+    assert around(tmp_path, framed(PLACES[:50])) == (0.0, 1.0)
+
+
+def test_a_layer_that_prints_nothing_is_print_of_every_board(tmp_path):
+    assert around(tmp_path, HEAD + "M02*\n") == (0.0, 1.0)
+
+
+def test_copper_is_held_to_no_lands(tmp_path):
+    assert around(tmp_path, framed(PLACES, (0.0, 0.7)), lands=[]) == (0.0, 1.0)
