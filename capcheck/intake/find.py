@@ -73,13 +73,16 @@ def find_inputs(
         lists = _choose_placements(tables)
     if lists is None:
         raise _no_placements(folder, files, tables, unread)
+    decisions = [lists.decision(folder)]
     if only is None and len(lists.references_of) > 1:
-        from capcheck.intake.lists_apart import boards_side_by_side
+        from capcheck.intake.lists_apart import boards_side_by_side, parts_listed_apart
 
         if boards := boards_side_by_side(lists.references_of, tables, kinds, files):
             raise SeveralBoardsError.side_by_side(folder, boards)
+        if parts_listed_apart(lists.references_of, tables):
+            evidence = say("find.parts listed apart", evidence=decisions[0].evidence)
+            decisions = [replace(decisions[0], evidence=evidence, runner_up=say("find.a board each"), open=True)]
     boms = _boms(tables, lists)
-    decisions = [lists.decision(folder)]
     if len(boms) == 1:
         decisions.append(
             Decision(

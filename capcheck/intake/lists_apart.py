@@ -1,8 +1,9 @@
 """Whether placement lists side by side in a folder are of one board or of several, and what goes with each.
 
-Lists of several boards place the same references in ways that have nothing to do with each other, or each goes with a
-bill of materials of its own name that lists its parts alone. A copy, a revision and the other side are of one board.
-Where it cannot be told of each list whose it is, the folder is read as one board, and the choice is a question.
+Lists of several boards place the same references in ways that have nothing to do with each other, or some of them, and
+each goes with a bill of materials of its own name that lists its parts alone. A copy, a revision and the other side are
+of one board. Where it cannot be told of each list whose it is, the folder is read as one board, and the choice is a
+question; and so it is where lists of other references go with lists of parts of their own.
 """
 
 from __future__ import annotations
@@ -38,6 +39,8 @@ _OF_ONE: Final = 0.5
 board: places drawn at random follow by a tenth, those of a revision nearly all. Common practice, no source."""
 _OWN: Final = 0.5
 """Share of a list's parts that its bill of materials has at least, and that of another board has not."""
+_SOME: Final = 4
+"""References, more than the fiducials that the lists of two sides may both have. Common practice, no source."""
 _TOKEN: Final = pattern(r"[^\W_]+")
 _BOARD_FILE: Final = "board.toml"
 
@@ -70,6 +73,21 @@ def boards_side_by_side(
     return found
 
 
+def parts_listed_apart(placed: Mapping[Path, frozenset[str]], tables: Mapping[Path, list[Recognised]]) -> bool:
+    """Whether each of several placement lists goes with a bill of materials of its own: that may be a board each."""
+    lists = [_List(file, {}, refs) for file, refs in sorted(placed.items())]
+    if len(lists) < 2 or len({one.file.parent for one in lists}) > 1:
+        return False
+    boms = _boms(placed, tables)
+    return all(_listed_apart(a, b, boms, tables) for a, b in combinations(lists, 2))
+
+
+def _boms(placed: Mapping[Path, frozenset[str]], tables: Mapping[Path, list[Recognised]]) -> dict[Path, frozenset[str]]:
+    """Return the references of each table that lists some as a bill of materials does."""
+    found = {file: _listed(sheets) for file, sheets in tables.items() if file not in placed}
+    return {file: refs for file, refs in found.items() if refs}
+
+
 def _boards(
     placed: Mapping[Path, frozenset[str]],
     tables: Mapping[Path, list[Recognised]],
@@ -77,12 +95,11 @@ def _boards(
     files: Sequence[Path],
 ) -> dict[Path, BoardFiles]:
     lists = [_List(file, places_of(tables[file]), refs) for file, refs in sorted(placed.items())]
-    boms = {file: _listed(found) for file, found in tables.items() if file not in placed and file in files}
-    boms = {file: refs for file, refs in boms.items() if refs}
+    boms = {file: refs for file, refs in _boms(placed, tables).items() if file in files}
     apart = {
         frozenset((a.file, b.file))
         for a, b in combinations(lists, 2)
-        if _placed_apart(a, b) or _listed_apart(a, b, boms, tables)
+        if _placed_apart(a, b) or (_some_apart(a, b) and _listed_apart(a, b, boms, tables))
     }
     groups = _grouped(lists, apart)
     if len(groups) < 2:
@@ -135,6 +152,12 @@ def _followed(here: Floats, there: Floats) -> float:
     if spread == 0:
         return 1.0
     return float(1 - ((there - columns @ fitted) ** 2).sum() / spread * (count - 1) / (count - 3))
+
+
+def _some_apart(one: _List, other: _List) -> bool:
+    """Whether some references stand in both lists, at other places: a board has each once."""
+    shared = [ref for ref in one.places if ref in other.places]
+    return sum(one.places[ref] != other.places[ref] for ref in shared) >= _SOME
 
 
 def _listed_apart(

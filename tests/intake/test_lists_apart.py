@@ -80,11 +80,22 @@ def test_each_goes_with_the_list_of_parts_and_the_outline_of_its_name(tmp_path):
         assert not any(decision.open and decision.topic in {"BOM", "outline"} for decision in package.decisions)
 
 
-def test_lists_with_other_parts_are_boards_where_each_has_its_own_list_of_parts(tmp_path):
-    files = {"one__csv": placed(1), "two__csv": placed(2, letters="C")}
-    assert len(read_package(write(tmp_path, **files)).placements) == 2 * COUNT
-    write(tmp_path, one_bom__csv=parts(), two_bom__csv=parts("C"))
+def test_lists_that_share_some_references_are_boards_where_each_has_its_own_list_of_parts(tmp_path):
+    files = {"one__csv": placed(1), "two__csv": placed(2, first=9) + rows(3, "C")}
+    read_package(write(tmp_path, **files))
+    write(tmp_path, one_bom__csv=parts(), two_bom__csv=parts("R", 9) + f"{COUNT},C1-C{COUNT},1u,PN-C\n")
     assert [file.name for file in boards_of(tmp_path)] == ["one.csv", "two.csv"]
+
+
+def test_lists_without_common_references_that_have_lists_of_parts_each_are_asked_about(tmp_path):
+    """Parts for the machine and for the hand in lists of their own would be half a board each."""
+    write(tmp_path, one__csv=placed(1), two__csv=placed(2, letters="C"))
+    assert not any(decision.open and decision.topic == "placements" for decision in read_package(tmp_path).decisions)
+    package = read_package(write(tmp_path, one_bom__csv=parts(), two_bom__csv=parts("C")))
+    assert len(package.placements) == 2 * COUNT
+    (asked,) = (decision for decision in package.decisions if decision.topic == "placements")
+    assert asked.open
+    assert sentence(asked.runner_up) == "a board each"
 
 
 def test_lists_of_parts_with_names_of_their_own_are_told_by_their_references(tmp_path):
