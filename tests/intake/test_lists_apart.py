@@ -148,10 +148,20 @@ def test_the_two_sides_of_each_board_stay_together(tmp_path):
         {"a__csv": placed(1), "b__csv": placed(1)},
         {"a__csv": placed(1), "b__csv": placed(1).replace("R1,5,3,", "R1,31,17,")},
         {"p_rev_A__csv": placed(1), "p_rev_B__csv": placed(2)},
+        {f"p_v{k}__csv": placed(k) for k in (1, 2)} | {f"p_v{k}_bom__csv": parts(number=f"PN-{k}") for k in (1, 2)},
         {"north__csv": placed(1), "south__csv": placed(2), "lost__csv": placed(3, letters="C")},
         {"north__csv": placed(1), "south__csv": placed(2), "board__toml": ""},
     ],
-    ids=["sides", "sides with lists", "a copy", "a part moved", "revisions", "whose is the third", "a board file"],
+    ids=[
+        "sides",
+        "sides with lists",
+        "a copy",
+        "a part moved",
+        "revisions",
+        "revisions with lists",
+        "whose is the third",
+        "a board file",
+    ],
 )
 def test_what_may_be_one_board_stays_one(tmp_path, files):
     write(tmp_path, **files)
