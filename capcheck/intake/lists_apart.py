@@ -34,9 +34,10 @@ from capcheck.model import Floats, Side
 from capcheck.values import InputError, pattern
 
 _FEWEST: Final = 5
-_OF_ONE: Final = 0.5
+_OF_ONE: Final = 0.7
 """Share of the spread of the places in one list that follows from those in the other, from which they may be of one
-board: places drawn at random follow by a tenth, those of a revision nearly all. Common practice, no source."""
+board. Of boards that have nothing in common it is about nothing, of revisions nearly all. Common practice, no
+source."""
 _OWN: Final = 0.5
 """Share of a list's parts that its bill of materials has at least, and that of another board has not."""
 _SOME: Final = 4
