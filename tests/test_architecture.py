@@ -64,6 +64,8 @@ FLOORS = {
         "archive_names",
         "git_folder",
         "file_kinds",
+        "no_board",
+        "lists_apart",
         "find",
         "boards_apart",
         "find_below",

@@ -24,13 +24,18 @@ from .drills import (
 )
 from .exchange import pitch_of as pitch_of
 from .files import Grid as Grid, tables_of_file as tables_of_file
-from .find import NoPlacementsError as NoPlacementsError, holds_placements as holds_placements
+from .find import holds_placements as holds_placements
 from .git_folder import folder_of_git as folder_of_git, is_git_folder as is_git_folder
 from .layers import (
     Windows as Windows,
     drawn_around as drawn_around,
     layers_by_kind as layers_by_kind,
     read_layer as read_layer,
+)
+from .no_board import (
+    BoardFiles as BoardFiles,
+    NoPlacementsError as NoPlacementsError,
+    SeveralBoardsError as SeveralBoardsError,
 )
 from .own_files import leads_inside as leads_inside
 from .package import Package as Package

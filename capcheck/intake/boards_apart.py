@@ -11,6 +11,7 @@ from typing import Final
 from capcheck.intake.compare import elsewhere, places_of
 from capcheck.intake.find import find_inputs, looks_like
 from capcheck.intake.found import Found
+from capcheck.intake.no_board import SeveralBoardsError
 from capcheck.intake.opened import OpenedFiles
 from capcheck.intake.tables import sides_by_pair
 from capcheck.values import InputError
@@ -60,6 +61,8 @@ def is_of_another_board(files: Sequence[Path], folder: Path, found: Found, opene
     """Whether the *files* of an archive place parts that have nothing to do with those *found* beside it."""
     try:
         other = find_inputs(folder, opened, files)
+    except SeveralBoardsError:
+        return True
     except InputError:  # without placements it is no board; what it is else is told where it is passed over
         return False
     here, there = (

@@ -14,6 +14,7 @@ from msgspec.structs import replace
 from capcheck.intake.compare import elsewhere, places_of
 from capcheck.intake.file_kinds import NO_INPUT, Drawing, sorted_out
 from capcheck.intake.found import Found
+from capcheck.intake.no_board import NoPlacementsError, SeveralBoardsError
 from capcheck.intake.opened import OpenedFiles
 from capcheck.intake.own_files import leads_inside
 from capcheck.intake.tables import Purpose, Recognised, Role, read_title
@@ -33,21 +34,18 @@ _CERTAIN: Final = 0.6
 _CUT_NAME: Final = pattern(lambda: str(vocabulary().layers.cut_out))
 
 
-class NoPlacementsError(InputError):
-    """No file of a folder looks like placement data; *holds_parts* says that one may list parts all the same."""
-
-    holds_parts = False
-
-
-def find_inputs(folder: Path, opened: OpenedFiles, further: Sequence[Path] = ()) -> Found:
+def find_inputs(
+    folder: Path, opened: OpenedFiles, further: Sequence[Path] = (), *, only: Sequence[Path] | None = None
+) -> Found:
     """Return the placement files, the BOM and the outline among the files of *folder* and *further* ones.
 
-    Raises :class:`InputError` if the folder cannot be read or nothing in it looks like placements.
+    With *only* those are looked at alone: they are of one board. Raises :class:`InputError` if the folder cannot be
+    read or nothing in it looks like placements, :class:`SeveralBoardsError` where lists of several boards lie there.
     """
     from capcheck.intake.said_beside import said_beside
     from capcheck.intake.size_lists import size_tables
 
-    files, notes = _files_of(folder)
+    files, notes = _files_of(folder) if only is None else (list(only), [])
     files += further
     tables: dict[Path, list[Recognised]] = {}
     unread: list[Problem] = []
@@ -75,8 +73,16 @@ def find_inputs(folder: Path, opened: OpenedFiles, further: Sequence[Path] = ())
         lists = _choose_placements(tables)
     if lists is None:
         raise _no_placements(folder, files, tables, unread)
-    boms = _boms(tables, lists)
     decisions = [lists.decision(folder)]
+    if only is None and len(lists.references_of) > 1:
+        from capcheck.intake.lists_apart import boards_side_by_side, parts_listed_apart
+
+        if boards := boards_side_by_side(lists.references_of, tables, kinds, files):
+            raise SeveralBoardsError.side_by_side(folder, boards)
+        if parts_listed_apart(lists.references_of, tables):
+            evidence = say("find.parts listed apart", evidence=decisions[0].evidence)
+            decisions = [replace(decisions[0], evidence=evidence, runner_up=say("find.a board each"), open=True)]
+    boms = _boms(tables, lists)
     if len(boms) == 1:
         decisions.append(
             Decision(
@@ -164,7 +170,7 @@ def holds_placements(folder: Path) -> bool:
     """Whether a folder is a board's: something in it looks like placement data, or it cannot be told."""
     try:
         return bool(find_inputs(folder, OpenedFiles()).placements)
-    except UnreadableError:
+    except (UnreadableError, SeveralBoardsError):
         return True
     except InputError:
         return False
@@ -216,6 +222,8 @@ class _Lists(Struct):
     references: int
     moved: dict[Path, list[str] | None]
     """The references of each spare file that lie elsewhere there; None where the two have nothing in common."""
+    references_of: dict[Path, frozenset[str]]
+    """The references of each file whose columns are understood as far as those of the others are."""
 
     def decision(self, folder: Path) -> Decision:
         """Return the choice with its evidence; it is open where a spare file is no copy."""
@@ -258,7 +266,8 @@ def _choose_placements(tables: dict[Path, list[Recognised]]) -> _Lists | None:
         return None
     places = places_of([table for file in chosen for table in tables[file]]) if spare else {}
     moved = {file: elsewhere(places, places_of(tables[file])) for file in spare}
-    return _Lists(candidates=candidates, chosen=chosen, spare=spare, references=len(taken), moved=moved)
+    of_each = {file: refs[file] for file in ordered if understood[file][1] or not known}
+    return _Lists(candidates, chosen, spare, references=len(taken), moved=moved, references_of=of_each)
 
 
 def _references(tables: list[Recognised]) -> tuple[frozenset[str], int]:

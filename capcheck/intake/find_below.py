@@ -7,9 +7,10 @@ elsewhere it is a question.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from functools import lru_cache
 from itertools import chain, islice
 from pathlib import Path
-from typing import TYPE_CHECKING, Final, Self
+from typing import TYPE_CHECKING, Final
 
 from msgspec import Struct, field
 from msgspec.structs import replace
@@ -17,8 +18,9 @@ from msgspec.structs import replace
 from capcheck.intake.archive import is_archive, unpack
 from capcheck.intake.boards_apart import boards_apart, is_of_another_board, stated_below
 from capcheck.intake.compare import elsewhere, places_of
-from capcheck.intake.find import NoPlacementsError, find_inputs, looks_like
+from capcheck.intake.find import find_inputs, looks_like
 from capcheck.intake.found import Found
+from capcheck.intake.no_board import BoardFiles, NoPlacementsError, SeveralBoardsError
 from capcheck.intake.opened import OpenedFiles
 from capcheck.intake.outline import HEAD_BYTES, Likeness, likeliest_form
 from capcheck.intake.own_files import leads_inside
@@ -41,21 +43,6 @@ _TELLING: Final = (Role.PART_NUMBER, Role.VALUE, Role.FITTED)
 """Columns in which two lists of one board differ."""
 
 
-class SeveralBoardsError(NoPlacementsError):
-    """What lies below a folder, or in its archives, is more than one board."""
-
-    @classmethod
-    def below(
-        cls, folder: Path, names: Sequence[str], beside: NoPlacementsError, what: str = "it holds more than one board"
-    ) -> Self:
-        """Return the error of a folder, which *names* where its boards lie; *beside* is that of its own files."""
-        listed = ", ".join(names[:_FEW]) + (f" and {len(names) - _FEW} more" if len(names) > _FEW else "")
-        remedy = "name the one that is meant; capcheck check takes all of them"
-        error = cls.at(str(folder), what, listed, remedy)
-        error.holds_parts = beside.holds_parts
-        return error
-
-
 def find_package(folder: Path, opened: OpenedFiles) -> Found:
     """Return a board's files: those of its folder, else those below it, else those of its one archive.
 
@@ -63,9 +50,65 @@ def find_package(folder: Path, opened: OpenedFiles) -> Found:
     """
     try:
         found = find_inputs(folder, opened)
+    except SeveralBoardsError:
+        raise
     except NoPlacementsError as error:
         return _from_elsewhere(folder, opened, error)
     return _with_what_is_passed_over(found, _groups(folder), opened)
+
+
+def find_board_of_list(file: Path, opened: OpenedFiles) -> Found | None:
+    """Return the files of the board that has *file* as its first list, of several whose lists lie in one folder.
+
+    None where it is not the list of one of several boards.
+    """
+    own = _boards_beside(file.parent, _stamps(file.parent)).get(file)
+    if own is None:
+        return None
+    found = find_inputs(file.parent, opened, only=own.files)
+    place = Place(str(file))
+    notes = [Note(say("find.one of several", names=[one.name for one in own.others]), place)]
+    if own.left:
+        notes.append(Note(say("find.of no board", names=[one.name for one in own.left]), place))
+    asked = [
+        Decision(
+            topic,
+            say("find.files", names=[one.name]),
+            say("find.of which board"),
+            settle=f'{key} = "{one.name}"',
+            open=True,
+        )
+        for topic, key, one in (
+            (Topic.BOM, "bom", found.bom),
+            (Topic.OUTLINE, "outline", next(iter(found.outlines), None)),
+        )
+        if one in own.shared and one is not None
+    ]
+    topics = {decision.topic for decision in asked}
+    kept = [decision for decision in found.decisions if decision.topic not in topics]
+    return replace(found, notes=(*notes, *found.notes), decisions=(*kept, *asked))
+
+
+@lru_cache(maxsize=4)
+def _boards_beside(folder: Path, stamps: tuple[object, ...]) -> Mapping[Path, BoardFiles]:
+    """Return the boards whose lists lie in a folder; all of its lists are read for that, once for all of its boards."""
+    del stamps
+    try:
+        find_inputs(folder, OpenedFiles())
+    except SeveralBoardsError as several:
+        return several.boards
+    except InputError:  # what is wrong is said of the folder, which is looked at before its lists
+        return {}
+    return {}
+
+
+def _stamps(folder: Path) -> tuple[object, ...]:
+    """Return what changes with the files of a folder."""
+    try:
+        found = [(file, file.stat()) for file in sorted(folder.iterdir()) if file.is_file()]
+    except OSError:
+        return ()
+    return tuple((file.name, there.st_size, there.st_mtime_ns, there.st_ino) for file, there in found)
 
 
 def _with_what_is_passed_over(found: Found, groups: Iterable[_Group], opened: OpenedFiles) -> Found:
@@ -94,6 +137,8 @@ def _from_elsewhere(folder: Path, opened: OpenedFiles, error: NoPlacementsError)
         try:
             members = unpack(archive)
             readable.append((archive, find_inputs(folder, opened, members), members))
+        except SeveralBoardsError as several:
+            raise SeveralBoardsError.below(folder, [archive.name], error) from several
         except InputError as failed:
             if not isinstance(failed, NoPlacementsError):
                 problems += failed.problems
@@ -117,6 +162,9 @@ def _from_below(folder: Path, below: Sequence[Path], opened: OpenedFiles, error:
     """Return what the files *below* a folder make up; None where none of them looks like placements."""
     try:
         found = find_inputs(folder, opened, below)
+    except SeveralBoardsError as several:
+        where = dict.fromkeys(file.relative_to(folder).as_posix() for file in several.boards)
+        raise SeveralBoardsError.below(folder, [*where], error) from several
     except NoPlacementsError:
         return None
     if apart := boards_apart(below, opened):

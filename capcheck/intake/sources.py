@@ -66,19 +66,18 @@ def choose_sources(
     Raises :class:`InputError` where none is given or found.
     """
     manifest, folder, manifest_file, opened = Manifest(), None, None, OpenedFiles()
+    one_list = None
     if path is not None:
         if not path.exists():
             raise InputError.at(str(path), "does not exist", remedy="give a folder or the board.toml in it")
         folder = path if path.is_dir() else path.parent
         toml = folder / "board.toml" if path.is_dir() else path
         if not path.is_dir() and path.suffix.lower() != ".toml":
-            raise InputError.at(
-                str(path), "is neither a folder nor a board.toml", "", f"for a placement file write --placements {path}"
-            )
+            one_list = path
         if shops is not None:
             manifest, manifest_file = load_manifest(shops), str(shops)
             _refuse_outside(manifest, folder, shops)
-        elif os.path.lexists(toml):
+        elif one_list is None and os.path.lexists(toml):
             if path.is_dir():
                 refuse_outside(folder, toml.name, Place(str(toml)))
             manifest, manifest_file = load_manifest(toml), str(toml)
@@ -86,7 +85,7 @@ def choose_sources(
     named = [s.model_copy(update={"file": str(folder / s.file)}) for s in manifest.placements] if folder else []
     found = Found()
     if folder is not None and not placements:
-        found = _found(folder, manifest, opened)
+        found = _found(folder, manifest, opened, one_list)
     chosen = (
         [PlacementSource(file=str(p)) for p in placements]
         or named
@@ -105,7 +104,7 @@ def choose_sources(
             manifest = manifest.model_copy(update={"bottom_view": "through the board"})
     if bom or (manifest.bom is not None):
         found = replace(found, decisions=tuple(d for d in found.decisions if d.topic is not Topic.BOM))
-    name = folder.resolve().name if folder is not None else Path(chosen[0].file).stem
+    name = folder.resolve().name if folder and not one_list else (one_list or Path(chosen[0].file)).stem
     stated_bom = str(folder / manifest.bom) if folder and manifest.bom else None
     stated_outline = str(folder / manifest.outline.file) if folder and manifest.outline else None
     chosen_bom = str(bom) if bom else stated_bom or (str(found.bom) if found.bom else None)
@@ -189,17 +188,30 @@ def _expect(tables: Sequence[str], outline: str | None, manifest: Manifest, open
         expect_outline(Path(outline), manifest.outline.unit if manifest.outline else None)
 
 
-def _found(folder: Path, manifest: Manifest, opened: OpenedFiles) -> Found:
-    """Return what a folder holds; where board.toml names the placements, what its texts say alone."""
+def _found(folder: Path, manifest: Manifest, opened: OpenedFiles, one_list: Path | None) -> Found:
+    """Return what a folder holds, or that of its boards of which *one_list* is the first list.
+
+    Where board.toml names the placements it is what the texts of the folder say alone.
+    """
     if manifest.placements:
         from capcheck.intake.said_beside import texts_beside
 
         others = [manifest.bom, manifest.outline.file if manifest.outline else None]
         named = [*(source.file for source in manifest.placements), *filter(None, others)]
         return Found(beside=texts_beside(folder, [folder / name for name in named]))
-    from capcheck.intake.find_below import find_package  # all forms of outlines, which named files do not need
+    from capcheck.intake import find_below  # all forms of outlines, which named files do not need
 
-    return find_package(folder, opened)
+    if one_list is None:
+        return find_below.find_package(folder, opened)
+    found = find_below.find_board_of_list(one_list, opened) if one_list.is_file() else None
+    if found is None:
+        raise InputError.at(
+            str(one_list),
+            "is neither a folder nor a board.toml",
+            "nor the placements of one of several boards in a folder",
+            f"for a placement file write --placements {one_list}",
+        )
+    return found
 
 
 def _refuse_outside(manifest: Manifest, folder: Path, toml: Path) -> None:

@@ -1,7 +1,7 @@
 """The boards in folders, folders of folders and archives, one outcome each; a broken one does not stop the others.
 
 A folder is a board where reading it gives one; nothing is read to find that out beforehand. Where it gives none, what
-lies in it is looked at in turn, folders and archives alike.
+lies in it is looked at in turn, folders and archives alike; where the lists of several boards lie in it, each is one.
 """
 
 from __future__ import annotations
@@ -20,6 +20,7 @@ from capcheck.intake import (
     OF_MANY_BOARDS,
     Limits,
     NoPlacementsError,
+    SeveralBoardsError,
     as_given,
     is_archive,
     leads_inside,
@@ -285,7 +286,7 @@ class _Search(Generic[Result_co]):
         """Yield the outcomes of what lies in a folder without a board of its own."""
         bare: list[Path] = []
         found = False
-        inside = _in_it(folder)
+        inside = [*(error.boards if isinstance(error, SeveralBoardsError) else ()), *_in_it(folder)]
         copies: dict[Path, list[Path]] = {}
         if shown(folder) != str(folder) and len(inside) > _MANY:
             inside, copies = without_copies(inside, self._told_of)

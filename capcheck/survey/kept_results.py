@@ -14,19 +14,19 @@ import os
 import stat
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from pathlib import Path
-from typing import Final, TypeVar
+from typing import Final, Self, TypeVar
 
 import msgspec
 from msgspec import Struct
 
 from capcheck.checking import Prepared
-from capcheck.intake import NoPlacementsError, decoded, encoded, shown
+from capcheck.intake import BoardFiles, NoPlacementsError, SeveralBoardsError, decoded, encoded, shown
 from capcheck.machines import Line
 from capcheck.values import InputError, Problem
 from capcheck.version import __version__
 
 Kept = TypeVar("Kept", bound=Struct)
-_FORM: Final = "2"
+_FORM: Final = "3"
 _LARGEST: Final = 500_000_000
 """Bytes of a board's folder that are looked through; what holds more is worked out each time."""
 _LARGEST_RESULT: Final = 50_000_000
@@ -90,8 +90,19 @@ class _NoBoard(Struct, frozen=True):
 
     problems: tuple[Problem, ...]
     holds_parts: bool
+    lists: tuple[str, ...] = ()
+    """The names of the first lists of the boards that lie side by side in it."""
 
-    def error(self) -> NoPlacementsError:
+    @classmethod
+    def of(cls, error: NoPlacementsError) -> Self:
+        lists = error.boards if isinstance(error, SeveralBoardsError) else ()
+        return cls(error.problems, error.holds_parts, tuple(file.name for file in lists))
+
+    def error(self, folder: Path) -> NoPlacementsError:
+        if self.lists:
+            several = SeveralBoardsError(self.problems)
+            several.boards = {folder / name: BoardFiles(()) for name in self.lists}
+            return several
         found = NoPlacementsError(self.problems)
         found.holds_parts = self.holds_parts
         return found
@@ -123,12 +134,12 @@ class Results:
         with contextlib.suppress(OSError, msgspec.MsgspecError, ValueError, RecursionError):
             return decoded(_kept(file), form)
         with contextlib.suppress(OSError, msgspec.MsgspecError, ValueError, RecursionError):
-            raise decoded(_kept(none), _NoBoard).error()
+            raise decoded(_kept(none), _NoBoard).error(path)
         try:
             result = work(path)
         except NoPlacementsError as error:
             with contextlib.suppress(OSError):
-                _keep(none, encoded(_NoBoard(error.problems, error.holds_parts)))
+                _keep(none, encoded(_NoBoard.of(error)))
             raise
         with contextlib.suppress(OSError):  # a full disk costs the keeping, not the result
             _keep(file, encoded(result))
@@ -136,7 +147,7 @@ class Results:
 
     def _key(self, path: Path) -> str | None:
         """Return a name for a board by its place and what is in it; None where that cannot be looked through."""
-        folder = path.parent if path.suffix.lower() == ".toml" else path
+        folder = path if path.is_dir() else path.parent  # of a board.toml, or of a list among those of other boards
         left = _LARGEST
         try:
             # Where it lies is part of the result: it names its files, and a configuration may name the place.

@@ -131,6 +131,50 @@ def test_what_an_archive_holds_is_checked_as_a_folder_is(check, shelf, here, end
         assert unpacked.replace(f"order{ending}", "shelf") == Path(f"a-{name}.json").read_text(encoding="utf-8")
 
 
+@pytest.fixture
+def flat(here):
+    """A folder in which the files of three boards lie side by side."""
+    (here / "quote").mkdir()
+    for number, name in enumerate(NAMES[:3], 1):
+        (here / "quote" / f"{name}.csv").write_text(rows(number))
+        (here / "quote" / f"{name}_bom.csv").write_text(parts(number))
+    return here / "quote"
+
+
+@pytest.mark.parametrize("jobs", ["1", "2"])
+@pytest.mark.parametrize("packed_up", [False, True], ids=["folder", "archive"])
+def test_boards_whose_files_lie_side_by_side_are_checked_as_each_by_itself(check, flat, here, jobs, packed_up):
+    """They were one board with a question, and what the others hold was checked nowhere."""
+    alone = {}
+    for name in NAMES[:3]:
+        (here / name).mkdir()
+        for file in flat.glob(f"{name}*"):
+            (here / name / file.name).write_bytes(file.read_bytes())
+        check(name, "--output", "alone.json")
+        alone[name] = json.loads((here / "alone.json").read_text(encoding="utf-8"))
+    path = packed(here / "order.zip", flat).name if packed_up else "quote"
+    _, out, _ = check(path, "--quiet", "--jobs", jobs)
+    assert out.splitlines()[-1].startswith("3 boards: ")
+    check(path, "--output", "reports", "--format", "json", "--jobs", jobs)
+    told = {file.stem: json.loads(file.read_text(encoding="utf-8")) for file in Path("reports").iterdir()}
+    assert len(told) == 3
+    for report in told.values():
+        one = alone[report["board"]["name"]]
+        assert report["verdict"] == one["verdict"]
+        told_of, told_alone = (
+            [(f["rule"], f["outcome"], f["undecided"], f["subject"], f["margin"]) for f in r["findings"]]
+            for r in (report, one)
+        )
+        assert told_of == told_alone
+
+
+def test_one_of_several_boards_in_a_folder_is_named_by_its_list(check, flat):
+    assert "the others: one.csv, three.csv" in check(flat / "two.csv", "--full")[1]
+    _, out, err = check(flat, flat / "two.csv", "--quiet")
+    assert out.splitlines()[-1].startswith("3 boards: ")
+    assert "is named twice" in err
+
+
 def test_an_archive_of_one_board_is_told_as_its_folder_is(check, here):
     board(here / "wrapped" / "one")
     packed(here / "one.zip", here / "wrapped")

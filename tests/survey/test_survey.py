@@ -376,6 +376,31 @@ def test_a_run_goes_on_where_it_was_stopped(shop, run, monkeypatch):
     assert len(checked) == 5
 
 
+def test_boards_side_by_side_in_a_folder_are_kept_each(shop, run, monkeypatch):
+    """Of the folder itself it is kept which boards lie in it; what changes in it, is looked at again."""
+    import capcheck.survey.boards_on_lines as surveying
+
+    (shop / "quote").mkdir()
+    for name, turn in (("one", 3), ("two", 5)):
+        rows = "".join(f"L{n},{n * n * turn % 31},{n * turn * 7 % 29},0,top,1 uH,SHOP,4,4,2\n" for n in range(1, 13))
+        (shop / "quote" / f"{name}.csv").write_text(ROWS + rows)
+    checked = []
+    read = surveying.read_prepared
+    monkeypatch.setattr(
+        surveying, "read_prepared", lambda given, path: (checked.append(path.name), read(given, path))[1]
+    )
+    where = ("survey", shop / "quote", "--line", shop / "low.line.toml", "--keep", shop / "kept")
+    options = ("--plan-seconds", "0", "--no-config", "--format", "json", "--jobs", "1")
+    first = run(*where, *options)
+    assert checked == ["quote", "one.csv", "two.csv"]
+    assert [row["board"] for row in json.loads(first[1])["boards"]] == ["one", "two"]
+    checked.clear()
+    assert run(*where, *options) == first
+    assert checked == []
+    (shop / "quote" / "two.csv").write_text((shop / "quote" / "one.csv").read_text())
+    assert [row["board"] for row in json.loads(run(*where, *options)[1])["boards"]] == ["quote"]
+
+
 def test_a_folder_for_results_that_cannot_be_made_is_said(shop, run):
     (shop / "file").write_text("")
     args = ("--line", shop / "low.line.toml", "--no-config", "--keep", shop / "file" / "kept")

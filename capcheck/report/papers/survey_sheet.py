@@ -8,7 +8,7 @@ from capcheck.report.papers.sheets import page_of
 from capcheck.report.survey import ObstacleView, cells_of, headline, obstacle_views, why_unread
 from capcheck.survey import LineResult, Survey
 
-_NAMES = ("parts", "undecided", "by hand", "slots", "cycle s", "boards per hour")
+_NAMES = ("parts", "undecided", "by hand", "slots", "cycle, s", "boards per hour")
 
 
 class _OnLine(Struct, frozen=True):
@@ -52,9 +52,11 @@ def survey_page(survey: Survey) -> str:
         )
         for board in survey.boards
     ]
+    filled = {name for board in boards for line in board.lines for name, cell in line.named if cell != ""}
     return page_of(
         "survey.html",
         said=headline(survey),
+        columns=[name for name in _NAMES if name in filled],
         boards=boards,
         lines=[
             _Line(line, obstacle_views(of))
