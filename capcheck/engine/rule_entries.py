@@ -140,6 +140,7 @@ def _derived_schema() -> dict[str, Any]:
 def _fact_schema(fact: Fact) -> dict[str, Any]:
     """Return the JSON Schema of what an example may state of *fact*."""
     text: dict[str, Any] = {"enum": list(fact.choices)} if fact.choices else {"type": "string"}
+    text |= {} if fact.names is None else {"examples": list(fact.names.every())}
     kinds: dict[str, dict[str, Any]] = {
         "flag": {"type": "boolean"},
         "text": text,

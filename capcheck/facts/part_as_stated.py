@@ -153,6 +153,4 @@ def _members(catalogue: Catalogue, name: str) -> Fact | None:
     except UnknownFactError as error:
         raise UnknownFactError(str(error).replace("part.", f"pair.{match[1]}.")) from None
     text = f"of the {match[1]} of the two parts: {fact.help}"
-    return Fact(
-        name, fact.kind, fact.dimension, text, of_one_member(name), fact.given, fact.needs, misspelled=fact.misspelled
-    )
+    return Fact(name, fact.kind, fact.dimension, text, of_one_member(name), fact.given, fact.needs, names=fact.names)

@@ -13,6 +13,7 @@ from capcheck.packages.names.connectors import (
     read_connector as read_connector,
     standards_named as standards_named,
 )
+from capcheck.packages.names.family_names import family_names as family_names, name_meant as name_meant
 from capcheck.packages.names.free_text import read_dimensions as read_dimensions
 from capcheck.packages.names.grid_arrays import read_grid_array as read_grid_array
 from capcheck.packages.names.held_parts import (
@@ -30,7 +31,7 @@ from capcheck.packages.names.mounting import (
     says_surface as says_surface,
     speaks_of_itself as speaks_of_itself,
 )
-from capcheck.packages.names.named_bodies import misspelled_package as misspelled_package, names_body as names_body
+from capcheck.packages.names.named_bodies import names_body as names_body
 from capcheck.packages.names.named_sizes import read_named as read_named, read_tantalum as read_tantalum
 from capcheck.packages.names.outlines import (
     UNDER_THE_BODY as UNDER_THE_BODY,
