@@ -140,7 +140,8 @@ def _toml_file(path: Path) -> _File:
     ]
     items = data.get("rule", [])
     if not isinstance(items, list) or not all(isinstance(item, dict) for item in items):
-        problems.append(Problem(Place(file, column="rule"), "rules are tables", remedy="start each with [[rule]]"))
+        place = Place(file, line_of(text, ("rule",)), "rule")
+        problems.append(Problem(place, "rules are tables", remedy="start each with [[rule]]"))
         items = []
     elif not items and not problems and not data.keys() & set(KEYS):
         problems.append(Problem(Place(file), "holds no rule", remedy="rules start with [[rule]]"))

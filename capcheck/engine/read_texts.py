@@ -62,6 +62,8 @@ def same_text(first: TextNode, second: Node, text: str, kind_of: Callable[[Node]
     """Return whether two text facts are the same text."""
     if not isinstance(second, TextNode):
         raise ExpressionError(f"the rule compares {kind_of(first)} with {kind_of(second)}")
+    if first.name == second.name:
+        raise ExpressionError(f'"{text}" compares {first.name} with itself: it comes out the same everywhere')
     if first.choices and second.choices and not set(first.choices) & set(second.choices):
         raise ExpressionError(f'"{text}": {first.name} and {second.name} have no value in common')
     return SameText(text, first, second)

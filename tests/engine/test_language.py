@@ -127,6 +127,17 @@ def told(tmp_path):
         ("part.family != '0603'", 'did you mean "chip 0603, inch or metric"?'),
         ("part.family == 'Umbra box'", "a name that a library of yours gives, write matches 'Umbra box'"),  # invented
         ("part.family == 'key switch'", 'did you mean "switch"?'),
+        ("part.height <= part.height", "compares part.height with itself"),
+        ("part.value != part.value", "compares part.value with itself"),
+        ("part.height <= '3 g'", "write a length, such as"),
+        ("part.height <= '3 mmm'", 'did you mean "mm"?'),
+        ("part.height == None", "is_known(part.height)"),
+        ("part.value is None", "is_known(part.value)"),
+        ("part.height between '1 mm' and '2 mm'", "write '1 mm' <= part.height <= '2 mm'"),
+        ("part.height and part.located", "expected; compare it with something, such as <= limits.most"),
+        ("part.value", "compare it with something, such as == 'text'"),
+        ("sum(part.located) < 3", "how often it holds is count(part, where …)"),
+        ("head.max_part_height >= part.height", 'one on "part on head" sees it'),
         ("1 < 2", "names no fact"),
         ("constants.tall < '9 mm'", "names no fact"),
         ("part.mounting == ('surfase' if part.pins > 2 else 'none')", 'did you mean "surface"?'),
@@ -153,6 +164,14 @@ def test_a_mistake_in_an_expression_is_told_with_its_cure(told, text, said):
         (rule("part.located", message="{values.tall}"), 'no value "tall"'),
         (rule("part.located", message="{tables.cover.least}"), "own.message: tables.cover has no column"),
         (rule("part.located", more='values = { a = "part.width" }'), "values.a is used nowhere"),
+        (rule("part.located", more='limits = { least = "1 mm" }'), "limits.least is used nowhere"),
+        (rule("part.pins < limits.most", more="limits = { most = true }"), "true is neither a text nor a number"),
+        (rule("part.height > limits.most", more='limits = { most = "−1 mm" }'), 'write "-1 mm"'),
+        (rule("part.located", message="{} is tall"), "{} names nothing"),
+        (
+            rule("part.located", more='[[rule.example]]\nfacts = { part.height = "1 mm" }\noutcome = "pass"'),
+            'put the name in quotes: "part.height" = …',
+        ),
         (rule("values.a < '1 g'", more='values = { a = "part.width" }'), "a length (values.a) with a mass"),
         (rule("part.height < limits.a", more="limits = { a = nan }"), "nan is not a number"),
         (rule("part.height < limits.a", more="limits = { a = inf }"), "for no limit leave the comparison out"),
@@ -527,6 +546,10 @@ def test_a_fact_made_of_others_is_worked_out_in_examples_and_for_members(tmp_pat
 )
 def test_a_mistake_in_what_a_file_shares_is_told_with_its_line(told, text, said):
     assert said in told(text + "\n" + rule("part.located"))
+
+
+def test_rules_in_single_brackets_are_told_with_their_line(told):
+    assert told(rule("part.located").replace("[[rule]]", "[rule]")).startswith("2 rule: rules are tables")
 
 
 @pytest.mark.parametrize(
