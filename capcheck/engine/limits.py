@@ -68,7 +68,7 @@ def _no_quantity(text: str) -> str:
     if _OTHER_MINUS.match(text):
         return f'"{text[:40]}" is not a quantity: its minus is another sign; write "{_OTHER_MINUS.sub("-", text)[:40]}"'
     match = _NUMBER_AND_WORD.fullmatch(text)
-    if match is not None and (likely := nearest(match[1], COMMON_UNITS)):
+    if match is not None and match[1] not in COMMON_UNITS and (likely := nearest(match[1], COMMON_UNITS)):
         return f'"{text[:40]}": "{match[1][:20]}" is not a unit that capcheck knows; {likely}'
     return ""
 

@@ -81,7 +81,6 @@ class RuleEntry(BaseModel):
     limits: dict[str, str | StrictInt | StrictFloat] = Field(
         {}, description="named quantities that a configuration may change"
     )
-
     values: dict[str, str] = Field(
         {}, description="names for parts of the rule, each an expression; the message may show them"
     )

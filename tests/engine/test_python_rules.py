@@ -112,7 +112,7 @@ def test_a_board_is_checked_by_it(file: Path, make_board: Any) -> None:
         ('"part_height": "length", ', "", "does not declare it (a function gets bare numbers, which nobody can check)"),
         ('"12 mm"},\n    takes', '"12 g"},\n    takes', "limits_most is declared as a length, limits.most is a mass"),
         ('subject="part"', 'subject="prt"', '"prt" is not a subject'),
-        ('"12 mm"}, "pass"', '"12 mm"}, "passes"', "example.0.outcome"),
+        ('"12 mm"}, "pass"', '"12 mm"}, "passes"', "example[1].outcome"),
         ('id="low-parts-only"', 'id="Low Parts"', "id"),
         ("at_most, example", "at_most, exmple", "ImportError"),
         ("return at_most(", "return at_most((", "SyntaxError"),
