@@ -35,7 +35,8 @@ def family_names() -> tuple[str, ...]:
     outlines = {outline.name for table in families() for outline in table.outlines}
     names = {name for name in outlines if _word_of(name) not in words()}
     names |= {*map(str, Family), *words(), *names_given(), *_OF_DEVICES, *_BEFORE_A_SIZE}
-    return tuple(sorted(names, key=str.casefold))
+    once = {name.casefold(): name for name in sorted(names, reverse=True)}  # BGA is a word, and bga its family
+    return tuple(sorted(once.values(), key=str.casefold))
 
 
 def name_meant(text: str) -> str | None:
