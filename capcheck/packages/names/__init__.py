@@ -13,7 +13,6 @@ from capcheck.packages.names.connectors import (
     read_connector as read_connector,
     standards_named as standards_named,
 )
-from capcheck.packages.names.family_names import family_names as family_names, name_meant as name_meant
 from capcheck.packages.names.free_text import read_dimensions as read_dimensions
 from capcheck.packages.names.grid_arrays import read_grid_array as read_grid_array
 from capcheck.packages.names.held_parts import (
@@ -57,3 +56,4 @@ from capcheck.packages.names.part_kind import (
 from capcheck.packages.names.part_numbers import alternates as alternates, read_part_numbers as read_part_numbers
 from capcheck.packages.names.size_code_mentions import find_codes as find_codes, plainly_named as plainly_named
 from capcheck.packages.names.terminations import no_balls as no_balls
+from capcheck.packages.names.usual_names import family_names as family_names, name_meant as name_meant
