@@ -66,7 +66,7 @@ def _alike(text: str) -> str:
     if match is not None and _PINS_AND_SIDES.fullmatch(match[2]):
         close = difflib.get_close_matches(match[1].upper(), sorted(words()), n=1, cutoff=_ALIKE)
         if close:
-            return close[0] + match[2]
+            return f"{close[0]}{match[2]}"
     close = difflib.get_close_matches(_bare(text), sorted(known), n=1, cutoff=_ALIKE)
     return known[close[0]] if close else ""
 

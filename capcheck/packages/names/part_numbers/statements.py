@@ -59,7 +59,8 @@ def parsed(statement: str) -> dict[str, str]:
 def names_given() -> frozenset[str]:
     """Return what the statements of all numbers call a body, such as ``coaxial connector``."""
     of_codes = (text for scheme in all_schemes() for codes in scheme.codes.values() for text in codes.values())
-    said = map(parsed, (*(row.gives for row in (*all_schemes(), *all_suffixes())), *of_codes))
+    statements = [*(s.gives for s in all_schemes()), *(s.gives for s in all_suffixes()), *of_codes]
+    said = [parsed(text) for text in statements]
     return frozenset(values["called"] for values in said if "called" in values)
 
 
