@@ -13,7 +13,7 @@ from msgspec import Struct
 from capcheck.engine.definitions import KEYS, NOTHING_SHARED, Definitions, read_definitions
 from capcheck.engine.guidelines import shipped_rules
 from capcheck.engine.limits import ExpressionError
-from capcheck.engine.python_rules import ENDING, PythonRule
+from capcheck.engine.python_rules import ENDING, PythonRule, rules_of_file
 from capcheck.engine.rule_entries import RuleEntry
 from capcheck.engine.rules import ChangedLimitError, Rule, RuleError, build_rule
 from capcheck.facts import Catalogue
@@ -140,7 +140,8 @@ def _toml_file(path: Path) -> _File:
     ]
     items = data.get("rule", [])
     if not isinstance(items, list) or not all(isinstance(item, dict) for item in items):
-        problems.append(Problem(Place(file, column="rule"), "rules are tables", remedy="start each with [[rule]]"))
+        place = Place(file, line_of(text, ("rule",)), "rule")
+        problems.append(Problem(place, "rules are tables", remedy="start each with [[rule]]"))
         items = []
     elif not items and not problems and not data.keys() & set(KEYS):
         problems.append(Problem(Place(file), "holds no rule", remedy="rules start with [[rule]]"))
@@ -160,10 +161,9 @@ def _toml_file(path: Path) -> _File:
 def _python_file(path: Path) -> _File:
     from pydantic import ValidationError
 
-    from capcheck.facts import row_of, run_file
+    from capcheck.facts import row_of
 
-    found = [v for v in vars(run_file(path, "rule file")).values() if isinstance(v, PythonRule)]
-    problems = [] if found else [Problem(Place(str(path)), "holds no rule", remedy="decorate a function with @rule(…)")]
+    found, problems = rules_of_file(path)
     entries = []
     for made in found:
         row = row_of(made.function)

@@ -16,7 +16,7 @@ from msgspec import Struct, field
 
 from capcheck.engine.limit_tables import EVERY, LimitTable, TableRow, fits
 from capcheck.engine.limits import ExpressionError, Limit, read_limit
-from capcheck.engine.text_tests import folded
+from capcheck.engine.text_tests import folded, hardly_a_value
 from capcheck.facts import Catalogue, UnknownFactError
 from capcheck.values import Dimension, InputError, Place, Problem, line_of, nearest, pattern, read_text
 
@@ -278,13 +278,16 @@ def _limit(cell: object, column: str, dimensions: dict[str, Dimension]) -> float
     return limit.value
 
 
+_OWN: Final = "for a name that a library of yours gives, write {}*"
 _NUMBER: Final = pattern(r"[+-]?\d+(\.\d+)?")
 
 
 def _of_keys(keys: Sequence[str], facts: Sequence[str], catalogue: Catalogue, place: Place) -> Iterator[Problem]:
     for key, fact in zip(keys, facts, strict=True):
-        choices = catalogue[fact].choices
-        if choices and EVERY not in key and key not in choices:
+        choices, names = catalogue[fact].choices, catalogue[fact].names
+        if names is not None and EVERY not in key and (likely := names.meant(key)) is not None:
+            yield Problem(place, hardly_a_value(fact, key, likely, _OWN.format(key)), "its row would never be found")
+        elif choices and EVERY not in key and key not in choices:
             every = f"its values: {', '.join(choices)}" if len(choices) <= _FEW else f"see: capcheck explain {fact}"
             hint = nearest(key, choices) or every
             yield Problem(place, f'"{key}" is never a value of {fact}', "its row would never be found", hint)

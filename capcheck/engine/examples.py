@@ -7,15 +7,16 @@ from collections.abc import Iterator, Mapping, Sequence
 from msgspec import Struct
 from msgspec.structs import replace
 
-from capcheck.engine.limit_tables import LookedUp
+from capcheck.engine.limit_tables import EVERY, LookedUp, fits
 from capcheck.engine.limits import Limit
 from capcheck.engine.nodes import Comparison, Constant, Node, NumberNode, TruthNode, walk
 from capcheck.engine.rule_entries import ExampleEntry
 from capcheck.engine.rules import Rule, RuleError, build_rule
 from capcheck.engine.shop_code import attempted
 from capcheck.engine.stated_facts import ExampleError, stated
+from capcheck.engine.text_tests import TextTest, holds
 from capcheck.engine.truth import truth_of
-from capcheck.facts import Catalogue
+from capcheck.facts import Catalogue, Fact
 from capcheck.values import Dimension, pattern, show, show_number, shown_unit
 
 
@@ -46,12 +47,27 @@ class Unnoticed(Struct, frozen=True):
 
 def outcome_of(rule: Rule, catalogue: Catalogue, example: ExampleEntry) -> str:
     """Return what the rule says to the facts of an example. Raises :class:`ExampleError`."""
-    truth = truth_of(rule, stated(catalogue, example), 1)
+    truth = truth_of(rule, stated(catalogue, example, lambda fact, text: _is_own_name(rule, fact, text)), 1)
     if truth.off is not None and truth.off[0]:
         return "not applicable"
     if truth.no[0]:
         return rule.entry.outcome
     return "pass" if truth.yes[0] else "undecided"
+
+
+def _is_own_name(rule: Rule, fact: Fact, text: str) -> bool:
+    """Whether a test or a table of the rule takes *text* for a name that no table of packages gives."""
+    trees = [tree for tree in (rule.require, rule.when) if tree is not None]
+    for node in (n for tree in trees for n in walk(tree)):
+        if isinstance(node, TextTest) and node.subject.names == fact.names:
+            if holds(node.test, text, node.texts, fact.name):
+                return True
+        elif isinstance(node, LookedUp):
+            of = [at for at, key in enumerate(node.keys) if key.names == fact.names]
+            keys = {row.keys[at] for row in node.table.rows for at in of} - {EVERY}
+            if any(fits(key, text, fact.name) for key in keys):
+                return True
+    return False
 
 
 def _outcome_or_error(rule: Rule, catalogue: Catalogue, example: ExampleEntry) -> str:

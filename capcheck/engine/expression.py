@@ -19,6 +19,7 @@ from capcheck.engine.definitions import NOTHING_SHARED, Definitions
 from capcheck.engine.limits import ExpressionError, Limit
 from capcheck.engine.nodes import Node, NumberNode, TruthNode
 from capcheck.engine.reader import Reader
+from capcheck.engine.refusals import compared
 from capcheck.engine.vocabulary import Vocabulary
 from capcheck.engine.wording import as_python, may_slip, slip, spelled
 from capcheck.values import pattern
@@ -48,9 +49,7 @@ def read_expression(
     """
     node = read_node(text, catalogue, limits, shared=shared, subject=subject, values=values)
     if not isinstance(node, TruthNode):
-        raise ExpressionError(
-            f'"{spelled(text)}" is not true or false; compare it with something, such as <= limits.most'
-        )
+        raise ExpressionError(f'"{spelled(text)}" is not true or false; {compared(node)}')
     return node
 
 

@@ -10,13 +10,12 @@ from typing import Final, Literal
 from msgspec import Struct
 
 from capcheck.lexicon import sentence
-from capcheck.model import Said
-from capcheck.values import Dimension, Place, shortened, show, shown_unit
+from capcheck.model import Said, say
+from capcheck.values import Dimension, Place, show, shown_unit
 
 _REFERENCES: Final = frozenset({"part.ref", "pair.refs", "fiducial.ref", "bom.refs", "data.refs"})
 """Facts that name the subject of a finding: a message may begin with one of them and a colon."""
 _MACHINE: Final = "machine.name"
-_MOST_WAITING: Final = 12
 _LEAST_SIZE: Final = 1e-9
 
 
@@ -111,8 +110,10 @@ class Waiting(Struct, frozen=True):
     def seen_from(self, rule: str, subject: SubjectName) -> str:
         """Return the answer as another one names it: what they share is left out."""
         if self.subject.ref != subject.ref and self.subject.ref is not None:
-            return self.subject.ref if self.rule == rule else f"{self.rule} of {self.subject.ref}"
-        return f"{self.rule} on {self.subject.machine}" if self.rule == rule else self.rule
+            ref = self.subject.ref
+            return ref if self.rule == rule else sentence(say("engine.answer of", rule=self.rule, ref=ref))
+        on_machine = say("engine.answer on", rule=self.rule, machine=self.subject.machine)
+        return sentence(on_machine) if self.rule == rule else self.rule
 
 
 class Finding(Struct, frozen=True):
@@ -171,7 +172,8 @@ class Finding(Struct, frozen=True):
         With the names of several machines for *machine*, one sentence speaks of them all.
         """
         if self.undecided:
-            return f"{self.title}: undecided, {'; '.join(self._known())}{self._waiting()}"
+            said = say("engine.undecided", title=self.title, known=self._known(), waiting=self._waiting())
+            return sentence(said)
         values = {value.name: str(value) for value in self.shown}
         if machine is not None:
             values[_MACHINE] = machine
@@ -180,20 +182,21 @@ class Finding(Struct, frozen=True):
             pieces = ((pieces[1][0][2:], pieces[1][1]), *pieces[2:])
         return "".join(literal + (values[name] if name is not None else "") for literal, name in pieces)
 
-    def _known(self) -> list[str]:
+    def _known(self) -> list[Said]:
         """Return what is known of each fact, the open ones first; one that others wait for asks for many at once."""
         unknown = [value.name for value in self.facts if value.is_unknown] if self.awaited_by else []
         rest = [value for value in self.facts if value.name not in unknown]
-        told = [f"{value.name} is {value}" for value in sorted(rest, key=lambda value: value.is_exact)]
+        known = sorted(rest, key=lambda value: value.is_exact)
+        told = [say("engine.fact is", fact=value.name, value=str(value)) for value in known]
         if len(unknown) > 1:
-            return [f"unknown are {', '.join(unknown)}", *told]
-        return [*(f"{name} is unknown" for name in unknown), *told]
+            return [say("engine.facts are unknown", facts=unknown), *told]
+        return [*(say("engine.fact is", fact=name, value="unknown") for name in unknown), *told]
 
-    def _waiting(self) -> str:
+    def _waiting(self) -> Said | str:
         if self.waits_for is not None:
-            return f"; waits for {self.waits_for.seen_from(self.rule, self.subject)}"
+            return say("engine.waits for", answer=self.waits_for.seen_from(self.rule, self.subject))
         names = list(dict.fromkeys(one.seen_from(self.rule, self.subject) for one in self.awaited_by))
-        return f"; undecided until then: {shortened(tuple(names), _MOST_WAITING)}" if names else ""
+        return say("engine.others wait", answers=names) if names else ""
 
 
 @cache

@@ -14,7 +14,7 @@ import numpy as np
 from msgspec import Struct
 
 from capcheck.engine.interval_columns import ARITHMETIC
-from capcheck.facts import Column, Numbers, Sets, Texts, Truths, expected
+from capcheck.facts import Column, Numbers, Sets, Texts, Truths, UsualNames, expected
 from capcheck.model import Flags, Floats, Ints
 from capcheck.values import Dimension
 
@@ -98,7 +98,7 @@ class TextNode(Struct, frozen=True, eq=False):
 
     name: str
     choices: tuple[str, ...]
-    misspelled: Callable[[str], str] | None = None
+    names: UsualNames | None = None
 
     @property
     def text(self) -> str:

@@ -26,10 +26,12 @@ from capcheck.engine.nodes import (
     TruthNode as _TruthNode,
 )
 from capcheck.engine.vocabulary import fact_node
-from capcheck.facts import Column, Numbers, Truths, UnknownFactError, fact_of_parameter
-from capcheck.values import DIMENSIONS, nearest
+from capcheck.facts import Column, Numbers, Truths, UnknownFactError, fact_of_parameter, row_of, run_file
+from capcheck.values import DIMENSIONS, Place, Problem, nearest
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from capcheck.engine.limits import Limit
     from capcheck.facts import Catalogue
 
@@ -40,6 +42,32 @@ Function = Callable[..., Truths]
 
 class UndeclaredError(LookupError):
     """A function does not declare what it takes, or something else than its facts and limits are."""
+
+
+_recorded: list[PythonRule] = []
+
+
+def rules_of_file(path: Path) -> tuple[list[PythonRule], list[Problem]]:
+    """Return the rules of a file, and what is wrong with it: it has none, or one is hidden by another of its name.
+
+    Raises :class:`InputError` with the line on which the file fails.
+    """
+    _recorded.clear()
+    module = run_file(path, "rule file")
+    found = [value for value in vars(module).values() if isinstance(value, PythonRule)]
+    own = [made for made in _recorded if made.function.__code__.co_filename == str(path)]
+    hidden = [made for made in own if not any(made is kept for kept in found)]
+    _recorded.clear()
+    problems = [] if found else [Problem(Place(str(path)), "holds no rule", remedy="decorate a function with @rule(…)")]
+    return found, problems + [
+        Problem(
+            Place(str(path), row_of(made.function)),
+            f"another {made.function.__name__} stands below",
+            "this one would never be applied",
+            "give each function a name of its own",
+        )
+        for made in hidden
+    ]
 
 
 class FunctionTruth(_TruthNode, frozen=True):
@@ -53,7 +81,10 @@ class FunctionTruth(_TruthNode, frozen=True):
         columns: dict[str, Column] = {name: node.evaluate(env) for name, node in self.operands}
         truths = self.function(**columns)
         if not isinstance(truths, Truths):
-            raise TypeError(f"{self.function.__name__} returned {type(truths).__name__}, a rule returns Truths")
+            raise TypeError(
+                f"{self.function.__name__} returned {type(truths).__name__}, a rule returns Truths: what at_most(…), "
+                "at_least(…), all_of(…) or any_of(…) give"
+            )
         rows = {len(truths), *(len(c) for c in columns.values())} - {1}
         if len(rows) > 1:
             raise ValueError(f"{self.function.__name__} returned {len(truths)} rows, its facts have another number")
@@ -117,12 +148,16 @@ def rule(
             "remedy": remedy,
             "basis": basis,
             "ask": ask,
-            "tags": tuple(tags),
-            "limits": dict(limits or {}),
-            "example": tuple(examples),
+            "tags": tags if isinstance(tags, str) else tuple(tags),
+            "limits": {} if limits is None else limits,
+            "example": examples,
             "require": f"{function.__name__}({asked})",
         }
-        return PythonRule(function, keys, dict(takes or {}))
+        if not isinstance(takes or {}, dict):
+            raise TypeError('takes names dimensions by parameter: takes={"part_height": "length"}')
+        whole = PythonRule(function, keys, dict(takes or {}))
+        _recorded.append(whole)
+        return whole
 
     return made
 

@@ -3,11 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING, Final
 
 from capcheck.engine.limits import ExpressionError
 from capcheck.engine.nodes import Node, TextNode, TruthNode
-from capcheck.engine.text_tests import PatternError, SameText, TextIs, TextTest, holds, matcher
-from capcheck.engine.vocabulary import hardly_a_value
+from capcheck.engine.text_tests import PatternError, SameText, TextIs, TextTest, folded, hardly_a_value, holds, matcher
+
+if TYPE_CHECKING:
+    from capcheck.facts import UsualNames
+
+
+_OWN: Final = "for a name that a library of yours gives, write matches '{}'"
 
 
 def text_is(
@@ -17,8 +23,8 @@ def text_is(
     for value in texts:
         if subject.choices and value not in subject.choices:
             raise ExpressionError(never(subject.name, subject.choices, value))
-        if subject.misspelled is not None and (likely := subject.misspelled(value)):
-            raise ExpressionError(hardly_a_value(subject.name, value, likely))
+        if subject.names is not None and (likely := subject.names.meant(value)) is not None:
+            raise ExpressionError(hardly_a_value(subject.name, value, likely, _OWN.format(value)))
     return TextIs(text, subject, texts)
 
 
@@ -38,13 +44,26 @@ def text_test(subject: Node, test: str, texts: tuple[str, ...], text: str) -> Tr
                 f'no value of {subject.name} {test} "{value}": it would never hold; '
                 f"its values: {', '.join(subject.choices[:16])}{', …' if len(subject.choices) > 16 else ''}"
             )
+        if test == "starts with" and subject.names is not None:
+            _check_beginning(subject.name, subject.names, value)
     return TextTest(text, subject, test, texts)
+
+
+def _check_beginning(fact: str, names: UsualNames, value: str) -> None:
+    """Refuse a beginning that comes near to that of a name. Raises :class:`ExpressionError`."""
+    begun = folded(value, fact)
+    if any(begun.startswith(name) or name.startswith(begun) for name in (folded(n, fact) for n in names.every())):
+        return
+    if likely := names.meant(value):
+        raise ExpressionError(hardly_a_value(fact, value, likely, _OWN.format(f"{value}*")))
 
 
 def same_text(first: TextNode, second: Node, text: str, kind_of: Callable[[Node], str]) -> TruthNode:
     """Return whether two text facts are the same text."""
     if not isinstance(second, TextNode):
         raise ExpressionError(f"the rule compares {kind_of(first)} with {kind_of(second)}")
+    if first.name == second.name:
+        raise ExpressionError(f'"{text}" compares {first.name} with itself: it comes out the same everywhere')
     if first.choices and second.choices and not set(first.choices) & set(second.choices):
         raise ExpressionError(f'"{text}": {first.name} and {second.name} have no value in common')
     return SameText(text, first, second)

@@ -27,10 +27,11 @@ from capcheck.engine.nodes import (
 )
 from capcheck.engine.read_aggregates import AGGREGATES, aggregate_of
 from capcheck.engine.read_texts import same_text, text_is, text_test
+from capcheck.engine.refusals import expected_number, expected_truth, no_comparison, same_dimension, with_unit
 from capcheck.engine.text_tests import InSet
 from capcheck.engine.vocabulary import Vocabulary, defined, kind_of, never_a_value, with_article
 from capcheck.engine.wording import WORDS
-from capcheck.values import NUMBER, dimension_of, nearest, show_number
+from capcheck.values import dimension_of, nearest
 
 MAX_DEPTH: Final = 40
 _SIGNS: Final = "0123456789.+-− "
@@ -143,18 +144,11 @@ class Reader:
             raise ExpressionError(
                 f"{self.text(tree)[:80]} alone is neither true nor false; several texts stand in a list: ('x', 'y')"
             )
-        node = self.node(tree, depth)
-        if not isinstance(node, TruthNode):
-            raise ExpressionError(f"{kind_of(node)} stands where true or false is expected")
-        return node
+        return expected_truth(self.node(tree, depth))
 
     def number(self, tree: ast.expr, depth: int) -> NumberNode:
         """Return a piece that must be a number."""
-        node = self.node(tree, depth)
-        if not isinstance(node, NumberNode):
-            cure = "; a text is compared by ==, in, starts with or the like" if isinstance(node, TextNode) else ""
-            raise ExpressionError(f"{kind_of(node)} stands where a number is expected{cure}")
-        return node
+        return expected_number(self.node(tree, depth))
 
     def arithmetic(self, sign: str, left: NumberNode, right: NumberNode, tree: ast.expr) -> NumberNode:
         """Return two numbers joined; their dimensions must fit."""
@@ -166,22 +160,15 @@ class Reader:
             powers = (a[0] + factor * b[0], a[1] + factor * b[1], a[2] + factor * b[2], a[3] + factor * b[3])
             return Arithmetic(dimension_of(powers), self.text(tree), sign, left, right)
         verb = {"+": "adds", "-": "takes"}.get(sign, "compares")
-        self.same_dimension(left, right, verb)
+        same_dimension(left, right, verb)
         return Arithmetic(left.dimension, self.text(tree), sign, left, right)
-
-    @staticmethod
-    def same_dimension(left: NumberNode, right: NumberNode, verb: str) -> None:
-        """Refuse two numbers of different dimensions."""
-        if left.dimension.exponents != right.dimension.exponents:
-            join = "from" if verb == "takes" else "and" if verb == "adds" else "with"
-            raise ExpressionError(f"the rule {verb} {kind_of(left)} {join} {kind_of(right)}{_with_unit(left, right)}")
 
     def either(self, tree: ast.IfExp, depth: int) -> Node:
         """Return ``x if c else y``, of two numbers or two truths."""
         condition = self.truth(tree.test, depth)
         then, other, text = self.node(tree.body, depth), self.node(tree.orelse, depth), self.text(tree)
         if isinstance(then, NumberNode) and isinstance(other, NumberNode):
-            self.same_dimension(then, other, "compares")
+            same_dimension(then, other, "compares")
             return NumberIf(then.dimension, text, condition, then, other)
         if isinstance(then, TruthNode) and isinstance(other, TruthNode):
             return TruthIf(text, condition, then, other)
@@ -242,6 +229,8 @@ class Reader:
     def comparison(self, left: ast.expr, operation: ast.cmpop, right: ast.expr, depth: int) -> TruthNode:
         """Return one comparison."""
         text = f"{self.text(left)} {_WORDS.get(type(operation), '?')} {self.text(right)}"
+        if isinstance(right, ast.Constant) and right.value is None:
+            raise no_comparison(text, self.text(left))
         if isinstance(operation, ast.Eq | ast.NotEq | ast.In | ast.NotIn) and (
             chosen := self.one_or_another(left, operation, right, text, depth)
         ):
@@ -253,9 +242,11 @@ class Reader:
             truth = self.equality(left, right, text, depth)
             return Not(text, truth) if isinstance(operation, ast.NotEq) else truth
         if type(operation) not in _ORDER:
-            raise ExpressionError(f'"{text}" is not allowed in a rule; compare with == or !=')
+            raise no_comparison(text, self.text(left))
         first, second = self.number(left, depth), self.number(right, depth)
-        self.same_dimension(first, second, "compares")
+        same_dimension(first, second, "compares")
+        if first.text == second.text:
+            raise ExpressionError(f'"{text}" compares {first.text} with itself: it comes out the same everywhere')
         return Comparison(text, _ORDER[type(operation)], first, second)
 
     def one_or_another(
@@ -292,7 +283,7 @@ class Reader:
             raise ExpressionError(f'"{text}": write {first.text} alone, or not {first.text}')
         second = self.node(right, depth)
         if isinstance(first, NumberNode) and isinstance(second, NumberNode):
-            self.same_dimension(first, second, "compares")
+            same_dimension(first, second, "compares")
             return Comparison(text, "==", first, second)
         raise ExpressionError(f"the rule compares {kind_of(first)} with {kind_of(second)}")
 
@@ -376,18 +367,9 @@ class Reader:
         for limit in limits:
             if limit.dimension.exponents != subject.dimension.exponents:
                 own, other = with_article(subject.dimension), with_article(limit.dimension)
-                cure = _with_unit(subject, Constant(limit.dimension, "", limit.value))
+                cure = with_unit(subject, Constant(limit.dimension, "", limit.value))
                 raise ExpressionError(f'"{text}": {subject.text} is {own}, the list holds {other}{cure}')
         return tuple(limit.value for limit in limits)
-
-
-def _with_unit(left: NumberNode, right: NumberNode) -> str:
-    """Return how a bare number is written as a quantity, where one stands for a quantity."""
-    for number, other in ((left, right), (right, left)):
-        if isinstance(number, Constant) and number.dimension.exponents == NUMBER.exponents:
-            unit = other.dimension.example.partition(" ")[2]
-            return f"; write '{show_number(number.value)} {unit}'" if unit else ""
-    return ""
 
 
 def _is_text(tree: ast.expr) -> bool:

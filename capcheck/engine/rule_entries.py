@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any, Final, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field, StrictFloat, StrictInt, field_validator
 
 from capcheck.engine.aggregates import SCOPES
 from capcheck.engine.subjects import SUBJECTS
@@ -28,6 +28,18 @@ class ExampleEntry(BaseModel):
         {}, description="facts by name; texts with units for quantities, two quantities in a list for an interval"
     )
     outcome: Literal["pass", "fail", "warn", "undecided", "not applicable"] = Field(description="what must come out")
+
+    @field_validator("facts", mode="before")
+    @classmethod
+    def _name_is_one_key(cls, facts: object) -> object:
+        for scope, own in facts.items() if isinstance(facts, dict) else ():
+            if isinstance(own, dict) and own:
+                name = f"{scope}.{next(iter(own))}"
+                raise ValueError(
+                    f'{name} is read as a table "{scope}" in a table; put the name in quotes: "{name}" = …'
+                )
+        return facts
+
     members: dict[str, list[dict[str, Stated]]] = Field(
         {},
         description="what is counted, by scope: every part, pair … with its facts; times = 12 for as many alike",
@@ -66,7 +78,9 @@ class RuleEntry(BaseModel):
         description="whether it only asks: with no other answer that waits for it, an undecided one is no finding",
     )
     once_for_type: bool = Field(False, description="whether it is asked once for all parts of a type")
-    limits: dict[str, str | int | float] = Field({}, description="named quantities that a configuration may change")
+    limits: dict[str, str | StrictInt | StrictFloat] = Field(
+        {}, description="named quantities that a configuration may change"
+    )
     values: dict[str, str] = Field(
         {}, description="names for parts of the rule, each an expression; the message may show them"
     )
@@ -140,6 +154,7 @@ def _derived_schema() -> dict[str, Any]:
 def _fact_schema(fact: Fact) -> dict[str, Any]:
     """Return the JSON Schema of what an example may state of *fact*."""
     text: dict[str, Any] = {"enum": list(fact.choices)} if fact.choices else {"type": "string"}
+    text |= {} if fact.names is None else {"examples": list(fact.names.every())}
     kinds: dict[str, dict[str, Any]] = {
         "flag": {"type": "boolean"},
         "text": text,

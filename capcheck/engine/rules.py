@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import inspect
+import re
 import string
 from collections.abc import Iterator, Mapping
 from typing import Final
@@ -203,9 +205,15 @@ def message_names(template: str) -> tuple[str, ...]:
         pieces = list(string.Formatter().parse(template))
     except ValueError as error:
         raise RuleError("message", f"{error}; write facts in braces, like {{part.ref}}") from None
+    if any(name is not None and not name.strip() for _, name, _, _ in pieces):
+        raise RuleError("message", "{} names nothing; write facts in braces, like {part.ref}")
     if any(spec or conversion for _, _, spec, conversion in pieces):
         raise RuleError("message", "only names stand in braces, without a format")
     return tuple(dict.fromkeys(name for _, name, _, _ in pieces if name is not None))
+
+
+def _scope(name: str) -> str:
+    return name.partition(".")[0]
 
 
 def _visible(key: str, names: tuple[str, ...], subject: Subject, catalogue: Catalogue) -> None:
@@ -216,7 +224,9 @@ def _visible(key: str, names: tuple[str, ...], subject: Subject, catalogue: Cata
             raise RuleError(key, str(error)) from None
         if fact.scope not in subject.scopes:
             seen = ", ".join(sorted(subject.scopes))
-            raise RuleError(key, f'a rule on "{subject.name}" does not see {name}; it sees the facts of: {seen}')
+            told = f'a rule on "{subject.name}" does not see {name}; it sees the facts of: {seen}'
+            other = next((s.name for s in SUBJECTS.values() if {*map(_scope, names)} <= s.scopes), None)
+            raise RuleError(key, told if other is None else f'{told}; one on "{other}" sees it')
 
 
 def build_rule(
@@ -250,7 +260,7 @@ def build_rule(
         _visible(key, seen, subject, catalogue)
     if when is not None and (never := why_never(when)):
         raise RuleError("when", never)
-    _all_used(entry, when, require)
+    _all_used(entry, when, require, function)
     names = message_names(entry.message)
     unknown = [n for n in names if n.startswith("limits.") and n[7:] not in limits]
     if unknown:
@@ -323,8 +333,20 @@ def needs_of_members(tree: Node) -> Iterator[str]:
     yield from (_COUNTED_NEEDS[scope] for scope in counted if scope in _COUNTED_NEEDS)
 
 
-def _all_used(entry: RuleEntry, when: TruthNode | None, require: TruthNode) -> None:
-    """Refuse a value of the rule's own that neither the rule nor its message uses: it was meant for something."""
+_USE_IT: Final = "use it in when, require or message, or remove it"
+
+
+def _names_limit(text: str, name: str) -> bool:
+    return re.search(rf"\blimits\.{name}\b", text) is not None
+
+
+def _all_used(entry: RuleEntry, when: TruthNode | None, require: TruthNode, function: Function | None) -> None:
+    """Refuse a limit or value of the rule's own that neither it nor its message uses: it was meant for something."""
+    beside = (entry.when, entry.require, entry.message, *entry.values.values())
+    asked = () if function is None else inspect.signature(function).parameters
+    for name in entry.limits:
+        if f"limits_{name}" not in asked and not any(_names_limit(text, name) for text in beside):
+            raise RuleError("limits", f"limits.{name} is used nowhere; {_USE_IT}")
     if not entry.values:
         return
     trees = [tree for tree in (when, require) if tree is not None]
@@ -332,9 +354,7 @@ def _all_used(entry: RuleEntry, when: TruthNode | None, require: TruthNode) -> N
     used = named | set(message_names(entry.message))
     for name in entry.values:
         if f"values.{name}" not in used and not any(f"values.{name}" in text for text in entry.values.values()):
-            raise RuleError(
-                "values", f"values.{name} is used nowhere; use it in when, require or message, or remove it"
-            )
+            raise RuleError("values", f"values.{name} is used nowhere; {_USE_IT}")
 
 
 def _settled(entry: RuleEntry, catalogue: Catalogue) -> frozenset[str]:

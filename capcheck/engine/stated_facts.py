@@ -11,8 +11,9 @@ from capcheck.engine.aggregates import SCOPES
 from capcheck.engine.limits import ExpressionError, read_limit
 from capcheck.engine.nodes import Environment, Members, Node, NumberNode, TruthNode
 from capcheck.engine.rule_entries import ExampleEntry
+from capcheck.engine.text_tests import hardly_a_value
 from capcheck.engine.view import NAMES, turned_name
-from capcheck.engine.vocabulary import hardly_a_value, never_a_value
+from capcheck.engine.vocabulary import never_a_value
 from capcheck.facts import Catalogue, Column, Fact, Numbers, Sets, Texts, Truths, UnknownFactError, expected
 from capcheck.values import UNKNOWN, Interval, nearest
 
@@ -59,8 +60,6 @@ def _possible(fact: Fact, value: str) -> str:
     """Return a text that the fact can have. Raises :class:`ExampleError` for one that never occurs."""
     if fact.choices and value not in fact.choices:
         raise ExampleError(never_a_value(fact.name, fact.choices, value))
-    if fact.misspelled is not None and (likely := fact.misspelled(value)):
-        raise ExampleError(hardly_a_value(fact.name, value, likely))
     return value
 
 
@@ -163,10 +162,15 @@ def _stacked(fact: Fact, columns: Sequence[Column]) -> Column:
     return Texts.of([expected(column, Texts).value(0) for column in columns])
 
 
-def stated(catalogue: Catalogue, example: ExampleEntry) -> Stated:
-    """Return what an example states. Raises :class:`ExampleError` for a fact or value that cannot be."""
+def stated(
+    catalogue: Catalogue, example: ExampleEntry, is_own: Callable[[Fact, str], bool] = lambda _fact, _text: False
+) -> Stated:
+    """Return what an example states. Raises :class:`ExampleError` for a fact or value that cannot be.
+
+    *is_own* tells which texts the rule takes for names that a shop's library gives.
+    """
     for name, value in example.facts.items():
-        _check(catalogue, name, value)
+        _check(catalogue, name, value, is_own)
     listed: dict[str, list[Mapping[str, object]]] = {}
     for scope, rows in example.members.items():
         if scope not in SCOPES:
@@ -176,7 +180,7 @@ def stated(catalogue: Catalogue, example: ExampleEntry) -> Stated:
         for row in rows:
             facts = {name: value for name, value in row.items() if name != _TIMES}
             for name, value in facts.items():
-                _check(catalogue, name, value)
+                _check(catalogue, name, value, is_own)
             listed[scope] += [facts] * _times(row.get(_TIMES, 1))
     return Stated(catalogue, [example.facts], listed)
 
@@ -187,8 +191,14 @@ def _times(value: object) -> int:
     return value
 
 
-def _check(catalogue: Catalogue, name: str, value: object) -> None:
+def _check(catalogue: Catalogue, name: str, value: object, is_own: Callable[[Fact, str], bool]) -> None:
     try:
-        stated_column(catalogue[name], value)
+        fact = catalogue[name]
     except UnknownFactError as error:
         raise ExampleError(str(error)) from None
+    stated_column(fact, value)
+    if fact.names is None or not isinstance(value, str) or is_own(fact, value):
+        return
+    if (likely := fact.names.meant(value)) is not None:
+        own = "for a name that a library of yours gives, the rule itself says matches"
+        raise ExampleError(hardly_a_value(name, value, likely, own))

@@ -22,16 +22,23 @@ LONGEST_PATTERN: Final = 80
 _REGULAR: Final = pattern(r"^\^|\$$|\.[*+?]|\\[A-Za-z]|\][+{]|\([^)]*\|")
 """Signs of a regular expression: as a pattern it would fit nothing that its writer meant, and *not* would pass."""
 _PIECE: Final = pattern(r"\*+|\?|#|\[[^\[\]]{1,40}\]|[^*?#\[\]]+")
+_WHATEVER_THEIR_HYPHENS: Final = ("part_number", ".family")
 _ONE_OR_RANGE: Final = pattern(r"(.)-(.)|(.)", re.DOTALL)
 
 
 def folded(text: str, fact: str) -> str:
     """Return *text* as it is compared where a fact may have any: capitals and spaces do not matter.
 
-    Nor do hyphens in a part number, which every desk writes in its own way.
+    Nor do hyphens in a part number or the name of a package, which every desk writes in its own way.
     """
     bare = "".join(text.casefold().split())
-    return bare.replace("-", "") if fact.endswith("part_number") else bare
+    return bare.replace("-", "") if fact.endswith(_WHATEVER_THEIR_HYPHENS) else bare
+
+
+def hardly_a_value(fact: str, value: str, likely: str, own: str) -> str:
+    """Return the sentence on a text that no table gives, and what to write for one of the shop's *own* library."""
+    meant = f'; did you mean "{likely}"?' if likely else ";"
+    return f'"{value}" is hardly a value of {fact}: no table names a package so{meant} {own}'
 
 
 def tested(texts: Texts, test: Callable[[str], bool], *, blank: bool) -> Truths:
@@ -170,9 +177,9 @@ _TESTS: Final[dict[str, Callable[[str, str], bool]]] = {
 def holds(test: str, value: str, texts: tuple[str, ...], fact: str) -> bool:
     """Whether a *value* of *fact* passes a test by one of *texts*.
 
-    A part number is compared as it is elsewhere, but by a pattern and by hyphens alone, which are then meant.
+    A part number or package is compared as elsewhere, but by a pattern and by hyphens alone, which are then meant.
     """
-    if test == "matches" or not fact.endswith("part_number"):
+    if test == "matches" or not fact.endswith(_WHATEVER_THEIR_HYPHENS):
         return any(_TESTS[test](value, text) for text in texts)
     bare = folded(value, fact)
     return any(_TESTS[test](bare, own) if (own := folded(text, fact)) else _TESTS[test](value, text) for text in texts)

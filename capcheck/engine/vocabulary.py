@@ -95,14 +95,6 @@ def never_a_value(fact: str, choices: Sequence[str], value: str) -> str:
     return f'"{value}" is never a value of {fact}; {nearest(value, choices) or every}'
 
 
-def hardly_a_value(fact: str, value: str, likely: str) -> str:
-    """Return the sentence on a text that reads like a slip where a fact's values are not listed."""
-    return (
-        f'"{value}" is hardly a value of {fact}: no package is read by that name; did you mean "{likely}"? '
-        f"Where a library of yours names one so, write matches '{value}'"
-    )
-
-
 def fact_node(fact: Fact) -> Node:
     """Return the node that asks for *fact*."""
     match fact.kind:
@@ -112,7 +104,7 @@ def fact_node(fact: Fact) -> Node:
             return FlagFact(fact.name, fact.name)
         case "set":
             return SetNode(fact.name, fact.choices)
-    return TextNode(fact.name, fact.choices, fact.misspelled)
+    return TextNode(fact.name, fact.choices, fact.names)
 
 
 def with_article(dimension: Dimension) -> str:

@@ -41,6 +41,7 @@ _SLIPS: Final = (
     (r"\d,\d+ ?(?:mm|cm|m|um|µm|mil|g|kg|s|N)\b", "a decimal has a point and a quantity stands in quotes: '1.2 mm'"),
     (r"\bthen\b", "write the value first: '2 mm' if board.is_panel else '3 mm'"),
     (r"=?~|\blike\b", "write matches, with * for anything and # for a digit"),
+    (r"\bbetween\b", "write '1 mm' <= part.height <= '2 mm'"),
     (r"\*\*|//|@|<<|>>|\^|~|%|:=", "rules know + - * /"),
 )
 

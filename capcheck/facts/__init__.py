@@ -8,6 +8,7 @@ from capcheck.facts.catalogue import (
     FactError as FactError,
     Session as Session,
     UnknownFactError as UnknownFactError,
+    UsualNames as UsualNames,
     fact_of_parameter as fact_of_parameter,
     is_after_heads as is_after_heads,
 )

@@ -58,6 +58,15 @@ class FactError(TypeError):
     """What a shop's provider returned is no column of its fact; the message names its file and line."""
 
 
+class UsualNames(Struct, frozen=True):
+    """The names that a text usually has, where a shop's library may give others."""
+
+    every: Callable[[], tuple[str, ...]]
+    """Gives them all, for a reader; pins and sizes may stand behind them."""
+    meant: Callable[[str], str | None]
+    """Gives the name that a text is likely meant for, a blank where there is none; None for a text that is one."""
+
+
 class Fact(Struct, frozen=True):
     """A fact that rules may ask for.
 
@@ -71,8 +80,8 @@ class Fact(Struct, frozen=True):
     provider: Provider
     given: tuple[str, ...] | Callable[[], tuple[str, ...]] = ()
     needs: str | None = None
-    misspelled: Callable[[str], str] | None = None
-    """Of a text whose values are not listed: what one that it hardly ever has comes near to, else a blank."""
+    names: UsualNames | None = None
+    """Of a text that may be any: the names that it usually has."""
     where: str = ""
     """File and line of a shop's own fact, which is held to what it declares; blank for those that ship."""
     text_of: str = ""
@@ -139,13 +148,13 @@ class Catalogue:
         *,
         choices: Choices = (),
         needs: str | None = None,
-        misspelled: Callable[[str], str] | None = None,
+        names: UsualNames | None = None,
     ) -> _Register:
         """Declare a text fact; *choices* are its possible values, or make them, where it may not have any text.
 
-        Where it may, *misspelled* tells what a text that nobody writes comes near to.
+        Where it may, *names* are those that it usually has.
         """
-        return self._register(name, "text", NUMBER, text, choices=choices, needs=needs, misspelled=misspelled)
+        return self._register(name, "text", NUMBER, text, choices=choices, needs=needs, names=names)
 
     def set_of(self, name: str, text: str, *, choices: tuple[str, ...] = ()) -> _Register:
         """Declare a fact whose values are sets of texts."""
@@ -160,7 +169,7 @@ class Catalogue:
         *,
         choices: Choices = (),
         needs: str | None = None,
-        misspelled: Callable[[str], str] | None = None,
+        names: UsualNames | None = None,
     ) -> _Register:
         def keep(provider: Declared, /) -> Declared:
             self.add(
@@ -172,7 +181,7 @@ class Catalogue:
                     provider=provider,
                     given=choices,
                     needs=needs,
-                    misspelled=misspelled,
+                    names=names,
                 )
             )
             return provider

@@ -7,7 +7,7 @@ keeps the two proofs apart, so that Kleene's logic is two array operations.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from typing import Final, TypeVar
+from typing import Final, Never, TypeVar
 
 import numpy as np
 from msgspec import Struct
@@ -69,6 +69,12 @@ class Numbers(Struct, frozen=True, eq=False):
     def __len__(self) -> int:
         return len(self.low)
 
+    def _refuse(self, _other: object = None) -> Never:
+        """Refuse signs of comparison, which would have to be true or false where a column is also undecided."""
+        raise TypeError("numbers are intervals: they are compared by at_most(a, b) and at_least(a, b)")
+
+    __bool__ = __lt__ = __le__ = __gt__ = __ge__ = _refuse
+
     def rounded(self) -> Numbers:
         """Return the column to a nanometre: what lies on a limit must not miss it by the last digit of a float."""
         return Numbers(np.round(self.low, 6), np.round(self.high, 6), self.source)
@@ -111,6 +117,10 @@ class Truths(Struct, frozen=True, eq=False):
 
     def __len__(self) -> int:
         return len(self.yes)
+
+    def __bool__(self) -> bool:
+        """Refuse ``and``, ``or`` and ``not``: they would take the whole column for one truth, and drop the other."""
+        raise TypeError("a column of truths is joined by all_of(…) and any_of(…), not by and, or, not or if")
 
     def take(self, rows: Ints) -> Truths:
         """Return the rows asked for; sources follow their rows."""

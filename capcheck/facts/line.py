@@ -10,8 +10,9 @@ import numpy as np
 from capcheck.facts.catalogue import Catalogue, Session
 from capcheck.facts.columns import Numbers, Sets, Texts, Truths
 from capcheck.facts.part import part_rows
+from capcheck.lexicon import sentence
 from capcheck.machines import Line, LineFile
-from capcheck.model import Board
+from capcheck.model import Board, say
 from capcheck.values import AREA, LENGTH, NUMBER, Interval
 
 facts = Catalogue()
@@ -61,7 +62,9 @@ def _free(line: Line) -> Numbers:
 def _length(line: Line) -> Numbers:
     silent = [name for name, length in line.lengths if length is None]
     low = sum(length or 0.0 for _, length in line.lengths)
-    source = f"line {line.name}" + (f"; no length is stated for {', '.join(silent)}" if silent else "")
+    source = (
+        sentence(say("facts.line silent on lengths", line=line.name, silent=silent)) if silent else f"line {line.name}"
+    )
     return Numbers.of([Interval(low, math.inf if silent else low)], lambda _: source)
 
 

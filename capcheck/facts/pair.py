@@ -16,7 +16,8 @@ from capcheck.facts.columns import Column, Numbers, Texts, Truths
 from capcheck.facts.part import part_rows, type_of_part
 from capcheck.facts.place import bodies_with_leads, heights, surface_mounted
 from capcheck.geometry import Crowd, Pairs, gathered, may_touch, pairs, tall_neighbour_gap
-from capcheck.model import QUAD_FLAT, Board, Body, Flags, Floats, Ints
+from capcheck.lexicon import sentence
+from capcheck.model import QUAD_FLAT, Board, Body, Flags, Floats, Ints, say
 from capcheck.values import LENGTH, NUMBER, few
 
 facts = Catalogue()
@@ -128,8 +129,8 @@ class _Names(Sequence[str]):
         at = row - crowd.first
         named = [self._refs[int(self._rows[k])] for k in crowd.named[at].tolist() if k >= 0]
         more = int(crowd.count[at]) - len(named)
-        rest = f"{'at least ' if crowd.at_least[at] else ''}{more} more"
-        return f"{own} (among {', '.join(named)}{f' and {rest}' if more or crowd.at_least[at] else ''})"
+        key = "facts.among at least" if crowd.at_least[at] else "facts.among more" if more else "facts.among"
+        return sentence(say(key, ref=own, named=named, more=more))
 
 
 @facts.text("pair.refs", "references of the two parts")

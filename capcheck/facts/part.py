@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
 
-from capcheck.facts.catalogue import Catalogue, Session
+from capcheck.facts.catalogue import Catalogue, Session, UsualNames
 from capcheck.facts.columns import Numbers, Texts, Truths, expected
 from capcheck.lexicon import sentence
 from capcheck.machines import TAPE_WIDTHS_MM
@@ -123,13 +123,19 @@ def _footprint(session: Session, board: Board) -> Texts:
     return _texts(session, [name.footprint for name in board.types])
 
 
-def _misspelled(text: str) -> str:
-    from capcheck.packages import misspelled_package
+def _family_names() -> tuple[str, ...]:
+    from capcheck.packages import family_names
 
-    return misspelled_package(text)
+    return family_names()
 
 
-@facts.text("part.family", "name of the package as understood", misspelled=_misspelled)
+def _name_meant(text: str) -> str | None:
+    from capcheck.packages import name_meant
+
+    return name_meant(text)
+
+
+@facts.text("part.family", "name of the package as understood", names=UsualNames(_family_names, _name_meant))
 def _family(session: Session, board: Board) -> Texts:
     return _texts(session, [body.family for body in board.bodies])
 

@@ -12,7 +12,8 @@ from capcheck.facts.columns import Numbers, Texts, Truths
 from capcheck.facts.pair import of_one_member
 from capcheck.facts.part import part_rows, type_of_part
 from capcheck.facts.place import frame_certain
-from capcheck.model import Board, BomLine, Family, Floats, Side
+from capcheck.lexicon import sentence
+from capcheck.model import Board, BomLine, Family, Floats, Side, say
 from capcheck.values import LENGTH, NUMBER, pattern
 
 facts = Catalogue()
@@ -126,7 +127,7 @@ def _column_of(scope: str, title: str) -> Provider:
             return line.cells.get(there.get(key, "")) or None
 
         found = [of(line) for line in board.bom or ()] if scope == "bom" else _line_of_part(session, board, of)
-        lacking = "" if key in there else f'the BOM has no column "{title}"'
+        lacking = "" if key in there else sentence(say("facts.no such column", title=title))
         return Texts.of(found, lambda row: lacking)  # noqa: ARG005  said of every row
 
     return provide
@@ -154,6 +155,4 @@ def _members(catalogue: Catalogue, name: str) -> Fact | None:
     except UnknownFactError as error:
         raise UnknownFactError(str(error).replace("part.", f"pair.{match[1]}.")) from None
     text = f"of the {match[1]} of the two parts: {fact.help}"
-    return Fact(
-        name, fact.kind, fact.dimension, text, of_one_member(name), fact.given, fact.needs, misspelled=fact.misspelled
-    )
+    return Fact(name, fact.kind, fact.dimension, text, of_one_member(name), fact.given, fact.needs, names=fact.names)

@@ -31,7 +31,8 @@ from .names import (
     alternates as alternates,
     class_named as class_named,
     class_names as class_names,
-    misspelled_package as misspelled_package,
+    family_names as family_names,
+    name_meant as name_meant,
     names_body as names_body,
     says_no_part as says_no_part,
 )

@@ -11,6 +11,9 @@ from capcheck.facts import FACTS, SCOPES, Catalogue, Fact
 from capcheck.values import counted, few, show
 
 _MOST_SHOWN: Final = 12
+USUAL_NAMES: Final = (
+    "pins and sizes may stand behind them, as in TQFP-100; a library may give others, for which a rule says matches"
+)
 
 
 def fact_json(fact: Fact) -> dict[str, object]:
@@ -21,6 +24,7 @@ def fact_json(fact: Fact) -> dict[str, object]:
         "dimension": fact.dimension.name if fact.kind == "number" else None,
         "unit": fact.dimension.unit if fact.kind == "number" else None,
         "choices": list(fact.choices),
+        "names": None if fact.names is None else list(fact.names.every()),
         "needs": fact.needs,
         "help": fact.help,
         "expression": fact.text_of or None,
@@ -144,6 +148,8 @@ def explain_fact(fact: Fact, rules: Iterable[Rule]) -> str:
         text += _section("made of", f"{fact.text_of}  ({fact.where})")
     if fact.choices:
         text += _section("values", ", ".join(fact.choices))
+    elif fact.names is not None:
+        text += _section("names", f"{', '.join(fact.names.every())}; {USUAL_NAMES}")
     elif fact.kind == "text":
         text += _section("values", "any text; capitals and spaces do not matter where it is compared")
     if fact.needs:

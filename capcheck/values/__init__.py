@@ -47,6 +47,7 @@ from capcheck.values.units import (
     ANGLE as ANGLE,
     AREA as AREA,
     AREAL_MASS as AREAL_MASS,
+    COMMON_UNITS as COMMON_UNITS,
     DIMENSIONS as DIMENSIONS,
     LENGTH as LENGTH,
     MASS as MASS,

@@ -121,7 +121,23 @@ def told(tmp_path):
         ("part.ref matches '(R|C)#'", "* stands for anything"),
         ("part.ref matches 'R\\\\d'", "* stands for anything"),
         ("part.family == 'SOICC-8'", 'did you mean "SOIC-8"?'),  # invented: a name misspelled
-        ("part.family not in ('SOT-23', 'QFM-16')", "no package is read by that name"),  # invented
+        ("part.family not in ('SOT-23', 'QFM-16')", "no table names a package so"),  # invented
+        ("part.family == 'TQPF-100'", 'did you mean "TQFP-100"?'),  # invented: letters exchanged
+        ("not part.family starts with 'TQPF'", 'did you mean "TQFP"?'),  # invented
+        ("part.family != '0603'", 'did you mean "chip 0603, inch or metric"?'),
+        ("part.family == 'Umbra box'", "a name that a library of yours gives, write matches 'Umbra box'"),  # invented
+        ("part.family == 'key switch'", 'did you mean "switch"?'),
+        ("part.height <= part.height", "compares part.height with itself"),
+        ("part.value != part.value", "compares part.value with itself"),
+        ("part.height <= '3 g'", "write a length, such as"),
+        ("part.height <= '3 mmm'", 'did you mean "mm"?'),
+        ("part.height == None", "is_known(part.height)"),
+        ("part.value is None", "is_known(part.value)"),
+        ("part.height between '1 mm' and '2 mm'", "write '1 mm' <= part.height <= '2 mm'"),
+        ("part.height and part.located", "expected; compare it with something, such as <= limits.most"),
+        ("part.value", "compare it with something, such as == 'text'"),
+        ("sum(part.located) < 3", "how often it holds is count(part, where …)"),
+        ("head.max_part_height >= part.height", 'one on "part on head" sees it'),
         ("1 < 2", "names no fact"),
         ("constants.tall < '9 mm'", "names no fact"),
         ("part.mounting == ('surfase' if part.pins > 2 else 'none')", 'did you mean "surface"?'),
@@ -148,6 +164,14 @@ def test_a_mistake_in_an_expression_is_told_with_its_cure(told, text, said):
         (rule("part.located", message="{values.tall}"), 'no value "tall"'),
         (rule("part.located", message="{tables.cover.least}"), "own.message: tables.cover has no column"),
         (rule("part.located", more='values = { a = "part.width" }'), "values.a is used nowhere"),
+        (rule("part.located", more='limits = { least = "1 mm" }'), "limits.least is used nowhere"),
+        (rule("part.pins < limits.most", more="limits = { most = true }"), "true is neither a text nor a number"),
+        (rule("part.height > limits.most", more='limits = { most = "−1 mm" }'), 'write "-1 mm"'),
+        (rule("part.located", message="{} is tall"), "{} names nothing"),
+        (
+            rule("part.located", more='[[rule.example]]\nfacts = { part.height = "1 mm" }\noutcome = "pass"'),
+            'put the name in quotes: "part.height" = …',
+        ),
         (rule("values.a < '1 g'", more='values = { a = "part.width" }'), "a length (values.a) with a mass"),
         (rule("part.height < limits.a", more="limits = { a = nan }"), "nan is not a number"),
         (rule("part.height < limits.a", more="limits = { a = inf }"), "for no limit leave the comparison out"),
@@ -524,13 +548,81 @@ def test_a_mistake_in_what_a_file_shares_is_told_with_its_line(told, text, said)
     assert said in told(text + "\n" + rule("part.located"))
 
 
+def test_rules_in_single_brackets_are_told_with_their_line(told):
+    assert told(rule("part.located").replace("[[rule]]", "[rule]")).startswith("2 rule: rules are tables")
+
+
 @pytest.mark.parametrize(
     "name",
     # invented: names as they are read, of no device
-    ["SOIC-8", "soic8", "SOT-23", "SOIC-8 narrow", "LQFP-64 10x10", "chip 1608M", "relay", "LED", "LGA"],  # invented
+    [
+        "SOIC-8",
+        "soic8",
+        "SOT-23",
+        "SOIC-8 narrow",
+        "LQFP-64 10x10",
+        "chip 1608M",
+        "relay",
+        "chip LED",
+        "LGA",
+    ],  # invented
 )
 def test_a_name_of_a_package_that_is_read_is_no_slip(told, name):
     assert told(rule(f"part.family != '{name}'")) == ""
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "part.family starts with 'TQ'",
+        "part.family starts with 'TQFP-1'",
+        "part.family != ''",
+        "part.family matches 'U*'",
+    ],
+)
+def test_beginnings_patterns_and_a_blank_are_no_slips(told, text):
+    assert told(rule(text)) == ""
+
+
+OWN_FAMILIES = """
+[tables]
+cover = [
+  {{ "part.family" = "{key}", most = "3 mm" }},
+  {{ "part.family" = "TQFP-100", most = "2 mm" }}, # invented
+]
+"""
+"""A table by families of which one is of the shop's own library."""
+
+
+@pytest.mark.parametrize(
+    ("key", "said"),
+    [
+        ("TQPF-100", 'did you mean "TQFP-100"?'),  # invented
+        ("Umbra box", "for a name that a library of yours gives, write Umbra box*"),  # invented
+        ("Umbra box*", ""),  # invented
+    ],
+)
+def test_a_table_names_families_that_tables_give_or_says_that_they_are_the_shop_s(told, key, said):
+    text = OWN_FAMILIES.format(key=key) + rule("part.height <= tables.cover.most")
+    assert said in told(text)
+    assert (told(text) == "") is (said == "")
+
+
+@pytest.mark.parametrize(
+    ("require", "family", "actual"),
+    [
+        ("not part.family matches 'Umbra box'", "Umbra box", "fail"),  # invented
+        ("not part.family == 'TQFP-100'", "Umbra box", "error"),  # invented
+        ("not part.family == 'TQFP-100'", "tqfp100", "fail"),  # invented
+        ("not part.family matches 'Umbra box'", "Umbra bx", "error"),  # invented
+    ],
+)
+def test_an_example_states_a_family_of_the_shop_s_where_its_rule_names_it(tmp_path, require, family, actual):
+    path = tmp_path / "own.toml"
+    example = f'[[rule.example]]\nfacts = {{ "part.family" = "{family}" }}\noutcome = "fail"\n'
+    path.write_text(rule(require, more=example))
+    (result,) = run_examples(load_rules([path], FACTS), FACTS)
+    assert result.actual.split(":")[0] == actual
 
 
 def test_a_symmetric_fact_of_pairs_may_name_both_members(told):

@@ -114,6 +114,9 @@ def test_a_board_is_checked_by_it(file: Path, make_board: Any) -> None:
         ('subject="part"', 'subject="prt"', '"prt" is not a subject'),
         ('"12 mm"}, "pass"', '"12 mm"}, "passes"', "example[1].outcome"),
         ('id="low-parts-only"', 'id="Low Parts"', "id"),
+        ('tags=["shop"]', 'tags="shop"', "is no list, such as"),
+        ('limits={"most": "12 mm"}', 'limits=["12 mm"]', "is no table of keys"),
+        ('takes={"part_height": "length", "limits_most": "length"}', 'takes=["length"]', "takes names dimensions by"),
         ("at_most, example", "at_most, exmple", "ImportError"),
         ("return at_most(", "return at_most((", "SyntaxError"),
     ],
@@ -164,3 +167,30 @@ def test_all_of_and_any_of_are_the_logic_of_expressions(values: list[bool | None
     nodes = tuple(FlagFact(name, name) for name in columns)
     assert all_of(*columns.values()).value(0) is And("", nodes).evaluate(Env()).value(0)
     assert any_of(*columns.values()).value(0) is Or("", nodes).evaluate(Env()).value(0)
+
+
+def test_of_two_functions_of_one_name_the_first_is_not_lost_unseen(file: Path) -> None:
+    file.write_text(RULE + RULE.replace("low-parts-only", "also-low"))
+    with pytest.raises(InputError, match="another low_parts_only stands below") as told:
+        load_rules([file], FACTS)
+    assert str(told.value).startswith(f"{file}:5")
+
+
+@pytest.mark.parametrize(
+    ("returned", "said"),
+    [
+        (
+            "at_most(part_height, limits_most) and at_most(part_height, limits_most)",
+            "joined by all_of(…) and any_of(…)",
+        ),
+        ("not at_most(part_height, limits_most)", "joined by all_of(…) and any_of(…)"),
+        ("part_height <= limits_most", "compared by at_most(a, b)"),
+        ("12 > part_height", "compared by at_most(a, b)"),
+        ("True", "what at_most(…), at_least(…)"),
+    ],
+)
+def test_what_python_would_read_otherwise_is_an_error_with_its_cure(file: Path, returned: str, said: str) -> None:
+    """*and* between two columns would drop the first, and the rule would pass without it."""
+    file.write_text(RULE.replace("at_most(part_height, limits_most)", returned))
+    rules = load_rules([file], FACTS)
+    assert all(said in result.actual for result in run_examples(rules, FACTS))

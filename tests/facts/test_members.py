@@ -19,11 +19,11 @@ TOML = 'units = "mm"\nmounting = { "*" = "surface" }\n'
 def asked(tmp_path):
     """Return a function that gives the outcome of a rule that requires *text* of a board with these rows."""
 
-    def ask(rows, text, *, subject="board"):
+    def ask(rows, text, *, subject="board", toml=TOML):
         folder = tmp_path / "board"
         folder.mkdir(exist_ok=True)
         (folder / "p.csv").write_text(HEAD + rows)
-        (folder / "board.toml").write_text(TOML)
+        (folder / "board.toml").write_text(toml)
         words = dict.fromkeys(("title", "message", "why", "remedy", "basis"), "as it says")
         rule = {"id": "own", "subject": subject, "require": text, **words}
         report = check(folder, choice=Choice(made=[rule], select=["own"]))
@@ -49,6 +49,29 @@ def asked(tmp_path):
 def test_what_may_be_no_part_is_not_counted_as_one_nor_left_out(asked, text, sure, with_one_doubted):
     assert asked(SURE, text) == sure
     assert asked(SURE + DOUBTED, text) == with_one_doubted
+
+
+@pytest.mark.parametrize(
+    ("text", "on_the_surface", "drilled"),
+    [
+        ("count(pair, where pair.gap <= '1 mm') >= 1", "pass", "fail"),
+        ("count(pair, where pair.gap <= '1 mm') == 0", "fail", "pass"),
+        ("any(pair.gap <= '1 mm')", "pass", "fail"),
+        ("all(pair.gap > '1 mm')", "fail", "pass"),
+        ("least(pair.gap) <= '1 mm'", "pass", "fail"),
+        ("count(part) == 3", "pass", "pass"),
+    ],
+)
+def test_a_body_of_which_it_is_open_whether_it_is_on_the_surface_makes_no_sure_pair(
+    asked, text, on_the_surface, drilled
+):
+    rows = SURE + "A3,c,F3,5,5,1,25.5,10,0,top\n"
+    of_the_others = 'units = "mm"\nmounting = { "U*" = "surface" }\n'
+    assert asked(rows, text) == on_the_surface
+    known = of_the_others.replace("}", ', A3 = "through hole" }')
+    assert asked(rows, text, toml=known) == drilled
+    expected = on_the_surface if on_the_surface == drilled else "undecided"
+    assert asked(rows, text, toml=of_the_others) == expected
 
 
 def test_a_side_on_which_only_what_may_be_no_part_lies_may_be_bare(asked):

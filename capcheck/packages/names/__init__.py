@@ -30,7 +30,7 @@ from capcheck.packages.names.mounting import (
     says_surface as says_surface,
     speaks_of_itself as speaks_of_itself,
 )
-from capcheck.packages.names.named_bodies import misspelled_package as misspelled_package, names_body as names_body
+from capcheck.packages.names.named_bodies import names_body as names_body
 from capcheck.packages.names.named_sizes import read_named as read_named, read_tantalum as read_tantalum
 from capcheck.packages.names.outlines import (
     UNDER_THE_BODY as UNDER_THE_BODY,
@@ -56,3 +56,4 @@ from capcheck.packages.names.part_kind import (
 from capcheck.packages.names.part_numbers import alternates as alternates, read_part_numbers as read_part_numbers
 from capcheck.packages.names.size_code_mentions import find_codes as find_codes, plainly_named as plainly_named
 from capcheck.packages.names.terminations import no_balls as no_balls
+from capcheck.packages.names.usual_names import family_names as family_names, name_meant as name_meant

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from functools import lru_cache
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 from capcheck.model import Family, Mounting, PartName
 from capcheck.packages.candidate import Column
@@ -14,7 +14,6 @@ from capcheck.packages.names.mounting import mountings_said
 from capcheck.packages.names.named_sizes import read_named, read_tantalum
 from capcheck.packages.names.outlines import read_package_name
 from capcheck.packages.names.part_kind import kind_of
-from capcheck.values import pattern
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -28,27 +27,11 @@ def names_body(text: str) -> bool:
 
     Words about mounting alone (``SMD``, ``THT``) name none, nor do test points and what is only copper.
     """
-    return any(_is_body(candidate, text) for candidate in _meanings(text))
+    return any(_is_body(candidate, text) for candidate in meanings_of(text))
 
 
-_LETTERS_AND_PINS: Final = pattern(r"([A-Za-z]{3,})-?\d.*")
-_ALIKE: Final = 0.66
-"""One letter of three that differs, or a letter more: common practice, no source."""
-
-
-def misspelled_package(text: str) -> str:
-    """Return the name that *text* comes near to, ``SOIC-8`` for ``SOICC-8``; blank where it is none of a package."""
-    match = _LETTERS_AND_PINS.fullmatch(text.strip())
-    if match is None or names_body(text) or any(True for _ in _meanings(text)):
-        return ""
-    import difflib  # only a name that is not known needs it
-
-    words = sorted({word for family in Family for word in family.split()})
-    close = difflib.get_close_matches(match[1].casefold(), words, n=1, cutoff=_ALIKE)
-    return f"{close[0].upper()}{text.strip()[match.end(1) :]}" if close and close[0] != match[1].casefold() else ""
-
-
-def _meanings(text: str) -> Iterator[Candidate]:
+def meanings_of(text: str) -> Iterator[Candidate]:
+    """Yield what *text* means as the name of a body, whatever else is known of the part."""
     land = read_land_pattern(text, Column.FOOTPRINT)
     if land is not None:
         yield land

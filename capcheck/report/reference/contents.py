@@ -9,7 +9,7 @@ from msgspec import Struct
 
 from capcheck.engine import SUBJECTS, Guideline, Rule, all_guidelines, as_written, run_examples
 from capcheck.facts import SCOPES, Catalogue, Fact
-from capcheck.report.explain import rule_json
+from capcheck.report.explain import USUAL_NAMES, rule_json
 from capcheck.report.formats import ENDINGS, format_names, load_format
 from capcheck.shop import schema_of_file
 from capcheck.values import show
@@ -156,6 +156,7 @@ def _fact_page(fact: Fact, rules: Sequence[Rule]) -> Page:
     told: list[tuple[str, Cell]] = [("is", (fact.kind_text,)), ("of", (SCOPES[fact.scope],))]
     told += [("made of", (Code(fact.text_of),))] if fact.text_of else []
     told += [("values", (", ".join(fact.choices),))] if fact.choices else []
+    told += [("names", (f"{', '.join(fact.names.every())}; {USUAL_NAMES}",))] if fact.names is not None else []
     told += [("needs", (f"the input: {fact.needs}",))] if fact.needs else []
     subjects = [subject.name for subject in SUBJECTS.values() if fact.scope in subject.scopes]
     told += [("in rules on", (", ".join(subjects),))]

@@ -2,4 +2,4 @@
 
 from capcheck.packages.names.part_numbers.cells import alternates as alternates
 from capcheck.packages.names.part_numbers.read import read_part_numbers as read_part_numbers
-from capcheck.packages.names.part_numbers.statements import bounds_said as bounds_said
+from capcheck.packages.names.part_numbers.statements import bounds_said as bounds_said, names_given as names_given

@@ -29,6 +29,7 @@ from capcheck.packages.names.arrays import read_array
 from capcheck.packages.names.chip_codes import resistor_height, sized
 from capcheck.packages.names.named_sizes import read_named, read_tantalum
 from capcheck.packages.names.outlines import UNDER_THE_BODY, read_package_name
+from capcheck.packages.names.part_numbers.schemes import all_schemes, all_suffixes
 from capcheck.packages.tables import Family, Size, size_table
 from capcheck.values import Interval, pattern
 
@@ -52,6 +53,15 @@ def parsed(statement: str) -> dict[str, str]:
     """Return a statement's values by their keys."""
     pairs = (piece.strip().partition(" ") for piece in statement.split(";") if piece.strip())
     return {key: value.strip() for key, _, value in pairs}
+
+
+@cache
+def names_given() -> frozenset[str]:
+    """Return what the statements of all numbers call a body, such as ``coaxial connector``."""
+    of_codes = (text for scheme in all_schemes() for codes in scheme.codes.values() for text in codes.values())
+    statements = [*(s.gives for s in all_schemes()), *(s.gives for s in all_suffixes()), *of_codes]
+    said = [parsed(text) for text in statements]
+    return frozenset(values["called"] for values in said if "called" in values)
 
 
 def candidate_of(
