@@ -23,6 +23,7 @@ from capcheck.planning import (
     Shortage,
     Term,
 )
+from capcheck.report.plan.costs_as_json import costs_and_work_json
 from capcheck.report.plan.spans import reasons, what
 
 # Sums of nothing are whole numbers: what is counted in floats is written as one, whatever its value.
@@ -270,6 +271,7 @@ def _plan(plan: Plan, changes: tuple[Change, ...] = ()) -> dict[str, object]:
             }
             for one in plan.benches
         ],
+        **costs_and_work_json(plan),
         "changeovers": [
             {
                 "from": sentence(c.before),
