@@ -38,7 +38,7 @@ if TYPE_CHECKING:
     from capcheck.commands.progress import Working
     from capcheck.planning import Planned, PlanSettings, Supply
 
-CRITERIA: Final = ("cycle", "output per area", "length", "machines")
+CRITERIA: Final = ("cycle", "output per area", "length", "machines", "cost")
 
 _PLAN_SECONDS: Final = 10.0
 _WHAT_IF_SECONDS: Final = 20.0
@@ -291,7 +291,9 @@ def _compare_arguments(parser: argparse.ArgumentParser) -> None:
         "--max-machines", type=int, default=4, metavar="N", help="machines in a composed line; default 4"
     )
     parser.add_argument("--max-length", metavar="LENGTH", help='length of a composed line, such as "6 m"')
-    parser.add_argument("--by", choices=CRITERIA, default="cycle", help="what the best line has; default: cycle")
+    parser.add_argument(
+        "--by", choices=CRITERIA, default="cycle", help="what the best line has; default: cycle; cost: of lines by name"
+    )
     add_format(parser, ("text", "json", "html"))
 
 

@@ -12,6 +12,7 @@ from msgspec.structs import replace
 from capcheck.checking import Report
 from capcheck.machines import Line
 from capcheck.planning.board_passage import judged
+from capcheck.planning.cost_of_boards import mean_cost
 from capcheck.planning.job import Capabilities, Job, Reasons
 from capcheck.planning.plan_data import Plan, PlanSettings, Verdict
 from capcheck.planning.planner import mean_cycle, plan_line
@@ -21,6 +22,8 @@ from capcheck.values import InputError, Interval
 
 CRITERIA = ("cycle", "output per area", "length", "machines")
 """What the best line has: the least cycle for a finished board, most output per area, least length, fewest machines."""
+BY_COST = "cost"
+"""A criterion for lines side by side, where the shop states rates: the least cost of a board."""
 
 _SETTINGS = PlanSettings()
 _RANK = {"pass": 0, "warn": 1, "fail": 2, "unanswered": 3}
@@ -98,6 +101,16 @@ class Row(Struct, frozen=True):
     def area(self) -> float | None:
         """The machines' own floor."""
         return self.plan.floor.machine_area_m2
+
+    @property
+    def cost(self) -> Interval | None:
+        """What a board costs, the mean of several by quantity; None where rates or one currency are not stated."""
+        costs = self.plan.costs
+        boards = {p.board for p in self.plan.job.passes} | {one.board for one in costs}
+        if len(costs) < len(boards) or len({one.currency for one in costs}) > 1:
+            return None
+        yearly = {p.board: None if p.per_year is None else p.per_year * p.boards for p in self.plan.job.passes}
+        return mean_cost(costs, yearly)
 
     @property
     def changeover_out(self) -> int:
@@ -191,6 +204,8 @@ def row_of(plan: Plan, line: Line) -> Row:
 
 def _merit(row: Row, criterion: str) -> tuple[float, ...]:
     cycle = row.seconds_a_board
+    if criterion == BY_COST:
+        return (math.inf, math.inf) if row.cost is None else (row.cost.high, row.cost.low)
     length = math.inf if row.length is None else row.length
     if criterion == "output per area":
         return (-(row.per_hour_and_m2 or 0.0), cycle)
@@ -221,7 +236,7 @@ def _meet(one: Row, other: Row, criterion: str) -> bool:
         return one.length is None or other.length is None
     if criterion == "machines" and len(one.machines) != len(other.machines):
         return False
-    field = "output_within" if criterion == "output per area" else "boards_within"
+    field = {"output per area": "output_within", BY_COST: "cost"}.get(criterion, "boards_within")
     own, others = getattr(one, field), getattr(other, field)
     return own is None or others is None or bool(own.overlaps(others))
 
@@ -231,11 +246,11 @@ def _rank(row: Row) -> tuple[bool, int]:
     return row.left_over > 0, _RANK[row.verdict]
 
 
-def check_criterion(criterion: str) -> None:
+def check_criterion(criterion: str, known: Sequence[str] = CRITERIA) -> None:
     """Raise :class:`InputError` for an unknown criterion."""
-    if criterion not in CRITERIA:
+    if criterion not in known:
         what = f'"{criterion}" is no criterion'
-        raise InputError.at("criterion", what, "lines are compared by one", f"use one of {', '.join(CRITERIA)}")
+        raise InputError.at("criterion", what, "lines are compared by one", f"use one of {', '.join(known)}")
 
 
 def compare_lines(
@@ -252,7 +267,7 @@ def compare_lines(
     The time limit of the settings, or the *deadline*, is for all lines together. Raises :class:`InputError` for an
     unknown criterion.
     """
-    check_criterion(criterion)
+    check_criterion(criterion, (*CRITERIA, BY_COST))
     end = deadline or Deadline.after(settings.time_limit)
     rows = []
     for number, on in enumerate(lines):

@@ -22,13 +22,13 @@ def _in_order(value: float | tuple[float, float]) -> float | tuple[float, float]
 
 
 _NotNegative = Annotated[float, Field(strict=True, ge=0, le=1e9)]
-_Positive = Annotated[float, Field(strict=True, gt=0, le=1e9)]
+_One = Annotated[float, Field(strict=True, ge=1, le=1e9)]
 _UpToOne = Annotated[float, Field(strict=True, gt=0, le=1)]
 _UpToADay = Annotated[float, Field(strict=True, gt=0, le=24)]
 
 Amount = Annotated[_NotNegative | tuple[_NotNegative, _NotNegative], AfterValidator(_in_order)]
 """A number that is not negative, or its two ends."""
-_Above = Annotated[_Positive | tuple[_Positive, _Positive], AfterValidator(_in_order)]
+_Batch = Annotated[_One | tuple[_One, _One], AfterValidator(_in_order)]
 _Share = Annotated[_UpToOne | tuple[_UpToOne, _UpToOne], AfterValidator(_in_order)]
 _Hours = Annotated[_UpToADay | tuple[_UpToADay, _UpToADay], AfterValidator(_in_order)]
 
@@ -45,7 +45,7 @@ class Costs(BaseModel):
     machines: dict[str, Amount] = Field({}, description="an hour of a machine or station of the line, by its name")
     operator_hour: Amount | None = Field(None, description="an hour of one operator")
     operators: Amount | None = Field(None, description="operators who run the line")
-    batch: _Above | None = Field(None, description="boards of one batch, from one set-up to the next")
+    batch: _Batch | None = Field(None, description="boards of one batch, from one set-up to the next")
     board_minutes: Amount | None = Field(
         None, description="minutes in which the line stands for a change of board, once for each side"
     )

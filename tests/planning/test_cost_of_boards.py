@@ -14,8 +14,8 @@ from capcheck.checking.answer import Choice
 from capcheck.planning import Supply, compare, feeders_to_own, on_bottleneck, plan, refills_an_hour
 from capcheck.planning.cost_of_boards import product, quotient
 from capcheck.report import json_text
-from capcheck.report.papers import plan_page
-from capcheck.report.plan import plan_json, plan_text
+from capcheck.report.papers import comparison_page, plan_page
+from capcheck.report.plan import comparison_json, comparison_text, plan_json, plan_text
 from capcheck.shop import Settings
 from capcheck.shop.configuration import read_configuration
 from capcheck.shop.costs import Costs
@@ -91,7 +91,7 @@ def test_a_published_unit_cost(make_board, make_line, good, published):
     [
         # waycalculator.com, tool Overall-Equipment-Effectiveness-OEE-Calculator, example 1: 420 of 480 minutes, 400
         # made at 1 minute at the fastest, 380 good: 0.875 × 0.952 × 0.95 = 79.1 %.
-        (420 / 480, 380 / 400, 400 / 420, 0.791),
+        (420 / 480, 380 / 400, 0.952, 0.791),
         # scribd.com document 436966062, worksheet: 1,820 of 2,780 minutes, 1,626 pieces at 1.041 a minute, 8 rejected:
         # 65.47 % × 85.82 % × 99.50 % = 55.90 %.
         (1820 / 2780, 1618 / 1626, 1626 / 1820 / 1.041, 0.559),
@@ -168,7 +168,6 @@ def test_a_bench_states_its_seconds_and_its_people_share_them(make_board, make_l
         ("uptime = 1\n", {"machine_hour": 36}, "uptime"),
         ('rated = "3600 1/hour"\n', {"machine_hour": 36}, "cycle"),
         ("", {"machines": {"other": 3}, "operator_hour": 18}, "operators"),
-        ("", {"machine_hour": 36, "board_minutes": 10}, "batch"),
         ("", {"hand_hour": 36}, "seconds by hand"),
     ],
 )
@@ -177,6 +176,13 @@ def test_what_is_not_stated_opens_the_upper_end_and_is_named(make_board, make_li
     assert lacks in found.open_because
     assert math.isinf(found.total.high)
     assert math.isfinite(found.total.low)
+
+
+def test_a_batch_that_nobody_states_may_be_of_one_board_or_of_many(make_board, make_line):
+    found = cost_of(board(make_board, 40), make_line(MACHINE), machine_hour=36, board_minutes=10)
+    # 0.4 to run; a set-up of 600 s costs 6.
+    assert (found.total.low, found.total.high) == (pytest.approx(0.4), pytest.approx(6.4))
+    assert found.open_because == ("batch",)
 
 
 def test_a_machine_without_a_rate_opens_the_cost_and_stations_count_where_they_have_one(make_board, make_line):
@@ -259,6 +265,33 @@ def test_a_comparison_states_the_cost_on_each_line(make_board, make_line):
     assert [row.plan.costs[0].total.high for row in rows] == [pytest.approx(0.4), pytest.approx(0.4)]
 
 
+def test_the_best_line_by_cost_is_named_only_where_ranges_tell(make_board, make_line):
+    two = make_line(MACHINE, MACHINE.replace('"M"', '"N"'))
+    two = two.rename(two.with_name("two.line.toml"))
+    lines, folder = [two, make_line(MACHINE)], board(make_board, 40)
+
+    def best(**costs):
+        found = compare([folder], lines, shop=shop(currency="EUR", **costs), by="cost")
+        return found, comparison_text(found)
+
+    # 20 s of two machines of 36 and 72 an hour against 40 s of the one of 36.
+    found, text = best(machines={"M": 36, "N": 72})
+    assert [row.cost.high for row in found.rows] == [pytest.approx(0.6), pytest.approx(0.4)]
+    assert found.best == 1
+    assert "Best by cost" in text
+    assert "0.600 EUR" in text
+    assert "cost of a board" in comparison_page(found)
+    assert comparison_json(found)["lines"][0]["cost_of_board"].high == pytest.approx(0.6)
+    found, text = best(machines={"M": 36, "N": [30, 72]})
+    assert found.rivals == (0,)
+    assert "No clear best by cost" in text
+
+
+def test_without_rates_lines_are_not_compared_by_cost(make_board, make_line):
+    with pytest.raises(InputError, match=r"states no rates.*\[costs\]"):
+        compare([board(make_board, 40)], [make_line(MACHINE)], shop=shop(batch=10), by="cost")
+
+
 def test_papers_say_the_same_cost_with_its_sums(make_board, make_line):
     costs = {"currency": "EUR", "machine_hour": 36, "batch": 100, "board_minutes": 10, "shift_hours": 8}
     found = planned(board(make_board, 40), make_line(MACHINE), costs)
@@ -293,7 +326,7 @@ def test_without_costs_nothing_is_said_of_them(make_board, make_line):
         ("machine_hour = '40 EUR'", "costs"),
         ("machine_hour = true", "costs"),
         ("machine_hour = inf", "costs"),
-        ("batch = 0", "greater than 0"),
+        ("batch = 0.5", "greater than or equal to 1"),
         ("good = 0", "greater than 0"),
         ("good = 1.2", "less than or equal to 1"),
         ("shift_hours = 25", "less than or equal to 24"),

@@ -5,6 +5,7 @@ from .comparison_as_text import (
     carried as carried,
     comparison_text as comparison_text,
     composed_text as composed_text,
+    cost_of_board as cost_of_board,
     left_over as left_over,
     search_lines as search_lines,
     within as within,

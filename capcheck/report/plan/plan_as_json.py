@@ -316,6 +316,7 @@ def _row(row: Row) -> dict[str, object]:
         "length_mm": row.length,
         "machine_area_m2": row.area,
         "placements_per_hour_and_m2": row.per_hour_and_m2,
+        "cost_of_board": row.cost,
         "feeders_out": row.changeover_out,
         "feeders_in": row.changeover_in,
         "plan": _plan(row.plan),
