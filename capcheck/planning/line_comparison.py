@@ -270,10 +270,15 @@ def compare_lines(
     check_criterion(criterion, (*CRITERIA, BY_COST))
     end = deadline or Deadline.after(settings.time_limit)
     rows = []
+    besides = 0.0
     for number, on in enumerate(lines):
-        part = end.part(1 / (len(lines) - number))
+        # What a plan takes beside its searches, the lines still to come take too: it is no time for searching.
+        waiting = len(lines) - number
+        part = Deadline.after(max(0.0, end.left / waiting - besides))
+        given, begun = part.left, end.left
         own = on.job or job
         quick = replace(settings, thorough=False)  # lines are told apart by cycle and places, not by a feeder more
         plan = plan_line(own, on.line, on.can, on.reasons, settings=quick, progress=progress, deadline=part)
         rows.append(row_of(judged(plan, on.reports), on.line))
+        besides = max(besides, begun - end.left - given)
     return Comparison(criterion, tuple(rows), _best_of(rows, criterion))

@@ -137,9 +137,14 @@ def _balanced(task: Task, strictness: Strictness, deadline: Deadline) -> Assignm
     settings = task.settings
     stations, heads = stations_of(task.job, task.line, task.can, strictness=strictness, split=settings.split)
     # Where even the simple way finds places for everything, nothing else will be asked: it gets all the time.
-    share = _EACH_STRICTNESS if first_fit(stations) is None else 1.0
+    simple = first_fit(stations)
+    share = _EACH_STRICTNESS if simple is None else 1.0
     found = balance(
-        stations, time_limit=_FIRST_STEP * deadline.seconds(share), gap=settings.gap, progress=task.progress
+        stations,
+        time_limit=_FIRST_STEP * deadline.seconds(share),
+        gap=settings.gap,
+        progress=task.progress,
+        simple=simple,
     )
     if share < 1.0 and found.status is Status.LIMIT and found.found and not deadline.passed:
         found = balance(stations, time_limit=_FIRST_STEP * deadline.seconds(), gap=settings.gap, progress=task.progress)
