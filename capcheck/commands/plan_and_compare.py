@@ -32,6 +32,7 @@ from capcheck.commands.output import (
 )
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from types import TracebackType
 
     from capcheck.checking import Prepared
@@ -273,14 +274,27 @@ class _Searching:
         """Tell how many lines were planned."""
         self._say(f"lines planned: {planned}, waiting: {waiting}")
 
+    def tell_at_once(self, text: str) -> None:
+        """Tell a result that was found; on a terminal it stays."""
+        if self._shown is not None and not sys.stderr.isatty():
+            return
+        from capcheck.values import visible
+
+        tell: Callable[[str], None] = _write if self._shown is None else self._shown.told(_write)
+        tell(visible(text))
+
     def _say(self, text: str) -> None:
         if self._shown is not None:
             self._shown.step(text)
             return
         if time.monotonic() - self._last >= 1.0:
             self._last = time.monotonic()
-            sys.stderr.write(f"{text}\n")
-            sys.stderr.flush()
+            _write(text)
+
+
+def _write(text: str) -> None:
+    sys.stderr.write(f"{text}\n")
+    sys.stderr.flush()
 
 
 def _compare_arguments(parser: argparse.ArgumentParser) -> None:
@@ -311,7 +325,7 @@ def _compare(arguments: argparse.Namespace) -> int:
     if arguments.stock is not None:
         return _composed(arguments, boards, yearly, shop)
     from capcheck.planning import compare
-    from capcheck.report import brief_comparison, comparison_json, comparison_page, comparison_text
+    from capcheck.report import brief_comparison, comparison_json, comparison_page, comparison_text, line_so_far
 
     with _Searching(arguments) as search:
         comparison = compare(
@@ -323,6 +337,7 @@ def _compare(arguments: argparse.Namespace) -> int:
             shop=shop,
             supply=_supply(arguments),
             progress=search.tell,
+            found=lambda row: search.tell_at_once(line_so_far(row)),
         )
     if arguments.quiet:
         deliver_text(brief_comparison(comparison, width_for(None)))

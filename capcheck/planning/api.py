@@ -15,7 +15,7 @@ from capcheck.model import Board, Said, say
 from capcheck.planning.board_passage import in_panels, judged, open_passages, stopping, stops
 from capcheck.planning.candidate_changes import Spare, room_above
 from capcheck.planning.job_of_boards import PlanInput, Supply, plan_input
-from capcheck.planning.line_comparison import BY_COST, CandidateLine, Comparison, compare_lines
+from capcheck.planning.line_comparison import BY_COST, CandidateLine, Comparison, Row, compare_lines
 from capcheck.planning.line_from_stock import Composed, Stock, compose_line
 from capcheck.planning.plan_data import Plan, PlanSettings
 from capcheck.planning.planner import plan_line
@@ -139,10 +139,11 @@ def compare(
     shop: Prepared | None = None,
     supply: Supply | None = None,
     progress: Progress | None = None,
+    found: Callable[[Row], None] | None = None,
 ) -> Comparison:
     """Return the plans of *boards* on each of *lines* side by side, and the best by a criterion.
 
-    Raises :class:`~capcheck.values.InputError`.
+    *found* is told each line as soon as it is planned. Raises :class:`~capcheck.values.InputError`.
     """
     if not lines:
         raise InputError.at("lines", "no line is named", remedy="name two or more to compare")
@@ -155,8 +156,10 @@ def compare(
         reports = read.against(line)
         given = plan_input(reports, per_year, supply)
         asked.append(CandidateLine(line, given.can, given.reasons, reports, given.job))
-    found = compare_lines(given.job, asked, criterion=by, settings=settings or PlanSettings(), progress=progress)
-    return replace(found, inputs=read.inputs(*devices))
+    compared = compare_lines(
+        given.job, asked, criterion=by, settings=settings or PlanSettings(), progress=progress, found=found
+    )
+    return replace(compared, inputs=read.inputs(*devices))
 
 
 def _refuse_without_rates(shops: Sequence[Settings]) -> None:

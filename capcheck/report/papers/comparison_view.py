@@ -48,9 +48,10 @@ def line_views(comparison: Comparison) -> list[LineView]:
     best = f"best by {comparison.criterion}"
     if comparison.criterion == "cycle":
         best = f"least cycle{' for each board' if any(map(carried, rows)) else ''}"
+    met = "ranges overlap" if comparison.ranges_meet else "not proved apart"
     views = []
     for k, row in enumerate(rows):
-        apart = "" if k not in {comparison.best, *rivals} else "ranges overlap" if rivals else best
+        apart = "" if k not in {comparison.best, *rivals} else met if rivals else best
         there = "not stated" if row.slots is None else str(row.slots)
         needed = Interval(*row.slots_needed)
         free = "not known" if row.slots is None else count(Interval(row.slots - needed.high, row.slots - needed.low))

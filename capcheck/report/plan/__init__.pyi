@@ -7,6 +7,7 @@ from .comparison_as_text import (
     composed_text as composed_text,
     cost_of_board as cost_of_board,
     left_over as left_over,
+    line_so_far as line_so_far,
     search_lines as search_lines,
     within as within,
 )

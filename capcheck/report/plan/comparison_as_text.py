@@ -130,8 +130,24 @@ def best_line(comparison: Comparison) -> str:
         name = comparison.rows[comparison.best].line
         others = [comparison.rows[k].line for k in comparison.rivals]
         if others:
-            return f"No clear best by {by}: {', '.join([name, *others])}: their ranges overlap"
+            return f"No clear best by {by}: {', '.join([name, *others])}: {_not_told(comparison)}"
     return f"Best by {by}: {name}"
+
+
+def _not_told(comparison: Comparison) -> str:
+    """Return why lines are not told apart."""
+    if comparison.ranges_meet:
+        return "their ranges overlap"
+    return (
+        "they cannot be told apart yet, the search ended before one was proved better (a longer --time-limit may tell)"
+    )
+
+
+def line_so_far(row: Row) -> str:
+    """Return how a line does, in one line, while others are still planned."""
+    cycle = f", cycle {within(row.cycle_within, 2)} s{carried(row)}" if row.cycle is not None else ""
+    why = f": {sentence(row.plan.why[0])}" if row.plan.why else ""
+    return f"{row.line}: {row.verdict}{cycle}{why}"
 
 
 def in_full(criterion: str) -> str:

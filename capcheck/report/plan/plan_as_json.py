@@ -309,6 +309,7 @@ def _row(row: Row) -> dict[str, object]:
         "slots": row.slots,
         "cycle_s": row.cycle,
         "cycle_is_at_least": row.at_least,
+        "cycle_proved_share": row.reach,
         "boards_per_hour": row.boards_per_hour,
         "cycle_within_s": row.cycle_within,
         "boards_per_hour_within": row.boards_within,
