@@ -87,16 +87,12 @@ def test_what_a_plan_is_not_proved_to_need_is_its_reach(shop):
     job = order(shop, types=40, passes=1)
     line = shop.line(shop.machine("A", slots=120), shop.machine("B", slots=120))
     quick = PlanSettings(time_limit=0.01)
-    (found,) = compare_lines(
-        job, [CandidateLine(line, shop.takes_all(job, line))], settings=PlanSettings(time_limit=0.01)
-    ).rows
+    (found,) = compare_lines(job, [CandidateLine(line, shop.takes_all(job, line))], settings=quick).rows
     (set_up,) = found.plan.set_ups
     assert found.reach == pytest.approx(set_up.bound / set_up.figures[0].planned)
     assert found.reach < 1
     slow_oven = shop.line(*line.machines, station=[{"name": "oven", "cycle": "1000 s"}])
-    (waits,) = compare_lines(
-        job, [CandidateLine(slow_oven, shop.takes_all(job, line))], settings=PlanSettings(time_limit=0.01)
-    ).rows
+    (waits,) = compare_lines(job, [CandidateLine(slow_oven, shop.takes_all(job, line))], settings=quick).rows
     assert waits.reach == 1
 
 
