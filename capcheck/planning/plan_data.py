@@ -118,7 +118,8 @@ class Shortage(Struct, frozen=True):
 
     *slots_short* and *trays_short* are (machine or its bank, how many more would do). *take_off* are (part, placements
     per board) that leave a job which fits; *proved* tells whether fewer placements are proved impossible. *impossible*
-    is False where the search ended before it was proved that not everything fits.
+    is False where the search ended before it was proved that not everything fits. *displaced* are those taken off that
+    come in no tray and would have a place if no tray unit stood in the slots.
     """
 
     nowhere: tuple[Nowhere, ...]
@@ -128,6 +129,7 @@ class Shortage(Struct, frozen=True):
     proved: bool
     order: bool
     impossible: bool
+    displaced: tuple[str, ...] = ()
 
 
 class Changeover(Struct, frozen=True):

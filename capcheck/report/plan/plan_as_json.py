@@ -165,6 +165,7 @@ def _shortage(shortage: Shortage | None) -> dict[str, object] | None:
         "slots_short": [{"machine": m, "slots": float(n)} for m, n in shortage.slots_short],
         "tray_places_short": [{"machine": m, "tray_places": float(n)} for m, n in shortage.trays_short],
         "take_off": [{"part_number": p, "placements": n} for p, n in shortage.take_off],
+        "displaced_by_trays": shortage.displaced,
         "fewest_proved": shortage.proved,
         "order_or_nozzles": shortage.order,
         "impossible_proved": shortage.impossible,
