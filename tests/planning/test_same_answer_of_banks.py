@@ -169,8 +169,8 @@ def test_they_agree_on_tray_units_over_slots_at_random(make_board, make_line, tm
         slots = int(rng.integers(2, 7))
         unit = f"tray_places = {rng.integers(1, 5)}\n"
         if rng.random() < 0.7:
-            unit += f"tray_covers = [{k * 10 + slots - int(rng.integers(1, slots))}, {k * 10 + slots - 1}]\n"
-        banks += bank(f"b{k}", slots, f"first_slot = {k * 10}\n{unit if rng.random() < 0.7 else ''}")
+            unit += f"tray_covers = [{k * 10 + slots - int(rng.integers(1, slots)) + 1}, {k * 10 + slots}]\n"
+        banks += bank(f"b{k}", slots, f"first_slot = {k * 10 + 1}\n{unit if rng.random() < 0.7 else ''}")
     line = make_line(machine(banks))
     table = tmp_path / "packings.csv"
     table.write_text("\n".join(["part number,supply", *(f"PN-T{k},tray" for k in range(trays))]))
