@@ -116,6 +116,8 @@ FLOORS = {
         "what_if",
         "accepted_parts",
         "benches",
+        "cost_of_boards",
+        "floor_work",
         "board_passage",
         "line_comparison",
         "line_from_stock",

@@ -259,6 +259,7 @@ def check_board(
         selected=settings.choice.select,
         documentation=settings.documentation,
         answered=answered,
+        costs=settings.costs,
     )
     return _folded(report if baseline is None else _against(report, baseline, new_only=new_only))
 

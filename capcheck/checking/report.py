@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from functools import cached_property
 from typing import Annotated, Literal
 
-from msgspec import Meta, Struct
+from msgspec import Meta, Struct, field
 
 from capcheck.checking.ordered_panel import InPanel
 from capcheck.checking.unanswered import why_unanswered
@@ -15,7 +15,7 @@ from capcheck.engine import Answers, Finding, TypeTakers
 from capcheck.facts import Session
 from capcheck.machines import Line
 from capcheck.model import Board, InputFile, Note, Said
-from capcheck.shop import Known
+from capcheck.shop import Costs, Known
 
 Verdict = Literal["pass", "warn", "fail", "unanswered"]
 Count = Annotated[int, Meta(ge=0)]
@@ -98,6 +98,8 @@ class Report(Struct, frozen=True, dict=True):
     """The address below which the pages on the rules are found; blank where none is configured."""
     answered: frozenset[tuple[str, str]] = frozenset()
     """The questions to the customer that need not be put again, by key and by the hash of what was asked."""
+    costs: Costs = field(default_factory=Costs)
+    """What hours and batches cost the shop, for this board."""
 
     @property
     def carried(self) -> Carried:

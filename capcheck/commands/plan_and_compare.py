@@ -32,13 +32,14 @@ from capcheck.commands.output import (
 )
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from types import TracebackType
 
     from capcheck.checking import Prepared
     from capcheck.commands.progress import Working
     from capcheck.planning import Planned, PlanSettings, Supply
 
-CRITERIA: Final = ("cycle", "output per area", "length", "machines")
+CRITERIA: Final = ("cycle", "output per area", "length", "machines", "cost")
 
 _PLAN_SECONDS: Final = 10.0
 _WHAT_IF_SECONDS: Final = 20.0
@@ -273,14 +274,27 @@ class _Searching:
         """Tell how many lines were planned."""
         self._say(f"lines planned: {planned}, waiting: {waiting}")
 
+    def tell_at_once(self, text: str) -> None:
+        """Tell a result that was found; on a terminal it stays."""
+        if self._shown is not None and not sys.stderr.isatty():
+            return
+        from capcheck.values import visible
+
+        tell: Callable[[str], None] = _write if self._shown is None else self._shown.told(_write)
+        tell(visible(text))
+
     def _say(self, text: str) -> None:
         if self._shown is not None:
             self._shown.step(text)
             return
         if time.monotonic() - self._last >= 1.0:
             self._last = time.monotonic()
-            sys.stderr.write(f"{text}\n")
-            sys.stderr.flush()
+            _write(text)
+
+
+def _write(text: str) -> None:
+    sys.stderr.write(f"{text}\n")
+    sys.stderr.flush()
 
 
 def _compare_arguments(parser: argparse.ArgumentParser) -> None:
@@ -291,7 +305,9 @@ def _compare_arguments(parser: argparse.ArgumentParser) -> None:
         "--max-machines", type=int, default=4, metavar="N", help="machines in a composed line; default 4"
     )
     parser.add_argument("--max-length", metavar="LENGTH", help='length of a composed line, such as "6 m"')
-    parser.add_argument("--by", choices=CRITERIA, default="cycle", help="what the best line has; default: cycle")
+    parser.add_argument(
+        "--by", choices=CRITERIA, default="cycle", help="what the best line has; default: cycle; cost: of lines by name"
+    )
     add_format(parser, ("text", "json", "html"))
 
 
@@ -309,7 +325,7 @@ def _compare(arguments: argparse.Namespace) -> int:
     if arguments.stock is not None:
         return _composed(arguments, boards, yearly, shop)
     from capcheck.planning import compare
-    from capcheck.report import brief_comparison, comparison_json, comparison_page, comparison_text
+    from capcheck.report import brief_comparison, comparison_json, comparison_page, comparison_text, line_so_far
 
     with _Searching(arguments) as search:
         comparison = compare(
@@ -321,6 +337,7 @@ def _compare(arguments: argparse.Namespace) -> int:
             shop=shop,
             supply=_supply(arguments),
             progress=search.tell,
+            found=lambda row: search.tell_at_once(line_so_far(row)),
         )
     if arguments.quiet:
         deliver_text(brief_comparison(comparison, width_for(None)))

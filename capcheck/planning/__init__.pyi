@@ -1,5 +1,14 @@
 from .accuracy import CPK_CAPABLE as CPK_CAPABLE
 from .api import Planned as Planned, compare as compare, compose as compose, plan as plan
+from .cost_of_boards import mean_cost as mean_cost
+from .floor_work import (
+    Bottleneck as Bottleneck,
+    Owned as Owned,
+    Refills as Refills,
+    feeders_to_own as feeders_to_own,
+    on_bottleneck as on_bottleneck,
+    refills_an_hour as refills_an_hour,
+)
 from .job import Pass as Pass
 from .job_of_boards import PlanInput as PlanInput, Supply as Supply, plan_input as plan_input
 from .least_cycle import LeastCycle as LeastCycle, least_cycles as least_cycles
@@ -8,6 +17,8 @@ from .line_from_stock import Composed as Composed
 from .part_accuracy import Placing as Placing
 from .plan_data import (
     BenchTime as BenchTime,
+    BoardCost as BoardCost,
+    CostTerm as CostTerm,
     Demand as Demand,
     Feeder as Feeder,
     Plan as Plan,

@@ -20,7 +20,9 @@ _ON_HEADS: Final = "part on head"
 _OF_SLOTS: Final = frozenset({"feeder-slots", "tray-places", "bank-slots", "bank-trays"})
 """Rules on feeders and trays of the whole line."""
 _SLOTS_OPEN: Final = frozenset({"planning.slots not proved", "planning.slots short if wider"})
-_OF_PARTS: Final = frozenset({"planning.cannot be placed", "planning.parts not proved"})
+_OF_PARTS: Final = frozenset(
+    {"planning.cannot be placed", "planning.no place beside trays", "planning.parts not proved"}
+)
 """Sentences on single parts that checks answer too."""
 
 

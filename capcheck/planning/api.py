@@ -15,7 +15,7 @@ from capcheck.model import Board, Said, say
 from capcheck.planning.board_passage import in_panels, judged, open_passages, stopping, stops
 from capcheck.planning.candidate_changes import Spare, room_above
 from capcheck.planning.job_of_boards import PlanInput, Supply, plan_input
-from capcheck.planning.line_comparison import CandidateLine, Comparison, compare_lines
+from capcheck.planning.line_comparison import BY_COST, CandidateLine, Comparison, Row, compare_lines
 from capcheck.planning.line_from_stock import Composed, Stock, compose_line
 from capcheck.planning.plan_data import Plan, PlanSettings
 from capcheck.planning.planner import plan_line
@@ -139,22 +139,37 @@ def compare(
     shop: Prepared | None = None,
     supply: Supply | None = None,
     progress: Progress | None = None,
+    found: Callable[[Row], None] | None = None,
 ) -> Comparison:
     """Return the plans of *boards* on each of *lines* side by side, and the best by a criterion.
 
-    Raises :class:`~capcheck.values.InputError`.
+    *found* is told each line as soon as it is planned. Raises :class:`~capcheck.values.InputError`.
     """
     if not lines:
         raise InputError.at("lines", "no line is named", remedy="name two or more to compare")
     devices = [read_line(line) for line in lines]
     read = _Boards.read(boards, libraries, shop)
+    if by == BY_COST:
+        _refuse_without_rates([given.settings for _, given in read.boards])
     asked = []
     for line in devices:
         reports = read.against(line)
         given = plan_input(reports, per_year, supply)
         asked.append(CandidateLine(line, given.can, given.reasons, reports, given.job))
-    found = compare_lines(given.job, asked, criterion=by, settings=settings or PlanSettings(), progress=progress)
-    return replace(found, inputs=read.inputs(*devices))
+    compared = compare_lines(
+        given.job, asked, criterion=by, settings=settings or PlanSettings(), progress=progress, found=found
+    )
+    return replace(compared, inputs=read.inputs(*devices))
+
+
+def _refuse_without_rates(shops: Sequence[Settings]) -> None:
+    """Raise :class:`InputError` where no rates are stated for a board, or in several currencies."""
+    if not all(shop.costs.states_rates for shop in shops):
+        what = "lines cannot be compared by cost: the configuration states no rates"
+        raise InputError.at("--by cost", what, remedy="state [costs] in capcheck.toml, such as machine_hour = 40")
+    if len({shop.costs.currency for shop in shops}) > 1:
+        what = "the costs of the boards are in several currencies"
+        raise InputError.at("--by cost", what, "their sum means nothing", "state all costs in one currency")
 
 
 def compose(

@@ -19,7 +19,7 @@ from capcheck.planning.plan_data import BenchTime, Plan
 from capcheck.values import Interval
 
 
-class _Work(Struct, frozen=True):
+class HandWork(Struct, frozen=True):
     """Parts of one kind that people place on one panel of a board, at least and at most."""
 
     kind: str
@@ -46,7 +46,7 @@ def _times(found: Plan, reports: Sequence[Report], line: Line) -> Iterator[Bench
     cycles = {one.board: one.seconds for one in found.board_figures()}
     benches = line.benches
     for report in reports:
-        name, work = report.board.name, _work(found, report)
+        name, work = report.board.name, by_hand(found, report)
         for bench in benches:
             mine = [w.placements for w in work if _takes_first(benches, w.kind) is bench]
             placements = Interval(sum(w.low for w in mine), sum(w.high for w in mine))
@@ -58,7 +58,7 @@ def _takes_first(benches: Iterable[Bench], kind: str) -> Bench | None:
     return next((bench for bench in benches if kind in bench.takes), None)
 
 
-def _work(found: Plan, report: Report) -> list[_Work]:
+def by_hand(found: Plan, report: Report) -> list[HandWork]:
     """Return what people place on a panel of a board: the machines' left-overs and the parts through holes."""
     name, bodies = report.board.name, report.board.bodies
     mine = [p for p, one in enumerate(found.job.passes) if one.board == name]
@@ -78,8 +78,8 @@ def _work(found: Plan, report: Report) -> list[_Work]:
         if not taker.on_heads and (taker.index < 0 or bodies[taker.index].mounting != Mounting.NONE)
     )
     return [
-        _Work("surface", Interval(left, left + open_)),
-        _Work("through-hole", Interval.exactly(through * report.carried.circuits)),
+        HandWork("surface", Interval(left, left + open_)),
+        HandWork("through-hole", Interval.exactly(through * report.carried.circuits)),
     ]
 
 

@@ -17,6 +17,7 @@ from capcheck.facts import each_way, takes_one_way
 from capcheck.model import NOTHING, Said, Side, say
 from capcheck.planning.accepted_parts import without_accepted
 from capcheck.planning.benches import with_benches
+from capcheck.planning.cost_of_boards import with_costs
 from capcheck.planning.plan_data import Plan
 
 _PASSAGE: Final = frozenset({"board on machine", "side on machine", "part on machine", "fiducial on machine"})
@@ -45,7 +46,7 @@ def judged(found: Plan, reports: Sequence[Report], machines: Sequence[str] | Non
     warns makes it ``warn`` at least.
     """
     names = found.machines if machines is None else machines
-    found = with_benches(without_accepted(found, reports), reports)
+    found = with_costs(with_benches(without_accepted(found, reports), reports), reports)
     stopped = [say("planning.board stopped", why=why) for why in stops(reports, names)]
     stopped += [say("planning.line insufficient", why=why) for why in _line(reports, _fails)]
     stopped += [

@@ -12,6 +12,7 @@ from msgspec.structs import replace
 from capcheck.checking import Report
 from capcheck.machines import Line
 from capcheck.planning.board_passage import judged
+from capcheck.planning.cost_of_boards import mean_cost
 from capcheck.planning.job import Capabilities, Job, Reasons
 from capcheck.planning.plan_data import Plan, PlanSettings, Verdict
 from capcheck.planning.planner import mean_cycle, plan_line
@@ -21,6 +22,8 @@ from capcheck.values import InputError, Interval
 
 CRITERIA = ("cycle", "output per area", "length", "machines")
 """What the best line has: the least cycle for a finished board, most output per area, least length, fewest machines."""
+BY_COST = "cost"
+"""A criterion for lines side by side, where the shop states rates: the least cost of a board."""
 
 _SETTINGS = PlanSettings()
 _RANK = {"pass": 0, "warn": 1, "fail": 2, "unanswered": 3}
@@ -58,6 +61,8 @@ class Row(Struct, frozen=True):
     cycle_within: Interval | None = None
     boards_within: Interval | None = None
     output_within: Interval | None = None
+    reach: float = 1.0
+    """The share of its cycle that a plan of this line is not proved to need: 1 where the plan is proved the fastest."""
 
     @property
     def seconds_a_board(self) -> float:
@@ -100,6 +105,33 @@ class Row(Struct, frozen=True):
         return self.plan.floor.machine_area_m2
 
     @property
+    def is_searched(self) -> bool:
+        """Whether the search proved what the line leaves over, if anything; else the time limit ended it before."""
+        shortage = self.plan.shortage
+        if shortage is None:
+            return bool(self.plan.set_ups or not self.plan.job.passes)
+        return shortage.impossible
+
+    def best_possible(self, field: str) -> Interval | None:
+        """Return a figure that a better plan of the same line might have too: a range that holds what is known."""
+        known: Interval | None = getattr(self, field)
+        if known is None or self.reach >= 1.0:
+            return known
+        if field == "cost":
+            return Interval(known.low * self.reach, known.high)
+        return Interval(known.low, known.high / self.reach if self.reach > 0 else math.inf)
+
+    @property
+    def cost(self) -> Interval | None:
+        """What a board costs, the mean of several by quantity; None where rates or one currency are not stated."""
+        costs = self.plan.costs
+        boards = {p.board for p in self.plan.job.passes} | {one.board for one in costs}
+        if len(costs) < len(boards) or len({one.currency for one in costs}) > 1:
+            return None
+        yearly = {p.board: None if p.per_year is None else p.per_year * p.boards for p in self.plan.job.passes}
+        return mean_cost(costs, yearly)
+
+    @property
     def changeover_out(self) -> int:
         """How many feeders are taken out from set-up to set-up."""
         return sum(len(c.out) for c in self.plan.changeovers)
@@ -136,15 +168,31 @@ class Comparison(Struct, frozen=True):
 
     @property
     def rivals(self) -> tuple[int, ...]:
-        """Rows that what is known does not tell from the best: its equals in rank, with ranges that meet its own."""
+        """Rows that what is known does not tell from the best: ranges that meet, or a search that ended too early.
+
+        A range is that of the times stated, and beyond it what a better plan of the same line might reach.
+        """
         if self.best is None:
             return ()
         own = self.rows[self.best]
         return tuple(
             k
             for k, row in enumerate(self.rows)
-            if k != self.best and _is_able(row) and _rank(row) == _rank(own) and _meet(own, row, self.criterion)
+            if k != self.best
+            and (
+                (_is_able(row) and _rank(row) == _rank(own) and _meet(own, row, self.criterion))
+                or (not row.is_searched and row.verdict not in {"fail", "unanswered"})
+            )
         )
+
+    @property
+    def ranges_meet(self) -> bool:
+        """Whether a rival's range itself meets the best's: else more time for the search may tell them apart."""
+        if self.best is None:
+            return False
+        own = self.rows[self.best]
+        as_planned = [replace(self.rows[k], reach=1.0) for k in self.rivals if self.rows[k].is_searched]
+        return any(_meet(own, row, self.criterion) for row in as_planned)
 
     @property
     def verdict(self) -> Verdict:
@@ -186,11 +234,28 @@ def row_of(plan: Plan, line: Line) -> Row:
         cycle_within=within,
         boards_within=Interval(*boards_within) if timed else None,
         output_within=Interval(*output_within) if has_output else None,
+        reach=_reach(plan) if timed else 1.0,
     )
+
+
+def _reach(plan: Plan) -> float:
+    """Return the share of the mean cycle that is proved to be needed: by searches' bounds, and by other stations."""
+    planned = least = 0.0
+    weights = plan.job.weights()
+    for set_up in plan.set_ups:
+        figures = list(zip(set_up.passes, set_up.figures, strict=True))
+        mean = sum(weights[p] * f.planned for p, f in figures)
+        others = sum(weights[p] * max((s.planned for s in f.stations if not s.places), default=0.0) for p, f in figures)
+        machines = sum(weights[p] for p, _ in figures) * set_up.bound
+        planned += mean
+        least += min(mean, max(others, machines))
+    return min(1.0, least / planned) if planned > 0 else 1.0
 
 
 def _merit(row: Row, criterion: str) -> tuple[float, ...]:
     cycle = row.seconds_a_board
+    if criterion == BY_COST:
+        return (math.inf, math.inf) if row.cost is None else (row.cost.high, row.cost.low)
     length = math.inf if row.length is None else row.length
     if criterion == "output per area":
         return (-(row.per_hour_and_m2 or 0.0), cycle)
@@ -216,13 +281,16 @@ def _is_able(row: Row) -> bool:
 
 
 def _meet(one: Row, other: Row, criterion: str) -> bool:
-    """Whether two lines' ranges of the criterion meet, and those of the cycle where that decides between equals."""
+    """Whether two lines' ranges of the criterion meet, and those of the cycle where that decides between equals.
+
+    *other* counts with what a better plan of it might reach: *one* is the best, and could only be better yet.
+    """
     if criterion == "length" and (one.length is None or one.length != other.length):
         return one.length is None or other.length is None
     if criterion == "machines" and len(one.machines) != len(other.machines):
         return False
-    field = "output_within" if criterion == "output per area" else "boards_within"
-    own, others = getattr(one, field), getattr(other, field)
+    field = {"output per area": "output_within", BY_COST: "cost"}.get(criterion, "boards_within")
+    own, others = getattr(one, field), other.best_possible(field)
     return own is None or others is None or bool(own.overlaps(others))
 
 
@@ -231,11 +299,11 @@ def _rank(row: Row) -> tuple[bool, int]:
     return row.left_over > 0, _RANK[row.verdict]
 
 
-def check_criterion(criterion: str) -> None:
+def check_criterion(criterion: str, known: Sequence[str] = CRITERIA) -> None:
     """Raise :class:`InputError` for an unknown criterion."""
-    if criterion not in CRITERIA:
+    if criterion not in known:
         what = f'"{criterion}" is no criterion'
-        raise InputError.at("criterion", what, "lines are compared by one", f"use one of {', '.join(CRITERIA)}")
+        raise InputError.at("criterion", what, "lines are compared by one", f"use one of {', '.join(known)}")
 
 
 def compare_lines(
@@ -245,20 +313,29 @@ def compare_lines(
     criterion: str = "cycle",
     settings: PlanSettings = _SETTINGS,
     progress: Progress | None = None,
+    found: Callable[[Row], None] | None = None,
     deadline: Deadline | None = None,
 ) -> Comparison:
     """Plan a job on each of several lines and name the best.
 
-    The time limit of the settings, or the *deadline*, is for all lines together. Raises :class:`InputError` for an
+    The time limit of the settings, or the *deadline*, is for all lines together. *found* is told each line as soon as
+    it is planned. Raises :class:`InputError` for an
     unknown criterion.
     """
-    check_criterion(criterion)
+    check_criterion(criterion, (*CRITERIA, BY_COST))
     end = deadline or Deadline.after(settings.time_limit)
     rows = []
+    besides = 0.0
     for number, on in enumerate(lines):
-        part = end.part(1 / (len(lines) - number))
+        # What a plan takes beside its searches, the lines still to come take too: it is no time for searching.
+        waiting = len(lines) - number
+        part = Deadline.after(max(0.0, end.left / waiting - besides))
+        given, begun = part.left, end.left
         own = on.job or job
         quick = replace(settings, thorough=False)  # lines are told apart by cycle and places, not by a feeder more
         plan = plan_line(own, on.line, on.can, on.reasons, settings=quick, progress=progress, deadline=part)
         rows.append(row_of(judged(plan, on.reports), on.line))
+        if found is not None:
+            found(rows[-1])
+        besides = max(besides, begun - end.left - given)
     return Comparison(criterion, tuple(rows), _best_of(rows, criterion))

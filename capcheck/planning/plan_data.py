@@ -118,7 +118,8 @@ class Shortage(Struct, frozen=True):
 
     *slots_short* and *trays_short* are (machine or its bank, how many more would do). *take_off* are (part, placements
     per board) that leave a job which fits; *proved* tells whether fewer placements are proved impossible. *impossible*
-    is False where the search ended before it was proved that not everything fits.
+    is False where the search ended before it was proved that not everything fits. *displaced* are those taken off that
+    come in no tray and would have a place if no tray unit stood in the slots.
     """
 
     nowhere: tuple[Nowhere, ...]
@@ -128,6 +129,7 @@ class Shortage(Struct, frozen=True):
     proved: bool
     order: bool
     impossible: bool
+    displaced: tuple[str, ...] = ()
 
 
 class Changeover(Struct, frozen=True):
@@ -191,6 +193,69 @@ class BenchTime(Struct, frozen=True):
         return True if self.seconds.low > self.line.high else None
 
 
+class CostTerm(Struct, frozen=True):
+    """One part of a board's cost: what of, the figures of its sum by name, and what they come to."""
+
+    kind: str
+    figures: Mapping[str, Interval]
+    amount: Interval
+
+
+class SetUpWork(Struct, frozen=True):
+    """What setting the line up for a batch takes: *sides* changes of board and *feeders* put on, by so many *people*.
+
+    *board_seconds* and *feeder_seconds* are each one's, None where not stated; where feeders are prepared *beside* the
+    running line it does not stand for them. *stands* are seconds of the line, *work* those of people.
+    """
+
+    sides: int
+    feeders: Interval
+    people: int
+    board_seconds: Interval | None
+    feeder_seconds: Interval | None
+    beside: bool
+    stands: Interval
+    work: Interval
+
+
+class BoardCost(Struct, frozen=True):
+    """What one board costs by the shop's rates, and how many a shift makes.
+
+    *terms* are of any board made, *total* of each that is *good*. *not_counted* are the kinds of cost without a rate,
+    *open_because* names what leaves an upper end open. *seconds* are the line's for one board while it runs,
+    *occupied* the same with its stops. *good_share* is availability × quality.
+    """
+
+    board: str
+    currency: str
+    terms: tuple[CostTerm, ...]
+    not_counted: tuple[str, ...]
+    good: Interval
+    open_because: tuple[str, ...]
+    seconds: Interval
+    uptime: Interval | None
+    occupied: Interval
+    batch: Interval | None
+    set_up: SetUpWork
+    shift_hours: Interval | None
+    per_shift: Interval | None
+    good_share: Interval | None
+    refill_minutes: Interval | None
+
+    @property
+    def made(self) -> Interval | None:
+        """What a board costs, good or not; None where no rate is stated."""
+        if not self.terms:
+            return None
+        return Interval(sum(t.amount.low for t in self.terms), sum(t.amount.high for t in self.terms))
+
+    @property
+    def total(self) -> Interval | None:
+        """What a good board costs: those that are not good are paid by the others."""
+        made = self.made
+        return None if made is None else Interval(made.low / self.good.high, made.high / self.good.low)
+
+
 class Plan(Struct, frozen=True):
     """A plan for a job on a line.
 
@@ -219,6 +284,8 @@ class Plan(Struct, frozen=True):
     """By board: the panel or rails that would be ordered of it, in words; the conveyor carries that."""
     benches: tuple[BenchTime, ...] = ()
     """What people place at the line's benches, by board."""
+    costs: tuple[BoardCost, ...] = ()
+    """What each board costs, where the shop states rates."""
 
     @property
     def verdict(self) -> Verdict:

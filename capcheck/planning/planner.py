@@ -17,6 +17,7 @@ from capcheck.planning.search import (
     Deadline,
     Progress,
     Reason,
+    Stations,
     Status,
     as_balance,
     balance,
@@ -96,7 +97,9 @@ def _plan_group(task: Task, group: tuple[int, ...], deadline: Deadline) -> tuple
     short: Shortage | None = None
     if not assigned.balance.found:
         reason = smallest_reason(assigned.stations, deadline=deadline.part(_WHY))
-        short = _shortage(asked, reason, impossible=assigned.balance.status is Status.INFEASIBLE)
+        impossible = assigned.balance.status is Status.INFEASIBLE
+        displaced = _displaced(asked, assigned.stations, reason, deadline.part(_WHY))
+        short = _shortage(asked, reason, impossible=impossible, displaced=displaced)
         rows = [row for k, row in enumerate(rows) if k not in set(reason.take_off)]
         if not rows:
             return None, short
@@ -137,9 +140,14 @@ def _balanced(task: Task, strictness: Strictness, deadline: Deadline) -> Assignm
     settings = task.settings
     stations, heads = stations_of(task.job, task.line, task.can, strictness=strictness, split=settings.split)
     # Where even the simple way finds places for everything, nothing else will be asked: it gets all the time.
-    share = _EACH_STRICTNESS if first_fit(stations) is None else 1.0
+    simple = first_fit(stations)
+    share = _EACH_STRICTNESS if simple is None else 1.0
     found = balance(
-        stations, time_limit=_FIRST_STEP * deadline.seconds(share), gap=settings.gap, progress=task.progress
+        stations,
+        time_limit=_FIRST_STEP * deadline.seconds(share),
+        gap=settings.gap,
+        progress=task.progress,
+        simple=simple,
     )
     if share < 1.0 and found.status is Status.LIMIT and found.found and not deadline.passed:
         found = balance(stations, time_limit=_FIRST_STEP * deadline.seconds(), gap=settings.gap, progress=task.progress)
@@ -170,7 +178,17 @@ def _other_stations(task: Task, assigned: Assignment) -> tuple[Floats | None, Fl
     return None if assigned.heads.untimed or not known else np.full(len(over), max(known)), over
 
 
-def _shortage(task: Task, reason: Reason, *, impossible: bool) -> Shortage | None:
+def _displaced(task: Task, stations: Stations, reason: Reason, deadline: Deadline) -> tuple[str, ...]:
+    """Return the parts that only tray units keep from a place: without what comes in trays everything fits."""
+    in_trays = [part.supply == "tray" for part in task.job.parts]
+    left = [j for j in reason.take_off if j not in reason.nowhere and not in_trays[j]]
+    rest = [j for j, tray in enumerate(in_trays) if not tray and j not in reason.nowhere]
+    if not left or not any(in_trays) or smallest_reason(stations.keep(rest), deadline=deadline).take_off:
+        return ()
+    return tuple(task.job.parts[j].name for j in left)
+
+
+def _shortage(task: Task, reason: Reason, *, impossible: bool, displaced: tuple[str, ...]) -> Shortage | None:
     """Return what is short; None where the search for the reason found a place for everything after all."""
     if not reason.take_off:
         return None
@@ -184,6 +202,7 @@ def _shortage(task: Task, reason: Reason, *, impossible: bool) -> Shortage | Non
         proved=reason.proved,
         order=reason.order,
         impossible=impossible or bool(reason.nowhere),
+        displaced=displaced,
     )
 
 
@@ -207,7 +226,13 @@ def _together(one: Shortage, other: Shortage) -> Shortage:
         proved=one.proved and other.proved,
         order=one.order or other.order,
         impossible=one.impossible or other.impossible,
+        displaced=tuple(sorted({*one.displaced, *other.displaced} - _short_of_slots(one) - _short_of_slots(other))),
     )
+
+
+def _short_of_slots(shortage: Shortage) -> set[str]:
+    """Return what is taken off whatever comes in trays."""
+    return {part for part, _ in shortage.take_off} - set(shortage.displaced)
 
 
 def _largest(one: tuple[tuple[str, float], ...], other: tuple[tuple[str, float], ...]) -> tuple[tuple[str, float], ...]:

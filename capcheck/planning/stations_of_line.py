@@ -9,7 +9,7 @@ import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 
-from capcheck.machines import BankPlaces, Head, Line, MachineProfile, places_of
+from capcheck.machines import BankPlaces, Head, Line, MachineProfile, Packing, places_of
 from capcheck.model import Flags, Floats, Ints
 from capcheck.planning.job import Capabilities, Job
 from capcheck.planning.search import Stations, Unit
@@ -134,7 +134,7 @@ def stations_of(
     by_count = heads.untimed
     each, above = _seconds(job, heads, by_count=by_count)
     pools = pools_of(line)
-    needs = [[places_at(part, machines[pool.machine], pool.at) for pool in pools] for part in job.parts]
+    needs = _needs(job, machines, pools)
     slots, trays = _place_arrays(needs, pools, strictness)
     may = np.array([[n.may_stand for n in row] for row in needs], dtype=np.bool_).reshape(slots.shape)
     fits = np.isfinite(slots) & may
@@ -164,6 +164,18 @@ def stations_of(
         in_the_way=_in_the_way(job, machines, strictness),
     )
     return stations, heads
+
+
+def _needs(job: Job, machines: tuple[MachineProfile, ...], pools: tuple[Pool, ...]) -> list[list[Places]]:
+    """Return what a feeder of each part takes at each pool: the same for all parts that are packed alike."""
+    known: dict[Packing, list[Places]] = {}
+    out = []
+    for part in job.parts:
+        packing = part.packing
+        if packing not in known:
+            known[packing] = [places_at(part, machines[pool.machine], pool.at) for pool in pools]
+        out.append(known[packing])
+    return out
 
 
 def _allowed(

@@ -118,13 +118,18 @@ def _left_over(shortage: Shortage, job: Job, line: Line) -> tuple[list[Said], li
         return [say("planning.no place found in time", parts=shortage.take_off)], []
     nowhere = {one.part for one in shortage.nowhere}
     in_trays = {part.name for part in job.parts if part.supply == "tray"} - nowhere
+    displaced = set(shortage.displaced)
     found: tuple[list[Said], list[Said]] = [], []
     for which, said in enumerate(found):
-        parts = tuple(one for one in shortage.take_off if (one[0] in in_trays) == bool(which))
+        left = [one for one in shortage.take_off if one[0] not in displaced]
+        parts = tuple(one for one in left if (one[0] in in_trays) == bool(which))
         usual_tapes = bool(shortage.slots_short) and any(p.usual_tape for p in job.parts) and not which
         if parts:
             told = {"usual_tapes": usual_tapes, "trays": bool(which), "by_hand": line.has_hand_station}
             said.append(say("planning.cannot be placed", parts=parts, **told))
+    if displaced:
+        parts = tuple(one for one in shortage.take_off if one[0] in displaced)
+        found[1].append(say("planning.no place beside trays", parts=parts, by_hand=line.has_hand_station))
     return found
 
 

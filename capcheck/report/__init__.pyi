@@ -43,6 +43,7 @@ from .plan import (
     composed_text as composed_text,
     hand_lines as hand_lines,
     hand_list as hand_list,
+    line_so_far as line_so_far,
     plan_json as plan_json,
     plan_text as plan_text,
     set_up_list as set_up_list,

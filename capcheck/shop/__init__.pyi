@@ -26,6 +26,7 @@ from .configuration import (
     read_configuration as read_configuration,
 )
 from .configuration_file import ConfigurationFile as ConfigurationFile, Keeper as Keeper
+from .costs import Costs as Costs, within as within
 from .in_force import configuration_of as configuration_of
 from .permission import python_of as python_of
 from .schemas import DRAFT as DRAFT, schema_name as schema_name, schema_of_file as schema_of_file

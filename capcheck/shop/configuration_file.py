@@ -8,6 +8,7 @@ from typing import Final, Literal
 from pydantic import BaseModel, ConfigDict, Field, field_validator
 
 from capcheck.model import PanelAssumptions
+from capcheck.shop.costs import Costs
 from capcheck.values import PositiveLength
 
 _STRICT: Final = ConfigDict(extra="forbid", frozen=True)
@@ -84,6 +85,7 @@ class LayerFile(BaseModel):
     losses: dict[str, LossEntry] = Field(
         {}, description="parts lost by size class, where the shop knows its own: see capcheck lists order"
     )
+    costs: Costs = Field(Costs(), description="what hours and batches cost, for the cost of a board: see capcheck plan")
     units: Unit = Field("mm", description='unit in which reports print lengths: "mm", "mil" or "inch"')
     waiver: tuple[WaiverEntry, ...] = Field((), description="deviations that were accepted")
 

@@ -25,6 +25,7 @@ from capcheck.facts import FACTS, Catalogue
 from capcheck.model import PanelAssumptions
 from capcheck.shop.configuration import Configuration
 from capcheck.shop.configuration_file import Assumed, Keeper, Unit, WaiverEntry
+from capcheck.shop.costs import Costs
 from capcheck.shop.layers import BOARDS, layer_name
 from capcheck.shop.permission import refuse_code
 from capcheck.values import InputError, Place, Problem, nearest
@@ -123,6 +124,7 @@ class Settings(Struct, frozen=True):
     units: Unit = "mm"
     assumed: Assumed = field(default_factory=Assumed)
     panel: PanelAssumptions = field(default_factory=PanelAssumptions)
+    costs: Costs = field(default_factory=Costs)
     waivers: Sequence[WaiverEntry] = ()
     configuration: Configuration = field(default_factory=Configuration)
     origins: Mapping[str, str] = field(default_factory=dict)
@@ -236,6 +238,7 @@ def settle(
         units=units or values.units,
         assumed=values.assumed,
         panel=values.panel,
+        costs=values.costs,
         waivers=values.waiver,
         configuration=configuration,
         origins=origins,

@@ -48,6 +48,14 @@ def shown(settings: Settings) -> list[str]:
         (f"panel.{name}", _text(getattr(settings.panel, name)), _origin(settings, "panel", name))
         for name in sorted(settings.panel.model_fields_set)
     ]
+    rows += [
+        (f"costs.{name}", _text(getattr(settings.costs, name)), _origin(settings, "costs", name))
+        for name in sorted(settings.costs.model_fields_set - {"machines"})
+    ]
+    rows += [
+        (f"costs.machines.{name}", _text(rate), _origin(settings, "costs", "machines", name))
+        for name, rate in settings.costs.machines.items()
+    ]
     for size, losses in in_force.values.losses.items():
         for name in sorted(losses.model_fields_set):
             rows.append((f"losses.{size}.{name}", str(getattr(losses, name)), _origin(settings, "losses", size, name)))

@@ -9,6 +9,7 @@ import numpy as np
 from capcheck.machines.line import Line
 from capcheck.machines.profile import MachineProfile
 from capcheck.planning.job import Job, PartDemand, Pass
+from capcheck.planning.line_comparison import CandidateLine, compare_lines
 from capcheck.planning.line_from_stock import Stock, compose_line
 from capcheck.planning.plan_data import PlanSettings
 from capcheck.planning.planner import plan_line
@@ -93,7 +94,20 @@ def compose(aim: float, criterion: str) -> None:
     )
 
 
+def compare(types: int, machines: int, lines: int, aim: float) -> None:
+    rng = np.random.default_rng(5)
+    job = a_job(rng, types)
+    line = Line("line", tuple(a_machine(rng, f"M{k}", 150) for k in range(machines)), None)
+    can = capabilities(rng, types, sum(len(m.head) for m in line.machines))
+    begun = time.perf_counter()
+    compare_lines(job, [CandidateLine(line, can)] * lines, settings=PlanSettings(time_limit=aim))
+    took = time.perf_counter() - begun
+    print(f"compare {lines} lines, {types} × {machines}: {took:6.2f} s = {took / aim:5.2f} of {aim:g} s")
+
+
 if __name__ == "__main__":
+    for asked in ((100, 4, 10, 1.0), (400, 6, 4, 1.0), (400, 6, 10, 2.0), (100, 4, 30, 2.0)):
+        compare(*asked)
     for seed in (1, 2, 3):
         for split in (True, False):
             plan(60, 3, 60, 1.0, split=split, seed=seed)

@@ -5,9 +5,12 @@ Figures: invented machines and jobs, sums worked by hand; a figure of the trade 
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from capcheck.planning.job import Pass
 from capcheck.planning.line_comparison import CandidateLine, compare_lines
+from capcheck.planning.plan_data import PlanSettings
+from capcheck.report.plan import best_line
 from capcheck.values.errors import InputError
 
 SIZES = {"floor_width": "1200 mm", "floor_depth": "1500 mm"}
@@ -58,6 +61,47 @@ def test_lines_whose_ranges_meet_are_not_told_apart(shop):
         assert row.output_within.low <= row.per_hour_and_m2 <= row.output_within.high
     by_length = compare_lines(job, [entries[0], entries[2]], criterion="length")
     assert (by_length.best, by_length.rivals) == (0, ())
+
+
+def test_a_line_is_best_only_where_no_better_plan_of_another_may_beat_it(shop):
+    """One machine of 1 s and one of 1.5 s a part: told apart where their searches proved it, else not."""
+    job = order(shop, passes=1)
+    lines = [
+        shop.line(shop.machine(name, times={**shop.times, "place": place}))
+        for name, place in (("A", "0.1 s"), ("B", "0.3 s"))
+    ]
+    found = compare_lines(job, [CandidateLine(line, shop.takes_all(job, line)) for line in lines])
+    assert (found.best, found.rivals) == (0, ())
+    fast, slow = found.rows
+    assert fast.reach > 0.99
+    share = fast.boards_within.low / slow.boards_within.high
+    assert share > 1
+    for reach, rivals in ((0.999 / share, (1,)), (1.001 / share, ())):
+        searched = replace(found, rows=(fast, replace(slow, reach=reach)))
+        assert searched.rivals == rivals
+        assert searched.ranges_meet is False
+        assert ("search ended before" in best_line(searched)) is bool(rivals)
+
+
+def test_what_a_plan_is_not_proved_to_need_is_its_reach(shop):
+    job = order(shop, types=40, passes=1)
+    line = shop.line(shop.machine("A", slots=120), shop.machine("B", slots=120))
+    quick = PlanSettings(time_limit=0.01)
+    (found,) = compare_lines(job, [CandidateLine(line, shop.takes_all(job, line))], settings=quick).rows
+    (set_up,) = found.plan.set_ups
+    assert found.reach == pytest.approx(set_up.bound / set_up.figures[0].planned)
+    assert found.reach < 1
+    slow_oven = shop.line(*line.machines, station=[{"name": "oven", "cycle": "1000 s"}])
+    (waits,) = compare_lines(job, [CandidateLine(slow_oven, shop.takes_all(job, line))], settings=quick).rows
+    assert waits.reach == 1
+
+
+def test_each_line_is_told_as_soon_as_it_is_planned(shop):
+    job = order(shop, passes=1)
+    line = shop.line(shop.machine("A"))
+    told = []
+    found = compare_lines(job, [CandidateLine(line, shop.takes_all(job, line))] * 3, found=told.append)
+    assert tuple(told) == found.rows
 
 
 def test_lines_that_carry_different_panels_compare_by_what_a_board_takes(shop):

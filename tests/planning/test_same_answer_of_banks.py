@@ -36,9 +36,10 @@ def bank(name, slots, more=""):
     return f'[[bank]]\nname = "{name}"\nslots = {slots}\n{more}\n'
 
 
-def board(make_board, chips, tall=0):
-    """Return a board of part numbers with stated bodies and tapes: chips, and *tall* ones of 5 mm."""
+def board(make_board, chips, tall=0, trays=0):
+    """Return a board of part numbers with stated bodies and tapes: chips, *tall* ones of 5 mm, and some without."""
     numbers = [(f"R{k}", "1.6,0.8,1,8") for k in range(chips)] + [(f"U{k}", "6,6,5,12") for k in range(tall)]
+    numbers += [(f"T{k}", "6,6,3,") for k in range(trays)]
     rows = [f"{ref},{5 + 9 * k},10,0,top,{ref},LAND OF OUR OWN" for k, (ref, _) in enumerate(numbers)]
     listed = [f"{ref},1,PN-{ref},{body}" for ref, body in numbers]
     bom = ["Ref,Qty,Part number,Length [mm],Width [mm],Height [mm],Tape width", *listed]
@@ -132,3 +133,50 @@ def test_a_library_of_packings_decides_what_a_bank_asks(make_board, make_line, t
     planned = plan([folder], line, shop=prepare(Settings(libraries=[table], choice=choice), None)).plan
     assert verdicts((report, planned)) == [verdict] * 2
     assert {(part.per_container, part.nozzle) for part in planned.job.parts} == {(1000, "small")}
+
+
+@pytest.mark.parametrize(
+    ("slots", "trays", "verdict"),
+    [
+        # Eight feeders and the tray unit over five of the slots: thirteen are enough.
+        (13, 4, "pass"),
+        # Three too few, fewer than the four trays: the feeders would be left over, which alone have a place.
+        (10, 4, "warn"),
+        # One part in a tray is fewer than three feeders.
+        (10, 1, "warn"),
+        # The feeders alone find no place.
+        (7, 4, "fail"),
+    ],
+)
+def test_that_trays_and_tapes_together_find_no_place_only_warns(make_board, make_line, tmp_path, slots, trays, verdict):
+    banks = bank("front", slots, f"tray_places = 9\ntray_covers = [{slots - 4}, {slots}]")
+    line = make_line(machine(banks))
+    table = tmp_path / "packings.csv"
+    table.write_text("\n".join(["part number,supply", *(f"PN-T{k},tray" for k in range(trays))]))
+    folder, choice = board(make_board, 8, trays=trays), Choice(select=list(ASKED))
+    shop = prepare(Settings(libraries=[table], choice=choice), None)
+    report = check(folder, line=line, libraries=[table], choice=choice)
+    planned = plan([folder], line, shop=shop).plan
+    row = compare([folder], [line], shop=shop).rows[0]
+    assert verdicts((report, planned, row)) == [verdict] * 3
+
+
+@pytest.mark.parametrize("seed", range(10))
+def test_they_agree_on_tray_units_over_slots_at_random(make_board, make_line, tmp_path, seed):
+    rng = np.random.default_rng(seed)
+    trays, banks = int(rng.integers(1, 5)), ""
+    for k in range(int(rng.integers(1, 4))):
+        slots = int(rng.integers(2, 7))
+        unit = f"tray_places = {rng.integers(1, 5)}\n"
+        if rng.random() < 0.7:
+            unit += f"tray_covers = [{k * 10 + slots - int(rng.integers(1, slots)) + 1}, {k * 10 + slots}]\n"
+        banks += bank(f"b{k}", slots, f"first_slot = {k * 10 + 1}\n{unit if rng.random() < 0.7 else ''}")
+    line = make_line(machine(banks))
+    table = tmp_path / "packings.csv"
+    table.write_text("\n".join(["part number,supply", *(f"PN-T{k},tray" for k in range(trays))]))
+    folder, choice = board(make_board, int(rng.integers(2, 11)), trays=trays), Choice(select=list(ASKED))
+    shop = prepare(Settings(libraries=[table], choice=choice), None)
+    report = check(folder, line=line, libraries=[table], choice=choice)
+    planned = plan([folder], line, shop=shop).plan
+    row = compare([folder], [line], shop=shop).rows[0]
+    assert verdicts((report, planned, row)) == [report.verdict] * 3

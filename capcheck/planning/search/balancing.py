@@ -35,6 +35,8 @@ _A_MOMENT: Final = 0.1
 """Seconds for which a search is not begun: the simple plan is as good."""
 _SETTLING: Final = 0.5
 """Seconds in which the placements of a coarse solution are made whole; it takes a tenth of that."""
+_SETTLING_SHARE: Final = 0.1
+"""Share of the time that is kept for that at most."""
 _MOVING: Final = 0.1
 """Share of the time for moving whole types, which mostly ends sooner."""
 _FREE_TYPES: Final = 0, 40, 120
@@ -88,23 +90,35 @@ def lower_bound(stations: Stations, *, time_limit: float = 30.0) -> float:
 
 
 def balance(
-    stations: Stations, *, time_limit: float = 10.0, gap: float = 1e-4, progress: Progress | None = None
+    stations: Stations,
+    *,
+    time_limit: float = 10.0,
+    gap: float = 1e-4,
+    progress: Progress | None = None,
+    simple: Ints | None = None,
 ) -> Balance:
     """Assign placements to units so that the weighted cycle time is least.
 
     *time_limit* is in seconds for the whole search; *gap* the relative gap to the bound at which it stops (0: proved
-    optimal). *progress* is called now and then with seconds, best so far and bound.
+    optimal). *progress* is called now and then with seconds, best so far and bound. *simple* is what
+    :func:`~capcheck.planning.search.without_solver.first_fit` finds, where that is known.
     """
     deadline = time.monotonic() + time_limit
     if stations.nowhere():
         return _nothing(stations, Status.INFEASIBLE, math.inf)
     if time_limit <= _A_MOMENT:
-        return _without_solver(stations)
+        return _without_solver(stations, simple=simple)
     choices = choices_of(stations)
     large, coarse = choices > _SMALL, choices > _LARGE and stations.split
     form = Formulation(stations, coarse=coarse)
     # Whole placements cost a coarse solution something again: it is searched for more closely.
     close = gap / 4 if coarse else gap
+    end = deadline
+    if coarse:
+        deadline -= min(_SETTLING, _SETTLING_SHARE * time_limit)
+    if deadline - time.monotonic() <= _A_MOMENT:
+        # To write a large program down took the time there was.
+        return _without_solver(stations, simple=simple)
     relaxed = form.program.solve(relaxed=True, time_limit=deadline - time.monotonic())
     if relaxed.status is Status.INFEASIBLE:
         return _nothing(stations, Status.INFEASIBLE, math.inf)
@@ -128,7 +142,7 @@ def balance(
     if best.values is None:
         return min([*plans, _without_solver(stations, bound)], key=_objective)
     if coarse:
-        plans.append(as_balance(stations, form.placed(_settled(form, best.values, gap)), bound))
+        plans.append(as_balance(stations, form.placed(_settled(form, best.values, gap, end - time.monotonic())), bound))
         found_best = min(plans, key=_objective)
         close_enough = _is_close(found_best.objective, found_best.bound, gap)
         return replace(found_best, status=Status.OPTIMAL if close_enough else Status.LIMIT)
@@ -149,9 +163,11 @@ def _whole_types(form: Formulation, relaxed: Solved, time_limit: float) -> Ints 
     return min(moved, key=lambda placed: weighted_cycle(stations, placed), default=None)
 
 
-def _settled(form: Formulation, values: Floats, gap: float) -> Floats:
+def _settled(form: Formulation, values: Floats, gap: float, left: float) -> Floats:
     """Return a coarse solution with whole placements, its feeders and trips kept where that is possible."""
-    found = form.program.solve(time_limit=_SETTLING, gap=gap / 2, upper=form.settle(values))
+    found = form.program.solve(
+        time_limit=min(_SETTLING, max(left, _A_MOMENT / 2)), gap=gap / 2, upper=form.settle(values)
+    )
     return values if found.values is None else found.values
 
 
@@ -171,10 +187,10 @@ def as_balance(stations: Stations, placed: Ints, bound: float | None = None, sta
     )
 
 
-def _without_solver(stations: Stations, bound: float | None = None) -> Balance:
+def _without_solver(stations: Stations, bound: float | None = None, simple: Ints | None = None) -> Balance:
     """Return the simple plan, or none, where there is no time for a search or it found nothing."""
     proved = simple_bound(stations) if bound is None else bound
-    placed = first_fit(stations)
+    placed = first_fit(stations) if simple is None else simple
     if placed is None:
         return _nothing(stations, Status.LIMIT, proved)
     return as_balance(stations, placed, proved)
@@ -191,6 +207,8 @@ def _good_start(form: Formulation, relaxed: Solved, deadline: float, gap: float,
     if relaxed.values is None:
         return best
     for free in _FREE_TYPES:
+        if deadline - time.monotonic() < _A_MOMENT:
+            break
         upper = form.held_upper(relaxed.values, free)
         if best.values is not None:
             # The plan found so far stays possible.
@@ -205,6 +223,6 @@ def _good_start(form: Formulation, relaxed: Solved, deadline: float, gap: float,
         )
         if found.values is not None and found.objective < best.objective:
             best = found
-        if _is_close(best.objective, bound, gap) or time.monotonic() > deadline:
+        if _is_close(best.objective, bound, gap):
             break
     return best

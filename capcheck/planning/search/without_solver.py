@@ -29,18 +29,17 @@ class _Filling:
         self.trays = stations.trays_there.astype(np.float64).copy()
         self.mounted = np.zeros(len(self.slots), dtype=np.bool_)
         self.kinds: list[set[int]] = [set() for _ in stations.heads]
-        self.busy = np.zeros((len(stations.units), stations.counts.shape[1]))
+        self.busy = np.zeros((len(stations.sites), stations.counts.shape[1]))
+        self.site = np.array(stations.site_of)
+        trip = np.array([u.trip / u.per_trip if u.per_trip else 0.0 for u in stations.units])
+        self.cost: Floats = stations.counts[:, None, :] * (stations.seconds + trip)[:, :, None]
+        self.fixed = stations.fixed[[u.machine for u in stations.units]]
+        self.passes = [np.flatnonzero(row).tolist() for row in stations.counts]
         self.blocked: set[tuple[int, int]] = set()
         self.used: set[tuple[int, int]] = set()
         self.behind: dict[tuple[int, int], set[int]] = defaultdict(set)
         for j, machine, later in stations.in_the_way:
             self.behind[j, machine].add(later)
-
-    def seconds(self, j: int, u: int) -> Floats:
-        """Return what a type costs on a unit by pass, the trips that its parts fill included."""
-        unit = self.stations.units[u]
-        trip = unit.trip / unit.per_trip if unit.per_trip else 0.0
-        return np.asarray(self.stations.counts[j] * (self.stations.seconds[j, u] + trip))
 
     def takes(self, j: int, u: int) -> bool:
         """Whether a type still has its places, its nozzle and a free way on a unit."""
@@ -52,16 +51,13 @@ class _Filling:
             return False
         if kind >= 0 and unit.held is not None and len(self.kinds[st.head_of[u]] | {kind}) > unit.held:
             return False
-        here = {(machine, p) for p in self.passes_of(j)}
-        return not here & self.blocked and not self.in_the_way_of(j, machine) & self.used
-
-    def passes_of(self, j: int) -> list[int]:
-        """Return the passes that place a type."""
-        return [int(p) for p in np.flatnonzero(self.stations.counts[j])]
+        if any((machine, p) in self.blocked for p in self.passes[j]):
+            return False
+        return not self.in_the_way_of(j, machine) & self.used
 
     def in_the_way_of(self, j: int, machine: int) -> set[tuple[int, int]]:
         """Return the later machines, by pass, that a type keeps from placing if it is placed on a machine."""
-        return {(later, p) for later in self.behind.get((j, machine), ()) for p in self.passes_of(j)}
+        return {(later, p) for later in self.behind.get((j, machine), ()) for p in self.passes[j]}
 
     def put(self, j: int, u: int) -> None:
         """Let a unit place a type."""
@@ -74,15 +70,16 @@ class _Filling:
         self.trays[pool] -= st.trays[j, pool]
         if st.kind[j] >= 0:
             self.kinds[st.head_of[u]].add(int(st.kind[j]))
-        self.used |= {(machine, p) for p in self.passes_of(j)}
+        self.used |= {(machine, p) for p in self.passes[j]}
         self.blocked |= self.in_the_way_of(j, machine)
-        self.busy[u] += self.seconds(j, u)
+        self.busy[self.site[u]] += self.cost[j, u]
 
-    def end(self, j: int, u: int) -> float:
-        """Return the weighted time at which the unit's gantry would end with a type."""
-        st = self.stations
-        site = [k for k, s in enumerate(st.site_of) if s == st.site_of[u]]
-        return float((st.fixed[st.units[u].machine] + self.busy[site].sum(axis=0) + self.seconds(j, u)) @ st.weights)
+    def ends(self, j: int) -> Floats:
+        """Return by unit the weighted time at which its gantry would end with a type; NaN where it may not stand.
+
+        The trips that the type's parts fill are included.
+        """
+        return np.asarray((self.fixed + self.busy[self.site] + self.cost[j]) @ self.stations.weights)
 
 
 def first_fit(stations: Stations, *, partly: bool = False, near: Floats | None = None) -> Ints | None:
@@ -102,7 +99,8 @@ def first_fit(stations: Stations, *, partly: bool = False, near: Floats | None =
     placed = np.zeros((*can.shape, stations.counts.shape[1]), dtype=np.int64)
     for j in sorted(range(len(can)), key=lambda k: (int(choice[k].sum()), -float(work[k]), k)):
         fits = [u for u in np.flatnonzero(can[j]).tolist() if filling.takes(j, u)]
-        best = min(fits, key=lambda u: (not choice[j, u], filling.end(j, u), u), default=None)
+        ends = filling.ends(j).tolist()
+        best = min(fits, key=lambda u: (not choice[j, u], ends[u], u), default=None)
         if best is None and not partly:
             return None
         if best is None:

@@ -15,7 +15,13 @@ from .feeder_slots import (
     places as places,
     places_at as places_at,
 )
-from .heads import HeadTimes as HeadTimes, Term as Term, TimeBasis as TimeBasis, head_times as head_times
+from .heads import (
+    HeadTimes as HeadTimes,
+    Term as Term,
+    TimeBasis as TimeBasis,
+    Work as Work,
+    head_times as head_times,
+)
 from .line_figures import (
     BoardFigures as BoardFigures,
     Floor as Floor,

@@ -9,7 +9,7 @@ from msgspec import Struct
 
 from capcheck.planning import Comparison, Row
 from capcheck.report.papers.bars import Bar, Scale
-from capcheck.report.plan import carried, count, left_over, verdict_sentence, why_lines, within
+from capcheck.report.plan import carried, cost_of_board, count, left_over, verdict_sentence, why_lines, within
 from capcheck.values import Interval
 
 
@@ -30,6 +30,8 @@ class LineView(Struct, frozen=True):
     """Whether the figures are without parts that no place was found for."""
     not_proved: int
     floor: str
+    cost: str
+    """What a board costs; empty where no shop states costs."""
     changeover: str
     why: tuple[str, ...]
     standing: str
@@ -46,9 +48,10 @@ def line_views(comparison: Comparison) -> list[LineView]:
     best = f"best by {comparison.criterion}"
     if comparison.criterion == "cycle":
         best = f"least cycle{' for each board' if any(map(carried, rows)) else ''}"
+    met = "ranges overlap" if comparison.ranges_meet else "not proved apart"
     views = []
     for k, row in enumerate(rows):
-        apart = "" if k not in {comparison.best, *rivals} else "ranges overlap" if rivals else best
+        apart = "" if k not in {comparison.best, *rivals} else met if rivals else best
         there = "not stated" if row.slots is None else str(row.slots)
         needed = Interval(*row.slots_needed)
         free = "not known" if row.slots is None else count(Interval(row.slots - needed.high, row.slots - needed.low))
@@ -67,6 +70,7 @@ def line_views(comparison: Comparison) -> list[LineView]:
                 row.left_over > 0,
                 row.not_proved,
                 _floor(row),
+                cost_of_board(row) if row.plan.costs else "",
                 f"{row.changeover_out} off, {row.changeover_in} on" if row.plan.changeovers else "none",
                 tuple(why_lines(row.plan)),
                 apart,

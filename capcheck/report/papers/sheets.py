@@ -8,9 +8,10 @@ from itertools import groupby
 from msgspec import Struct
 
 from capcheck.lexicon import cautions, customers_catalogue, sentence
-from capcheck.planning import Change, Comparison, Composed, Plan
+from capcheck.planning import Change, Comparison, Composed, Plan, feeders_to_own, on_bottleneck
 from capcheck.report.page import environment_of, template_text
 from capcheck.report.papers.comparison_view import line_views
+from capcheck.report.papers.cost_view import cost_views
 from capcheck.report.papers.plan_view import change_views, figures_of, machine_views, pass_views, refills
 from capcheck.report.papers.quote import Quote
 from capcheck.report.plan import (
@@ -18,7 +19,11 @@ from capcheck.report.plan import (
     bench_lines,
     best_line,
     change_lines,
+    count,
+    ends,
     hand_rows,
+    kind_of_feeder,
+    refill_lines,
     search_lines,
     set_up_rows,
     sum_lines,
@@ -43,7 +48,7 @@ class _Table(Struct, frozen=True):
 def page_of(template: str, **values: object) -> str:
     """Return a paper; all of them share frame and look. Raises :class:`~capcheck.values.InputError`."""
     environment = environment_of(_PACKAGE)
-    environment.filters.update(shortened=lambda refs: shortened(list(refs), 10_000), sentence=sentence)
+    environment.filters.update(shortened=lambda refs: shortened(list(refs), 10_000), sentence=sentence, ends=ends)
     style = template_text("report.css") + template_text("paper.css", _PACKAGE)
     return environment.get_template(template).render(cautions=cautions(), version=__version__, style=style, **values)
 
@@ -79,6 +84,10 @@ def plan_page(
         hand_total="seconds not known" if None in each else f"{seconds:g} s",
         changeovers=change_views(plan),
         refills=refills(plan),
+        refills_an_hour=list(refill_lines(plan)),
+        costs=cost_views(plan),
+        owned=[(kind_of_feeder(o), count(o.at_once), count(o.beside)) for o in feeders_to_own(plan)],
+        bottlenecks=on_bottleneck(plan),
         changes=None if changes is None else [line.strip() for line in change_lines(plan, changes)],
         sums=list(sum_lines(plan)),
     )

@@ -5,9 +5,23 @@ from .comparison_as_text import (
     carried as carried,
     comparison_text as comparison_text,
     composed_text as composed_text,
+    cost_of_board as cost_of_board,
     left_over as left_over,
+    line_so_far as line_so_far,
     search_lines as search_lines,
     within as within,
+)
+from .costs_and_work import (
+    NAMES as NAMES,
+    bottleneck_lines as bottleneck_lines,
+    cost_besides as cost_besides,
+    cost_head as cost_head,
+    cost_lines as cost_lines,
+    kind_of_feeder as kind_of_feeder,
+    money as money,
+    owned_lines as owned_lines,
+    refill_lines as refill_lines,
+    sum_of_term as sum_of_term,
 )
 from .plan_as_json import comparison_json as comparison_json, composed_json as composed_json, plan_json as plan_json
 from .plan_as_text import (

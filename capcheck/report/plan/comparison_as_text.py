@@ -6,11 +6,14 @@ from collections.abc import Iterator, Sequence
 
 from capcheck.lexicon import cautions, cautions_in_short, sentence
 from capcheck.planning import Comparison, Composed, Row
+from capcheck.report.plan.costs_and_work import money
 from capcheck.report.plan.plan_as_text import brief_plan, plan_text
 from capcheck.report.plan.spans import count, ends, numbered
 from capcheck.report.styled_lines import WIDTH_WHEN_PIPED, wrapped
 from capcheck.values import Interval
 
+_COST = "cost of a board"
+"""A column that is left out where nobody states costs."""
 _HEAD = (
     "line",
     "verdict",
@@ -22,6 +25,7 @@ _HEAD = (
     "length mm",
     "area m²",
     "placements/h/m²",
+    _COST,
     "feeders out/in",
 )
 _REASONS = 4
@@ -53,6 +57,11 @@ def left_over(row: Row) -> str:
     return f"{row.left_over}" if row.plan.shortage.proved else f"{row.left_over} at most"
 
 
+def cost_of_board(row: Row) -> str:
+    """Return what a board costs on a line, as far as rates are stated."""
+    return "not known" if row.cost is None else money(row.cost, row.plan.costs[0].currency)
+
+
 def carried(row: Row) -> str:
     """Return what the cycle is for where that is no single board: `` per panel of 6``."""
     single = all(board.boards == 1 for board in row.plan.job.passes)
@@ -73,6 +82,7 @@ def _row(row: Row) -> tuple[str, ...]:
         _cell(row.length, 0),
         _cell(row.area, 3),
         within(row.output_within, 0),
+        cost_of_board(row),
         f"{row.changeover_out}/{row.changeover_in}",
     )
 
@@ -91,7 +101,10 @@ def comparison_text(comparison: Comparison, width: int = WIDTH_WHEN_PIPED) -> st
     A line is a row, or a column where rows would be too long.
     """
     reasons = list(_reasons(comparison.rows))
-    lines = _table([_HEAD, *map(_row, comparison.rows)], width)
+    rows = [_HEAD, *map(_row, comparison.rows)]
+    if not any(row.plan.costs for row in comparison.rows):
+        rows = [tuple(cell for cell, head in zip(row, _HEAD, strict=True) if head != _COST) for row in rows]
+    lines = _table(rows, width)
     lines += wrapped(_LEGEND, width)
     if reasons:
         lines += ["Why it does not pass:", *(t for text in reasons for t in wrapped(text, width, "  ", "      "))]
@@ -117,8 +130,24 @@ def best_line(comparison: Comparison) -> str:
         name = comparison.rows[comparison.best].line
         others = [comparison.rows[k].line for k in comparison.rivals]
         if others:
-            return f"No clear best by {by}: {', '.join([name, *others])}: their ranges overlap"
+            return f"No clear best by {by}: {', '.join([name, *others])}: {_not_told(comparison)}"
     return f"Best by {by}: {name}"
+
+
+def _not_told(comparison: Comparison) -> str:
+    """Return why lines are not told apart."""
+    if comparison.ranges_meet:
+        return "their ranges overlap"
+    return (
+        "they cannot be told apart yet, the search ended before one was proved better (a longer --time-limit may tell)"
+    )
+
+
+def line_so_far(row: Row) -> str:
+    """Return how a line does, in one line, while others are still planned."""
+    cycle = f", cycle {within(row.cycle_within, 2)} s{carried(row)}" if row.cycle is not None else ""
+    why = f": {sentence(row.plan.why[0])}" if row.plan.why else ""
+    return f"{row.line}: {row.verdict}{cycle}{why}"
 
 
 def in_full(criterion: str) -> str:

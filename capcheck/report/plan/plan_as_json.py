@@ -23,6 +23,7 @@ from capcheck.planning import (
     Shortage,
     Term,
 )
+from capcheck.report.plan.costs_as_json import costs_and_work_json
 from capcheck.report.plan.spans import reasons, what
 
 # Sums of nothing are whole numbers: what is counted in floats is written as one, whatever its value.
@@ -164,6 +165,7 @@ def _shortage(shortage: Shortage | None) -> dict[str, object] | None:
         "slots_short": [{"machine": m, "slots": float(n)} for m, n in shortage.slots_short],
         "tray_places_short": [{"machine": m, "tray_places": float(n)} for m, n in shortage.trays_short],
         "take_off": [{"part_number": p, "placements": n} for p, n in shortage.take_off],
+        "displaced_by_trays": shortage.displaced,
         "fewest_proved": shortage.proved,
         "order_or_nozzles": shortage.order,
         "impossible_proved": shortage.impossible,
@@ -270,6 +272,7 @@ def _plan(plan: Plan, changes: tuple[Change, ...] = ()) -> dict[str, object]:
             }
             for one in plan.benches
         ],
+        **costs_and_work_json(plan),
         "changeovers": [
             {
                 "from": sentence(c.before),
@@ -307,6 +310,7 @@ def _row(row: Row) -> dict[str, object]:
         "slots": row.slots,
         "cycle_s": row.cycle,
         "cycle_is_at_least": row.at_least,
+        "cycle_proved_share": row.reach,
         "boards_per_hour": row.boards_per_hour,
         "cycle_within_s": row.cycle_within,
         "boards_per_hour_within": row.boards_within,
@@ -314,6 +318,7 @@ def _row(row: Row) -> dict[str, object]:
         "length_mm": row.length,
         "machine_area_m2": row.area,
         "placements_per_hour_and_m2": row.per_hour_and_m2,
+        "cost_of_board": row.cost,
         "feeders_out": row.changeover_out,
         "feeders_in": row.changeover_in,
         "plan": _plan(row.plan),

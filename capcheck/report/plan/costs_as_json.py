@@ -1,0 +1,68 @@
+"""Costs, refills, feeders to own and the bottleneck of a plan as data for programs."""
+
+from __future__ import annotations
+
+from capcheck.planning import BoardCost, Plan, feeders_to_own, on_bottleneck, refills_an_hour
+
+
+def _cost(cost: BoardCost) -> dict[str, object]:
+    work = cost.set_up
+    return {
+        "board": cost.board,
+        "currency": cost.currency,
+        "per_good_board": cost.total,
+        "per_board_made": cost.made,
+        "terms": [{"kind": t.kind, "amount": t.amount, "figures": dict(t.figures)} for t in cost.terms],
+        "not_counted": cost.not_counted,
+        "open_because": cost.open_because,
+        "good": cost.good,
+        "line_s": cost.seconds,
+        "uptime": cost.uptime,
+        "occupied_s": cost.occupied,
+        "batch": cost.batch,
+        "set_up": {
+            "sides": work.sides,
+            "feeders": work.feeders,
+            "people": work.people,
+            "board_s": work.board_seconds,
+            "feeder_s": work.feeder_seconds,
+            "feeders_beside": work.beside,
+            "line_stands_s": work.stands,
+            "work_s": work.work,
+        },
+        "shift_hours": cost.shift_hours,
+        "boards_per_shift": cost.per_shift,
+        "good_share_of_time": cost.good_share,
+    }
+
+
+def costs_and_work_json(plan: Plan) -> dict[str, object]:
+    """Return the keys of a plan's data on costs and on what it asks of people and shelf."""
+    return {
+        "costs": [_cost(cost) for cost in plan.costs],
+        "refills": [
+            {
+                "board": one.board,
+                "per_hour": one.per_hour,
+                "per_hour_of_known_containers": one.known,
+                "containers_not_known": one.unknown,
+                "people": one.people,
+            }
+            for one in refills_an_hour(plan)
+        ],
+        "feeders_to_own": [
+            {"supply": o.kind or None, "tape_width_mm": o.width, "at_once": o.at_once, "with_next_beside": o.beside}
+            for o in feeders_to_own(plan)
+        ],
+        "on_bottleneck": [
+            {
+                "board": one.board,
+                "machine": one.machine,
+                "sets_cycle": one.sets_cycle,
+                "parts": [
+                    {"part_number": row.part, "placements": row.placements, "seconds": row.seconds} for row in one.parts
+                ],
+            }
+            for one in on_bottleneck(plan)
+        ],
+    }
