@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 
 HERE = Path(__file__).parent
-CASES = 25
-CASES_BESIDE = 6
+CASES = 10
+CASES_BESIDE = 3
 """Of forms that are read with a whole board, which takes longer."""
 
 
