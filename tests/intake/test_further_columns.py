@@ -82,6 +82,7 @@ AGAINST = [
     ("placed", "Y old", lambda n: 8 * n, 55),
     ("placed", "Board side", "top", "bottom"),
     ("placed", "Qty", 1, 0),
+    ("bought", "Value", "", "10k 0201"),
     ("bought", "Technology", "SMD", "THT"),
     ("bought", "Pins 2", 2, 20),
     ("bought", "Tol H", 0.1, 2),

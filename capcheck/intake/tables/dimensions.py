@@ -300,14 +300,17 @@ def _read_cell(text: str, source: _Source, row: int, *, decimal: str | None) -> 
 def heights_in_remarks(table: Table, columns: Columns) -> dict[int, list[str]]:
     """Return for each row the texts that state a height in words, in columns that say nothing else of the part.
 
-    Of the remarks on parts those count too that may name another body: ``size 2512``, ``now SOT-23``.
+    Of remarks on parts, and of further columns of values, those count too that may name another body: ``size 2512``,
+    ``now SOT-23``.
     """
-    comments = columns.index.get(Role.COMMENT) if Role.VALUE in columns.index else None
+    naming = {at for role in (Role.VALUE, Role.DESCRIPTION) for at in columns.variants.get(role, ())}
+    if Role.VALUE in columns.index and Role.COMMENT in columns.index:
+        naming.add(columns.index[Role.COMMENT])
     known = {i for role, i in columns.index.items() if role is not Role.COMMENT}
     found: dict[int, list[str]] = {}
     for column in set(range(len(table.columns))) - known:
         for i, text in enumerate(table.columns[column]):
-            if text and (may_name_body(text) if column == comments else states_size(text)):
+            if text and (may_name_body(text) if column in naming else states_size(text)):
                 found.setdefault(i, []).append(text)
     return found
 
