@@ -131,7 +131,8 @@ def known_so_far(taken: dict[str, Candidate]) -> Candidate:
 def bounded(taken: dict[str, Candidate], known: Candidate, beside: Beside) -> list[Candidate]:
     """Return the bounds of the family, and take them for the fields that are open or open-ended."""
     bounds: list[Candidate] = []
-    if beside.connector is not None and (plugged := connector_bounds(beside.connector, known)) is not None:
+    counted = taken["pins"].pins if "pins" in taken and taken["pins"].trust is Trust.PART_NUMBER else None
+    if beside.connector is not None and (plugged := connector_bounds(beside.connector, known, counted)) is not None:
         bounds.append(plugged)
         taken.setdefault("family_key", plugged)
     size = taken.get("length")

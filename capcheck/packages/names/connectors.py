@@ -181,10 +181,11 @@ def has_rows_of_leads(found: Connector) -> bool:
     return found.family is not None and bool(found.family.sides)
 
 
-def connector_bounds(found: Connector, known: Candidate) -> Candidate | None:
+def connector_bounds(found: Connector, known: Candidate, counted: int | None = None) -> Candidate | None:
     """Return the bounds of a connector's body by its family, its positions and its pitch; None where there is none.
 
-    *known* is what the names make of the part so far; its pitch counts before that of the family. Positions lie on
+    *known* is what the names make of the part so far; its pitch counts before that of the family. *counted* are all
+    contacts by the part number, where no text states the positions: they lie in one row or two. Positions lie on
     the pitch, so that (positions - 1) x pitch lies between the outermost contacts of a row.
     """
     pitch = known.pitch if known.pitch is not None and known.pitch.is_known else found.pitch
@@ -193,12 +194,15 @@ def connector_bounds(found: Connector, known: Candidate) -> Candidate | None:
         family = next((row for row in _table().pitched if pitch is not None and _lies_in(pitch, row.pitch)), None)
     if family is None:
         return None
+    positions = found.positions
+    if positions is None and counted:
+        positions = Positions(math.ceil(counted / max(2, family.rows)), counted)
     length = width = None
     if family.sides:
         length, width = map(_interval, family.sides.split(";"))
-    elif family.beyond and found.positions is not None and (pitch is not None or family.pitch):
+    elif family.beyond and positions is not None and (pitch is not None or family.pitch):
         between = pitch or _interval(family.pitch)
-        length, width = sides(_along(found.positions, between, family), _interval(family.across))
+        length, width = sides(_along(positions, between, family), _interval(family.across))
     if length is None and not family.name:
         return None
     own_pitch = found.pitch or (_interval(family.pitch) if family.pitch and family.name else None)

@@ -38,6 +38,13 @@ def test_a_height_or_a_number_that_is_no_usual_pitch_is_none(footprint):
     assert not body("J", footprint).pitch.value.is_exact
 
 
+# Hirose DF40 and Samtec TSM: 13.96 mm for 60 contacts in two rows, 12.7 mm for 5 in one; from memory.
+@pytest.mark.parametrize(("number", "long"), [("DF40C-60DP-0.4V(99)", 13.96), ("TSM-105-99-T-SV", 12.7)])
+def test_the_contacts_that_a_number_counts_bound_the_length(number, long):
+    found = body("J", "QX-LAND", part_number=number)
+    assert holds(found.length, long)
+
+
 # Sides as such parts are drawn, invented names.
 @pytest.mark.parametrize(
     ("prefix", "texts", "long", "short", "high"),
