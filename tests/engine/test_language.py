@@ -126,6 +126,8 @@ def told(tmp_path):
         ("not part.family starts with 'TQPF'", 'did you mean "TQFP"?'),  # invented
         ("part.family != '0603'", 'did you mean "chip 0603, inch or metric"?'),
         ("part.family == 'Umbra box'", "a name that a library of yours gives, write matches 'Umbra box'"),  # invented
+        ("part.family == 'SOT-32'", "no table names a package so"),  # invented: digits exchanged
+        ("part.family in ('SOD-523 or SC-8O',)", "no table names a package so"),  # invented: a letter for a digit
         ("part.family == 'key switch'", 'did you mean "switch"?'),
         ("part.height <= part.height", "compares part.height with itself"),
         ("part.value != part.value", "compares part.value with itself"),
@@ -563,7 +565,10 @@ def test_rules_in_single_brackets_are_told_with_their_line(told):
         "LQFP-64 10x10",
         "chip 1608M",
         "relay",
-        "chip LED",
+        "LED",
+        "SOT-6",
+        "SSOP-8 2.8 mm",
+        "SOD-523 or SC-80 (SODFL1608)",
         "LGA",
     ],  # invented
 )

@@ -13,15 +13,16 @@ from capcheck.model import Family
 from capcheck.packages.names.named_bodies import meanings_of
 from capcheck.packages.names.outlines import words
 from capcheck.packages.names.part_numbers import names_given
-from capcheck.packages.tables import families
+from capcheck.packages.tables import families, size_table
 from capcheck.values import pattern
 
 _WORD_AND_REST: Final = pattern(r"([A-Za-z]+)(.*)")
-_PINS_AND_SIDES: Final = pattern(r"[-_ ]?\d{1,4}( [\d.]+x[\d.]+)?|")
+_PINS_AND_SIDES: Final = pattern(r"[-_ ]?\d{1,4}( [\d.]+(x[\d.]+)?( mm)?)?|")
+_FEW_PINS: Final = pattern(r"-?\d")
 _LAND_PATTERN: Final = pattern(r"([A-Za-z]+)\d{3}")
 _ALIKE: Final = 0.66
 """One letter of three that differs, or a letter more: common practice, no source."""
-_OF_DEVICES: Final = ("bare land", "dual in-line package", "fiducial", "inductor", "through-hole part")
+_OF_DEVICES: Final = ("bare land", "dual in-line package", "fiducial", "inductor", "LED", "through-hole part")
 _LAND_PATTERNS: Final = ("CAPAE", "CAPMELF", "DIOMELF", "RESMELF")
 _BEFORE_A_SIZE: Final = ("aluminium electrolytic can", "capacitor", "case", "link", "molded case", "resistor array")
 
@@ -34,6 +35,7 @@ def family_names() -> tuple[str, ...]:
     """
     outlines = {outline.name for table in families() for outline in table.outlines}
     names = {name for name in outlines if _word_of(name) not in words()}
+    names |= {name for size in size_table().named for name in size.names}
     names |= {*map(str, Family), *words(), *names_given(), *_OF_DEVICES, *_BEFORE_A_SIZE}
     once = {name.casefold(): name for name in sorted(names, reverse=True)}  # BGA is a word, and bga its family
     return tuple(sorted(once.values(), key=str.casefold))
@@ -44,14 +46,11 @@ def name_meant(text: str) -> str | None:
 
     A text that comes near to none gives a blank. A size code alone (``0603``) means the name of its body.
     """
-    if (
-        not text
-        or _is_word_with_pins(text)
-        or _is_land_pattern(text)
-        or _has_size_behind(text)
-        or _bare(text) in _bare_names()
-    ):
-        return None  # a blank asks whether any name is given
+    if _is_name(text):
+        return None
+    if " or " in text:  # SOD-523 or SC-80 (SODFL1608): the land pattern stands behind
+        meant = [name_meant(piece) for piece in text.partition(" (")[0].split(" or ")]
+        return next((name for name in meant if name is not None), None)
     read = [str(candidate.family) for candidate in meanings_of(text) if candidate.family]
     if any(_bare(name).startswith(_bare(text)) for name in read) and not _bare(text).isdigit():
         return None
@@ -71,9 +70,19 @@ def _alike(text: str) -> str:
     return known[close[0]] if close else ""
 
 
+def _is_name(text: str) -> bool:
+    """Whether tables give *text* as a name; a blank asks whether any is given."""
+    known = not text or _is_word_with_pins(text) or _is_land_pattern(text) or _has_size_behind(text)
+    return known or _bare(text) in _bare_names()
+
+
 def _is_word_with_pins(text: str) -> bool:
     match = _WORD_AND_REST.fullmatch(text.strip())
-    return match is not None and match[1].upper() in words() and _PINS_AND_SIDES.fullmatch(match[2]) is not None
+    if match is None:
+        return False
+    if match[1].upper() in words():
+        return _PINS_AND_SIDES.fullmatch(match[2]) is not None
+    return match[1].casefold() in set(Family) and _FEW_PINS.fullmatch(match[2]) is not None
 
 
 def _is_land_pattern(text: str) -> bool:
