@@ -222,6 +222,11 @@ def _mass_estimate(session: Session, board: Board) -> Numbers:
     return _by_type(session, [body.mass for body in board.bodies])
 
 
+@facts.number("part.usual_tape", LENGTH, "width of the carrier tape as stated, else usual for such a body")
+def _usual_tape(session: Session, board: Board) -> Numbers:
+    return _by_type(session, [body.tape_width for body in board.bodies])
+
+
 @facts.flag("part.hidden_joints", "whether joints are hidden under the body")
 def _hidden(session: Session, board: Board) -> Truths:
     return _flags(session, [body.hidden_joints for body in board.bodies])
