@@ -9,7 +9,7 @@ from .delimited import (
 )
 from .encoding import Decoded as Decoded, names_as_text as names_as_text
 from .ended import layer_has_ended as layer_has_ended, program_has_ended as program_has_ended
-from .filled_rows import tables_of_file as tables_of_file
+from .filled_rows import tables_of_file as tables_of_file, text_of_file as text_of_file
 from .form import TooLargeError as TooLargeError, expect_file as expect_file, open_file as open_file
 from .grid import BLANK_RUN as BLANK_RUN, Grid as Grid, without_blank_runs as without_blank_runs
 from .xml_elements import (
