@@ -79,6 +79,18 @@ def test_what_is_waived_altogether_passes_in_every_command(desk, run, line, part
         assert (code, '"verdict":"pass"' in out.replace(" ", "")) == (0, True), command
 
 
+@pytest.mark.parametrize("line", ["mixed", "full"])
+def test_what_a_part_comes_in_is_accepted_with_the_rule_that_asks_it(desk, run, make_board, line):
+    """Of a part that nothing names the packing is open: to a rule on feeders in the check, to a feeder in the plan."""
+    board = make_board(["J1,30,20,0,top,,OWN-1", "R1,20,10,0,top,10k,RES 1608M"], toml='outline = "outline.dxf"\n')
+    shutil.copy(desk / BOARD / "outline.dxf", board)
+    (desk / "capcheck.toml").write_text("strict = true\n" + WAIVER.format(rule="*"))
+    told = (board, "--line", f"lines/{line}.line.toml", "--config", desk / "capcheck.toml", "--format", "json")
+    assert run("check", *told)[0] == 0
+    for command in ("plan", "compare"):
+        assert run(command, *told, "--time-limit", "1")[0] == 0, command
+
+
 def test_a_limit_of_one_run_is_taken_by_every_command_that_answers_rules(desk, run):
     line = "lines/mixed.line.toml"
     (desk / "capcheck.toml").write_text('[outcomes]\nfiducial-count = "fail"\n')
