@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Final
 
 from msgspec import Struct
 
+from capcheck.answers.effects import effects
 from capcheck.answers.filled_list import FilledList, FilledRow, figure_named
 from capcheck.answers.settling import asked_now
 from capcheck.intake import text_of_file
@@ -56,7 +57,7 @@ class _Block(Struct):
 
     @property
     def codes(self) -> list[re.Match[str]]:
-        return list(_CODE.finditer(self.text))
+        return _codes(self.text)
 
     @property
     def key(self) -> str:
@@ -65,10 +66,19 @@ class _Block(Struct):
         return next((key for key in keys if ":" not in key), keys[0].partition(":")[0] if keys else "")
 
 
+def _codes(text: str) -> list[re.Match[str]]:
+    """Return the codes of questions; the end of an address of the web may look like one of them."""
+    return [code for code in _CODE.finditer(text) if any(_is_of(code["key"], type_) for type_ in effects())]
+
+
+def _is_of(key: str, type_: str) -> bool:
+    return key == type_ or key.startswith((f"{type_}-", f"{type_}:"))
+
+
 def read_filled_text(path: Path, report: Report) -> FilledList | None:
     """Return what stands in a list that came back as text, beside what the list itself says; None where it is none."""
     text = text_of_file(path)
-    if _CODE.search(text) is None:
+    if not _codes(text):
         return None
     back = _blocks(text)
     sent, asked = _as_sent(report, back), asked_now(report)
@@ -161,7 +171,7 @@ def _plain(tokens: Sequence[re.Match[str]]) -> list[str]:
 
 def _owner(line: str, question: str) -> str:
     """Return whose line one is: that of the part whose code it bears, else the question's."""
-    return next((code["key"] for code in _CODE.finditer(line) if ":" in code["key"]), question)
+    return next((code["key"] for code in _codes(line) if ":" in code["key"]), question)
 
 
 def _text_of_box(was: Sequence[re.Match[str]], at: int, text: str) -> str:

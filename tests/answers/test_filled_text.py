@@ -113,12 +113,22 @@ def test_an_answer_to_what_changed_meanwhile_is_refused(demo, tmp_path):
 
 
 def test_an_answer_to_what_nobody_asks_any_more_is_told(demo, tmp_path):
-    text = text_of(demo, "mail", "en").replace("[half-turn/", "[other-turn/")
+    text = text_of(demo, "mail", "en").replace("[half-turn/", "[half-turn-00000/")
     states = {
         one.key: one.state
         for one in settle_answers(read(tmp_path, text, demo), demo, Answering("Ada Example", dt.date(2030, 1, 2)))
     }
-    assert states == {"other-turn": State.UNKNOWN}
+    assert states == {"half-turn-00000": State.UNKNOWN}
+
+
+def test_the_end_of_an_address_is_no_code(demo, tmp_path):
+    link = "https://example.com/lit/1234567890"
+    assert read(tmp_path, f"key,version,answer\nhalf-turn,0123456789,{link}\n", demo) is None
+    text = text_of(demo, "mail", "en")
+    code = next(m[0] for m in CODE.finditer(text) if m[1] == "half-turn")
+    (row,) = [r for r in read(tmp_path, text.replace(code, f"{link}\n{code}"), demo).rows if r.is_filled]
+    assert row.key == "half-turn"
+    assert "".join(row.cells["answer"].split()) == link
 
 
 def test_a_text_without_codes_is_no_such_list(demo, tmp_path):
