@@ -21,7 +21,7 @@ _OF_SLOTS: Final = frozenset({"feeder-slots", "tray-places", "bank-slots", "bank
 """Rules on feeders and trays of the whole line."""
 _OF_FEEDERS: Final = "feeders"
 """The tag of rules on what a part comes in."""
-_SLOTS_OPEN: Final = frozenset({"planning.slots not proved", "planning.slots short if wider"})
+_SLOTS_OPEN: Final = "planning.slots not proved"
 _OF_PARTS: Final = frozenset({"planning.cannot be placed", "planning.parts not proved"})
 """Sentences on single parts that checks answer too."""
 
@@ -35,7 +35,7 @@ def without_accepted(found: Plan, reports: Sequence[Report]) -> Plan:
     if _slots_accepted(reports):
         proved |= by_feeder - by_head
         told += [say("planning.slots accepted")]
-        warned = [said for said in warned if said.key not in _SLOTS_OPEN]
+        warned = [said for said in warned if said.key != _SLOTS_OPEN]
     else:
         proved -= by_feeder - _fed(found, reports)
     nowhere = found.shortage.nowhere if found.shortage is not None else ()
