@@ -11,6 +11,7 @@ from .effects import effects as effects
 from .entries import with_entries as with_entries
 from .figures import doubts_of as doubts_of, read_figure as read_figure
 from .filled_list import FilledList as FilledList, FilledRow as FilledRow, read_filled_list as read_filled_list
+from .filled_text import read_filled_text as read_filled_text
 from .outcome import Edit as Edit, Settled as Settled, State as State
 from .settling import Answering as Answering, asked_now as asked_now, settle_answers as settle_answers
 from .store_keeper import StoreKeeper as StoreKeeper

@@ -15,23 +15,28 @@ from capcheck.intake import CellError, read_measure
 from capcheck.lexicon import customers_catalogue, customers_language
 from capcheck.model import Basis, Body, LeadStyle, Measure, Mounting
 from capcheck.report import customers_languages
-from capcheck.values import LENGTH, NUMBER, Interval, pattern, show
+from capcheck.values import LENGTH, MASS, NUMBER, Dimension, Interval, pattern, show
 
 Figure = Interval | int | str
 PINS: Final = "pins"
+_MASS: Final = "mass"
 _WORDS: Final[Mapping[str, Sequence[str]]] = {"lead style": [*LeadStyle], "mounting": [*Mounting]}
 """Columns that hold one of these words."""
 _FEW_PINS: Final = 2
 """Leads of so many pins are bent to any pitch."""
 _SIDES: Final = ("length", "width")
-_LIMITS_MM: Final = {
+_BOX: Final = (*_SIDES, "height")
+_LIMITS: Final = {
     "length": (0.1, 300.0),
     "width": (0.1, 300.0),
     "height": (0.05, 100.0),
     "pitch": (0.1, 25.4),
     "ball diameter": (0.05, 1.5),
+    _MASS: (0.00001, 500.0),
 }
-"""What a part that is placed can have at all; from memory, with room on both sides."""
+"""What a part that is placed can have at all, in mm and g; from memory, with room on both sides."""
+_DENSEST_G_PER_MM3: Final = 0.009
+"""A solid block of copper has 0.00896 g/mm³, from memory; no body is filled with it."""
 _MOST_PINS: Final = 5_000
 _TALLEST_IN_LONGER_SIDES: Final = 4.0
 """A plug or a can stands no more than about twice its longer side high: common practice, no source; with room."""
@@ -60,25 +65,27 @@ class Words(Struct, frozen=True):
 
 
 def read_figure(name: str, text: str, unit: str = "") -> Figure | Doubt | Words:
-    """Return a figure of the column *name* in mm, as a number of pins, or as a form of leads.
+    """Return a figure of the column *name* in mm or g, as a number of pins, or as a form of leads.
 
-    *unit* is that of the column's title, where the cell has none; the list asks in mm.
+    *unit* is that of the column's title, where the cell has none; the list asks in mm, for a mass in g.
     """
     if name in _WORDS:
         word = _word_named(text, _WORDS[name])
         return word if word is not None else Words(name, text)
     if _DATE.fullmatch(text.strip()):
         return Doubt(name, text, "reads as a date: a spreadsheet program may have made one of the figure")
-    dimension = NUMBER if name == PINS else LENGTH
+    dimension = _dimension(name)
     try:
-        value = read_measure(text, dimension, unit="" if dimension is NUMBER else unit or "mm", decimal=None)
+        value = read_measure(text, dimension, unit="" if dimension is NUMBER else unit or dimension.unit, decimal=None)
     except CellError as error:
         return Doubt(name, text, error.what) if _HAS_DIGIT.fullmatch(text) else Words(name, text)
     if _THOUSANDS.fullmatch(text.strip()) and not value.is_exact:
-        return Doubt(
-            name, text, f"the mark may be the decimal one or part thousands: {_shown(value, dimension is NUMBER)}"
-        )
-    return _pins(value, text) if name == PINS else _length(name, value, text)
+        return Doubt(name, text, f"the mark may be the decimal one or part thousands: {_shown(value, dimension)}")
+    return _pins(value, text) if name == PINS else _measure(name, value, text)
+
+
+def _dimension(name: str) -> Dimension:
+    return NUMBER if name == PINS else MASS if name == _MASS else LENGTH
 
 
 def _pins(value: Interval, text: str) -> int | Doubt:
@@ -89,14 +96,13 @@ def _pins(value: Interval, text: str) -> int | Doubt:
     return int(value.low)
 
 
-def _length(name: str, value: Interval, text: str) -> Interval | Doubt:
-    least, most = _LIMITS_MM[name]
+def _measure(name: str, value: Interval, text: str) -> Interval | Doubt:
+    least, most = _LIMITS[name]
     low = value.low if value.low > 0 else value.high
     high = value.high if math.isfinite(value.high) else value.low
     if low < least or high > most:
-        return Doubt(
-            name, text, f"no part that is placed has such a {name} ({show(least, most, LENGTH)}); is the unit right?"
-        )
+        usual = show(least, most, _dimension(name))
+        return Doubt(name, text, f"no part that is placed has such a {name} ({usual}); is the unit right?")
     return value
 
 
@@ -118,6 +124,7 @@ def doubts_of(figures: Mapping[str, Figure], texts: Mapping[str, str], bodies: S
     for name, value in figures.items():
         for body in bodies:
             why = _against_pins(value, body) if name == PINS else _against(name, value, body)
+            why = why or (_too_heavy(figures, body) if name == _MASS else "")
             if why:
                 found.append(Doubt(name, texts[name], why))
                 break
@@ -151,25 +158,35 @@ def _against(name: str, value: Figure, body: Body) -> str:
     if name in _SIDES:
         # Which side is called the length is anybody's choice.
         measures = [body.length, body.width]
-    fit = [measure for measure in measures if _fits(value, measure)]
-    if fit:
+    tolerance = 0.0 if name == _MASS else _TOLERANCE_MM
+    if any(_fits(value, measure, tolerance) for measure in measures):
         return ""
     known = measures[0] if name != "width" else measures[-1]
-    return f"{known.source or 'what is known of the part'} gives {show(known.value.low, known.value.high, LENGTH)}"
+    shown = show(known.value.low, known.value.high, _dimension(name))
+    return f"{known.source or 'what is known of the part'} gives {shown}"
 
 
-def _fits(value: Interval, measure: Measure) -> bool:
+def _too_heavy(figures: Mapping[str, Figure], body: Body) -> str:
+    """Return that no part of this size has so much mass, by the sides that are stated beside it, else by the body's."""
+    mass, sides = figures[_MASS], (figures.get(side, getattr(body, side).proved.value) for side in _BOX)
+    most = math.prod(side.high for side in sides if isinstance(side, Interval)) * _DENSEST_G_PER_MM3
+    if isinstance(mass, Interval) and (mass.low or mass.high) > most:
+        return f"a block of copper of that size has {show(most, most, MASS)}; is the unit right?"
+    return ""
+
+
+def _fits(value: Interval, measure: Measure, tolerance: float) -> bool:
     low, high = measure.value.low, measure.value.high
     if measure.basis is Basis.UNKNOWN:
         return True
     if measure.basis is Basis.TYPICAL:
         low, high = low / _TYPICAL_MAY_MISS, high * _TYPICAL_MAY_MISS
-    return value.low <= high + _TOLERANCE_MM and value.high >= low - _TOLERANCE_MM
+    return value.low <= high + tolerance and value.high >= low - tolerance
 
 
 def _against_pins(value: Figure, body: Body) -> str:
     return f"the part is known with {body.pins} pins" if body.pins is not None and body.pins != value else ""
 
 
-def _shown(value: Interval, is_number: bool) -> str:
-    return f"{value.low:g} or {value.high:g}{'' if is_number else ' mm'}"
+def _shown(value: Interval, dimension: Dimension) -> str:
+    return f"{value.low:g} or {value.high:g} {dimension.unit}".rstrip()

@@ -149,6 +149,12 @@ def _holding(rows: Sequence[Sequence[str]], known: frozenset[str]) -> int | None
     return next((at for row in rows for at, cell in enumerate(row) if cell.strip() in known), None)
 
 
+def figure_named(title: str) -> str | None:
+    """Return the figure that goes by this title in any language of the list; None where none does."""
+    name = _titles().get(_folded(title))
+    return name if name in FIGURES else None
+
+
 def _named(cell: str) -> tuple[str, str]:
     """Return the name of the column with this title, and the unit that stands in it in brackets."""
     unit = _BRACKETS.search(cell)

@@ -44,7 +44,7 @@ class Answering(Struct, frozen=True):
     taken: frozenset[str] = frozenset()
 
 
-class _Asked(Struct, frozen=True):
+class Asked(Struct, frozen=True):
     """A question that is asked now, and the part of it that a row is about."""
 
     question: Question
@@ -52,10 +52,12 @@ class _Asked(Struct, frozen=True):
 
     @property
     def version(self) -> str:
+        """The hash of what is asked."""
         return self.part.asked if self.part is not None else self.question.asked
 
     @property
     def refs(self) -> tuple[str, ...]:
+        """The designators that it is about."""
         return self.part.every if self.part is not None else self.question.every
 
     @property
@@ -65,15 +67,16 @@ class _Asked(Struct, frozen=True):
 
     @property
     def about(self) -> str:
+        """The type of the question and the part, as reports name them."""
         return f"{self.question.type}: {self.part.name}" if self.part is not None else self.question.type
 
 
-def asked_now(report: Report) -> dict[str, _Asked]:
+def asked_now(report: Report) -> dict[str, Asked]:
     """Return what is asked now by its key: the questions and the parts of them."""
-    found: dict[str, _Asked] = {}
+    found: dict[str, Asked] = {}
     for question in questions_by_key(report).values():
-        found[question.key] = _Asked(question)
-        found |= {row.key: _Asked(question, row) for row in question.rows}
+        found[question.key] = Asked(question)
+        found |= {row.key: Asked(question, row) for row in question.rows}
     return found
 
 
@@ -102,7 +105,7 @@ def _told_once(rows: Sequence[FilledRow]) -> list[FilledRow]:
 class _Settling:
     """One row on its way to what it does."""
 
-    def __init__(self, row: FilledRow, asked: Mapping[str, _Asked], report: Report, answering: Answering) -> None:
+    def __init__(self, row: FilledRow, asked: Mapping[str, Asked], report: Report, answering: Answering) -> None:
         self._row = row
         self._asked = asked.get(row.key)
         self._report = report
@@ -152,7 +155,7 @@ class _Settling:
             **values,  # type: ignore[arg-type]
         )
 
-    def _figures(self, asked: _Asked) -> tuple[dict[str, Figure], list[Doubt], list[Words]]:
+    def _figures(self, asked: Asked) -> tuple[dict[str, Figure], list[Doubt], list[Words]]:
         """Return the figures of the row, the doubts about them, and what stands in their cells in words."""
         figures: dict[str, Figure] = {}
         doubts: list[Doubt] = []
@@ -171,7 +174,7 @@ class _Settling:
         doubts += doubts_of(figures, texts, [body for _, body in self._types(asked)])
         return figures, doubts, words
 
-    def _types(self, asked: _Asked) -> list[tuple[Key, Body]]:
+    def _types(self, asked: Asked) -> list[tuple[Key, Body]]:
         """Return the library's key and the body of each kind of part that a row is about."""
         board, found = self._report.board, dict[tuple[str, ...], tuple[Key, Body]]()
         wanted = set(asked.refs)
@@ -182,7 +185,7 @@ class _Settling:
                     found.setdefault(key.compared, (key, board.bodies[index]))
         return list(found.values())
 
-    def _statements(self, asked: _Asked, figures: Mapping[str, Figure], doubts: list[Doubt]) -> list[Statement]:
+    def _statements(self, asked: Asked, figures: Mapping[str, Figure], doubts: list[Doubt]) -> list[Statement]:
         if not figures or asked.part is None:
             return []
         keys = [key for key, _ in self._types(asked)]
@@ -198,7 +201,7 @@ class _Settling:
         return f"{told}, data sheet {sheet}" if sheet else told
 
     def _effect(
-        self, asked: _Asked, box: Ticked | None, choice: str, answer: str
+        self, asked: Asked, box: Ticked | None, choice: str, answer: str
     ) -> tuple[Effect, tuple[str, ...]] | None:
         """Return what an answer does and what fills its blanks; None where it is in words that are no box."""
         every = effects().get(asked.question.type, ())
@@ -211,7 +214,7 @@ class _Settling:
                 return blanks[0], (answer,)
         return None
 
-    def _done(self, effect: Effect, fills: tuple[str, ...], asked: _Asked) -> Settled:
+    def _done(self, effect: Effect, fills: tuple[str, ...], asked: Asked) -> Settled:
         if effect.does == "waits":
             return self._as(State.WAITS)
         rows = tuple((row.key, row.asked) for row in asked.question.rows) if asked.part is None else ()
@@ -235,7 +238,7 @@ class _Settling:
         statements = tuple(Statement(key, dict(effect.body), self._source()) for key, _ in self._types(asked))
         return replace(written, edits=edits, statements=statements if effect.body else ())
 
-    def _edits(self, effect: Effect, fills: tuple[str, ...], asked: _Asked) -> Iterator[Edit]:
+    def _edits(self, effect: Effect, fills: tuple[str, ...], asked: Asked) -> Iterator[Edit]:
         for key, template in effect.board.items():
             yield Edit(tuple(key.split(".")), self._value(key, template, fills, asked))
         if effect.refs:
@@ -248,7 +251,7 @@ class _Settling:
             value = self._value(effect.table, effect.as_, fills, asked)
             yield from (Edit((effect.table, ref), value) for ref in asked.refs)
 
-    def _value(self, key: str, template: str, fills: tuple[str, ...], asked: _Asked) -> str:
+    def _value(self, key: str, template: str, fills: tuple[str, ...], asked: Asked) -> str:
         if match := _LENGTH_FILL.fullmatch(template):
             number = int(match[1])
             length = _as_length(fills[number - 1]) if number <= len(fills) else None
@@ -266,7 +269,7 @@ class _Settling:
         except KeyError:
             raise _UnclearError("the blank was not filled in") from None
 
-    def _acceptances(self, asked: _Asked) -> Iterator[Acceptance]:
+    def _acceptances(self, asked: Asked) -> Iterator[Acceptance]:
         rules = asked.part.rules if asked.part is not None else asked.question.rules
         wanted, seen = set(asked.refs), set[tuple[str, str]]()
         for finding in self._report.findings:

@@ -40,7 +40,12 @@ _LARGEST: Final = 200_000_000
 
 
 def _arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("file", type=Path, metavar="FILE", help="the list as it came back: XLSX, ODS, XLS or CSV")
+    parser.add_argument(
+        "file",
+        type=Path,
+        metavar="FILE",
+        help="the list as it came back: XLSX, ODS, XLS, CSV, Markdown or the text of a mail",
+    )
     parser.add_argument(
         "--board", dest="path", metavar="PATH", help="the board's folder or board.toml; default: the configuration's"
     )
@@ -80,6 +85,7 @@ def _answers(arguments: argparse.Namespace) -> int:
         asked_now,
         planned,
         read_filled_list,
+        read_filled_text,
         settle_answers,
     )
     from capcheck.checking import check_as_settled, devices_of
@@ -101,7 +107,9 @@ def _answers(arguments: argparse.Namespace) -> int:
         report = check_as_settled(_with_libraries_there(settings), line)
         before = _answered(settings, report.board.name)
         now = asked_now(report)
-        filled = read_filled_list(arguments.file, now, {asked.version for asked in now.values()})
+        filled = read_filled_text(arguments.file, report) or read_filled_list(
+            arguments.file, now, {asked.version for asked in now.values()}
+        )
         destinations = _destinations(arguments, settings, answering, report)
         plan = planned(
             settle_answers(filled, report, answering, before),

@@ -228,6 +228,11 @@ def _mass_estimate(session: Session, board: Board) -> Numbers:
     return _by_type(session, [body.mass for body in board.bodies])
 
 
+@facts.number("part.usual_tape", LENGTH, "width of the carrier tape as stated, else usual for such a body")
+def _usual_tape(session: Session, board: Board) -> Numbers:
+    return _by_type(session, [body.tape_width for body in board.bodies])
+
+
 @facts.flag("part.hidden_joints", "whether joints are hidden under the body")
 def _hidden(session: Session, board: Board) -> Truths:
     return _flags(session, [body.hidden_joints for body in board.bodies])
@@ -253,14 +258,29 @@ def _misfit(session: Session, board: Board) -> Texts:
     return _texts(session, ["; ".join(map(sentence, body.misfits)) or "none" for body in board.bodies])
 
 
-@facts.flag("part.sources_agree", "whether all sources of the part's body agree, leaving the land pattern aside")
+@facts.flag("part.sources_agree", "whether all texts of the part agree, leaving the land pattern aside")
 def _agree(session: Session, board: Board) -> Truths:
     return _flags(session, [not body.conflicts_of_texts for body in board.bodies])
 
 
-@facts.text("part.conflict", "sources of the part's body that disagree, leaving the land pattern aside")
+@facts.text("part.conflict", "texts of the part that disagree, leaving the land pattern aside")
 def _conflict(session: Session, board: Board) -> Texts:
     return _texts(session, ["; ".join(map(sentence, body.conflicts_of_texts)) or "none" for body in board.bodies])
+
+
+@facts.flag("part.records_differ", "whether the shop's list and its store state different bodies of the part")
+def _records_differ(session: Session, board: Board) -> Truths:
+    return _flags(session, [bool(body.of_records) for body in board.bodies])
+
+
+@facts.flag("part.records_settled", "whether an entry says which is believed where the shop's list and store differ")
+def _records_settled(session: Session, board: Board) -> Truths:
+    return _flags(session, [all(said.key == "packages.conflict" for said in body.of_records) for body in board.bodies])
+
+
+@facts.text("part.records", "what the shop's list and its store state differently")
+def _records(session: Session, board: Board) -> Texts:
+    return _texts(session, ["; ".join(map(sentence, body.of_records)) or "none" for body in board.bodies])
 
 
 _OF_SIZE_CODES = frozenset(

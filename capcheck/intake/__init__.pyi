@@ -23,7 +23,7 @@ from .drills import (
     ways_of_drills as ways_of_drills,
 )
 from .exchange import pitch_of as pitch_of
-from .files import Grid as Grid, tables_of_file as tables_of_file
+from .files import Grid as Grid, tables_of_file as tables_of_file, text_of_file as text_of_file
 from .find import holds_placements as holds_placements
 from .git_folder import folder_of_git as folder_of_git, is_git_folder as is_git_folder
 from .layers import (

@@ -347,6 +347,8 @@ class Body(Struct, frozen=True):
     """Sources that disagree, each with both and their places."""
     misfits: tuple[Said, ...] = ()
     """Those of the conflicts in which the footprint, the land pattern drawn, stands against another source."""
+    of_records: tuple[Said, ...] = ()
+    """Those of the conflicts in which a list of the shop's stands against its store: no customer knows of either."""
     disputed: tuple[str, ...] = ()
     """The fields that sources differ on and nobody has settled; ``body`` for length and width."""
     questions: tuple[Said, ...] = ()
@@ -367,5 +369,5 @@ class Body(Struct, frozen=True):
 
     @property
     def conflicts_of_texts(self) -> tuple[Said, ...]:
-        """The conflicts in which the land pattern has no part."""
-        return tuple(said for said in self.conflicts if said not in self.misfits)
+        """The conflicts in which neither the land pattern has a part nor the shop's own records differ."""
+        return tuple(said for said in self.conflicts if said not in (*self.misfits, *self.of_records))

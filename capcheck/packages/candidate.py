@@ -147,11 +147,16 @@ class Candidate(Struct, frozen=True, dict=True):
         return self.length is not None and self.width is not None and self.length.is_known and self.width.is_known
 
     @property
+    def is_of_store(self) -> bool:
+        """Whether it stands in the shop's store, which says who stated it; of a list it is said where it stands."""
+        return self.column is Column.LIBRARY and bool(self.scheme.key)
+
+    @property
     def origin(self) -> Said:
         """Where it comes from: column, text and scheme as one statement."""
         if not self.text:
             return self.scheme
-        library = "store" if self.scheme.key else "library"
+        library = "store" if self.is_of_store else "library"
         key = {None: "text", Column.STATED: "stated", Column.LIBRARY: library}.get(self.column, "column")
         return say(f"packages.origin in {key}", column=self.column, text=self.text, scheme=self.scheme)
 

@@ -1,7 +1,7 @@
 """What the shop has accepted by a waiver: parts that no head takes, or is proved to take, and slots that may be short.
 
 What a check asks of the whole line, a plan asks by machine: who accepts the one accepts the other. Who accepts that no
-head takes a part has said nothing of the feeder that a part needs which heads do take.
+head takes a part has said nothing of the feeder that a part needs which heads do take: rules on feeders ask about that.
 """
 
 from __future__ import annotations
@@ -19,7 +19,9 @@ from capcheck.planning.plan_data import Plan
 _ON_HEADS: Final = "part on head"
 _OF_SLOTS: Final = frozenset({"feeder-slots", "tray-places", "bank-slots", "bank-trays"})
 """Rules on feeders and trays of the whole line."""
-_SLOTS_OPEN: Final = frozenset({"planning.slots not proved", "planning.slots short if wider"})
+_OF_FEEDERS: Final = "feeders"
+"""The tag of rules on what a part comes in."""
+_SLOTS_OPEN: Final = "planning.slots not proved"
 _OF_PARTS: Final = frozenset(
     {"planning.cannot be placed", "planning.no place beside trays", "planning.parts not proved"}
 )
@@ -35,9 +37,9 @@ def without_accepted(found: Plan, reports: Sequence[Report]) -> Plan:
     if _slots_accepted(reports):
         proved |= by_feeder - by_head
         told += [say("planning.slots accepted")]
-        warned = [said for said in warned if said.key not in _SLOTS_OPEN]
+        warned = [said for said in warned if said.key != _SLOTS_OPEN]
     else:
-        proved -= by_feeder
+        proved -= by_feeder - _fed(found, reports)
     nowhere = found.shortage.nowhere if found.shortage is not None else ()
     placeable &= {part.part for part in nowhere if part.refused}
     if not told:
@@ -62,6 +64,25 @@ def _undecided(found: Plan) -> tuple[set[str], set[str]]:
     return {part for part, of_head in reasons if of_head}, {part for part, of_head in reasons if not of_head}
 
 
+def _fed(found: Plan, reports: Iterable[Report]) -> set[str]:
+    """Return the part numbers of which each reference has a waived finding of a rule on feeders."""
+    waived: set[tuple[str, str]] = set()
+    for report in reports:
+        rules = {rule.id for rule in report.answers.rules if _OF_FEEDERS in rule.tags}
+        on_heads = (f for f in report.findings if f.waived and f.subject.kind == _ON_HEADS and f.rule in rules)
+        waived |= {(report.board.name, f.subject.ref) for f in on_heads if f.subject.ref is not None}
+    return {name for name, places in _places(found).items() if places <= waived}
+
+
+def _places(found: Plan) -> dict[str, set[tuple[str, str]]]:
+    """Return the board and reference of each part by its number; a job of counts alone names nothing to accept."""
+    return {
+        part.name: {(of.board, ref) for of, refs in zip(found.job.passes, part.refs, strict=True) for ref in refs}
+        for part in found.job.parts
+        if part.refs
+    }
+
+
 def _accepted(found: Plan, reports: Iterable[Report]) -> tuple[set[str], set[str]]:
     """Return the part numbers of which no head needs to take the part, and those of which none needs to be proved to.
 
@@ -76,11 +97,7 @@ def _accepted(found: Plan, reports: Iterable[Report]) -> tuple[set[str], set[str
             (waived if finding.waived else live).add(place)
             if not finding.waived and finding.outcome == "fail":
                 failing.add(place)
-    parts = {
-        part.name: {(of.board, ref) for of, refs in zip(found.job.passes, part.refs, strict=True) for ref in refs}
-        for part in found.job.parts
-        if part.refs  # a job of counts alone names nothing that a check could have accepted
-    }
+    parts = _places(found)
     placeable = {name for name, places in parts.items() if places & waived and not places & failing}
     return placeable, {name for name in placeable if not parts[name] & live}
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
 from capcheck.machines import Line
@@ -103,7 +103,7 @@ def finished(task: Task, set_ups: Sequence[SetUp], shortage: Shortage | None) ->
             *_not_computed(line, set_ups, job),
             *_open_accuracy(accuracy),
         ),
-        notes=_notes(job),
+        notes=(*_notes(job), *_short_if_wider(set_ups)),
         placings=accuracy,
     )
 
@@ -138,22 +138,18 @@ def _open_in(set_up: SetUp) -> list[Said]:
     name = set_up.name
     parts = {f.part for f in set_up.feeders if f.undecided}
     found = [say("planning.parts not proved", set_up=name, parts=sorted(parts))] if parts else []
-    found += [
+    return found + [
         say("planning.slots not proved", set_up=name, machine=o.where) for o in set_up.occupied if o.fits is not True
     ]
-    found += [
-        say(
-            "planning.slots short if wider",
-            set_up=name,
-            machine=o.where,
-            needed=o.slots_needed.high,
-            slots=o.slots,
-            wider=o.slots_if_wider,
-        )
-        for o in set_up.occupied
-        if o.fits and not o.has_spare
-    ]
-    return found
+
+
+def _short_if_wider(set_ups: Sequence[SetUp]) -> Iterator[Said]:
+    """Yield the slots that would not suffice for wider tapes than usual: by those a check judges too, and says so."""
+    for set_up in set_ups:
+        for o in set_up.occupied:
+            if o.fits and not o.has_spare:
+                shown = {"needed": o.slots_needed.high, "slots": o.slots, "wider": o.slots_if_wider}
+                yield say("planning.slots short if wider", set_up=set_up.name, machine=o.where, **shown)
 
 
 def _no_takt(task: Task) -> list[Said]:

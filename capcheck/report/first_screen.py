@@ -49,6 +49,7 @@ _MOST_REFS: Final = 6
 _CONTRADICTIONS: Final[Mapping[str, Callable[[Body], Sequence[Said]]]] = {
     "part.fits_land": lambda body: body.misfits,
     "part.sources_agree": lambda body: body.conflicts_of_texts,
+    "part.records_settled": lambda body: body.of_records,
 }
 """What contradicts one another in a body, by the fact that asks for it."""
 

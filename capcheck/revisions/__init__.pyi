@@ -10,5 +10,6 @@ from .data_changes import (
     data_changes as data_changes,
 )
 from .frame import SAME_MM as SAME_MM, Motion as Motion, in_later_frame as in_later_frame
+from .mirrored import Mirrored as Mirrored
 from .rows import Row as Row
 from .sources import Revision as Revision, read_revision as read_revision

@@ -13,6 +13,7 @@ from msgspec import Struct
 from capcheck.model import Board, Decision, Kind, Measure, Topic
 from capcheck.revisions.frame import Motion, find_motion
 from capcheck.revisions.matching import Pair, is_elsewhere, paired
+from capcheck.revisions.mirrored import Mirrored, mirrored_sides
 from capcheck.revisions.rows import Row, circuits_of, folded, rows_of, together
 
 _SAME_DEG: Final = 0.05
@@ -105,6 +106,8 @@ class DataChanges(Struct, frozen=True):
     """How many rows were found again."""
     one_sided: frozenset[Change] = frozenset()
     """What one revision states of no part: part numbers, values or footprints."""
+    mirrored: tuple[Mirrored, ...] = ()
+    """The sides that one revision shows from the other face, as far as the parts tell; their moves are listed too."""
 
     @property
     def is_empty(self) -> bool:
@@ -161,6 +164,7 @@ def data_changes(old: Board, new: Board, *, told_panels: bool = True) -> DataCha
         uncertain=tuple(doubt for doubt in _uncertain(old, new) if doubt.touches & changed),
         compared=sum(pair.old is not None and pair.new is not None for pair in pairs),
         one_sided=one_sided,
+        mirrored=tuple(mirrored_sides(pairs, motion)),
     )
 
 

@@ -195,6 +195,75 @@ def test_figures_of_one_part_are_held_against_each_other(run, fill, make_board, 
     assert {doubt["figure"] for doubt in one_of(data, key)["doubts"]} == {"height", "pitch"}
 
 
+HEAVY = [f"U{n},{x},20,0,{side},W-1,OWN-1" for n, x, side in ((1, 20, "bottom"), (2, 20, "top"), (3, 60, "top"))]
+"""Bodies of several grams on both sides, by an estimate: that below may fall while the other side is soldered."""
+LEADLESS = "part number,footprint,value,length [mm],width [mm],height [mm],lead style,mounting,pins,pitch [mm],source\n"
+
+
+@pytest.fixture
+def heavy(desk, make_board):
+    """A board whose parts' bodies are known, and nothing of their mass but an estimate of 1.8 to 5.2 g."""
+    (desk / "packages.csv").write_text(f"{LEADLESS},OWN-1,W-1,12,12,8,no lead,surface,4,3,measured\n")
+    return make_board([*HEAVY, "R1,40,20,0,top,10k,0805"])
+
+
+def weighed(rows):
+    return next((row for row in rows if row.get("part", "").endswith("mass")), None)
+
+
+def test_a_mass_that_may_be_too_much_below_is_asked_for_and_taken_into_the_library(desk, run, fill, heavy, listed):
+    rows = listed(heavy)
+    asked = weighed(rows)
+    assert asked["designators"] == "U1", "the others do not hang"
+    key = asked["key"]
+    code, data = shown(run, fill({key: {"mass [g]": "0,8"}}, rows=rows), "--write", *BY, board=heavy)
+    assert (code, one_of(data, key)["state"]) == (0, "written")
+    assert data["counts"]["after"]["questions"] < data["counts"]["before"]["questions"]
+    (entry,) = load_library(desk / "packages.csv").entries
+    assert (entry.candidate.mass.low, entry.candidate.mass.high) == (0.8, 0.8)
+    assert weighed(listed(heavy)) is None
+
+
+def test_a_mass_that_is_stated_is_not_asked_for_again_where_the_joints_are_open(run, fill, heavy, listed):
+    rows = listed(heavy)
+    run("answers", fill({weighed(rows)["key"]: {"mass [g]": "4"}}, rows=rows), "--board", heavy, "--write", *BY)
+    assert weighed(listed(heavy)) is None
+    assert '"hanging-mass"' in run("check", heavy, "--format", "json")[1], "it stays undecided"
+
+
+@pytest.mark.parametrize(
+    ("text", "why"),
+    [
+        ("900", "is the unit right?"),
+        ("40", "the density of parts"),
+        ("0.1", "the density of parts"),
+        ("1,200 g", "may be the decimal one"),
+        ("4 mm", "not a mass"),
+    ],
+)
+def test_a_mass_that_cannot_be_is_questioned(run, fill, heavy, listed, text, why):
+    rows = listed(heavy)
+    key = weighed(rows)["key"]
+    code, data = shown(run, fill({key: {"mass [g]": text}}, rows=rows), board=heavy)
+    assert (code, one_of(data, key)["state"]) == (1, "doubted")
+    assert why in one_of(data, key)["doubts"][0]["why"]
+
+
+def test_no_part_is_taken_to_be_heavier_than_a_block_of_copper():
+    # 10 × 10 × 1 mm at 9 g/cm³: 0.9 g.
+    (body,) = bodies_of([PartName("", "OWN-9")])
+    sides = {"length": Interval(10, 10), "width": Interval(10, 10), "height": Interval(1, 1)}
+    texts = dict.fromkeys((*sides, "mass"), "text")
+    (doubt,) = doubts_of({**sides, "mass": Interval(0.91, 0.91)}, texts, [body])
+    assert "copper" in doubt.why
+    assert not doubts_of({**sides, "mass": Interval(0.89, 0.89)}, texts, [body])
+
+
+@pytest.mark.parametrize(("text", "grams"), [("800 mg", 0.8), ("0.8", 0.8), ("max 2 g", 2), ("0.0008 kg", 0.8)])
+def test_a_mass_is_read_with_its_unit(text, grams):
+    assert read_figure("mass", text).high == pytest.approx(grams, rel=1e-6)
+
+
 def test_a_figure_of_the_library_is_not_replaced_unasked(run, fill, make_board, listed, desk):
     board = make_board(["U1,10,10,0,top,W-1,OWN-1", "U2,40,40,0,top,W-2,OWN-2", "R1,20,20,0,top,10k,0805"])
     (desk / "packages.csv").write_text("footprint,value,height [mm],source\nOWN-1,W-1,1.2,measured\n")

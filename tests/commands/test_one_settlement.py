@@ -79,6 +79,33 @@ def test_what_is_waived_altogether_passes_in_every_command(desk, run, line, part
         assert (code, '"verdict":"pass"' in out.replace(" ", "")) == (0, True), command
 
 
+@pytest.mark.parametrize("line", ["mixed", "full"])
+def test_what_a_part_comes_in_is_accepted_with_the_rule_that_asks_it(desk, run, make_board, line):
+    """Of a part that nothing names the packing is open: to a rule on feeders in the check, to a feeder in the plan."""
+    board = make_board(["J1,30,20,0,top,,OWN-1", "R1,20,10,0,top,10k,RES 1608M"], toml='outline = "outline.dxf"\n')
+    shutil.copy(desk / BOARD / "outline.dxf", board)
+    (desk / "capcheck.toml").write_text("strict = true\n" + WAIVER.format(rule="*"))
+    told = (board, "--line", f"lines/{line}.line.toml", "--config", desk / "capcheck.toml", "--format", "json")
+    assert run("check", *told)[0] == 0
+    for command in ("plan", "compare"):
+        assert run(command, *told, "--time-limit", "1")[0] == 0, command
+
+
+def test_slots_that_suffice_for_the_usual_tapes_pass_in_both_and_the_plan_says_what_wider_ones_need(
+    desk, run, make_board, make_line
+):
+    board = make_board([f"R{n},{10 * n},10,0,top,{n}k,RES 1608M" for n in (1, 2, 3)], toml='outline = "outline.dxf"\n')
+    shutil.copy(desk / BOARD / "outline.dxf", board)
+    feeders = '[feeders]\nslots = 3\nslots_used = { "8 mm" = 1, "12 mm" = 2 }\n'
+    line = make_line(f'name = "M"\n{feeders}[[head]]\nname = "h"\n')
+    (desk / "capcheck.toml").write_text("strict = true\n" + WAIVER.format(rule="*"))
+    told = (board, "--line", line, "--config", desk / "capcheck.toml", "--select", "feeders")
+    assert run("check", *told)[0] == 0
+    code, out, _ = run("plan", *told[:-2], "--time-limit", "1")
+    assert (code, "6 needed were each usual tape one width wider" in out) == (0, True)
+    assert "not if each came one width wider (6): check the packing" in " ".join(out.split())
+
+
 def test_a_limit_of_one_run_is_taken_by_every_command_that_answers_rules(desk, run):
     line = "lines/mixed.line.toml"
     (desk / "capcheck.toml").write_text('[outcomes]\nfiducial-count = "fail"\n')

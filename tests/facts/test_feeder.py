@@ -73,7 +73,7 @@ def test_the_spread_of_a_head_is_its_accuracy_over_its_sigmas(make_board, make_l
         ('{ "8 mm" = 1, "16 mm" = 2 }', "24", {("tape-feeder", "warn", False)}),
         # What is usual for such a body counts where no tape is stated: 12 mm, or wider.
         ('{ "8 mm" = 1, "12 mm" = 2, "16 mm" = 2, "24 mm" = 3 }', "", set()),
-        ('{ "72 mm" = 9 }', "", {("tape-feeder", "warn", False)}),
+        ('{ "72 mm" = 9 }', "", {("tape-feeder-usual", "warn", False)}),
         ("", "24", set()),
     ],
 )
@@ -82,7 +82,12 @@ def test_a_stated_tape_needs_a_feeder_of_the_machine(make_board, make_line, tabl
     line = make_line(f'name = "M"\n[feeders]\nslots = 10\n{used}\n[[head]]\nname = "h"\n')
     listed = ["Ref,Qty,Part number,Tape width", f"U1,1,PN-1,{tape}"]
     board = make_board(["U1,5,10,0,top,1u,SOIC-8"], bom=listed)
-    assert outcomes(check(board, line=line, choice=Choice(select=["tape-feeder"]))) == expected
+    report = check(board, line=line, choice=Choice(select=["tape-feeder", "tape-feeder-usual"]))
+    assert outcomes(report) == expected
+    # Each rule says of which it speaks, so that none passes a tape that nobody stated.
+    passed = {rule for rule, counts in report.answers.counts.items() if counts.passed}
+    assert passed <= {"tape-feeder" if tape else "tape-feeder-usual"}
+    assert all("usually supplied on 12" in f.message for f in report.findings if not tape)
 
 
 @pytest.mark.parametrize(

@@ -115,6 +115,7 @@ FREE = {
         "board.first_side_because", "board.hole_at_edge", "board.open_gap_pairs", "board.open_gap_types",
         "board.open_topics", "board.places_doubt", "data.refs", "data.statement", "line.panel_proposal",
         "line.refusing_board", "line.ways", "part.conflict", "part.misfit", "part.place_stated", "part.question",
+        "part.records",
         "part.size_question", "part.supply_question", "part.way_off", "passage.tallest_below_part",
     },
 }  # fmt: skip

@@ -30,7 +30,7 @@ def report_with_waived(*refs):
         )
         for ref in refs
     ]
-    return SimpleNamespace(board=SimpleNamespace(name="board"), findings=found)
+    return SimpleNamespace(board=SimpleNamespace(name="board"), answers=SimpleNamespace(rules=()), findings=found)
 
 
 @pytest.fixture

@@ -181,7 +181,7 @@ def told_by_questions(data: bytes) -> Told:
     for line in data.decode().splitlines():
         group = line.removeprefix("## ") if line.startswith("## ") else group
         if line[:1].isdigit():
-            rows.append((group, line.rpartition(" `")[2].rstrip("`")))
+            rows.append((group, line.rpartition(" `")[2].partition("/")[0]))
     return of_questions(rows)
 
 
@@ -190,7 +190,7 @@ def told_by_mail(data: bytes) -> Told:
     for line in data.decode().splitlines():
         group = line if line.isupper() and line[:1] != " " else group
         if line.startswith("   [") and line.endswith("]"):
-            rows.append((group.capitalize(), line[4:-1]))
+            rows.append((group.capitalize(), line[4:-1].partition("/")[0]))
     return of_questions(rows)
 
 

@@ -11,6 +11,7 @@ from shapely import box
 from shapely.affinity import translate
 
 from capcheck import read_board
+from capcheck.model import Side
 from capcheck.revisions import Change, Motion, data_changes, in_later_frame
 
 
@@ -74,6 +75,21 @@ def test_a_board_drawn_elsewhere_and_turned_is_the_same_board(board, turns, dx, 
     found = data_changes(board, elsewhere)
     assert found.is_empty
     assert (found.motion.quarter_turns, round(found.motion.dx_mm, 6), round(found.motion.dy_mm, 6)) == (turns, dx, dy)
+
+
+@pytest.mark.parametrize("axis", ["x", "y"])
+@pytest.mark.parametrize("side", [Side.TOP, Side.BOTTOM])
+def test_a_side_seen_from_the_other_face_is_told_as_one_thing_beside_its_moves(board, side, axis):
+    placed, about = board.placements, 35.0
+    here = placed.side == side
+    values = placed.x_mm if axis == "x" else placed.y_mm
+    column = {f"{axis}_mm": np.where(here, 2 * about - values, values)}
+    (found,) = (changes := data_changes(board, replace(board, placements=replace(placed, **column)))).mirrored
+    assert (found.side, found.axis, round(found.about_mm, 6)) == (side, axis, about)
+    assert found.of == int((here & np.isfinite(values)).sum())
+    assert 0.9 * found.of < found.parts <= found.of, "but where two alike parts took each other's place"
+    assert {part.new.side for part in changes.parts} == {side}
+    assert data_changes(board, board).mirrored == ()
 
 
 def test_a_board_that_grew_tells_its_size_and_not_its_parts(board):

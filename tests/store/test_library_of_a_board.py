@@ -4,6 +4,7 @@ Figures: invented.
 """
 
 import datetime as dt
+import json
 import subprocess
 import sys
 
@@ -135,6 +136,46 @@ def test_who_is_believed_is_believed_by_whatever_key_the_other_knows_the_part(
     assert body.height.value == Interval(low, low)
     body = body_beside(folder, address, listed, "footprint,height [mm]\nHOUSE9,1.4\n")
     assert body.height.value == Interval(1, 1.4)
+
+
+SIDES = {"length": Interval(10, 10), "width": Interval(10, 10), "height": Interval(2, 2)}
+LISTED = "part number,length [mm],width [mm],height [mm]\nAB123,12,12,2\n"
+
+
+@pytest.mark.parametrize(("prefer", "low", "high"), [(None, 10, 12), ("library", 12, 12), ("store", 10, 10)])
+def test_the_sides_too_are_those_of_who_is_believed(folder, address, given, tmp_path, prefer, low, high):
+    with open_store(address) as store:
+        store.record([Statement(NUMBER, SIDES, given(), EVERYONE)])
+    body = body_beside(folder, address, tmp_path / "packages.csv", LISTED, prefer=prefer)
+    assert (body.length.low, body.length.high) == (low, high)
+    assert len(body.of_records) == 1
+    assert body.disputed == (() if prefer else ("body",))
+
+
+def test_the_shop_settles_what_its_own_records_differ_in_and_no_customer_is_asked(
+    folder, address, given, run, tmp_path
+):
+    with open_store(address) as store:
+        store.record([Statement(NUMBER, SIDES, given(), EVERYONE)])
+    listed = tmp_path / "packages.csv"
+    listed.write_text(LISTED)
+    shared = (folder, "--library", listed, "--store", address, "--no-config")
+
+    def findings():
+        return {f["rule"]: f for f in json.loads(run("check", *shared, "--format", "json")[1])["findings"]}
+
+    found = findings()
+    assert "sources-agree" not in found
+    assert "data sheet" in found["records-agree"]["remedy"]
+    assert "part-against-land" not in run("check", *shared, "--format", "questions")[1]
+    shown = run("part", "U1", *shared)[1]
+    head = next(line for line in shown.splitlines() if "what counts" in line)
+    assert head.split() == ["library", "store", "what", "counts"]
+    assert "! 10 × 10 mm" in next(line for line in shown.splitlines() if line.startswith("size"))
+    assert all(f'prefer = "{keeper}"' in shown for keeper in ("library", "store"))
+    assert "if the store is right" in shown
+    (folder / "board.toml").write_text('name = "Lamp"\nprefer = "store"\n')
+    assert not findings().keys() & {"records-agree", "sources-agree"}
 
 
 def test_a_list_that_the_store_holds_against_is_said_to_differ_still(address, run, tmp_path, given):

@@ -9,7 +9,7 @@ from .delimited import (
 )
 from .encoding import Decoded as Decoded, names_as_text as names_as_text
 from .ended import layer_has_ended as layer_has_ended, program_has_ended as program_has_ended
-from .filled_rows import tables_of_file as tables_of_file
+from .filled_rows import tables_of_file as tables_of_file, text_of_file as text_of_file
 from .form import (
     TooLargeError as TooLargeError,
     expect_cells as expect_cells,

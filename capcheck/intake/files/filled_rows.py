@@ -19,6 +19,12 @@ def tables_of_file(path: Path) -> list[Grid]:
     return _by_each_delimiter(str(path), opened) if isinstance(opened, Decoded) else opened
 
 
+def text_of_file(path: Path) -> str:
+    """Return a text file's text, whatever it is encoded in; of a workbook none. Raises as :func:`tables_of_file`."""
+    opened = open_file(str(path))
+    return opened.text if isinstance(opened, Decoded) else ""
+
+
 def _by_each_delimiter(file: str, decoded: Decoded) -> list[Grid]:
     found = []
     for mark in DELIMITERS.values():

@@ -283,8 +283,7 @@ def _holds_for_all(hull: Candidate, field: str) -> bool:
 def are_two_keepers(one: Candidate, other: Candidate) -> bool:
     """Whether one figure stands in the shop's store and the other in a list of its bodies."""
     both = one.trust is Trust.LIBRARY and other.trust is Trust.LIBRARY
-    # The store says who stated a figure, a list where it stands.
-    return both and bool(one.scheme.key) != bool(other.scheme.key)
+    return both and one.is_of_store != other.is_of_store
 
 
 def conflict_said(
@@ -309,7 +308,7 @@ def conflict_said(
 def _why_used(used: Candidate, other: Candidate) -> Said:
     """Return why one of two sources is believed, and what would change that."""
     if are_two_keepers(used, other):
-        return say("packages.keeper preferred", keeper="store" if used.scheme.key else "library")
+        return say("packages.keeper preferred", keeper="store" if used.is_of_store else "library")
     if used.trust is Trust.LIBRARY:
         return say("packages.library preferred" if other.trust is Trust.STATED else "packages.library before names")
     return say("packages.footprint preferred" if used.column is Column.FOOTPRINT else "packages.BOM preferred")

@@ -72,6 +72,11 @@ class Dispute(Struct, frozen=True):
         """Whether the footprint, that is the land pattern drawn, stands against another source."""
         return (self.used.column is Column.FOOTPRINT) != (self.other.column is Column.FOOTPRINT)
 
+    @property
+    def is_of_records(self) -> bool:
+        """Whether a list of the shop's stands against its store."""
+        return are_two_keepers(self.used, self.other)
+
 
 def disputes(
     candidates: Iterable[Candidate],
@@ -132,13 +137,13 @@ def _is_settled(used: Candidate, other: Candidate, prefer: Prefer | None) -> boo
 
 def conflicts_of(found: Iterable[Dispute]) -> tuple[Said, ...]:
     """Return the statements of the disagreements: sources that say the same against one are one statement."""
-    gathered: dict[tuple[str, tuple[str, str], bool, bool], list[Dispute]] = {}
+    gathered: dict[tuple[str, tuple[str, str], bool, bool, bool], list[Dispute]] = {}
     for dispute in found:
-        key = dispute.field, dispute.values, dispute.settled, dispute.is_of_land
+        key = dispute.field, dispute.values, dispute.settled, dispute.is_of_land, dispute.is_of_records
         gathered.setdefault(key, []).append(dispute)
     return distinct(
         conflict_said(field, same[0].used, [dispute.other for dispute in same], values, settled=settled)
-        for (field, values, settled, _), same in gathered.items()
+        for (field, values, settled, *_), same in gathered.items()
     )
 
 
@@ -233,7 +238,7 @@ def either_of(bodies: Sequence[Body]) -> Body:
         mine, theirs = getattr(first, field), [getattr(other, field) for other in others]
         if isinstance(mine, Measure):
             changes[field] = reduce(_hull, theirs, mine)
-        elif field in {"conflicts", "misfits", "disputed", "questions"}:
+        elif field in {"conflicts", "misfits", "of_records", "disputed", "questions"}:
             changes[field] = distinct(one for every in (mine, *theirs) for one in every)
         elif field not in {"oriented", "body_from"} and any(other != mine for other in theirs):
             changes[field] = None

@@ -301,6 +301,7 @@ def _with_body(
         body_from=_body_from(size, height, taken),
         conflicts=distinct((*(c.contradicted for c in candidates if c.contradicted.key), *conflicts_of(found))),
         misfits=conflicts_of(dispute for dispute in found if dispute.is_of_land),
+        of_records=conflicts_of(dispute for dispute in found if dispute.is_of_records),
         disputed=distinct(dispute.field for dispute in found if not dispute.settled),
         questions=distinct(question for candidate in asked for question in candidate.questions),
     )
@@ -355,6 +356,7 @@ def _disputes(
         text=size.text,
         scheme=size.scheme,
         members=size.members,
+        goes_first=size.goes_first,
     )
     return disputes(sources, size, used, taken, prefer)
 

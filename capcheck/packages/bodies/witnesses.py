@@ -48,7 +48,9 @@ _NAMES: Final = {
     Column.STATED: "columns",
     Column.LIBRARY: "library",
 }
-"""The witnesses, in the order in which they are shown."""
+"""The texts, in the order in which they are shown."""
+_STORE: Final = "store"
+_WITNESSES: Final = (*_NAMES.values(), _STORE)
 
 
 _NO_WITNESS: Final = frozenset((Basis.BOUND, Basis.TYPICAL))
@@ -107,8 +109,8 @@ def witnesses_of(
     """
     weighed = weigh(name, agreed_system(types or (name,), size_codes), library, prefer)
     found = []
-    for column, witness in _NAMES.items():
-        own = [c for c in weighed.candidates if c.column is column]
+    for witness in _WITNESSES:
+        own = [c for c in weighed.candidates if _witness(c) == witness]
         says = {fact: cell for fact in FACTS if (cell := _cell(fact, own, weighed)) is not None}
         if says:
             narrowed = dict.fromkeys(sentence(said) for c in own for said in c.narrowed_by)
@@ -121,6 +123,13 @@ def witnesses_of(
         counts={fact: _counts(fact, weighed) for fact in FACTS},
         settle=tuple(_settling(name, weighed, refs, board)),
     )
+
+
+def _witness(candidate: Candidate) -> str:
+    """Return which witness a candidate is; a list of the shop's and its store are two. Empty for no text."""
+    if candidate.column is None:
+        return ""
+    return _STORE if candidate.is_of_store else _NAMES[candidate.column]
 
 
 def _bare(text: str) -> str:
@@ -231,7 +240,7 @@ def _settling(name: PartName, weighed: Weighed, refs: Sequence[str], board: str)
         found += [Settling("library", row, f"if {' or '.join(called)} is right") for row, called in rows.items()]
         if not rows and (row := _row(name, refs, board, dict.fromkeys(fields, ""))):
             found.append(Settling("library", row, "filled in"))
-    words: tuple[tuple[Literal["footprint", "bom"], str], ...] = (("footprint", "footprints"), ("bom", "BOM"))
+    words = (("footprint", "footprints"), ("bom", "BOM"), ("library", "list"), ("store", "store"))
     found += [
         Settling("board.toml", (f'prefer = "{prefer}"',), f"to believe the {believed} of all parts")
         for prefer, believed in words
@@ -243,8 +252,10 @@ def _settling(name: PartName, weighed: Weighed, refs: Sequence[str], board: str)
     return found
 
 
-def _settled_by(prefer: Literal["footprint", "bom"], dispute: Dispute) -> bool:
-    """Whether ``prefer`` in board.toml settles a dispute: it says which of footprint and BOM is believed."""
+def _settled_by(prefer: str, dispute: Dispute) -> bool:
+    """Whether ``prefer`` in board.toml settles a dispute: which of footprint and BOM is believed, of list and store."""
+    if prefer in {"library", "store"}:
+        return dispute.is_of_records
     columns = {dispute.used.column, dispute.other.column}
     if Column.FOOTPRINT not in columns or dispute.used.trust is Trust.LIBRARY:
         return False
@@ -264,7 +275,7 @@ def _rivals(weighed: Weighed) -> list[Candidate]:
 
 
 def _called(candidate: Candidate) -> str:
-    return f"the {_NAMES[candidate.column]}" if candidate.column is not None else candidate.source
+    return f"the {witness}" if (witness := _witness(candidate)) else candidate.source
 
 
 def _cell_of(candidate: Candidate, field: str) -> str:

@@ -33,8 +33,8 @@ def _lines(number: int, question: Question, catalogue: Catalogue) -> Iterator[st
     yield f"{number}. {question.ask}{where}"
     if question.refs:
         yield f"   {catalogue.comma.join(question.refs)}"
-    yield from (f"   - {row_in_words(row)} [{row.key}]" for row in question.rows)
+    yield from (f"   - {row_in_words(row)} [{row.code}]" for row in question.rows)
     yield from (f"   {box}" for box in boxes_of(question))
     yield f"   {catalogue.paper['otherwise']} {question.otherwise}"
-    yield f"   [{question.key}]"
+    yield f"   [{question.code}]"
     yield ""

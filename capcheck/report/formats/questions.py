@@ -30,12 +30,12 @@ def render(report: Report) -> str:
 def _lines(number: int, question: Question, catalogue: Catalogue) -> Iterator[str]:
     """Yield one question: what is asked, whom it is about, what can be ticked, what is done without an answer."""
     where = f" ({escaped(question.where)})" if question.where else ""
-    yield f"{number}. **{escaped(question.ask)}**{where} {code(question.key)}"
+    yield f"{number}. **{escaped(question.ask)}**{where} {code(question.code)}"
     yield ""
     indent = " " * (len(str(number)) + 2)
     if question.refs:
         yield from (f"{indent}{escaped(catalogue.comma.join(question.refs))}", "")
-    yield from (f"{indent}- {escaped(row_in_words(row))} {code(row.key)}" for row in question.rows)
+    yield from (f"{indent}- {escaped(row_in_words(row))} {code(row.code)}" for row in question.rows)
     yield from [""] if question.rows else []
     yield f"{indent}{escaped(' '.join(boxes_of(question)))}"
     yield ""

@@ -36,6 +36,8 @@ _MISSING: Final = Severity.ASSUMED
 _OF_BALLS: Final = frozenset({"part.ball_diameter", "part.has_balls"})
 _OPEN_KIND: Final = frozenset({"part.lead_style", "part.mounting"})
 """Where one of these is missing too, nobody would ask for the balls of what may be a connector."""
+_HANGING: Final = "part.hanging_load"
+"""Mass over the area of the joints: a customer states the mass, and of the joints' area nothing."""
 _SIZE: Final = say("missing.size")
 
 
@@ -161,15 +163,25 @@ def _bodies(report: Report) -> Iterator[Cause]:
 
 def _missing(report: Report) -> Iterator[Cause]:
     """Yield a cause for each fact that a finding lacks, of which the customer knows."""
+    weighed = _weighed(report)
     for finding in _live(report):
         if finding.undecided:
             for fact in finding.missing:
                 if fact in _OF_BALLS and _OPEN_KIND.intersection(finding.missing):
                     continue
+                if fact == _HANGING and finding.subject.ref in weighed:
+                    continue
                 type_ = NOBODY if is_fact_of_the_shop(fact) else question_types().of_fact(fact)
                 phrase = question_types().missing.get(fact)
                 told = _of_finding(finding, type_, _MISSING, plain_fact(fact))
                 yield replace(told, said=say(phrase) if phrase else None, fact=fact)
+
+
+def _weighed(report: Report) -> set[str]:
+    """Return the references of the parts whose mass is stated."""
+    board = report.board
+    named = ((index, refs) for index, refs in refs_of_types(board).items() if index >= 0)
+    return {ref for index, refs in named if board.bodies[index].mass.proved.value.is_known for ref in refs}
 
 
 def _findings(report: Report) -> Iterator[Cause]:
@@ -178,7 +190,8 @@ def _findings(report: Report) -> Iterator[Cause]:
     for finding in _live(report):
         if finding.undecided or finding.subject.kind == "data":
             continue
-        if question_types().of_rule(finding.rule) == bodies and finding.subject.ref not in waiting:
+        type_, phrase = question_types().of_rule(finding.rule), question_types().missing.get(finding.rule)
+        if type_ == bodies and not phrase and finding.subject.ref not in waiting:
             continue
         if report.in_panel is not None and finding.rule == _PASSES_LINE:
             panel = report.in_panel.panel
@@ -187,11 +200,11 @@ def _findings(report: Report) -> Iterator[Cause]:
             single = panel.source.columns * panel.source.rows == 1
             yield Cause(_RAILS if single else _PANEL, Severity.ASSUMED, values=values)
             continue
-        type_ = question_types().of_rule(finding.rule)
         # A shop's own headline speaks to the shop: a customer hears only what its rule says for customers.
         text = asks.get(finding.rule, "") if type_ == OTHER else finding.title
         if text:
-            yield _of_finding(finding, type_, _group_of(finding), text)
+            told = _of_finding(finding, type_, _group_of(finding), text)
+            yield replace(told, said=say(phrase), fact=finding.rule) if phrase else told
 
 
 def _waiting(report: Report) -> set[str | None]:

@@ -51,6 +51,11 @@ class Question(Struct, frozen=True):
     settle: str = ""
     """The line of board.toml by which a reading that is asked can be confirmed; empty where there is none."""
 
+    @property
+    def code(self) -> str:
+        """Its key with the version of what is asked, for a text that comes back."""
+        return f"{self.key}/{self.asked}"
+
 
 class _Gathered(Struct):
     """What is gathered for one question; its words are made when all of it is there."""

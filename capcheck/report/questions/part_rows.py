@@ -38,6 +38,11 @@ class Row(Struct, frozen=True):
     rules: tuple[str, ...] = ()
     """The rules whose findings raise it."""
 
+    @property
+    def code(self) -> str:
+        """Its key with the version of what is asked, for a text that comes back."""
+        return f"{self.key}/{self.asked}"
+
 
 class Parts(Struct, frozen=True):
     """How the data call the part at each designator."""

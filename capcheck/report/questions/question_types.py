@@ -16,7 +16,7 @@ from capcheck.values import own_table
 _TABLE: Final = Path(__file__).with_name("question_types.toml")
 NOBODY: Final = "nobody"
 """The type of what no customer is asked; the table gives the reason for each."""
-FIGURES: Final = ("length", "width", "height", "pitch", "pins", "lead style", "mounting", "ball diameter")
+FIGURES: Final = ("length", "width", "height", "pitch", "pins", "lead style", "mounting", "ball diameter", "mass")
 """The columns of a package library that a customer may be asked to fill in, in their order."""
 OTHER: Final = "other"
 """The type of what a shop's own rules and facts raise, in the shop's words."""
@@ -61,9 +61,9 @@ class QuestionTypes(Struct, frozen=True, forbid_unknown_fields=True):
     rules: Mapping[str, str]
     facts: Mapping[str, str]
     missing: Mapping[str, str]
-    """For a fact about a part the key of the phrase that names it to the customer."""
+    """For a fact about a part, or a rule that goes by an estimate, the key of the phrase that names it to customers."""
     figures: Mapping[str, tuple[str, ...]]
-    """For such a fact, or such a phrase, the columns of a package library that state it."""
+    """For such a fact or rule, or such a phrase, the columns of a package library that state it."""
     nobody: Nobody
 
     def of_record(self, said: Said | str, topic: str) -> str:

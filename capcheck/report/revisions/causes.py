@@ -10,7 +10,18 @@ from msgspec import Struct
 
 from capcheck.lexicon import sentence
 from capcheck.model import Kind, Said
-from capcheck.revisions import BoardChange, Change, Comparison, DataChanges, Feeder, Gap, Motion, PartChange, Row
+from capcheck.revisions import (
+    BoardChange,
+    Change,
+    Comparison,
+    DataChanges,
+    Feeder,
+    Gap,
+    Mirrored,
+    Motion,
+    PartChange,
+    Row,
+)
 from capcheck.shop import Known
 from capcheck.values import counted, number_of, shortened, show_number
 
@@ -48,7 +59,9 @@ class Section(Struct, frozen=True):
 
 def data_sections(data: DataChanges) -> list[Section]:
     """Return what changed in the data, the board first, then part by part, then the feeders; none of them is empty."""
-    found = [Section("Board", (*_origin(data), *map(_of_board, data.board)), "board")]
+    found = [
+        Section("Board", (*_origin(data), *map(_of_mirrored, data.mirrored), *map(_of_board, data.board)), "board")
+    ]
     for title, key, changes, told in _KINDS:
         found.append(Section(title, tuple(_gathered(data, changes, told)), key))
     for title, key, feeders in (
@@ -139,6 +152,13 @@ def _origin(data: DataChanges) -> Iterator[Cause]:
         yield Cause((), f"{text}, with the outline: positions are compared on the board")
     else:
         yield Cause((), f"{text}, or all parts moved: {_why(data)}; moves below are beside that")
+
+
+def _of_mirrored(found: Mirrored) -> Cause:
+    way = "left to right" if found.axis == "x" else "top to bottom"
+    about = f"about {found.axis} = {show_number(round(found.about_mm, _MM_DIGITS))} mm"
+    text = f"{found.parts} of {counted(found.of, 'part')} lie mirrored {way}, {about}"
+    return Cause((), f"{found.side} side: {text}; is one revision seen from below? Moves and turns below include it")
 
 
 def _why(data: DataChanges) -> str:

@@ -96,6 +96,16 @@ class UncertainJson(Struct, frozen=True):
     open: bool
 
 
+class MirroredJson(Struct, frozen=True):
+    """A side of which most parts lie mirrored along an axis."""
+
+    side: str
+    axis: Literal["x", "y"]
+    about_mm: Mm
+    parts: Annotated[int, Meta(description="parts that lie so")]
+    of: Annotated[int, Meta(description="parts with a place on that side in both")]
+
+
 class DataJson(Struct, frozen=True):
     """What changed in the data."""
 
@@ -106,6 +116,7 @@ class DataJson(Struct, frozen=True):
     feeders_in: list[FeederJson]
     feeders_out: list[FeederJson]
     uncertain: list[UncertainJson]
+    mirrored: list[MirroredJson]
 
 
 class DifferenceJson(Struct, frozen=True):
@@ -169,6 +180,7 @@ def _data(data: DataChanges) -> DataJson:
             )
             for doubt in data.uncertain
         ],
+        mirrored=[MirroredJson(str(m.side), m.axis, m.about_mm, m.parts, m.of) for m in data.mirrored],
     )
 
 

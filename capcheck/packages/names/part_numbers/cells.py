@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING, Final
 
+from capcheck.lexicon import vocabulary
 from capcheck.values import pattern
 
 if TYPE_CHECKING:
@@ -25,6 +26,8 @@ _SIGNS: Final = (
     re.compile(r"[~;|,/\s_()\[\]:=]+"),
 )
 """What separates numbers, the surest first: some makers have a comma, a stroke or a space within a number."""
+_CHOICE: Final = pattern(lambda: rf"(?i)[\s(]+(?:{vocabulary().lists.choice})[.:]?\s+")
+"""A word between two numbers of which either may be fitted."""
 _ONE_NUMBER: Final = pattern(r"/ ?\d{1,2}-\d{1,2}(?:[.,]\d{1,2})?(?!\d)|(?<=-\d),\d{1,2}(?=[A-Z]{0,4}(?:[-/\s]|$))")
 """Behind the type of a terminal its positions and its pitch, which may have a comma: no other number begins there."""
 _WITHIN: Final = str.maketrans({"/": "\x00", ",": "\x01"})
@@ -94,8 +97,9 @@ def alternates(cell: str) -> tuple[str, ...]:
 
     Each piece must look like a maker's number by itself, since some have a comma, a stroke or a blank within.
     """
+    whole = _CHOICE.sub(" ; ", cell.strip()[:_MOST_CHARACTERS])
     for sign in _SIGNS[:3]:
-        pieces = list(dict.fromkeys(piece.strip(" .\"'") for piece in _split(sign, cell.strip()[:_MOST_CHARACTERS])))
+        pieces = list(dict.fromkeys(piece.strip(" .\"')") for piece in _split(sign, whole)))
         if 1 < len(pieces) <= _MOST_PIECES and all(is_other_number(piece.upper()) for piece in pieces):
             return tuple(pieces)
     return ()

@@ -1,0 +1,197 @@
+"""A list of questions that comes back as text, Markdown or a mail: what was ticked and written between its lines.
+
+Nothing is taken by its place alone: the text is held against the list as it went out, word by word, so that lines may
+be broken anew, quoted or left out. What stands there beside it is the answer: behind or below a part that of the part,
+else that of the question. Each code carries the key and the version of what was asked.
+"""
+
+from __future__ import annotations
+
+import re
+from bisect import bisect_right
+from collections.abc import Iterator, Sequence
+from difflib import SequenceMatcher
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+from msgspec import Struct
+
+from capcheck.answers.effects import effects
+from capcheck.answers.filled_list import FilledList, FilledRow, figure_named
+from capcheck.answers.settling import asked_now
+from capcheck.intake import text_of_file
+from capcheck.lexicon import customers_language
+from capcheck.report import customers_languages, load_format
+from capcheck.values import Place, pattern
+
+if TYPE_CHECKING:
+    from capcheck.answers.settling import Asked
+    from capcheck.checking import Report
+
+_FORMS: Final = ("questions", "mail")
+_CODE: Final = pattern(r"(?P<key>[a-z][a-z0-9]*(?:-[a-z0-9]+)*(?::[0-9a-f]{5})?)/(?P<asked>[0-9a-f]{10})")
+_TOKEN: Final = pattern(
+    rf"{_CODE.pattern.replace('?P<key>', '?:').replace('?P<asked>', '?:')}|_+|[\u3040-\u30ff\u3400-\u9fff]"
+    r"|[^\W_\u3040-\u30ff\u3400-\u9fff]+|[^\w\s]"
+)
+_BOX: Final = "☐"
+_TICKED: Final = "☒"
+_TICKS: Final = pattern(r"[☑☒✓✔]|\[[xX]\]|\b[xX]\s*☐|☐\s*[xX](?=\s)")
+_QUOTED: Final = pattern(r"^[>|\s]+")
+_MARKUP: Final = pattern(r"[\\*`]|\[(?=[^\]\s]*/)|(?<=[0-9a-f]{10})\]")
+_NUMBERED: Final = pattern(r"\s*(\d+)\. ")
+_OF_A_FIGURE: Final = pattern(r"\s*(?:[;\n]|,(?=\s*[^\W\d]))\s*")
+_NAME_AND_VALUE: Final = pattern(r"(?P<name>[^\d:=]+?)\s*[:=]?\s*(?P<value>[\d<>≤±].*)")
+_LONGEST: Final = 2_000
+
+
+class _Block(Struct):
+    """A question of the text: the line of the file where it begins, and its lines."""
+
+    at: int
+    lines: list[str]
+
+    @property
+    def text(self) -> str:
+        return "\n".join(self.lines)
+
+    @property
+    def codes(self) -> list[re.Match[str]]:
+        return _codes(self.text)
+
+    @property
+    def key(self) -> str:
+        """The key of the question; a part of it has the question's before a colon."""
+        keys = [code["key"] for code in self.codes]
+        return next((key for key in keys if ":" not in key), keys[0].partition(":")[0] if keys else "")
+
+
+def _codes(text: str) -> list[re.Match[str]]:
+    """Return the codes of questions; the end of an address of the web may look like one of them."""
+    return [code for code in _CODE.finditer(text) if any(_is_of(code["key"], type_) for type_ in effects())]
+
+
+def _is_of(key: str, type_: str) -> bool:
+    return key == type_ or key.startswith((f"{type_}-", f"{type_}:"))
+
+
+def read_filled_text(path: Path, report: Report) -> FilledList | None:
+    """Return what stands in a list that came back as text, beside what the list itself says; None where it is none."""
+    text = text_of_file(path)
+    if not _codes(text):
+        return None
+    back = _blocks(text)
+    sent, asked = _as_sent(report, back), asked_now(report)
+    rows: list[FilledRow] = []
+    lost: list[Place] = []
+    for block in back:
+        if block.codes:
+            rows += _rows(block, sent.get(block.key), asked, str(path))
+        elif block.text.strip() and _beside(block, sent.get("", block)) != ({}, []):
+            lost.append(Place(str(path), block.at))
+    return FilledList(tuple(rows), tuple(lost))
+
+
+def _blocks(text: str) -> list[_Block]:
+    """Return the text parted where the next question's number begins a line."""
+    found, expected = [_Block(1, [])], 1
+    for at, line in enumerate(_TICKS.sub(_TICKED, text).splitlines(), 1):
+        plain = _MARKUP.sub("", _QUOTED.sub("", line))
+        number = _NUMBERED.match(plain)
+        if number is not None and int(number[1]) >= expected:
+            expected = int(number[1]) + 1
+            found.append(_Block(at, []))
+        found[-1].lines.append(plain)
+    return found
+
+
+def _as_sent(report: Report, back: Sequence[_Block]) -> dict[str, _Block]:
+    """Return the questions as they are asked now, in the language and form that most lines of the text are in."""
+    lines = {line.strip() for block in back for line in block.lines}
+    best, most = dict[str, _Block](), -1
+    for language in customers_languages():
+        with customers_language(language):
+            for form in _FORMS:
+                blocks = _blocks(str(load_format(form).render(report)))
+                if (same := sum(line.strip() in lines for block in blocks for line in block.lines)) > most:
+                    best, most = {block.key: block for block in blocks}, same
+    return best
+
+
+def _rows(block: _Block, sent: _Block | None, asked: dict[str, Asked], file: str) -> Iterator[FilledRow]:
+    """Yield a row for the question and each of its parts that was answered; whole where nobody asks it any more."""
+    versions = {code["key"]: code["asked"] for code in block.codes}
+    if sent is None:
+        cells = {"answer": " ".join(block.text.split())[:_LONGEST]}
+        yield FilledRow(block.key, versions.get(block.key, ""), Place(file, block.at), cells, {})
+        return
+    answers, choices = _beside(block, sent)
+    for key in dict.fromkeys((block.key, *versions)):
+        cells = _cells(answers.get(key, ""), asked.get(key))
+        if key == block.key and choices:
+            cells["choice"] = "\n".join(choices)
+        at = next((at for at, line in enumerate(block.lines) if f"{key}/" in line), 0)
+        yield FilledRow(key, versions.get(key, ""), Place(file, block.at + at), cells, {})
+
+
+def _beside(block: _Block, sent: _Block) -> tuple[dict[str, str], list[str]]:
+    """Return by its key what stands in a block beside what was sent, and what is ticked with its blanks filled in."""
+    was, now = list(_TOKEN.finditer(sent.text)), list(_TOKEN.finditer(block.text))
+    ends = [len("\n".join(sent.lines[: n + 1])) for n in range(len(sent.lines))]
+    owners = [_owner(line, sent.key) for line in sent.lines]
+    boxes = [n for n, token in enumerate(was) if token[0] == _BOX]
+    fills: dict[int, str] = {}
+    answers: dict[str, list[str]] = {}
+    chosen: dict[int, str] = {}
+    for kind, a, b, c, d in SequenceMatcher(None, _plain(was), _plain(now), autojunk=False).get_opcodes():
+        if kind == "equal":
+            ticked = [a + n for n in range(d - c) if now[c + n][0] == _TICKED]
+            chosen |= {at: _text_of_box(was, at, sent.text) for at in ticked}
+        elif d > c and (new := " ".join(block.text[now[c].start() : now[d - 1].end()].split())):
+            if _CODE.fullmatch(new):
+                continue  # Another version of what is asked.
+            if any(set(token[0]) == {"_"} for token in was[a:b]):
+                fills[next(n for n in range(a, b) if set(was[n][0]) == {"_"})] = new
+            else:
+                line = bisect_right(ends, was[a - 1].start()) if a else 0
+                answers.setdefault(owners[line], []).append(new)
+    for at, text in fills.items():
+        box = next((n for n in reversed(boxes) if n < at), None)
+        if box is not None:
+            whole = chosen.get(box) or _text_of_box(was, box, sent.text)
+            chosen[box] = whole.replace("___", text, 1)
+    return {key: "\n".join(some)[:_LONGEST] for key, some in answers.items()}, [chosen[at] for at in sorted(chosen)]
+
+
+def _plain(tokens: Sequence[re.Match[str]]) -> list[str]:
+    """Return the words as they are compared: a ticked box is the box, and an underline is as long as any."""
+    plain = [_BOX if token[0] == _TICKED else token[0] for token in tokens]
+    return ["_" if set(word) == {"_"} else _CODE.sub(r"\g<key>", word) for word in plain]
+
+
+def _owner(line: str, question: str) -> str:
+    """Return whose line one is: that of the part whose code it bears, else the question's."""
+    return next((code["key"] for code in _codes(line) if ":" in code["key"]), question)
+
+
+def _text_of_box(was: Sequence[re.Match[str]], at: int, text: str) -> str:
+    """Return what a box says, up to the next one or the end of its line."""
+    line = text[was[at].end() :].split("\n", 1)[0]
+    return line.split(_BOX, 1)[0].strip()
+
+
+def _cells(answer: str, asked: Asked | None) -> dict[str, str]:
+    """Return an answer by column: figures by their names, one that nothing names where one figure alone is asked."""
+    cells: dict[str, str] = {}
+    rest = []
+    figures = asked.part.figures if asked is not None and asked.part is not None else ()
+    for piece in filter(None, _OF_A_FIGURE.split(answer)):
+        named = _NAME_AND_VALUE.fullmatch(piece)
+        name = figure_named(named["name"]) if named is not None else None
+        if named is not None and name in figures:
+            cells[str(name)] = named["value"]
+        elif len(figures) == 1 and piece[:1].isdecimal():
+            cells[figures[0]] = piece
+        else:
+            rest.append(piece)
+    return cells | ({"answer": "; ".join(rest)} if rest else {})

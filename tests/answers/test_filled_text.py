@@ -1,0 +1,135 @@
+"""A list that comes back as Markdown or as the text of a mail: quoted, broken anew, ticked and written between.
+
+Figures: invented, or the digits of the text.
+"""
+
+import datetime as dt
+import re
+import textwrap
+
+import pytest
+from hypothesis import given, settings, strategies as st
+
+from capcheck.answers import Answering, State, asked_now, read_filled_text, settle_answers
+from capcheck.lexicon import customers_language
+from capcheck.report import customers_languages, load_format
+
+FORMS = ["questions", "mail"]
+CODE = re.compile(r"[`\[]([a-z0-9:-]+)/[0-9a-f]{10}[`\]]")
+TICKS = ["☒", "☑", "[x]", "x ☐"]
+WORDS = st.lists(
+    st.sampled_from(["Zebra", "quince", "7,5", "zwölf", "橙", "(later)", "qux-9"]), min_size=1, max_size=4
+).map(" ".join)
+
+
+def text_of(report, form, language):
+    with customers_language(language):
+        return load_format(form).render(report)
+
+
+def read(tmp_path, text, report):
+    path = tmp_path / "back.txt"
+    path.write_text(text, encoding="utf-8")
+    return read_filled_text(path, report)
+
+
+def sent_back(text, *, width, quoted):
+    """Return a text as a mail program hands it on: lines broken anew, each behind a mark."""
+    wrap = textwrap.TextWrapper(width or 9999, break_on_hyphens=False, break_long_words=False).wrap
+    lines = [part for line in text.splitlines() for part in wrap(line) or [""]]
+    return "\n".join(f"> {line}" if quoted else line for line in lines)
+
+
+@pytest.mark.parametrize("form", FORMS)
+@pytest.mark.parametrize("language", customers_languages())
+def test_a_list_to_which_nothing_was_added_answers_nothing(demo, tmp_path, form, language):
+    text = text_of(demo, form, language)
+    for back in (text, sent_back(text, width=60, quoted=True)):
+        found = read(tmp_path, back, demo)
+        assert [row for row in found.rows if row.is_filled] == []
+        assert found.without_key == ()
+        asked = asked_now(demo)
+        assert {row.key: row.asked for row in found.rows} == {key: one.version for key, one in asked.items()}
+
+
+@settings(max_examples=25)
+@given(data=st.data())
+@pytest.mark.parametrize("form", FORMS)
+def test_what_was_written_behind_a_code_comes_back_as_the_answer_to_it(demo, tmp_path, form, data):
+    text = text_of(demo, form, data.draw(st.sampled_from(customers_languages())))
+    keys = [match[1] for match in CODE.finditer(text)]
+    answers = data.draw(st.dictionaries(st.sampled_from(keys), WORDS, min_size=1, max_size=4))
+    below = data.draw(st.booleans())
+    text = CODE.sub(lambda m: m[0] + ("\n" if below else " ") * (m[1] in answers) + answers.get(m[1], ""), text)
+    back = sent_back(text, width=data.draw(st.sampled_from([0, 90])), quoted=data.draw(st.booleans()))
+    found = {row.key: " ".join(row.cells.values()) for row in read(tmp_path, back, demo).rows if row.is_filled}
+    assert {key: "".join(text.split()) for key, text in found.items()} == {
+        key: "".join(text.split()) for key, text in answers.items()
+    }
+
+
+@settings(max_examples=25)
+@given(data=st.data())
+@pytest.mark.parametrize("form", FORMS)
+def test_a_ticked_box_does_what_it_does_in_a_workbook(demo, tmp_path, form, data):
+    asked = asked_now(demo)
+    with_boxes = [one.question for one in asked.values() if one.part is None and one.question.boxes]
+    question = data.draw(st.sampled_from(with_boxes))
+    box = data.draw(st.integers(0, len(question.boxes) - 1))
+    text = text_of(demo, form, "en")
+    start = text.index(f"{with_boxes.index(question) + 1}. ") if form == "mail" else text.index(f"`{question.key}/")
+    start = text.index(question.ask) if form == "mail" else start
+    for _ in range(box + 1):
+        start = text.index("☐", start + 1)
+    ticked = text[:start] + data.draw(st.sampled_from(TICKS)) + text[start + 1 :]
+    (row,) = [row for row in read(tmp_path, ticked, demo).rows if row.is_filled]
+    assert row.key == question.key
+    assert "".join(row.cells["choice"].split()).replace("\\", "") == "".join(question.boxes[box].split())
+    assert set(row.cells) == {"choice"}
+
+
+def test_blanks_are_filled_in_and_a_figure_is_read_by_its_name(run, desk, make_board, tmp_path):
+    board = make_board(["U1,10,10,0,top,W-1,OWN-1", "R1,20,20,0,top,10k,0805"])
+    text = run("check", board, "--format", "mail")[1]
+    assert "☐ length ___ mm, width ___ mm" in text
+    text = text.replace("☐ length ___ mm, width ___ mm", "☒ length 50 mm, width 40 mm")
+    code = re.search(r"\[body-size:\w+/\w+\]", text)[0]
+    text = text.replace(code, f"{code}\nlength 4, width: 3 mm; height = 1,2 mm, pitch 0.5")
+    path = tmp_path / "reply.txt"
+    path.write_text(f"Hello,\nhere they are.\n\n{sent_back(text, width=72, quoted=True)}\n")
+    code, out, _ = run("answers", path, "--board", board, "--write", "--by", "Ada Example", "--on", "2030-01-02")
+    assert code == 0
+    assert 'length = "50 mm"' in (board / "board.toml").read_text()
+    assert "OWN-1,W-1" in (desk / "packages.csv").read_text()
+    assert all(figure in out for figure in ("length 4", "width 3", "height 1.2", "pitch 0.5"))
+    assert "without a key" in out, "what stands above the list is told"
+
+
+def test_an_answer_to_what_changed_meanwhile_is_refused(demo, tmp_path):
+    text = text_of(demo, "questions", "en")
+    text = re.sub(r"`half-turn/[0-9a-f]{10}`", "`half-turn/0123456789` no", text)
+    (one,) = settle_answers(read(tmp_path, text, demo), demo, Answering("Ada Example", dt.date(2030, 1, 2)))
+    assert (one.key, one.state) == ("half-turn", State.CHANGED)
+
+
+def test_an_answer_to_what_nobody_asks_any_more_is_told(demo, tmp_path):
+    text = text_of(demo, "mail", "en").replace("[half-turn/", "[half-turn-00000/")
+    states = {
+        one.key: one.state
+        for one in settle_answers(read(tmp_path, text, demo), demo, Answering("Ada Example", dt.date(2030, 1, 2)))
+    }
+    assert states == {"half-turn-00000": State.UNKNOWN}
+
+
+def test_the_end_of_an_address_is_no_code(demo, tmp_path):
+    link = "https://example.com/lit/1234567890"
+    assert read(tmp_path, f"key,version,answer\nhalf-turn,0123456789,{link}\n", demo) is None
+    text = text_of(demo, "mail", "en")
+    code = next(m[0] for m in CODE.finditer(text) if m[1] == "half-turn")
+    (row,) = [r for r in read(tmp_path, text.replace(code, f"{link}\n{code}"), demo).rows if r.is_filled]
+    assert row.key == "half-turn"
+    assert "".join(row.cells["answer"].split()) == link
+
+
+def test_a_text_without_codes_is_no_such_list(demo, tmp_path):
+    assert read(tmp_path, "yes to all of it, please go ahead\n", demo) is None
