@@ -290,7 +290,7 @@ class BomLine(Struct, frozen=True):
 
 
 class PossibleBody(Struct, frozen=True):
-    """One of several bodies that a name may mean: its own name, its longer and shorter side in mm, and the nominal ones."""
+    """One of several bodies that a name may mean: its name, its longer and shorter side in mm, and the nominal ones."""
 
     name: str
     length: Interval
@@ -363,7 +363,7 @@ class Body(Struct, frozen=True):
     may_be: tuple[PossibleBody, ...] = ()
     """The bodies that length and width are the hull of; empty where they are of one."""
     no_room: tuple[Said, ...] = ()
-    """Which of these would reach into a neighbour, and are less likely; every limit is judged by the hull all the same."""
+    """Which of these would reach into a neighbour, and are less likely; every limit is judged by the hull."""
 
     def lying(self, *, along_y: bool) -> Body:
         """Return the body with its longer side along its own x at 0 degrees, or along y: *length* is along x."""

@@ -14,11 +14,11 @@ from msgspec.structs import replace
 
 from capcheck.checking import Report, parts_by_outcome
 from capcheck.engine import Finding
-from capcheck.facts import contour_doubted, doubted_by
+from capcheck.facts import OPEN_GAPS, contour_doubted, doubted_by
 from capcheck.lexicon import in_short, sentence
 from capcheck.model import Body, Said, Topic
 from capcheck.planning import least_cycles
-from capcheck.report.groups import OPEN_GAPS, Gap, Group, decided_groups, gaps
+from capcheck.report.groups import Gap, Group, decided_groups, gaps
 from capcheck.report.questions import Outlook, outlook_of_questions, type_of_rule
 from capcheck.report.rows_of_gaps import MOST_ROWS, capped, is_of_parts, other_rows, rows_of_parts, title_of_undecided
 from capcheck.report.sentences import (

@@ -9,9 +9,10 @@ from msgspec import Struct
 
 from capcheck.checking import Report, refs_mounted
 from capcheck.engine import Finding, Tightest
+from capcheck.facts import OPEN_GAPS
 from capcheck.lexicon import plain_fact, sentence
 from capcheck.model import Board, Body, Kind, Mounting, Note
-from capcheck.report.groups import OPEN_GAPS, Gap
+from capcheck.report.groups import Gap
 from capcheck.shop import outcome_word
 from capcheck.values import LENGTH, NUMBER, Place, counted, shortened, show, show_sides
 
