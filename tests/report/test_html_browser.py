@@ -165,6 +165,18 @@ def test_one_side_fills_the_frame_and_the_other_lies_faint_beneath(opened):
     assert complaints(page) == []
 
 
+def test_the_picture_opens_on_the_side_of_the_first_finding_and_else_on_the_fuller_one(opened, make_board):
+    chip = "RESC2012X55N"
+    below = [f"C{n},{10 * n},40,0,bottom,1k,{chip}" for n in range(1, 5)]
+    shown = "return document.querySelector('input[name=side]:checked').value"
+    page = opened(make_board([f"R1,10,10,0,top,1k,{chip}", f"R2,10.5,10,0,top,1k,{chip}", *below]))
+    assert page.execute_script(shown) == "top"
+    below[1] = below[1].replace("20,40", "10.5,40")
+    page = opened(make_board([f"R1,10,10,0,top,1k,{chip}", f"R2,20,10,0,top,1k,{chip}", *below]))
+    assert page.execute_script(shown) == "bottom"
+    assert complaints(page) == []
+
+
 def test_what_the_sieve_hides_is_hidden_in_the_picture_too(opened):
     page = opened()
 
