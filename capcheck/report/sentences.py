@@ -217,7 +217,7 @@ def _count(number: int, word: str) -> str:
 
 def why_not(take: Take) -> str:
     """Return what keeps a head from placing a part, or leaves it undecided: ``the part is too tall, −1.2 mm``."""
-    margin = str(take.margin).replace("-", "−") if take.margin is not None else sentence(take.why or "")
+    margin = str(take.margin) if take.margin is not None else sentence(take.why or "")
     headline = take.headline[:1].lower() + take.headline[1:]
     told = headline or ("" if take.why is not None else take.rule)
     return ", ".join(piece for piece in (told, margin) if piece)
