@@ -298,6 +298,31 @@ def test_lists_repeat_their_heads_on_each_page_and_cut_no_row(papers):
         page.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": ""})
 
 
+def test_a_plan_on_paper_breaks_no_slot_and_has_no_empty_column(papers):
+    page = papers(lambda found: plan_page(found.plan))
+    page.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "print"})
+    # A4 without margins of 12 mm: 186 mm, at 96 px an inch.
+    page.execute_cdp_cmd(
+        "Emulation.setDeviceMetricsOverride", {"width": 703, "height": 900, "deviceScaleFactor": 1, "mobile": False}
+    )
+    try:
+        tables = page.execute_script(
+            "return [...document.querySelectorAll('.feeders')].map(t => [...t.rows].slice(1).map("
+            "r => [...r.cells].map(c => c.textContent.trim())))"
+        )
+        assert tables
+        assert all(any(column) for rows in tables for column in zip(*rows, strict=True))
+        lines = page.execute_script(
+            "return [...document.querySelectorAll('.feeders td[data-l=slot]')].map(c => {"
+            "const r = document.createRange(); r.selectNodeContents(c);"
+            "return new Set([...r.getClientRects()].map(b => b.top)).size})"
+        )
+        assert set(lines) == {1}
+    finally:
+        page.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": ""})
+        page.execute_cdp_cmd("Emulation.clearDeviceMetricsOverride", {})
+
+
 @pytest.mark.parametrize("make", [lambda p: plan_page(p.plan), lambda p: quote_page(quotes(p))])
 def test_papers_fit_a_narrow_screen_and_complain_of_nothing(papers, make, hostile_board):
     for boards, line in (((), "full"), ((hostile_board,), "mixed")):
