@@ -94,13 +94,15 @@ def _in_a_word(gap: Gap) -> str:
 
 
 def other_rows(found: Sequence[Gap]) -> tuple[str, ...]:
-    """Return a row for each thing that is lacking, with all that it is lacking of."""
-    whose: dict[str, dict[str, None]] = {}
+    """Return a row for each thing that is too vague, with all that it is of, and one for all that is not known."""
+    whose: dict[tuple[str, str], dict[str, None]] = {}
     for gap in found:
-        vague, unknown = vague_and_unknown(gap)
+        whose.setdefault(vague_and_unknown(gap), {}).update(dict.fromkeys(gap.subjects))
+    rows, not_known = [], []
+    for (vague, unknown), subjects in whose.items():
         lack = "; ".join(piece for piece in (vague, f"{unknown} not known" if unknown else "") if piece)
-        whose.setdefault(lack, {}).update(dict.fromkeys(gap.subjects))
-    return capped([f"{shortened(tuple(subjects), _MOST_REFS)}: {lack}" for lack, subjects in whose.items()])
+        (rows if vague else not_known).append(f"{shortened(tuple(subjects), _MOST_REFS)}: {lack}")
+    return capped([*(["; ".join(not_known)] if not_known else []), *rows])
 
 
 def capped(rows: Sequence[str]) -> tuple[str, ...]:

@@ -254,3 +254,10 @@ def test_what_a_waiver_accepts_is_not_called_proved(shop, tmp_path, line):
     assert of(accepted, "proved placeable") == of(plain, "proved placeable")
     assert of(accepted, "waived") == of(plain, "not placeable") + of(plain, "undecided")
     test_every_part_is_counted_once(accepted)
+
+
+def test_what_is_not_known_of_board_and_sides_is_one_row(make_board, shop):
+    found = check(make_board(["R1,5,5,0,top,1k,RESC2012X55N"]), line=shop / "lines" / "full.line.toml")
+    (row,) = [row for row in rows(found, "Also undecided") if "not known" in row]
+    assert "thickness not known" in row
+    assert "top side: fiducials not known" in row
