@@ -68,4 +68,5 @@ def _reaching(placements: Placements, body: Body, number: int, size: PossibleBod
     for way in (0,) if body.oriented else _WAYS[body.longer_taken_along]:
         sides = np.broadcast_to(least[::-1] if way else least, other.inner.shape)
         reach &= rectangle_gaps(one, sides, other, np.where(alike[:, None], sides, other.inner)) < -CLEAR_OVERLAP_MM
-    return ends[reach]
+    found: Ints = ends[reach]
+    return found
