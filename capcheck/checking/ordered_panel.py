@@ -16,7 +16,7 @@ from msgspec.structs import replace
 
 from capcheck.checking.board_size import board_size
 from capcheck.engine import Answers, Counts, FactValue, Finding, Rule, SubjectName
-from capcheck.facts import Session, panel_to_order
+from capcheck.facts import OPEN_GAPS, Session, panel_to_order
 from capcheck.intake import stepped
 from capcheck.lexicon import sentence
 from capcheck.model import Board, Fiducial, OrderedPanel, Said, say
@@ -61,7 +61,8 @@ def judged_in_panel(
     board, as they were answered on this one; *live* leaves out the findings that a waiver accepts.
     """
     told = next((rule for rule in as_sent.rules if rule.id == _PASSES_LINE), None)
-    of_panel = [rule for rule in as_sent.rules if rule.subject.name not in _OF_CIRCUIT]
+    # The bodies of a circuit lie alike in each of its copies.
+    of_panel = [r for r in as_sent.rules if r.subject.name not in _OF_CIRCUIT and OPEN_GAPS not in r.facts]
     ids = {rule.id for rule in of_panel}
     failing = _failing(live(as_sent.findings), ids)
     panel = panel_to_order(session, board) if told is not None and failing else None

@@ -93,6 +93,7 @@ def _understood(package: Package, libraries: Sequence[str | Path] | Libraries, *
         one_circuit = None if package.panel is None else package.panel.circuit <= 1
         footprints = [name.footprint for name in types]
         bodies, found = geometry.orient_by_fit(placed, bodies, footprints, one_circuit)
+        bodies = geometry.told_by_room(placed, bodies, one_circuit)
         decisions += found
         decisions = geometry.doubt_frame(
             decisions, placed, bodies, types, outline=package.outline, placed=package.placed

@@ -234,9 +234,11 @@ def _left_pairs(session: Session, board: Board) -> Flags:
     return left
 
 
-@facts.number(
-    "board.open_gaps", NUMBER, "pairs of neighbours that overlap or not, by how they lie and how large they are"
-)
+OPEN_GAPS: Final = "board.open_gaps"
+"""Pairs of bodies of which nothing proves that they are apart."""
+
+
+@facts.number(OPEN_GAPS, NUMBER, "pairs of neighbours that overlap or not, by how they lie and how large they are")
 def _open(session: Session) -> Numbers:
     return Numbers.exactly(np.array([float(session.shared(_open_pairs).sum())]))
 

@@ -301,6 +301,11 @@ def _about_sizes(body: Body) -> list[Said]:
     return [said for said in body.questions if said.key not in _OF_SIZE_CODES | _OF_SUPPLY]
 
 
+def _with_room(body: Body, asked: Sequence[Said]) -> Sequence[Said]:
+    """Return what is asked of a size, with what the neighbours tell of the bodies that it may be."""
+    return [*asked, *body.no_room] if asked else asked
+
+
 def _asked(asked: Iterable[Said]) -> str:
     return "; ".join(map(sentence, asked)) or "none"
 
@@ -312,7 +317,7 @@ def _code_settled(session: Session, board: Board) -> Truths:
 
 @facts.text("part.question", "what would settle an ambiguous size code")
 def _code_question(session: Session, board: Board) -> Texts:
-    return _texts(session, [_asked(_about_codes(body)) for body in board.bodies])
+    return _texts(session, [_asked(_with_room(body, _about_codes(body))) for body in board.bodies])
 
 
 @facts.flag("part.size_settled", "whether every size that a file or a name states can be read, in one way only")
@@ -322,7 +327,7 @@ def _size_settled(session: Session, board: Board) -> Truths:
 
 @facts.text("part.size_question", "what would settle a size that cannot be read, or in several ways")
 def _size_question(session: Session, board: Board) -> Texts:
-    return _texts(session, [_asked(_about_sizes(body)) for body in board.bodies])
+    return _texts(session, [_asked(_with_room(body, _about_sizes(body))) for body in board.bodies])
 
 
 @facts.flag("part.supply_settled", "whether what the part is supplied in is known to suit a feeder, where a file tells")

@@ -58,6 +58,7 @@ from .proportions import (
     ratio as ratio,
     twist_height as twist_height,
 )
+from .room_for_sizes import told_by_room as told_by_room
 from .second_side import (
     FirstSide as FirstSide,
     SideLoad as SideLoad,

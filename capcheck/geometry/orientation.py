@@ -20,10 +20,10 @@ from capcheck.geometry.bodies import Bodies, body_rectangles, least_sides
 from capcheck.geometry.spacing import pairs, rectangle_gaps
 from capcheck.model import Body, Decision, Flags, Floats, Ints, Placements, Said, Topic, say
 
-_CLEAR_OVERLAP_MM: Final = 0.05
+CLEAR_OVERLAP_MM: Final = 0.05
 """Overlaps below this may come from rounding of places and sizes."""
 _LEAST_EVIDENCE: Final = 2
-_LEAST_ODDS: Final = 4
+LEAST_ODDS: Final = 4
 """A way is ruled out by two impossible pairs, and four more for each that its rival has. All of them must not share one
 part, which may lie in a wrong place, unless no other part hangs on it."""
 _ROUNDS: Final = 6
@@ -81,7 +81,7 @@ def orientation_fit(
     alone = (np.bincount(of[counted], minlength=groups + 1)[:-1, None] == 1) & (not nominal)
     for _ in range(_ROUNDS):
         impossible, most_of_one, witness = _impossible(overlaps, (i, j), of, allowed)
-        ruled_out = impossible >= _LEAST_EVIDENCE + _LEAST_ODDS * impossible[:, ::-1]
+        ruled_out = impossible >= _LEAST_EVIDENCE + LEAST_ODDS * impossible[:, ::-1]
         ruled_out &= alone | (impossible > most_of_one)
         ruled_out &= nominal | (impossible[:, ::-1] == 0)
         before = allowed.copy()
@@ -106,7 +106,7 @@ def near_parts(placements: Placements, bodies: Sequence[Body], evidence: Flags |
     rectangles = body_rectangles(placements, bodies, over_leads=False)
     counted = placements.is_part & rectangles.bounded
     counted = counted if evidence is None else counted & evidence
-    close = pairs(rectangles, -_CLEAR_OVERLAP_MM, present=counted)
+    close = pairs(rectangles, -CLEAR_OVERLAP_MM, present=counted)
     # A crowd, whose pairs are not all measured, shows nothing of how its bodies lie.
     sure = np.isfinite(close.gap_high) & ~(close.left_out[close.i] & close.left_out[close.j])
     return Near(rectangles, counted, close.i[sure], close.j[sure])
@@ -149,7 +149,7 @@ def _overlaps(rectangles: Bodies, ways: Floats, i: Ints, j: Ints) -> Flags:
     for a in (0, 1):
         for b in (0, 1):
             gap = rectangle_gaps(rectangles.take(i), ways[i, a], rectangles.take(j), ways[j, b])
-            found[:, a, b] = gap < -_CLEAR_OVERLAP_MM
+            found[:, a, b] = gap < -CLEAR_OVERLAP_MM
     return found
 
 

@@ -7,7 +7,7 @@ A template is a format string over the values of its question. Its formats, each
 ``{sides:word}``    each text as the language's word for it, from ``[words]``
 ``{shown:said}``    statements by the templates of ``[phrases]``, which bear their keys
 ``{n:?part|parts}`` the form that the language takes for the number: as many as it has
-``{x:.3g}``         a number, with the language's decimal mark; without a format as ``:g``
+``{x:.3g}``         a number, with a minus sign and the language's decimal mark; else as ``:g``
 ==================  =========================================================================
 """
 
@@ -25,7 +25,7 @@ import msgspec
 from msgspec import Struct
 
 from capcheck.model import Said
-from capcheck.values import own_table
+from capcheck.values import own_table, signed
 
 _FOLDER: Final = Path(__file__).with_name("questions")
 _LANGUAGE: ContextVar[str] = ContextVar("_LANGUAGE", default="en")
@@ -77,7 +77,7 @@ class Catalogue(Struct, frozen=True, forbid_unknown_fields=True):
             forms, alone = how[1:].split("|"), _FORMS[self.plural]
             return forms[alone.index(value)] if isinstance(value, int) and value in alone else forms[-1]
         if isinstance(value, float):
-            return format(value, how or "g").replace(".", self.decimal)
+            return signed(format(value, how or "g").replace(".", self.decimal))
         return self.comma.join(map(str, _listed(value)))
 
 

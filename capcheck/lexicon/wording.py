@@ -12,10 +12,10 @@ A template is a format string over the values of its statement, with a few forma
 ``{rows:?row|rows}``       the first word for one, for a list of one or for yes; else the second
 ``{rows:count row}``       ``1 row``, ``3 rows``; a plural of its own follows a bar: ``count entry|entries``
 ``{choice:beside topic}``  a decision without its topic, which stands beside it
-``{margin:minus}``         a number as it is shown, with a minus sign in place of the hyphen
 =========================  ===================================================================
 
-An interval stands there as its value, or as ``0.3 to 0.5``, each end in the format given.
+A number below zero has a minus sign. An interval stands there as its value, or as ``0.3 to 0.5``, each end in the
+format given.
 A value that is a statement or a decision itself stands there as its sentence.
 """
 
@@ -29,7 +29,7 @@ from typing import Any, Final
 
 from capcheck.lexicon.fact_names import plain_fact
 from capcheck.model import Decision, Said
-from capcheck.values import Interval, counted, own_table, shortened
+from capcheck.values import Interval, counted, own_table, shortened, signed
 
 _FOLDER: Final = Path(__file__).with_name("sentences")
 
@@ -116,7 +116,9 @@ def _written(value: object, how: str) -> str:
         return one if _number_of(value) == 1 else many
     word, _, rest = how.partition(" ")
     written = _FORMATS.get(word)
-    return format(value, how) if written is None else written(value, rest)
+    if written is not None:
+        return written(value, rest)
+    return signed(format(value, how)) if isinstance(value, int | float) else format(value, how)
 
 
 def _number_of(value: Any) -> int:  # noqa: ANN401  a number, or whatever can be counted
@@ -137,6 +139,5 @@ _FORMATS: Final[Mapping[str, Callable[[Any, str], str]]] = {
     "facts": lambda names, how: _listed(list(dict.fromkeys(map(plain_fact, names))), how),
     "joined": lambda texts, mark: mark.join(map(sentence, texts)),
     "count": lambda value, words: counted(_number_of(value), *words.split("|")),
-    "minus": lambda value, _: str(value).replace("-", "−"),
     "a": lambda text, _: f"{'an' if text[0] in 'aeiou' else 'a'} {text}",
 }

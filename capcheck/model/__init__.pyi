@@ -40,6 +40,7 @@ from .parts import (
     Packaging as Packaging,
     PartName as PartName,
     Placements as Placements,
+    PossibleBody as PossibleBody,
     Side as Side,
     about as about,
     unread as unread,

@@ -289,6 +289,15 @@ class BomLine(Struct, frozen=True):
         return Place(self.file, self.row, sheet=self.sheet or None)
 
 
+class PossibleBody(Struct, frozen=True):
+    """One of several bodies that a name may mean: its name, its longer and shorter side in mm, and the nominal ones."""
+
+    name: str
+    length: Interval
+    width: Interval
+    nominal: tuple[float, float]
+
+
 class Body(Struct, frozen=True):
     """The body of a type of part, each number with its source.
 
@@ -353,6 +362,10 @@ class Body(Struct, frozen=True):
     """The fields that sources differ on and nobody has settled; ``body`` for length and width."""
     questions: tuple[Said, ...] = ()
     """What would settle an ambiguous name; ``settle`` among the values is how the shop does so in its own files."""
+    may_be: tuple[PossibleBody, ...] = ()
+    """The bodies that length and width are the hull of; empty where they are of one."""
+    no_room: tuple[Said, ...] = ()
+    """Which of these would reach into a neighbour, and are less likely; every limit is judged by the hull."""
 
     def lying(self, *, along_y: bool) -> Body:
         """Return the body with its longer side along its own x at 0 degrees, or along y: *length* is along x."""

@@ -14,11 +14,11 @@ from msgspec.structs import replace
 
 from capcheck.checking import Report, parts_by_outcome
 from capcheck.engine import Finding
-from capcheck.facts import contour_doubted, doubted_by
+from capcheck.facts import OPEN_GAPS, contour_doubted, doubted_by
 from capcheck.lexicon import in_short, sentence
-from capcheck.model import Body, Said, Topic
+from capcheck.model import Body, Decision, Said, Topic
 from capcheck.planning import least_cycles
-from capcheck.report.groups import OPEN_GAPS, Gap, Group, decided_groups, gaps
+from capcheck.report.groups import Gap, Group, decided_groups, gaps
 from capcheck.report.questions import Outlook, outlook_of_questions, type_of_rule
 from capcheck.report.rows_of_gaps import MOST_ROWS, capped, is_of_parts, other_rows, rows_of_parts, title_of_undecided
 from capcheck.report.sentences import (
@@ -94,12 +94,12 @@ def first_screen(report: Report) -> FirstScreen:
         Section("Stops it", _causes(report, of("fail")), "fail"),
         Section(
             "Ask before anything starts",
-            (*_first_questions(outlook, {g.rule for g in of("fail")}), *_until_then(report, outlook)),
+            _first_questions(report, outlook, {g.rule for g in of("fail")}),
         ),
         Section(
             "Settle first: the rest depends on it", (*_open_readings(report, outlook), *_causes(report, of_reading))
         ),
-        Section(title_of_undecided(of_parts), tuple(rows_of_parts(of_parts, outlook.refs))),
+        Section(title_of_undecided(of_parts, outlook.refs), tuple(rows_of_parts(of_parts, outlook.refs))),
         Section("Also undecided", other_rows([gap for gap in lacks if not is_of_parts(gap)])),
         Section(
             "Unclear in the files",
@@ -152,14 +152,13 @@ def _told_elsewhere(report: Report, outlook: Outlook) -> Iterator[str]:
 
 def _asked_places(report: Report, outlook: Outlook) -> bool:
     """Whether the first questions ask all for which places on the board are not judged."""
-    topics = doubted_by(report.board)
-    doubts = [decision for decision in report.board.decisions if decision.open and decision.topic in topics]
+    doubts = _doubts_of_places(report)
     return bool(doubts) and all(map(outlook.settles, doubts))
 
 
-def _until_then(report: Report, outlook: Outlook) -> tuple[str, ...]:
-    told = "Until we know where the parts lie on the board, their distances to edges and cut-outs are not judged."
-    return (told,) if _asked_places(report, outlook) else ()
+def _doubts_of_places(report: Report) -> list[Decision]:
+    topics = doubted_by(report.board)
+    return [decision for decision in report.board.decisions if decision.open and decision.topic in topics]
 
 
 def _unasked(report: Report, outlook: Outlook, lacks: Sequence[Gap]) -> list[Gap]:
@@ -171,7 +170,7 @@ def _unasked(report: Report, outlook: Outlook, lacks: Sequence[Gap]) -> list[Gap
     return [one for one, gap in zip(left, lacks, strict=True) if one.missing or not gap.missing]
 
 
-def _first_questions(outlook: Outlook, failing: Collection[str]) -> tuple[str, ...]:
+def _first_questions(report: Report, outlook: Outlook, failing: Collection[str]) -> tuple[str, ...]:
     """Return the first of the questions without whose answers nothing starts, and how many of them there are more.
 
     What a *failing* rule asks stands above as what stops it.
@@ -179,11 +178,14 @@ def _first_questions(outlook: Outlook, failing: Collection[str]) -> tuple[str, .
     rows = []
     asked = {type_of_rule(rule) for rule in failing}
     told = [question for question in outlook.first if question.key not in asked]
+    doubts = _doubts_of_places(report) if _asked_places(report, outlook) else []
+    last = next((question for question in reversed(told) if outlook.is_on(question, doubts)), None)
     for question in told:
         refs = question.refs or tuple(ref for row in question.rows for ref in row.refs or row.every)
         name = question.rows[0].name if len(question.rows) == 1 else ""
         named = f"{name}: " if name and (name,) != refs else ""
-        rows.append(f"{question.ask}{f' ({named}{shortened(refs, _MOST_REFS)})' if refs else ''}")
+        then = " Until then distances to edges and cut-outs are not judged." if question is last else ""
+        rows.append(f"{question.ask}{f' ({named}{shortened(refs, _MOST_REFS)})' if refs else ''}{then}")
     left = outlook.blocking - len(outlook.first)
     return (*rows, f"and {counted(left, 'more question', 'more questions')} of this kind") if left else tuple(rows)
 

@@ -8,13 +8,12 @@ from typing import Final
 from msgspec import Struct
 
 from capcheck.engine import Finding, SubjectName
+from capcheck.facts import OPEN_GAPS
 from capcheck.machines import Line
 from capcheck.values import shortened
 
 _FEW: Final = 2
 """Machines that are named, also where they are all of the line."""
-OPEN_GAPS: Final = "board.open_gaps"
-"""Pairs of bodies of which nothing proves that they are apart."""
 
 
 class Group(Struct, frozen=True):

@@ -47,31 +47,28 @@ def is_of_parts(gap: Gap) -> bool:
     return all(f.subject.ref is not None and f.subject.kind.startswith("part") for f in gap.findings)
 
 
-def title_of_undecided(found: Sequence[Gap]) -> str:
-    """Return the heading of the rows of parts, with how many types and parts there are."""
-    types = {f.part_type or f.group for gap in found for f in gap.findings}
-    parts = {s for gap in found for s in gap.subjects}
+def title_of_undecided(found: Sequence[Gap], asked: frozenset[str]) -> str:
+    """Return the heading of the rows of parts, with how many types and parts there are beside those *asked* about."""
+    open_ = [f for gap in found for f in gap.findings if f.subject.ref not in asked]
+    types, parts = {f.part_type or f.group for f in open_}, {f.subject.ref for f in open_}
     return f"Undecided, data missing ({counted(len(types), 'part type')}, {counted(len(parts), 'part')})"
 
 
 def rows_of_parts(found: Sequence[Gap], asked: frozenset[str]) -> Iterator[str]:
     """Return a row for each kind of datum that parts lack, with the types that lack it, the most frequent first.
 
-    What lacks of *asked* parts alone is one row at the end: a question above names them.
+    What *asked* parts lack is told by the question that names them.
     """
     lacking: dict[str, dict[str, str]] = {}
     for gap in found:
-        own = lacking.setdefault(_in_a_word(gap), {})
-        own.update((f.subject.ref or "", f.group or f.part_type) for f in gap.findings)
-    told = {word: types for word, types in lacking.items() if asked.issuperset(types)}
-    rows = sorted((item for item in lacking.items() if item[0] not in told), key=lambda item: -len(item[1]))
+        own = {f.subject.ref or "": f.group or f.part_type for f in gap.findings if f.subject.ref not in asked}
+        if own:
+            lacking.setdefault(_in_a_word(gap), {}).update(own)
+    rows = sorted(lacking.items(), key=lambda item: -len(item[1]))
     yield from (_lacking_row(word, types) for word, types in rows[:MOST_ROWS])
     if len(rows) > MOST_ROWS:
         left = {ref for _, types in rows[MOST_ROWS:] for ref in types}
         yield f"other data: {counted(len(left), 'part')}: {shortened(tuple(left), _MOST_REFS)}"
-    if told:
-        refs = {ref for types in told.values() for ref in types}
-        yield f"asked above: {counted(len(refs), 'part')}: {', '.join(told)}"
 
 
 def _lacking_row(word: str, types: Mapping[str, str]) -> str:
@@ -97,13 +94,15 @@ def _in_a_word(gap: Gap) -> str:
 
 
 def other_rows(found: Sequence[Gap]) -> tuple[str, ...]:
-    """Return a row for each thing that is lacking, with all that it is lacking of."""
-    whose: dict[str, dict[str, None]] = {}
+    """Return a row for each thing that is too vague, with all that it is of, and one for all that is not known."""
+    whose: dict[tuple[str, str], dict[str, None]] = {}
     for gap in found:
-        vague, unknown = vague_and_unknown(gap)
+        whose.setdefault(vague_and_unknown(gap), {}).update(dict.fromkeys(gap.subjects))
+    rows, not_known = [], []
+    for (vague, unknown), subjects in whose.items():
         lack = "; ".join(piece for piece in (vague, f"{unknown} not known" if unknown else "") if piece)
-        whose.setdefault(lack, {}).update(dict.fromkeys(gap.subjects))
-    return capped([f"{shortened(tuple(subjects), _MOST_REFS)}: {lack}" for lack, subjects in whose.items()])
+        (rows if vague else not_known).append(f"{shortened(tuple(subjects), _MOST_REFS)}: {lack}")
+    return capped([*(["; ".join(not_known)] if not_known else []), *rows])
 
 
 def capped(rows: Sequence[str]) -> tuple[str, ...]:

@@ -9,9 +9,10 @@ from msgspec import Struct
 
 from capcheck.checking import Report, refs_mounted
 from capcheck.engine import Finding, Tightest
+from capcheck.facts import OPEN_GAPS
 from capcheck.lexicon import plain_fact, sentence
 from capcheck.model import Board, Body, Kind, Mounting, Note
-from capcheck.report.groups import OPEN_GAPS, Gap
+from capcheck.report.groups import Gap
 from capcheck.shop import outcome_word
 from capcheck.values import LENGTH, NUMBER, Place, counted, shortened, show, show_sides
 
@@ -216,7 +217,7 @@ def _count(number: int, word: str) -> str:
 
 def why_not(take: Take) -> str:
     """Return what keeps a head from placing a part, or leaves it undecided: ``the part is too tall, −1.2 mm``."""
-    margin = str(take.margin).replace("-", "−") if take.margin is not None else sentence(take.why or "")
+    margin = str(take.margin) if take.margin is not None else sentence(take.why or "")
     headline = take.headline[:1].lower() + take.headline[1:]
     told = headline or ("" if take.why is not None else take.rule)
     return ", ".join(piece for piece in (told, margin) if piece)

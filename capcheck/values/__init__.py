@@ -79,4 +79,5 @@ from capcheck.values.units import (
     show_number as show_number,
     show_sides as show_sides,
     shown_unit as shown_unit,
+    signed as signed,
 )

@@ -247,8 +247,13 @@ def lengths_shown_in(unit: str) -> Iterator[None]:
         _SHOWN_LENGTH.reset(token)
 
 
+def signed(number: str) -> str:
+    """Return a number as it is printed in a text: with a minus sign in place of the hyphen."""
+    return number.replace("-", "−")
+
+
 def show(low: float, high: float, dimension: Dimension) -> str:
-    """Return an interval for a reader: ``1.6 mm``, ``1.5 to 1.7 mm``, ``at most 2.1 mm``, ``unknown``."""
+    """Return an interval for a reader: ``1.6 mm``, ``−0.2 mm``, ``1.5 to 1.7 mm``, ``at most 2.1 mm``, ``unknown``."""
     numbers, unit = _in_shown_unit(low, high, dimension)
     if numbers == _UNKNOWN:
         return numbers
@@ -275,7 +280,7 @@ def _in_shown_unit(low: float, high: float, dimension: Dimension) -> tuple[str, 
 
     def text(value: float) -> str:
         # An inch is so long that its fourth decimal is the resolution of a drawing.
-        return show_number(value, decimals=4 if unit == "inch" else None)
+        return signed(show_number(value, decimals=4 if unit == "inch" else None))
 
     at_least_something = math.isfinite(low) and low > 0
     if math.isinf(high):

@@ -181,3 +181,18 @@ def test_a_part_that_several_circuits_object_to_is_one_finding_with_the_worst_of
     _, _, report = asked(40, 30, at=(20, 2), strip=8, toml='[panel_proposal]\nrail = "4 mm"\n')
     found = [(f.subject.ref, f.subject.machine) for f in report.findings if f.rule == EDGE]
     assert len(found) == len(set(found))
+
+
+def test_pairs_that_may_touch_are_those_of_the_board_and_not_of_its_copies(asked):
+    either = "SOP65P640X120-8N"  # which side lies along x at 0° the name does not say
+    folder, line, _ = asked(40, 30)
+    rows = [
+        "Ref,X [mm],Y [mm],Rotation,Side,Value,Footprint",
+        f"U1,15,15,0,top,a,{either}",
+        f"U2,19,15,0,top,b,{either}",
+    ]
+    (folder / "placements.csv").write_text("\n".join(rows) + "\n")
+    report = check(folder, line=line)
+    assert report.in_panel.panel.source.columns > 1
+    told = next(f for f in report.findings if f.rule == "bodies-apart-decided")
+    assert next(value.low for value in told.facts if value.name == "board.open_gaps") == 1

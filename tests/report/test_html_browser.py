@@ -165,6 +165,18 @@ def test_one_side_fills_the_frame_and_the_other_lies_faint_beneath(opened):
     assert complaints(page) == []
 
 
+def test_the_picture_opens_on_the_side_of_the_first_finding_and_else_on_the_fuller_one(opened, make_board):
+    chip = "RESC2012X55N"
+    below = [f"C{n},{10 * n},40,0,bottom,1k,{chip}" for n in range(1, 5)]
+    shown = "return document.querySelector('input[name=side]:checked').value"
+    page = opened(make_board([f"R1,10,10,0,top,1k,{chip}", f"R2,10.5,10,0,top,1k,{chip}", *below]))
+    assert page.execute_script(shown) == "top"
+    below[1] = below[1].replace("20,40", "10.5,40")
+    page = opened(make_board([f"R1,10,10,0,top,1k,{chip}", f"R2,20,10,0,top,1k,{chip}", *below]))
+    assert page.execute_script(shown) == "bottom"
+    assert complaints(page) == []
+
+
 def test_what_the_sieve_hides_is_hidden_in_the_picture_too(opened):
     page = opened()
 
@@ -284,6 +296,31 @@ def test_lists_repeat_their_heads_on_each_page_and_cut_no_row(papers):
         assert page.execute_script(of.format("tbody tr", "breakInside")) == ["avoid"]
     finally:
         page.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": ""})
+
+
+def test_a_plan_on_paper_breaks_no_slot_and_has_no_empty_column(papers):
+    page = papers(lambda found: plan_page(found.plan))
+    page.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "print"})
+    # A4 without margins of 12 mm: 186 mm, at 96 px an inch.
+    page.execute_cdp_cmd(
+        "Emulation.setDeviceMetricsOverride", {"width": 703, "height": 900, "deviceScaleFactor": 1, "mobile": False}
+    )
+    try:
+        tables = page.execute_script(
+            "return [...document.querySelectorAll('.feeders')].map(t => [...t.rows].slice(1).map("
+            "r => [...r.cells].map(c => c.textContent.trim())))"
+        )
+        assert tables
+        assert all(any(column) for rows in tables for column in zip(*rows, strict=True))
+        lines = page.execute_script(
+            "return [...document.querySelectorAll('.feeders td[data-l=slot]')].map(c => {"
+            "const r = document.createRange(); r.selectNodeContents(c);"
+            "return new Set([...r.getClientRects()].map(b => b.top)).size})"
+        )
+        assert set(lines) == {1}
+    finally:
+        page.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": ""})
+        page.execute_cdp_cmd("Emulation.clearDeviceMetricsOverride", {})
 
 
 @pytest.mark.parametrize("make", [lambda p: plan_page(p.plan), lambda p: quote_page(quotes(p))])

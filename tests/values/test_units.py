@@ -175,6 +175,8 @@ def test_the_schema_of_a_quantity_is_a_text_with_an_example():
         (90, 90, ANGLE, "90°"),
         (4, 4, NUMBER, "4"),
         (-0.00001, -0.00001, LENGTH, "0 mm"),
+        (-0.2, -0.2, LENGTH, "−0.2 mm"),
+        (-0.2, 1.0, LENGTH, "−0.2 to 1 mm"),
     ],
 )
 def test_an_interval_is_shown_as_people_say_it(low, high, dimension, shown):

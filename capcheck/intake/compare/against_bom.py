@@ -19,7 +19,7 @@ from capcheck.intake.tables import (
     is_not_fitted_title,
     says_not_fitted,
 )
-from capcheck.model import BomLine, Discrepancy, Flags, Ints, Kind, Placements, Severity, Topic, say
+from capcheck.model import NOTHING, BomLine, Discrepancy, Flags, Ints, Kind, Placements, Said, Severity, Topic, say
 from capcheck.values import Place
 
 
@@ -209,6 +209,10 @@ def _not_in_bom(placed: Placements, joined: Joined) -> list[Discrepancy]:
     return [Discrepancy(Topic.NOT_IN_BOM, said, refs, place, Severity.STOP)]
 
 
+def _said_of_line(name: str) -> Said:
+    return say("compare.not placed", name=name, called=say("compare.called", name=name) if name else NOTHING)
+
+
 def _not_placed(base: Sequence[str], lines: Sequence[BomLine]) -> list[Discrepancy]:
     """Report BOM references without a placement: through-hole and mechanical parts are expected among them."""
     known = set(base)
@@ -225,7 +229,7 @@ def _not_placed(base: Sequence[str], lines: Sequence[BomLine]) -> list[Discrepan
             name = line.part_number or line.value or line.description or line.package
             missing.setdefault(name, (line, []))[1].extend(absent)
     return [
-        Discrepancy(Topic.NOT_PLACED, say("compare.not placed", name=name), tuple(absent), line.place)
+        Discrepancy(Topic.NOT_PLACED, _said_of_line(name), tuple(absent), line.place)
         for name, (line, absent) in missing.items()
     ]
 

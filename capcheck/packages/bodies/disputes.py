@@ -241,7 +241,7 @@ def either_of(bodies: Sequence[Body]) -> Body:
         elif field in {"conflicts", "misfits", "of_records", "disputed", "questions"}:
             changes[field] = distinct(one for every in (mine, *theirs) for one in every)
         elif field not in {"oriented", "body_from"} and any(other != mine for other in theirs):
-            changes[field] = None
+            changes[field] = () if isinstance(mine, tuple) else None
     return replace(first, oriented=all(body.oriented for body in bodies), **changes)
 
 

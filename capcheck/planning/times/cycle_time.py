@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from typing import Final
 
 from msgspec import Struct
 
@@ -39,6 +40,9 @@ def lanes_hide_transfer(machine: MachineProfile, board: Pass) -> bool | None:
     return False if board.width.low > limit else None
 
 
+_MARKS: Final = "number of fiducials read"
+
+
 class FixedTimes(Struct, frozen=True):
     """What each board takes besides placing, as terms, and what the profile does not state."""
 
@@ -57,7 +61,7 @@ def fixed_times(machine: MachineProfile, board: Pass) -> FixedTimes:
     if timing.fiducial is None:
         missing.append("fiducial")
     elif marks is None:
-        missing.append("number of fiducials read")
+        missing.append(_MARKS)
     return FixedTimes(
         Term(Work.TRANSFER, 1, timing.board_transfer or 0.0, "timing.board_transfer"),
         Term(Work.FIDUCIAL, marks or 0, timing.fiducial or 0.0, "timing.fiducial"),
@@ -157,7 +161,8 @@ def machine_time(machine: MachineProfile, board: Pass, loads: Sequence[HeadLoad]
     longest = whole(transfer, marks, _placing(most))
     least = (single_lane_seconds if hides is False else dual_lane_seconds)(transfer, marks, _placing(fast))
     busy = [load for load in loads if load.parts]
-    missing = [*fixed.missing]
+    # Fiducials are read in order to place: where nothing is placed, their number leaves nothing open.
+    missing = [name for name in fixed.missing if busy or name != _MARKS]
     for load in busy:
         missing += [m for m in load.times.missing if m not in missing]
         missing += ["tray"] if load.trays and machine.timing.tray is None and "tray" not in missing else []

@@ -90,7 +90,7 @@ def _tables(report: Report) -> Iterator[_Table]:
     groups = decided_groups(live, report.line)
     for title, outcome in (("What fails", "fail"), ("What to look at", "warn")):
         rows = [
-            (code(g.rule), _refs(g.subjects), _label(g.label, g.text), _text(g.text), g.margin.replace("-", "−"))
+            (code(g.rule), _refs(g.subjects), _label(g.label, g.text), _text(g.text), g.margin)
             for g in groups
             if g.outcome == outcome
         ]

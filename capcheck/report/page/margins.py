@@ -12,7 +12,7 @@ from capcheck.engine import Finding
 from capcheck.lexicon import plain_fact
 from capcheck.report.rows_of_findings import RowsOfSubjects
 from capcheck.report.sentences import closest
-from capcheck.values import NUMBER
+from capcheck.values import NUMBER, signed
 
 _LEAST: Final = -50.0
 _MOST: Final = 100.0
@@ -36,7 +36,7 @@ class Bar(Struct, frozen=True):
     @property
     def percent(self) -> str:
         """The share for a reader."""
-        return f"{round(self.share, 2) + 0.0:.3g} %".replace("-", "−")
+        return signed(f"{round(self.share, 2) + 0.0:.3g} %")
 
     @property
     def start(self) -> float:
@@ -77,7 +77,7 @@ def _broken(finding: Finding, rows: RowsOfSubjects) -> Bar | None:
     return Bar(
         rule=finding.rule,
         subject=str(finding.subject),
-        margin=str(margin).replace("-", "−"),
+        margin=str(margin),
         values=" and ".join(f"{plain_fact(v.name)} {v}" for v in finding.facts[:2]),
         share=100.0 * margin.share,
         rows=rows.of_subject(finding.subject),

@@ -126,7 +126,7 @@ def _line(group: Group, number: int, rows: RowsOfSubjects, short: Mapping[str, s
         refs=_refs(group.subjects),
         label=group.label if group.label not in group.text else "",
         text=group.text,
-        margin=group.margin.replace("-", "−"),
+        margin=group.margin,
         values=_values(told, len(group.findings), short),
         rows=rows.of_findings(group.findings),
         mark=_mark(group.findings),

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from itertools import groupby
+from typing import Final
 
 from msgspec import Struct
 
@@ -34,6 +35,7 @@ from capcheck.values import shortened
 from capcheck.version import __version__
 
 _PACKAGE = "capcheck.report.papers"
+_ALL: Final = 10_000
 _ByHand = Mapping[tuple[str, str], Sequence[str]]
 
 
@@ -45,10 +47,15 @@ class _Table(Struct, frozen=True):
     rows: Sequence[Sequence[object]]
 
 
+def _in_runs(refs: Iterable[str]) -> str:
+    """Return every reference, with runs of them as a person reads them."""
+    return shortened(list(refs), _ALL)
+
+
 def page_of(template: str, **values: object) -> str:
     """Return a paper; all of them share frame and look. Raises :class:`~capcheck.values.InputError`."""
     environment = environment_of(_PACKAGE)
-    environment.filters.update(shortened=lambda refs: shortened(list(refs), 10_000), sentence=sentence, ends=ends)
+    environment.filters.update(shortened=_in_runs, sentence=sentence, ends=ends)
     style = template_text("report.css") + template_text("paper.css", _PACKAGE)
     return environment.get_template(template).render(cautions=cautions(), version=__version__, style=style, **values)
 
@@ -121,28 +128,28 @@ def quote_page(found: Sequence[Quote]) -> str:
 
 def set_up_page(plan: Plan) -> str:
     """Return the set-up list, a table a machine. Raises :class:`~capcheck.values.InputError`."""
-    head, *rows = _without_blanks(set_up_rows(plan))
+    head, *rows = set_up_rows(plan, _in_runs)
     order = {machine: k for k, machine in enumerate(plan.machines)}
     set_ups = [sentence(s.name) for s in plan.set_ups]
     rows.sort(key=lambda row: (set_ups.index(str(row[0])), order[str(row[1])]))
     tables = [
-        _Table(f"{machine}: {set_up}", head[2:], [row[2:] for row in same])
+        _table(f"{machine}: {set_up}", head[2:], [row[2:] for row in same])
         for (set_up, machine), same in groupby(rows, key=lambda row: (row[0], row[1]))
     ]
     return page_of("list.html", title="Set-up list", plan=plan, tables=tables, empty="There is nothing to mount.")
 
 
-def _without_blanks(rows: Sequence[tuple[object, ...]]) -> list[tuple[object, ...]]:
+def _table(title: str, columns: Sequence[object], rows: Sequence[Sequence[object]]) -> _Table:
     """Return a table without the columns in which no row says anything: on paper they take others' room."""
-    kept = [k for k in range(len(rows[0])) if any(row[k] not in {"", None} for row in rows[1:])]
-    return [tuple(row[k] for k in kept) for row in rows]
+    kept = [k for k in range(len(columns)) if any(row[k] not in {"", None} for row in rows)]
+    return _Table(title, [columns[k] for k in kept], [[row[k] for k in kept] for row in rows])
 
 
 def hand_page(plan: Plan, by_hand: _ByHand | None = None, hand_seconds: float | None = None) -> str:
     """Return the list of what is placed by hand, a table a board. Raises :class:`~capcheck.values.InputError`."""
-    listed = [row.cells for row in sorted(hand_rows(plan, by_hand, hand_seconds), key=lambda row: row.board)]
-    head, *rows = _without_blanks([HAND_COLUMNS, *listed])
+    listed = sorted(hand_rows(plan, by_hand, hand_seconds), key=lambda row: row.board)
     tables = [
-        _Table(str(board), head[1:], [row[1:] for row in same]) for board, same in groupby(rows, key=lambda row: row[0])
+        _table(board, HAND_COLUMNS[1:], [row.cells(_in_runs)[1:] for row in same])
+        for board, same in groupby(listed, key=lambda row: row.board)
     ]
     return page_of("list.html", title="Hand list", plan=plan, tables=tables, empty="Nothing is placed by hand.")

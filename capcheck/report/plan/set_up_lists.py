@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 
 from msgspec import Struct
 
@@ -10,7 +10,7 @@ from capcheck.lexicon import sentence
 from capcheck.planning import Feeder, Plan
 from capcheck.report.plan.spans import reasons
 from capcheck.report.spreadsheet_cells import csv_text, with_cautions
-from capcheck.values import Interval
+from capcheck.values import Interval, number_of
 
 SET_UP_COLUMNS = (
     "set-up",
@@ -51,8 +51,12 @@ def set_up_list(plan: Plan) -> str:
     return csv_text(with_cautions(set_up_rows(plan)))
 
 
-def set_up_rows(plan: Plan) -> list[tuple[object, ...]]:
-    """Return the rows of the set-up list, the headings first."""
+def _in_full(refs: Sequence[str]) -> str:
+    return " ".join(refs)
+
+
+def set_up_rows(plan: Plan, told: Callable[[Sequence[str]], str] = _in_full) -> list[tuple[object, ...]]:
+    """Return the rows of the set-up list, the headings first; *told* writes references, which come in order."""
     rows: list[tuple[object, ...]] = [SET_UP_COLUMNS]
     tightest: dict[tuple[str, str], Interval] = {}
     for placing in plan.placings:
@@ -80,7 +84,7 @@ def set_up_rows(plan: Plan) -> list[tuple[object, ...]]:
                     _shown(f.tape_pitch),
                     " + ".join(map(str, f.counts)),
                     f"{min(refills):.1f}" if refills else "",
-                    " ".join(r for refs in f.refs for r in refs),
+                    told(sorted((r for refs in f.refs for r in refs), key=number_of)),
                     "" if cpk is None else _shown(Interval(round(cpk.low, 2), round(cpk.high, 2))),
                     "; ".join(reasons(f.undecided)),
                 )
@@ -98,18 +102,17 @@ class HandRow(Struct, frozen=True):
     refs: tuple[str, ...]
     why: str
 
-    @property
-    def cells(self) -> tuple[object, ...]:
-        """The row in the order of :data:`HAND_COLUMNS`."""
+    def cells(self, told: Callable[[Sequence[str]], str] = _in_full) -> tuple[object, ...]:
+        """Return the row in the order of :data:`HAND_COLUMNS`; *told* writes references."""
         times = ("", "") if self.each is None else (f"{self.each:g}", f"{self.each * self.count:g}")
-        return (self.board, self.part, self.count, *times, " ".join(self.refs), self.why)
+        return (self.board, self.part, self.count, *times, told(sorted(self.refs, key=number_of)), self.why)
 
 
 def hand_list(
     plan: Plan, through_holes: Mapping[tuple[str, str], Sequence[str]] | None = None, each: float | None = None
 ) -> str:
     """Return what is placed by hand as CSV, as :func:`hand_rows` has it."""
-    rows = [row.cells for row in hand_rows(plan, through_holes, each)]
+    rows = [row.cells() for row in hand_rows(plan, through_holes, each)]
     return csv_text(with_cautions([HAND_COLUMNS, *rows]))
 
 

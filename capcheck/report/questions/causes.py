@@ -159,6 +159,8 @@ def _bodies(report: Report) -> Iterator[Cause]:
             if type_ == known.bodies and waiting.isdisjoint(same):
                 continue
             yield Cause(type_, _MISSING, tuple(same), _flat(said), said if said.key in known.said else _SIZE)
+            for told in board.bodies[index].no_room:
+                yield Cause(type_, _MISSING, tuple(same), said=told)
 
 
 def _missing(report: Report) -> Iterator[Cause]:

@@ -108,6 +108,11 @@ class Outlook(Struct, frozen=True):
             return type_ in self.readings
         return ref is not None and all((type_, one) in self.told for one in refs_of_subject(ref))
 
+    def is_on(self, question: Question, decisions: Iterable[Decision]) -> bool:
+        """Whether a question, or one that it covers, asks what one of the decisions leaves open."""
+        types = {question_types().of_record(decision.choice, decision.topic) for decision in decisions}
+        return not types.isdisjoint((question.type, *_type(question.type).covers))
+
     def settles(self, decision: Decision) -> bool:
         """Whether the first few ask what a decision leaves open."""
         return question_types().of_record(decision.choice, decision.topic) in self.readings

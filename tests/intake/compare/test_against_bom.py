@@ -148,6 +148,13 @@ def test_lines_of_one_part_without_placements_are_one_record(found):
     assert [(d.refs, d.place.row) for d in kinds["not placed"]] == [(("J1", "J2", "J3"), 3), (("J4",), 5)]
 
 
+def test_a_line_without_any_name_is_told_without_an_empty_pair_of_brackets(found):
+    _, kinds = found(R1, "1,1,R1,10k,0603,PN-1\n2,1,J1,,,PN-J\n3,1,J4,,,\n")
+    named, nameless = (sentence(record.said) for record in kinds["not placed"])
+    assert named.startswith("in the BOM (PN-J) but not in the placements")
+    assert nameless.startswith("in the BOM but not in the placements")
+
+
 def test_a_name_without_a_number_is_not_counted(found):
     _, kinds = found(R1, "1,1,R1,10k,0603,PN-1\n2,8,feet,,,PN-F\n3,4,J1,,,PN-J\n4,2,screws M2 for the lid,,,PN-S\n")
     assert [d.refs for d in kinds["quantity"]] == [("J1",)]

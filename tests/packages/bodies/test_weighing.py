@@ -6,6 +6,7 @@ capcheck/packages/data/*.csv with their sources, else from memory.
 
 import pytest
 from hypothesis import given, strategies as st
+from msgspec.structs import replace
 
 from capcheck.model import Basis, PartName
 from capcheck.packages.bodies.explanation import explain
@@ -103,6 +104,14 @@ def test_no_name_at_all_is_no_error():
 def test_bodies_come_in_the_order_of_the_names():
     names = [PartName(footprint=f, ref_prefix="C") for f in ("C0805", "??", "C1206")]
     assert [b.nominal_length.high for b in bodies_of(names)][::2] == [2.0, 3.2]
+
+
+def test_of_two_lines_that_leave_different_sizes_open_no_choice_of_sizes_is_told():
+    code, other = (PartName(footprint="", bom_package=text, ref_prefix="C") for text in ("C0603", "C0402"))
+    assert len(bodies_of([code])[0].may_be) == 2
+    (either,) = bodies_of([replace(code, others=(other,))])
+    assert either.may_be == ()
+    assert either.length.value.hull(bodies_of([code])[0].length.value) == either.length.value
 
 
 def test_names_do_not_depend_on_each_other_but_for_the_system_of_size_codes():

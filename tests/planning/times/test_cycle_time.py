@@ -88,6 +88,14 @@ def test_what_is_not_stated_makes_the_sum_a_least(shop):
     assert time.missing == ("board_transfer",)
 
 
+def test_an_unknown_number_of_fiducials_is_open_only_where_something_is_placed(shop):
+    idle = machine_time(shop.machine("A"), Pass("board"), [])
+    assert (idle.seconds, idle.missing) == (Interval.exactly(4.0), ())
+    busy = placed(shop, 6, board=Pass("board"))
+    assert math.isinf(busy.seconds.high)
+    assert busy.missing == ("number of fiducials read",)
+
+
 def test_without_any_time_nothing_is_made_up(shop):
     machine = shop.machine("A", times={})
     assert head_times(machine, machine.head[0]).basis is TimeBasis.UNKNOWN

@@ -26,6 +26,7 @@ from capcheck.report import (
 )
 from capcheck.report.plan import hand_rows
 from capcheck.report.questions import questions
+from capcheck.values import shortened
 
 DEMO = "irrigation-controller"
 QUICK = PlanSettings(time_limit=3.0, hours_per_year=90.0, set_up="each")
@@ -218,7 +219,8 @@ def test_a_list_as_a_page_has_the_rows_of_its_csv(run, shop, tmp_path, option):
     listed = [cells for _, cells in page.having("data-row")]
     assert len(listed) == len(rows) > 1
     for row in rows:
-        assert any(row["part number"] in cells and row["references"] in cells for cells in listed)
+        in_runs = shortened(row["references"].split(), 10_000)
+        assert any(row["part number"] in cells and in_runs in cells for cells in listed)
     assert page.elements.count("thead") == page.elements.count("table")
 
 

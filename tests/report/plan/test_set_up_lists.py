@@ -51,6 +51,18 @@ def test_the_set_up_list_names_slot_tape_and_references():
     assert (tray["part number"], tray["slot"]) == ("Q", "tray")
 
 
+def test_references_of_all_passes_come_in_order():
+    job = Job("order", (Pass("board", marks=3), Pass("board", "bottom", marks=3)), (two_sided(),))
+    line = Line("line 1", (MachineProfile.model_validate(MACHINE),), None)
+    (row,) = rows(set_up_list(plan_line(job, line, np.array([[1]], dtype=np.int8))))
+    assert row["references"] == "C1 C2 C4 C11"
+
+
+def two_sided():
+    refs = (("C11", "C2"), ("C1", "C4"))
+    return PartDemand("P", (2, 2), refs, "tape", Interval.exactly(8.0), Interval.exactly(4.0))
+
+
 def test_the_slots_kept_for_the_widest_feeder_that_it_may_be_are_shown():
     wide, next_one = rows(set_up_list(planned(part("P", 9, width=Interval(12.0, 24.0)), part("Q", 2))))
     assert (wide["slot"], wide["slots"]) == ("1–3", "2 to 3")

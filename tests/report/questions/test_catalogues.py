@@ -16,7 +16,7 @@ import tomli
 
 import capcheck
 from capcheck.checking import check
-from capcheck.lexicon import catalogue as catalogues, cautions, customers_language, template_fields
+from capcheck.lexicon import catalogue as catalogues, cautions, customers_language, sentence, template_fields
 from capcheck.lexicon.catalogue import Catalogue, customers_catalogue
 from capcheck.lexicon.wording import templates
 from capcheck.model import say
@@ -242,3 +242,14 @@ def test_nothing_is_said_outside_the_catalogue(folder, shop, form):
     units = {"mm", "mil", "inch"}
     own |= set(re.findall("[A-Za-z]+", report.board.name)) | units
     assert set(re.findall("[A-Za-z]{2,}", text)) - own == set()
+
+
+@pytest.mark.parametrize(("language", "shown"), [("en", "−81.20 mm"), ("de", "−81,20 mm"), ("ja", "−81.20 mm")])
+def test_a_number_below_zero_has_a_minus_sign_and_the_mark_of_its_language(language, shown):
+    assert spoken(language).filled("{dy:.2f} mm", {"dy": -81.2}) == shown
+    assert sentence(say("frame.other shift", dx=1.0, dy=-81.2, share=1.0)).startswith("shift 1.00, −81.20 mm")
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_a_colour_is_told_by_its_rows_and_not_by_the_code_of_a_program(language):
+    assert names(spoken(language).questions["coloured-rows"].ask) == {"rows"}

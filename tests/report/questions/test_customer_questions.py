@@ -49,6 +49,20 @@ def test_a_size_in_doubt_is_asked_only_where_a_check_waits_for_it(asked):
     assert "Q1" not in {ref for row in getattr(found.get("body-size"), "rows", ()) for ref in row.refs}
 
 
+@pytest.mark.parametrize(
+    ("row", "line", "key"),
+    [
+        ("TP1,50,20,0,top,,free_pin", ["TP1,1,W-9,"], "part-or-feature"),
+        ("H1,50,20,0,top,B0,free_pin", [], "not-in-bom"),
+    ],
+)
+def test_whether_there_is_a_part_is_asked_before_anything_about_it(asked, row, line, key):
+    found = asked([*ROWS, row], ["R1,1,W-1,10k", "R2,1,W-1,10k", "U1,1,W-7,", *line])
+    ref = row.partition(",")[0]
+    every = {name: {ref for row in q.rows for ref in row.every} | set(q.every) for name, q in found.items()}
+    assert [name for name, refs in every.items() if ref in refs] == [key]
+
+
 def test_a_land_that_takes_no_part_is_not_asked_for_its_part_number(asked):
     found = asked([*ROWS, "P1,50,20,0,top,,POGO_LANDPAD"], ["R1,1,W-1,10k", "U1,1,W-7,"])
     assert [ref for row in found["not-in-bom"].rows for ref in row.refs] == ["R2"]

@@ -82,7 +82,8 @@
       history.replaceState(null, "", now ? `#${now}` : location.pathname + location.search);
     }
   });
-  const first = [...sides.entries()].sort((a, b) => +b[1].group.dataset.parts - +a[1].group.dataset.parts)[0][0];
+  const fullest = [...sides.entries()].sort((a, b) => +b[1].group.dataset.parts - +a[1].group.dataset.parts)[0][0];
+  const first = stations.length ? sideOf(rowsOf.get(stations[0]).find(row => pieces.has(row))) : fullest;
   const asked = new URLSearchParams(location.hash.includes("=") ? location.hash.slice(1) : "");
   words.value = asked.get("q") || "";
   if (asked.has("grades")) for (const box of all("input[name=grade]")) box.checked = asked.get("grades").split(" ").includes(box.value);
