@@ -28,7 +28,7 @@ def body(prefix, footprint="", **texts):
         ("J", {"description": "Schraubklemme 2-polig"}, "screw terminal", "through hole"),
         ("J", {"description": "SCREW TERMINAL 2POS"}, "screw terminal", "through hole"),
         ("X", {"footprint": "BANANA-JACK-4mm"}, "banana jack", "through hole"),
-        ("J", {"footprint": "BarrelJack_Horizontal"}, "jack", None),
+        ("J", {"footprint": "QX-BARRELJACK-9"}, "jack", None),
         ("J", {"value": "RJ45 SMD"}, "jack", "surface"),
         ("X", {"description": "Klinkenbuchse 3,5"}, "jack", None),
         ("BRD", {"value": "Devkit QX-9"}, "development board", "through hole"),
