@@ -204,13 +204,9 @@ def _kinds(own: Sequence[_Drawn], others: Sequence[_Drawn]) -> dict[LayerFile, L
     chain = sorted(own, key=lambda one: -len(one.openings))
     lined = [one for one in chain if one.strokes > _LINES * one.openings.flashed]
     if len(chain) == len(LAYERS_OF_LANDS) and len(lined) == 1:
-        copper, plain = lined[0], [one for one in chain if one is not lined[0]]
-        if (
-            all(_inside(one, copper) >= _WITHIN for one in plain)
-            and _holds_other(*plain)
-            and not _wider(copper, plain[0])
-        ):
-            return dict(zip((one.layer for one in (*plain, copper)), LAYERS_OF_LANDS, strict=True))
+        copper, rest = lined[0], [one for one in chain if one is not lined[0]]
+        if all(_inside(one, copper) >= _WITHIN for one in rest) and _holds_other(*rest) and not _wider(copper, rest[0]):
+            return dict(zip((one.layer for one in (*rest, copper)), LAYERS_OF_LANDS, strict=True))
     if not 1 <= len(chain) <= len(LAYERS_OF_LANDS) or not all(_holds_other(*two) for two in pairwise(chain)):
         return {}
     copper_of, plain = _copper_of(chain, others)
