@@ -124,7 +124,7 @@ def told(tmp_path):
         ("part.family not in ('SOT-23', 'QFM-16')", "no table names a package so"),  # invented
         ("part.family == 'TQPF-100'", 'did you mean "TQFP-100"?'),  # invented: letters exchanged
         ("not part.family starts with 'TQPF'", 'did you mean "TQFP"?'),  # invented
-        ("part.family != '0603'", 'did you mean "chip 0603, inch or metric"?'),
+        ("part.family != '0603'", 'did you mean "chip 0603, inch or metric"?'),  # invented
         ("part.family == 'Umbra box'", "a name that a library of yours gives, write matches 'Umbra box'"),  # invented
         ("part.family == 'SOT-32'", "no table names a package so"),  # invented: digits exchanged
         ("part.family in ('SOD-523 or SC-8O',)", "no table names a package so"),  # invented: a letter for a digit
@@ -558,17 +558,17 @@ def test_rules_in_single_brackets_are_told_with_their_line(told):
     "name",
     # invented: names as they are read, of no device
     [
-        "SOIC-8",
-        "soic8",
-        "SOT-23",
-        "SOIC-8 narrow",
-        "LQFP-64 10x10",
-        "chip 1608M",
+        "SOIC-8",  # invented
+        "soic8",  # invented
+        "SOT-23",  # invented
+        "SOIC-8 narrow",  # invented
+        "LQFP-64 10x10",  # invented
+        "chip 1608M",  # invented
         "relay",
         "LED",
-        "SOT-6",
-        "SSOP-8 2.8 mm",
-        "SOD-523 or SC-80 (SODFL1608)",
+        "SOT-6",  # invented
+        "SSOP-8 2.8 mm",  # invented
+        "SOD-523 or SC-80 (SODFL1608)",  # invented
         "LGA",
     ],  # invented
 )
@@ -580,7 +580,7 @@ def test_a_name_of_a_package_that_is_read_is_no_slip(told, name):
     "text",
     [
         "part.family starts with 'TQ'",
-        "part.family starts with 'TQFP-1'",
+        "part.family starts with 'TQFP-1'",  # invented
         "part.family != ''",
         "part.family matches 'U*'",
     ],
@@ -593,7 +593,7 @@ OWN_FAMILIES = """
 [tables]
 cover = [
   {{ "part.family" = "{key}", most = "3 mm" }},
-  {{ "part.family" = "TQFP-100", most = "2 mm" }}, # invented
+  {{ "part.family" = "TQFP", most = "2 mm" }},
 ]
 """
 """A table by families of which one is of the shop's own library."""

@@ -137,7 +137,9 @@ def test_the_family_of_a_part_is_a_name_that_the_fact_lists_or_begins_with_one()
     assert len(found) > 10
     assert [name for name in found if usual.meant(name) is not None] == []
     assert [name for name in usual.every() if usual.meant(name) is not None] == []
-    assert {"TQFP", "SOT-23", "chip resistor", "coaxial connector"} <= set(usual.every())
+    assert {"TQFP", "SOT-23", "chip resistor", "coaxial connector"} <= set(
+        usual.every()
+    )  # invented: names alone, of no device
 
 
 def test_no_fact_has_a_text_beside_those_that_it_lists():
