@@ -8,7 +8,7 @@ from capcheck.lexicon import cautions, cautions_in_short, sentence
 from capcheck.planning import Comparison, Composed, Row
 from capcheck.report.plan.costs_and_work import money
 from capcheck.report.plan.plan_as_text import brief_plan, plan_text
-from capcheck.report.plan.spans import count, ends, numbered
+from capcheck.report.plan.spans import count, ends, numbered, reasons
 from capcheck.report.styled_lines import WIDTH_WHEN_PIPED, wrapped
 from capcheck.values import Interval
 
@@ -93,6 +93,17 @@ def _reasons(rows: tuple[Row, ...]) -> Iterator[str]:
             yield f"{row.line}: {sentence(said)}"
         if len(row.plan.why) > _REASONS:
             yield f"{row.line}: and {len(row.plan.why) - _REASONS} more, see capcheck plan"
+        yield from (f"{row.line}: {text}" for text in _nowhere(row))
+
+
+def _nowhere(row: Row) -> Iterator[str]:
+    """Yield the parts that no machine of a line takes, each with what the first head that says why lacks."""
+    nowhere = () if row.plan.shortage is None else row.plan.shortage.nowhere
+    for one in nowhere[:_REASONS]:
+        why = next((f": {head}, {'; '.join(reasons(takes))}" for head, takes in one.reasons if takes), "")
+        yield f"no machine can place {one.part} ({numbered(one.placements, 'placement')}){why}"
+    if len(nowhere) > _REASONS:
+        yield f"nor {numbered(len(nowhere) - _REASONS, 'part number')} more, see capcheck plan"
 
 
 def comparison_text(comparison: Comparison, width: int = WIDTH_WHEN_PIPED) -> str:
