@@ -53,11 +53,13 @@ def _as_it_lies(program: Program, spots: Spots | None) -> Floats:
             best = share, way
         if share >= _LEAST_SHARE:
             break
-    way = best[1]
-    if way is None or not chosen:
+    _, best_way = best
+    if best_way is None or not chosen:
         return np.zeros((0, 4))
-    sizes = [(hole.size or 0.0) * _MM[hole.unit or way.unit] for hole in program.drilled]
-    return np.column_stack([_middles(program.drilled, way), sizes, [_PLATED[hole.plated] for hole in program.drilled]])
+    sizes = [(hole.size or 0.0) * _MM[hole.unit or best_way.unit] for hole in program.drilled]
+    return np.column_stack(
+        [_middles(program.drilled, best_way), sizes, [_PLATED[hole.plated] for hole in program.drilled]]
+    )
 
 
 def _middles(drilled: Sequence[Drilled], way: Way) -> Floats:

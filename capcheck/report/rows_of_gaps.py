@@ -98,7 +98,8 @@ def other_rows(found: Sequence[Gap]) -> tuple[str, ...]:
     whose: dict[tuple[str, str], dict[str, None]] = {}
     for gap in found:
         whose.setdefault(vague_and_unknown(gap), {}).update(dict.fromkeys(gap.subjects))
-    rows, not_known = [], []
+    rows: list[str] = []
+    not_known: list[str] = []
     for (vague, unknown), subjects in whose.items():
         lack = "; ".join(piece for piece in (vague, f"{unknown} not known" if unknown else "") if piece)
         (rows if vague else not_known).append(f"{shortened(tuple(subjects), _MOST_REFS)}: {lack}")

@@ -60,9 +60,9 @@ def read_side(table: Table, columns: Columns, known: Known) -> tuple[Codes, tupl
     against, asked = against_titles(table, codes)
     if asked is not None:
         return np.where(against, np.int8(Side.UNKNOWN), codes).astype(np.int8), (asked,)
-    against, told = _against_others(table, columns, codes)
-    if told:
-        return np.where(against, np.int8(Side.UNKNOWN), codes).astype(np.int8), told
+    against, disputes = _against_others(table, columns, codes)
+    if disputes:
+        return np.where(against, np.int8(Side.UNKNOWN), codes).astype(np.int8), disputes
     contradicted = _against_names(table, known, codes, name=table.title(column))
     if contradicted is not None:
         return np.full(len(table), Side.UNKNOWN, dtype=np.int8), (contradicted,)
