@@ -53,12 +53,12 @@ def _as_it_lies(program: Program, spots: Spots | None) -> Floats:
             best = share, way
         if share >= _LEAST_SHARE:
             break
-    _, best_way = best
-    if best_way is None or not chosen:
+    _, lie = best
+    if lie is None or not chosen:
         return np.zeros((0, 4))
-    sizes = [(hole.size or 0.0) * _MM[hole.unit or best_way.unit] for hole in program.drilled]
+    sizes = [(hole.size or 0.0) * _MM[hole.unit or lie.unit] for hole in program.drilled]
     return np.column_stack(
-        [_middles(program.drilled, best_way), sizes, [_PLATED[hole.plated] for hole in program.drilled]]
+        [_middles(program.drilled, lie), sizes, [_PLATED[hole.plated] for hole in program.drilled]]
     )
 
 
