@@ -57,9 +57,7 @@ def _as_it_lies(program: Program, spots: Spots | None) -> Floats:
     if lie is None or not chosen:
         return np.zeros((0, 4))
     sizes = [(hole.size or 0.0) * _MM[hole.unit or lie.unit] for hole in program.drilled]
-    return np.column_stack(
-        [_middles(program.drilled, lie), sizes, [_PLATED[hole.plated] for hole in program.drilled]]
-    )
+    return np.column_stack([_middles(program.drilled, lie), sizes, [_PLATED[hole.plated] for hole in program.drilled]])
 
 
 def _middles(drilled: Sequence[Drilled], way: Way) -> Floats:
