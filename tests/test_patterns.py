@@ -17,9 +17,9 @@ import pytest
 import capcheck
 from capcheck.values.patterns import _Pattern
 
-LENGTH = 4000
-SECONDS = 0.025
-"""A pattern that looks at every character once needs under a millisecond; at every pair of them, over thirty."""
+LENGTH = 8000
+SECONDS = 0.1
+"""A pattern that looks at every character once needs a few milliseconds; at every pair of them, over a hundred."""
 SHORTER = 4
 """A quarter of the text takes one that looks at every pair a sixteenth of the time, at every triple a sixty-fourth."""
 ENDS = ("\x01", "")

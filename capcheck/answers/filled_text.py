@@ -29,7 +29,9 @@ if TYPE_CHECKING:
     from capcheck.checking import Report
 
 _FORMS: Final = ("questions", "mail")
-_CODE: Final = pattern(r"(?P<key>[a-z][a-z0-9]*(?:-[a-z0-9]+)*(?::[0-9a-f]{5})?)/(?P<asked>[0-9a-f]{10})")
+_CODE: Final = pattern(
+    r"(?P<key>(?<![a-z0-9])[a-z][a-z0-9]{0,29}(?:-[a-z0-9]{1,30}){0,9}(?::[0-9a-f]{5})?)/(?P<asked>[0-9a-f]{10})"
+)
 _TOKEN: Final = pattern(
     rf"{_CODE.pattern.replace('?P<key>', '?:').replace('?P<asked>', '?:')}|_+|[\u3040-\u30ff\u3400-\u9fff]"
     r"|[^\W_\u3040-\u30ff\u3400-\u9fff]+|[^\w\s]"
@@ -38,10 +40,10 @@ _BOX: Final = "☐"
 _TICKED: Final = "☒"
 _TICKS: Final = pattern(r"[☑☒✓✔]|\[[xX]\]|\b[xX]\s*☐|☐\s*[xX](?=\s)")
 _QUOTED: Final = pattern(r"^[>|\s]+")
-_MARKUP: Final = pattern(r"[\\*`]|\[(?=[^\]\s]*/)|(?<=[0-9a-f]{10})\]")
+_MARKUP: Final = pattern(r"[\\*`]|\[(?=[^\]\s]{0,60}/)|(?<=[0-9a-f]{10})\]")
 _NUMBERED: Final = pattern(r"\s*(\d+)\. ")
-_OF_A_FIGURE: Final = pattern(r"\s*(?:[;\n]|,(?=\s*[^\W\d]))\s*")
-_NAME_AND_VALUE: Final = pattern(r"(?P<name>[^\d:=]+?)\s*[:=]?\s*(?P<value>[\d<>≤±].*)")
+_OF_A_FIGURE: Final = pattern(r"[;\n]|,(?=\s*[^\W\d])")
+_NAME_AND_VALUE: Final = pattern(r"(?P<name>[^\d:=<>≤±]++)(?:[:=]\s*+)?(?P<value>[\d<>≤±].*)")
 _LONGEST: Final = 2_000
 
 
@@ -185,9 +187,9 @@ def _cells(answer: str, asked: Asked | None) -> dict[str, str]:
     cells: dict[str, str] = {}
     rest = []
     figures = asked.part.figures if asked is not None and asked.part is not None else ()
-    for piece in filter(None, _OF_A_FIGURE.split(answer)):
+    for piece in filter(None, map(str.strip, _OF_A_FIGURE.split(answer))):
         named = _NAME_AND_VALUE.fullmatch(piece)
-        name = figure_named(named["name"]) if named is not None else None
+        name = figure_named(named["name"].strip()) if named is not None else None
         if named is not None and name in figures:
             cells[str(name)] = named["value"]
         elif len(figures) == 1 and piece[:1].isdecimal():

@@ -265,7 +265,8 @@ class _Settling:
         mark = str(values.get("mark", ""))
         values["opposite_mark"] = _OPPOSITE.get(mark, "")
         try:
-            return customers_catalogue().filled(template, values)
+            # A text has a minus sign; a file is read with a hyphen.
+            return customers_catalogue().filled(template, values).replace("\u2212", "-")
         except KeyError:
             raise _UnclearError("the blank was not filled in") from None
 

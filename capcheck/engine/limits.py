@@ -33,8 +33,8 @@ class Limit(Struct, frozen=True):
 
 _LARGEST: Final = 1e30
 _COMMA: Final = pattern(r"\s*[+-]?\d+,\d+.*")
-_OTHER_MINUS: Final = pattern(r"\s*[−–—](?=\s*[\d.])")
-_NUMBER_AND_WORD: Final = pattern(r"\s*[+-]?\d*\.?\d+\s*([A-Za-zµ°]+)\s*")
+_OTHER_MINUS: Final = pattern(r"[−–—](?=\s{0,9}[\d.])")
+_NUMBER_AND_WORD: Final = pattern(r"\s*+[+-]?(?:\d++\.?\d*+|\.\d++)\s*+([A-Za-zµ°]++)\s*+")
 _NO_NUMBER: Final = pattern(r"\s*[+-]?(nan|inf|infinity)\b.*", re.IGNORECASE)
 
 
@@ -65,7 +65,7 @@ def _no_quantity(text: str) -> str:
         shown = text[:40]
         written = shown.replace(",", ".", 1)
         return f'"{shown}" is not a quantity: a comma may be decimal or part thousands; write "{written}"'
-    if _OTHER_MINUS.match(text):
+    if _OTHER_MINUS.match(text.lstrip()):
         return f'"{text[:40]}" is not a quantity: its minus is another sign; write "{_OTHER_MINUS.sub("-", text)[:40]}"'
     match = _NUMBER_AND_WORD.fullmatch(text)
     if match is not None and match[1] not in COMMON_UNITS and (likely := nearest(match[1], COMMON_UNITS)):

@@ -38,6 +38,8 @@ _OF_ONE: Final = 0.7
 """Share of the spread of the places in one list that follows from those in the other, from which they may be of one
 board. Of boards that have nothing in common it is about nothing, of revisions nearly all. Common practice, no
 source."""
+_ALIKE: Final = 0.5
+"""Share of references at the same places from which lists are of one board, whatever became of the others."""
 _OWN: Final = 0.5
 """Share of a list's parts that its bill of materials has at least, and that of another board has not."""
 _SOME: Final = 4
@@ -139,7 +141,8 @@ def _placed_apart(one: _List, other: _List) -> bool:
         return False
     here, there = (np.array([lists.places[ref] for ref in shared]) for lists in (one, other))
     known = np.isfinite(here).all(axis=1) & np.isfinite(there).all(axis=1)
-    if known.sum() < _FEWEST or _followed(here[known], there[known]) >= _OF_ONE:
+    same = np.isclose(here[known], there[known]).all(axis=1)
+    if known.sum() < _FEWEST or same.mean() >= _ALIKE or _followed(here[known], there[known]) >= _OF_ONE:
         return False
     return elsewhere(one.places, {ref: other.places[ref] for ref in shared}) is None
 

@@ -46,7 +46,11 @@ def test_what_is_written_is_taken_by_board_toml(type_):
         edits = []
         for key, template in effect.board.items():
             blank = "inch" if key == "units" else "5 mm"
-            text = blank if template[:2] in {"{1", "{2"} else customers_catalogue().filled(template, VALUES)
+            text = (
+                blank
+                if template[:2] in {"{1", "{2"}
+                else customers_catalogue().filled(template, VALUES).replace("\u2212", "-")
+            )
             edits.append(Edit(tuple(key.split(".")), text))
         edits += [Edit((effect.refs,), ("R1", "R2"))] if effect.refs else []
         edits += [Edit((effect.rest,), ("R3",))] if effect.rest else []

@@ -184,7 +184,7 @@ def test_a_part_that_several_circuits_object_to_is_one_finding_with_the_worst_of
 
 
 def test_pairs_that_may_touch_are_those_of_the_board_and_not_of_its_copies(asked):
-    either = "SOP65P640X120-8N"  # which side lies along x at 0° the name does not say
+    either = "SOP65P640X120-8N"  # IPC-7351B reads so; which side lies along x at 0° the name does not say
     folder, line, _ = asked(40, 30)
     rows = [
         "Ref,X [mm],Y [mm],Rotation,Side,Value,Footprint",

@@ -63,5 +63,5 @@ def test_a_limit_of_which_there_is_none_hides_no_other(margins):
     report = margins(f"{never} + part.height >= greatest(part.height) and part.height <= '10 mm'")
     (tight,) = closest(report)
     assert (tight.tightest.subject.ref, tight.share) == ("U1", pytest.approx(0.2))
-    report = margins(f"{never} <= {never}", subject="board")
+    report = margins(f"{never} <= {never} + {never}", subject="board")
     assert report.answers.tightest == []

@@ -78,7 +78,7 @@ AGAINST = [
     ("bought", "Package", "", "QFN-48 7x7"),
     ("placed", "X2 [mm]", lambda n: 10 * n, 55),
     ("placed", "Mid X", lambda n: 10 * n, 55),
-    ("placed", "X (inch)", lambda n: round(10 * n / 25.4, 4), 2),
+    ("placed", "X (inch)", lambda n: round(10 * n / 25.4, 4), 2),  # by definition
     ("placed", "Y old", lambda n: 8 * n, 55),
     ("placed", "Board side", "top", "bottom"),
     ("placed", "Qty", 1, 0),
@@ -104,7 +104,7 @@ def test_what_a_further_column_states_otherwise_is_open(read, as_it_is, where, t
     [
         ("placed", "Package", ""),
         ("placed", "X2 [mm]", lambda n: 10 * n),
-        ("placed", "X (inch)", lambda n: round(10 * n / 25.4, 4)),
+        ("placed", "X (inch)", lambda n: round(10 * n / 25.4, 4)),  # by definition
         ("placed", "X out", 0),
         ("placed", "Board side", "top"),
         ("placed", "Qty", 1),

@@ -38,8 +38,8 @@ def test_a_last_line_without_a_line_end_is_read(tmp_path):
     assert table.columns[0] == ["R1", "R2"]
 
 
-def test_a_cell_of_a_megabyte_is_kept_whole(tmp_path):
-    big = "x" * 1_000_000
+def test_a_cell_of_a_third_of_a_megabyte_is_kept_whole(tmp_path):
+    big = "x" * 300_000
     (table,) = read(tmp_path, f'Ref,X,Y,Rot,Note\nR1,1.5,2.5,90,"{big}"\nR2,2.5,2.5,0,ok\n')
     assert table.columns[4] == [big, "ok"]
 

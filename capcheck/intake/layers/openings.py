@@ -39,7 +39,7 @@ _QUARTER: Final = 10
 _SHORT_MM: Final = 0.002
 """Of a stroke, whose ends are narrow, fewer do: as many as leave the chord so near to the circle."""
 _FORMAT: Final = pattern(rb"%\s*FS")
-_UNIT: Final = pattern(rb"MO(?:MM|IN)\s*\*|(?:^|\*|\n)\s*G7[01]\s*\*")
+_UNIT: Final = pattern(rb"MO(?:MM|IN)\s*\*|(?:^|\*|\n)[ \t\r]*+G7[01]\s*\*")
 _REPEAT: Final = pattern(rb"%\s*SRX(\d{1,12})Y(\d{1,12})")
 _FLASH: Final = pattern(rb"D0?3\s*\*")
 

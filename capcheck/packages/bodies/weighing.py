@@ -13,7 +13,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from capcheck.lexicon import sentence
-from capcheck.model import Basis, Body, Family, Measure, PossibleBody, say
+from capcheck.model import Basis, Body, Family, Measure, say
 from capcheck.packages.bodies.choosing import chosen
 from capcheck.packages.bodies.conflicts import same_body
 from capcheck.packages.bodies.consequences import with_consequences
@@ -33,12 +33,13 @@ from capcheck.packages.bodies.filling import Beside, bounded, filled, known_so_f
 from capcheck.packages.bodies.least_sizes import smaller_than_sold
 from capcheck.packages.bodies.made_sizes import as_made
 from capcheck.packages.bodies.narrowing import narrowed
+from capcheck.packages.bodies.several_sizes import possible_bodies
 from capcheck.packages.bodies.size_code_evidence import agreed_system
 from capcheck.packages.bodies.sorts import against_kind, of_a_module, of_a_transformer
 from capcheck.packages.bodies.stated_sizes import shared_by_number, stated_sizes, unread_sizes, without_sizes
 from capcheck.packages.bodies.stated_supply import with_stated_supply
 from capcheck.packages.bodies.text_meanings import NO_CIRCUIT, read_text
-from capcheck.packages.candidate import KEYS, MEASURED, PROSE, SAID, Candidate, Column, Trust, distinct, sides, texts_of
+from capcheck.packages.candidate import KEYS, MEASURED, PROSE, SAID, Candidate, Column, Trust, distinct, texts_of
 from capcheck.packages.names import (
     AgreedSystem,
     holds_another,
@@ -51,7 +52,7 @@ from capcheck.packages.names import (
 from capcheck.values import Interval, pattern
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Iterable, Sequence
 
     from capcheck.model import Mounting, PartName
     from capcheck.packages.library_entries import Library
@@ -304,7 +305,7 @@ def _with_body(
         of_records=conflicts_of(dispute for dispute in found if dispute.is_of_records),
         disputed=distinct(dispute.field for dispute in found if not dispute.settled),
         questions=distinct(question for candidate in asked for question in candidate.questions),
-        may_be=_may_be(size, measures),
+        may_be=possible_bodies(size, measures),
     )
     # What two sources dispute is from neither alone.
     measured = {
@@ -314,23 +315,6 @@ def _with_body(
     }
     settled = with_consequences(room_for_contacts(body))
     return Weighed(tuple(candidates), settled, taken, measured, tuple(found))
-
-
-def _may_be(size: Candidate | None, measures: Mapping[str, Measure]) -> tuple[PossibleBody, ...]:
-    """Return the bodies that the measures are the hull of, where the candidate for the size means several of them."""
-    if size is None or any(
-        side not in measures or measures[side].value != getattr(size, side) for side in ("length", "width")
-    ):
-        return ()
-    return distinct(
-        PossibleBody(
-            m.family,
-            *sides(m.length, m.width),
-            nominal=((m.nominal_length or m.length).low, (m.nominal_width or m.width).low),
-        )
-        for m in size.members
-        if m.family and m.length is not None and m.width is not None
-    )
 
 
 def _drawn_from_contacts(size: Candidate) -> bool:

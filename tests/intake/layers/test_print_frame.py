@@ -46,6 +46,7 @@ def test_print_from_another_origin_is_refused(tmp_path, off):
         around(tmp_path, framed(PLACES, off))
 
 
+# An inch is 25.4 mm by definition.
 @pytest.mark.parametrize("factor", [25.4, 1 / 25.4, 10.0, 0.1])
 def test_print_in_another_unit_or_format_is_refused(tmp_path, factor):
     with pytest.raises(InputError, match="another unit"):

@@ -1,6 +1,6 @@
 """A size code of two systems is asked with what the neighbours leave room for, in the shop's words and the customer's.
 
-Figures: invented parts; 0603 is 1.6 × 0.8 mm in inch and 0.6 × 0.3 mm in metric (IEC 60115-8, EIA).
+Figures: invented parts; 0603 is 1.6 × 0.8 mm in inch and 0.6 × 0.3 mm in metric (size_codes.csv).
 """
 
 import pytest
@@ -37,7 +37,7 @@ def test_the_size_that_would_reach_into_a_neighbour_is_named_with_it(asked):
 
 
 def test_both_sizes_stay_what_is_checked(asked):
-    report = asked(11.29)
+    report = asked(11.29)  # invented, as above
     body = next(b for b in report.board.bodies if b.may_be)
     assert body.length.value.low < 0.6
     assert body.length.value.high > 1.6

@@ -28,7 +28,7 @@ _FORMAT: Final = pattern(rb"%\s*FS")
 _REPEAT: Final = pattern(rb"%\s*SRX(\d{1,12})Y(\d{1,12})")
 _COMMANDS: Final = pattern(rb"%\s*FS[LTD]?[AI]?X\d\dY\d\d|%\s*MO(?:MM|IN)\s*\*|%ADD\d+[A-Z]")
 _FUNCTION: Final = pattern(rb"TF\.FileFunction,\s*([A-Za-z]+)")
-_UNIT: Final = pattern(rb"%\s*MO\s*(MM|IN)\s*\*|(?:^|\*|\n)\s*G7([01])\s*\*")
+_UNIT: Final = pattern(rb"%\s*MO\s*(MM|IN)\s*\*|(?:^|\*|\n)[ \t\r]*+G7([01])\s*\*")
 
 
 def _likeness(head: bytes) -> Likeness:

@@ -19,7 +19,7 @@ _ALONE: Final = pattern(r"(?:TI[-_ ])?([A-Z]{2,3}(?=[-_ ]\d)|[A-Z]{3})(?:[-_ ](\
 _OF_TI: Final = pattern(r"TI[-_ ]([A-Z]{1,3})(\d{1,3})(?=[-_]|$)")
 """As the maker's own land patterns are named: TI-DBV5_M, TI-D8_N."""
 _AT_THE_START: Final = pattern(r"([A-Z]{3})(\d{1,3})(?=[-_]|$)")
-_AT_THE_END: Final = pattern(r"\d[A-Z0-9]*_([A-Z]{3})(?:_?(\d{1,3}))?$")
+_AT_THE_END: Final = pattern(r"(?<![A-Z0-9])[A-Z]*+\d[A-Z0-9]*+_([A-Z]{3})(?:_?(\d{1,3}))?$")
 """A part's name, its number at least, and the code behind it."""
 
 

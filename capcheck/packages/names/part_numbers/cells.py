@@ -26,7 +26,7 @@ _SIGNS: Final = (
     re.compile(r"[~;|,/\s_()\[\]:=]+"),
 )
 """What separates numbers, the surest first: some makers have a comma, a stroke or a space within a number."""
-_CHOICE: Final = pattern(lambda: rf"(?i)[\s(]+(?:{vocabulary().lists.choice})[.:]?\s+")
+_CHOICE: Final = pattern(lambda: rf"(?i)(?<![\s(])[\s(]++(?:{vocabulary().lists.choice})[.:]?\s++")
 """A word between two numbers of which either may be fitted."""
 _ONE_NUMBER: Final = pattern(r"/ ?\d{1,2}-\d{1,2}(?:[.,]\d{1,2})?(?!\d)|(?<=-\d),\d{1,2}(?=[A-Z]{0,4}(?:[-/\s]|$))")
 """Behind the type of a terminal its positions and its pitch, which may have a comma: no other number begins there."""
