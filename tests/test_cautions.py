@@ -17,16 +17,18 @@ from capcheck.lexicon import cautions, cautions_in_short, customers_catalogue
 from capcheck.report.spreadsheet_cells import with_cautions
 
 BOARD, LINE = "irrigation-controller", "lines/mixed.line.toml"
+SMALL = "flow-sensor"
+SOON = ["--time-limit", "0.3"]
 PAPERS = {
-    "check": [BOARD, "--line", LINE],
-    "read": [BOARD],
-    "part": ["U1", BOARD],
-    "plan": [BOARD, "--line", LINE],
-    "compare": [BOARD, "--line", LINE, "--line", "lines/chip.line.toml"],
-    "lists": ["nozzles", BOARD, "--line", LINE],
+    "check": [SMALL, "--line", LINE],
+    "read": [SMALL],
+    "part": ["U1", SMALL],
+    "plan": [BOARD, "--line", LINE, *SOON],
+    "compare": [SMALL, "--line", LINE, "--line", "lines/chip.line.toml", *SOON],
+    "lists": ["nozzles", SMALL, "--line", LINE],
     "diff": ["REPORT", "REPORT"],
-    "survey": [BOARD, "--line", LINE],
-    "needs": [BOARD],
+    "survey": [SMALL, "--line", LINE, "--plan-seconds", "0.3"],
+    "needs": [SMALL],
 }
 """Commands that tell of a board, with arguments that make them do so; paths are those of the invented shop."""
 
@@ -121,7 +123,7 @@ def paper(shop, tmp_path, monkeypatch, plans):
         arguments = [str(shop / a) if (shop / a).exists() else a for a in PAPERS[command]]
         if "REPORT" in arguments:
             report = tmp_path / "report.json"
-            main(["check", str(shop / BOARD), "--format", "json", "--output", str(report)])
+            main(["check", str(shop / SMALL), "--format", "json", "--output", str(report)])
             arguments = [str(report) if a == "REPORT" else a for a in arguments]
         out = tmp_path / f"paper{ending}"
         printed = not any(option in a.option_strings for a in parsers()[command]._actions)
@@ -162,7 +164,7 @@ def test_every_kind_of_list_carries_the_cautions_in_every_format(kind, form, sho
             [
                 "lists",
                 kind,
-                *(str(shop / a) for a in (BOARD,)),
+                str(shop / SMALL),
                 "--line",
                 str(shop / LINE),
                 "--format",
@@ -201,7 +203,7 @@ def test_who_asks_for_the_verdict_and_what_fails_alone_gets_them_in_short(comman
     """A verdict that stands by itself is what is most easily taken for a release."""
     given = [str(shop / a) if (shop / a).exists() else a for a in PAPERS[command]]
     if command == "diff":
-        given = [str(shop / BOARD), str(shop / "flow-sensor")]
+        given = [str(shop / "light-strip"), str(shop / SMALL)]
     assert main([command, *given, "--quiet"]) in {0, 1}
     text = told(capsys.readouterr().out.encode())
     assert text.count(cautions_in_short()) == 1

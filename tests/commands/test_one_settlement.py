@@ -24,6 +24,7 @@ limits = {{ most = "{most}" }}
 """
 WAIVER = '[[waiver]]\nrule = "{rule}"\nreason = "seen in the sample"\nwho = "Ada"\nuntil = 2099-12-31\n'
 BOARD = "irrigation-controller"
+SMALL = "flow-sensor"
 TROUBLES = {
     "as it ships": "",
     "a limit that fails": '[limits]\n"fiducial-count.least" = 9\n[outcomes]\nfiducial-count = "fail"\n',
@@ -53,8 +54,8 @@ def desk(shop, tmp_path, monkeypatch):
 @pytest.mark.parametrize("trouble", TROUBLES)
 def test_check_plan_and_compare_come_to_one_verdict_and_exit_code(desk, run, trouble, line):
     text = TROUBLES[trouble]
-    (desk / "capcheck.toml").write_text(text.format(board=BOARD) if "{board}" in text else text)
-    told = (BOARD, "--line", f"lines/{line}.line.toml", "--format", "json")
+    (desk / "capcheck.toml").write_text(text.format(board=SMALL) if "{board}" in text else text)
+    told = (SMALL, "--line", f"lines/{line}.line.toml", "--format", "json")
     check, plan, compare = (
         run(command, *told, *(() if command == "check" else ("--time-limit", "0.2")))
         for command in ("check", "plan", "compare")
