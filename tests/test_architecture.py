@@ -180,36 +180,34 @@ def imports_of(module: str) -> set[str]:
     return found
 
 
-EVERY = pytest.mark.parametrize("module", FILES)
-
-
 def test_no_files_import_each_other_in_a_circle():
     graph = nx.DiGraph((module, other) for module in FILES for other in imports_of(module))
     assert [sorted(circle) for circle in nx.strongly_connected_components(graph) if len(circle) > 1] == []
     assert list(nx.selfloop_edges(graph)) == []
 
 
-@EVERY
-def test_a_file_takes_of_another_room_only_what_its_face_shows(module):
-    own = folder_of(module).split(".")
+def test_a_file_takes_of_another_room_only_what_its_face_shows():
     hidden = {
-        other
+        (module, other)
+        for module in FILES
         for other in imports_of(module)
-        if other != "capcheck" and (above := other.split(".")[:-1]) != own[: len(above)]
+        if other != "capcheck" and (above := other.split(".")[:-1]) != folder_of(module).split(".")[: len(above)]
     }
     assert hidden == set()
 
 
-@EVERY
-def test_a_room_imports_only_rooms_below_it(module):
-    parts = module.split(".")
-    for inside, floors in {"capcheck": ROOMS, **FLOORS}.items():
-        depth = len(inside.split("."))
+@pytest.mark.parametrize(("inside", "floors"), {"capcheck": ROOMS, **FLOORS}.items())
+def test_a_room_imports_only_rooms_below_it(inside, floors):
+    depth = len(inside.split("."))
+    upwards = set()
+    for module in FILES:
+        parts = module.split(".")
         if parts[:depth] != inside.split(".") or len(parts) <= depth or parts[depth] not in floors:
             continue
         allowed = floors[: floors.index(parts[depth]) + 1]
         taken = {other.split(".")[depth] for other in imports_of(module) if other.startswith(f"{inside}.")}
-        assert taken <= set(allowed), f"{module} imports {sorted(taken - set(allowed))}, which stand above it"
+        upwards |= {(module, other) for other in taken - set(allowed)}
+    assert upwards == set()
 
 
 def test_every_folder_has_its_place_in_the_plan():
@@ -219,19 +217,20 @@ def test_every_folder_has_its_place_in_the_plan():
     assert {m.split(".")[1] for m in FILES if m.count(".") == 1 and m not in FOLDERS} == set(DOORS)
 
 
-@EVERY
-def test_a_face_shows_names_that_no_module_beside_it_bears(module):
+def test_a_face_shows_names_that_no_module_beside_it_bears():
     """A function of a folder's face would be hidden by a module of its name, once that is imported."""
-    if module in FOLDERS:
+    hidden = set()
+    for module in FOLDERS:
         path = FILES[module].with_suffix(".pyi") if FILES[module].with_suffix(".pyi").exists() else FILES[module]
         tree = ast.parse(path.read_text(encoding="utf-8"))
         shown = {a.asname or a.name for n in ast.walk(tree) if isinstance(n, ast.ImportFrom) for a in n.names}
         beside = {m.rpartition(".")[2] for m in FILES if m.rpartition(".")[0] == module}
-        assert {s for s in shown & beside if f"{module}.{s}" not in imports_of(module)} == set()
+        hidden |= {(module, s) for s in shown & beside if f"{module}.{s}" not in imports_of(module)}
+    assert hidden == set()
 
 
-@EVERY
-def test_a_module_can_be_read_in_one_sitting_and_says_what_it_is(module):
-    assert len(FILES[module].read_text(encoding="utf-8").splitlines()) <= LONGEST
-    assert module.rpartition(".")[2] not in SAYS_NOTHING
-    assert ast.get_docstring(ast.parse(FILES[module].read_text(encoding="utf-8")))
+def test_a_module_can_be_read_in_one_sitting_and_says_what_it_is():
+    texts = {module: path.read_text(encoding="utf-8") for module, path in FILES.items()}
+    assert {module: n for module, text in texts.items() if (n := len(text.splitlines())) > LONGEST} == {}
+    assert [module for module in texts if module.rpartition(".")[2] in SAYS_NOTHING] == []
+    assert [module for module, text in texts.items() if not ast.get_docstring(ast.parse(text))] == []

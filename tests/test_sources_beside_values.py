@@ -269,25 +269,27 @@ def _without_docstring(node):
     return node
 
 
-@pytest.mark.parametrize(
-    "path",
-    sorted(
-        [
-            *(p for p in TESTS.glob("*.py") if p.name not in OTHER_FILES),
-            *(p for folder in (*TRADE, *ALL, *CELLS) for p in (TESTS / folder).rglob("*.py")),
-        ]
-    ),
-    ids=lambda p: p.relative_to(TESTS).as_posix(),
-)
-def test_figures_have_their_source_beside_them(path):
-    name = path.relative_to(TESTS).as_posix()
-    names = name.startswith(NAMES) and name not in INVENTED_BODIES
-    follows = name not in NO_SIZE_FOLLOWS and (name.startswith(PLANS) or name.split("/")[0] not in CELLS)
-    assert unmarked(path.read_text(encoding="utf-8"), names=names, sizes_follow=follows) == []
+def test_figures_have_their_source_beside_them():
+    paths = [
+        *(p for p in TESTS.glob("*.py") if p.name not in OTHER_FILES),
+        *(p for folder in (*TRADE, *ALL, *CELLS) for p in (TESTS / folder).rglob("*.py")),
+    ]
+    found = {}
+    for path in paths:
+        name = path.relative_to(TESTS).as_posix()
+        names = name.startswith(NAMES) and name not in INVENTED_BODIES
+        follows = name not in NO_SIZE_FOLLOWS and (name.startswith(PLANS) or name.split("/")[0] not in CELLS)
+        found[name] = unmarked(path.read_text(encoding="utf-8"), names=names, sizes_follow=follows)
+    assert {name: lines for name, lines in found.items() if lines} == {}
 
 
-@pytest.mark.parametrize("path", sorted(TESTS.rglob("*.py")), ids=lambda p: p.relative_to(TESTS).as_posix())
-def test_constants_from_outside_are_said_to_be_such_in_every_folder(path):
+def test_constants_from_outside_are_said_to_be_such_in_every_folder():
+    found = {path.relative_to(TESTS).as_posix(): unspoken(path) for path in TESTS.rglob("*.py")}
+    assert {name: lines for name, lines in found.items() if lines} == {}
+
+
+def unspoken(path):
+    """The lines of a test module that hold a constant from outside which nothing beside it says to be one."""
     source = path.read_text(encoding="utf-8")
     tree = ast.parse(source)
     spoken_for = lines_with_a_source(source, tree, units_of(tree))
@@ -296,7 +298,7 @@ def test_constants_from_outside_are_said_to_be_such_in_every_folder(path):
     held = {n.lineno for n in constants if CONSTANTS.search(str(n.value))}
     docstring = ast.get_docstring(tree) or ""
     defined = CONSTANTS.search(docstring) and OWN.search(docstring)
-    assert defined or path == Path(__file__) or held <= spoken_for, sorted(held - spoken_for)
+    return [] if defined or path == Path(__file__) else sorted(held - spoken_for)
 
 
 def test_the_rated_speed_of_a_machine_in_use_stands_in_one_test_alone():
@@ -327,9 +329,9 @@ def nameless(source):
     return [text for text in said if NAMELESS.search(text) and not MARK.search(NAMELESS.sub("", text))]
 
 
-@pytest.mark.parametrize("path", sorted(TESTS.rglob("*.py")), ids=lambda p: p.relative_to(TESTS).as_posix())
-def test_no_test_speaks_of_a_source_without_its_name(path):
-    assert nameless(path.read_text(encoding="utf-8")) == []
+def test_no_test_speaks_of_a_source_without_its_name():
+    found = {p.relative_to(TESTS).as_posix(): nameless(p.read_text(encoding="utf-8")) for p in TESTS.rglob("*.py")}
+    assert {name: words for name, words in found.items() if words} == {}
 
 
 def test_nor_does_the_program_but_where_it_is_about_the_numbered_guidelines():
