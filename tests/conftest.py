@@ -5,6 +5,8 @@ import os
 import select
 import subprocess
 import sys
+import time
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
@@ -25,6 +27,42 @@ ROOT = Path(__file__).resolve().parent.parent
 def shop():
     """The folder of the invented shop."""
     return ROOT / "fixtures"
+
+
+def _known_work():
+    """Do what a processor of 2020 or later does in about a fiftieth of a second: texts, a table, a sort."""
+    counts = {}
+    for number in range(30_000):
+        word = f"{number % 977:03d}"
+        counts[word] = counts.get(word, 0) + len(word)
+    return sorted(counts.items())
+
+
+@pytest.fixture
+def in_time():
+    """Return a context that fails where its block takes longer than so many seconds, told by known work around it.
+
+    The known work is timed before and after, and the slower of both counts as 0.02 s: so neither a loaded nor a slow
+    machine fails, and a runaway does on each. With *waiting*, what other processes take counts too.
+    """
+
+    @contextmanager
+    def block(seconds, *, waiting=False):
+        clock = time.monotonic if waiting else time.process_time
+
+        def taken(work):
+            start = clock()
+            work()
+            return clock() - start
+
+        before = taken(_known_work)
+        start = clock()
+        yield
+        took = clock() - start
+        unit = max(before, taken(_known_work))
+        assert took < seconds * 50 * unit, f"{took:.2f} s, where work of 0.02 s takes {unit:.3f} s"
+
+    return block
 
 
 LONG_SEARCHES = {"--time-limit", "--help", "--what-if", "--stock"}

@@ -8,7 +8,6 @@ import os
 import signal
 import subprocess
 import sys
-import time
 
 import pytest
 
@@ -26,14 +25,13 @@ with Workers(lambda path: time.sleep(30), 2) as workers:
 
 @pytest.mark.skipif(sys.platform == "win32", reason="no processes are forked there")
 @pytest.mark.parametrize("sign", ["SIGTERM", "SIGKILL"])
-def test_no_process_outlives_the_program(sign):
+def test_no_process_outlives_the_program(sign, in_time):
     running = subprocess.Popen([sys.executable, "-c", ASLEEP], stdout=subprocess.PIPE, start_new_session=True)
     try:
         assert running.stdout.readline() == b"working\n"
-        begun = time.monotonic()
-        running.send_signal(getattr(signal, sign))
-        running.communicate(timeout=10)  # waits for all who can write to its output
-        assert time.monotonic() - begun < 10
+        with in_time(10, waiting=True):
+            running.send_signal(getattr(signal, sign))
+            running.communicate(timeout=10)  # waits for all who can write to its output
     finally:
         with contextlib.suppress(ProcessLookupError):
             os.killpg(running.pid, signal.SIGKILL)

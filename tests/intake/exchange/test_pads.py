@@ -3,8 +3,6 @@
 Figures: layers, places and sizes are invented.
 """
 
-import time
-
 import pytest
 
 from capcheck.intake.exchange.lands import Netlist, joined, lands_of_parts
@@ -161,10 +159,8 @@ def test_a_damaged_layer_is_noted_and_the_rest_goes_on(board, text, told):
     assert len(read.placements) == len(SPOTS)
 
 
-def test_a_million_flashes_are_refused_in_time(tmp_path):
+def test_a_million_flashes_are_refused_in_time(tmp_path, in_time):
     file = tmp_path / "copper.gtl"
     file.write_text(layer("D10*\n%TO.P,U1,1*%\n" + "X1000000Y1000000D03*\n" * 1_000_000))
-    begun = time.process_time()
-    with pytest.raises(InputError, match="pads"):
+    with in_time(2), pytest.raises(InputError, match="pads"):
         read_here(str(file), b"")
-    assert time.process_time() - begun < 2

@@ -6,8 +6,6 @@ else from memory.
 
 from __future__ import annotations
 
-import time
-
 import pytest
 from hypothesis import given, settings, strategies as st
 
@@ -134,11 +132,10 @@ def test_no_text_makes_the_reader_stumble(text: str, letters: str) -> None:
 
 # Invented lengths, beyond any cell.
 @pytest.mark.parametrize("piece", ["GRM", "0402", "SN74", "STM32", "LTC", "AD", "ABM8-1", "MAX3", "SRN40", "9", "A0-"])
-def test_a_long_text_takes_no_longer_than_its_length(piece: str) -> None:
-    start = time.process_time()
-    for sign in ("", " ", ",", "-"):
-        read("U", part_number=sign.join([piece] * 20_000), description=sign.join([piece] * 13))
-    assert time.process_time() - start < 2
+def test_a_long_text_takes_no_longer_than_its_length(piece: str, in_time) -> None:
+    with in_time(2):
+        for sign in ("", " ", ",", "-"):
+            read("U", part_number=sign.join([piece] * 20_000), description=sign.join([piece] * 13))
 
 
 # TI names of devices and their packages; SSM3 numbers of Toshiba; all from memory. Each was read as another package.
