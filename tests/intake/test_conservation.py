@@ -76,6 +76,7 @@ def holds(text, name):
 
 @settings(max_examples=100)
 @given(folders())
+@example(([], [("", ["", "", "Total sum", "1", "PN-177", ""])], [[]]))
 @example(([("", ["R1", "10k", "", "10", "20", "0", "top"])], [("#", ["U9", "", "", "1", "PN-177", ""])], [[]]))
 def test_every_row_is_answered_or_a_finding(tmp_path_factory, folder):
     places, lines, between = folder

@@ -22,6 +22,8 @@ _DATE_OR_VERSION: Final = pattern(
     r"|[0-9]{1,2}[-./][0-9]{1,2}[-./][0-9]{2,4}|\S*\.[a-z_]{2,12}"
 )
 """Or the name of a file."""
+_COUNT_OR_SUM: Final = pattern(r"[0-9][0-9.,]*[^\W\d_]{1,4}|[^\W\d_]{3}[0-9]+[.,][0-9]+")
+"""``25pcs``, ``EUR12.50``."""
 _FEWEST: Final = 2
 """Filled cells of a row that reads like a part: a reference alone is a heading or a remark."""
 
@@ -29,6 +31,14 @@ _FEWEST: Final = 2
 def names_a_part(cell: str) -> bool:
     """Whether a cell that stands alone in its row reads like a part number, and not like a title, a date or a file."""
     return _PART_NUMBER.fullmatch(cell) is not None and _DATE_OR_VERSION.fullmatch(cell) is None
+
+
+def buys_a_part(cells: Sequence[str]) -> bool:
+    """Whether a row of a few words lists references, or states a part number behind its first filled cell."""
+    filled = [text for cell in cells if (text := cell.strip())]
+    return bool(parts_named(filled)) or any(
+        names_a_part(text) and _COUNT_OR_SUM.fullmatch(text) is None for text in filled[1:]
+    )
 
 
 def parts_named(cells: Sequence[str]) -> tuple[str, ...]:

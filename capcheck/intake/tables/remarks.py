@@ -9,7 +9,7 @@ from typing import Final
 
 from capcheck.intake.tables.content import is_reference_list
 from capcheck.intake.tables.fitted import is_not_fitted_title, may_head_a_variant
-from capcheck.intake.tables.named_parts import parts_named
+from capcheck.intake.tables.named_parts import buys_a_part, parts_named
 from capcheck.lexicon import fold, vocabulary
 from capcheck.model import Said, say
 from capcheck.values import pattern
@@ -71,13 +71,13 @@ def why_aside(row: Sequence[str], width: int) -> Said | None:
     # A lone "#" or "-" in a cell beside others is data; a mark at the start of the row makes all of it a remark.
     if row[0].strip() and _COMMENT.match(first) and (len(filled) == 1 or len(first) > 1 or width <= 1):
         return COMMENT
-    if is_total(first) and len(filled) <= max(3, width // 3) and not parts_named(filled):
+    if is_total(first) and len(filled) <= max(3, width // 3) and not buys_a_part(filled):
         return say("tables.total or end mark")
     if len(filled) <= width / 2:
         text = fold(" ".join(filled))
-        if _PAGE.search(text) and not parts_named(filled):
+        if _PAGE.search(text) and not buys_a_part(filled):
             return say("tables.heading of a page")
-        if _counts(text) and not parts_named(filled):
+        if _counts(text) and not buys_a_part(filled):
             return say("tables.total or end mark")
     if 0 < len(filled) <= min(_FEW, width - 1) and all(map(_heads, filled)) and not parts_named(filled):
         return TITLE
