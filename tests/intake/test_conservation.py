@@ -74,7 +74,7 @@ def holds(text, name):
     return re.search(rf"(?<![A-Za-z0-9]){re.escape(name)}(?![0-9])", text) is not None
 
 
-@settings(max_examples=100)
+@settings(max_examples=50)
 @given(folders())
 @example(([], [("", ["", "", "Total sum", "1", "PN-177", ""])], [[]]))
 @example(([("", ["R1", "10k", "", "10", "20", "0", "top"])], [("#", ["U9", "", "", "1", "PN-177", ""])], [[]]))
