@@ -1,5 +1,6 @@
 """What several test modules need: the fixtures' folder, small boards and lines made on the spot, runs of commands."""
 
+import itertools
 import json
 import os
 import select
@@ -10,6 +11,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
+from _pytest.mark.structures import ParameterSet
 from hypothesis import HealthCheck, settings
 
 # A loaded machine is slow, and fixtures of one test serve all its examples: neither is a defect of what is tested.
@@ -19,6 +21,57 @@ settings.register_profile(
 # A landing must not hang on the day's random numbers; every run elsewhere goes on searching.
 settings.register_profile("ci", settings.get_profile("here"), derandomize=True)
 settings.load_profile("ci" if os.environ.get("CI") else "here")
+
+ROWS = "rows(names, rows): the test holds for each row of a table; as parametrize, but all rows are one item"
+
+
+def pytest_configure(config):
+    config.addinivalue_line("markers", ROWS)
+
+
+def pytest_generate_tests(metafunc):
+    """Give a test of a table its first row, under which it is collected: an item a row costs more than its answer."""
+    for table in metafunc.definition.iter_markers("rows"):
+        names, rows = table.args[:2]
+        rows = [*rows]
+        assert rows, "a table without rows tests nothing"
+        table.kwargs["every"] = rows
+        metafunc.parametrize(names, rows[:1], ids=[f"{len(rows)} rows"])
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_pyfunc_call(pyfuncitem):
+    """Ask a test of a table about every row, and tell of all in which it does not hold."""
+    tables = [*pyfuncitem.iter_markers("rows")]
+    if not tables:
+        return None
+    given = {name: pyfuncitem.funcargs[name] for name in pyfuncitem._fixtureinfo.argnames}
+    failed = []
+    for rows in itertools.product(*(table.kwargs["every"] for table in tables)):
+        asked = {}
+        for table, row in zip(tables, rows, strict=True):
+            asked |= _named(table.args[0], row)
+        try:
+            pyfuncitem.obj(**{**given, **asked})
+        except Exception as error:  # noqa: BLE001 - whatever a row raises is told beside the others
+            error.add_note(f"in the row {asked}")
+            failed.append(error)
+    if failed:
+        message = f"{len(failed)} rows"
+        raise ExceptionGroup(message, failed)
+    return True
+
+
+def _named(names, row):
+    """Return the values of a row by the names that a table gives them."""
+    names = [name.strip() for name in names.split(",")] if isinstance(names, str) else names
+    if isinstance(row, ParameterSet):
+        assert not row.marks, "a row of a table is neither skipped nor expected to fail"
+        row = row.values
+    elif len(names) == 1:
+        row = [row]
+    return dict(zip(names, row, strict=True))
+
 
 ROOT = Path(__file__).resolve().parent.parent
 

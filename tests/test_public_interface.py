@@ -16,14 +16,14 @@ from capcheck.lexicon import cautions
 HERE = Path(__file__).resolve().parent
 
 
-@pytest.mark.parametrize("name", capcheck.__all__)
+@pytest.mark.rows("name", capcheck.__all__)
 def test_every_public_name_is_there_and_described(name):
     value = getattr(capcheck, name)
     assert value is not None
     assert value.__doc__
 
 
-@pytest.mark.parametrize("name", capcheck.__all__)
+@pytest.mark.rows("name", capcheck.__all__)
 def test_help_is_given_on_every_public_name(name):
     assert getattr(capcheck, name).__doc__.split("\n")[0][:20] in pydoc.plain(pydoc.render_doc(getattr(capcheck, name)))
 

@@ -350,7 +350,7 @@ def test_nor_does_the_program_but_where_it_is_about_the_numbered_guidelines():
 TABLES = [path for folder in ("capcheck", "rules", "fixtures") for path in (TESTS.parent / folder).rglob("*.toml")]
 
 
-@pytest.mark.parametrize("path", sorted(TABLES), ids=lambda p: p.relative_to(TESTS.parent).as_posix())
+@pytest.mark.rows("path", sorted(TABLES), ids=lambda p: p.relative_to(TESTS.parent).as_posix())
 def test_no_comment_of_a_table_speaks_of_a_source_without_its_name(path):
     lines = path.read_text(encoding="utf-8").splitlines()
     comments = [line for line in lines if line.lstrip().startswith("#")]
@@ -428,7 +428,7 @@ def test_each_folder_of_tests_is_of_the_trade_or_stands_apart_with_a_reason():
     assert all(len(reason.split()) > 2 for reason in (*CELLS.values(), *OTHERS.values(), *OTHER_FILES.values()))
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("sample", "noticed"),
     [
         ("def test_a():\n    assert width == 8.3\n", True),

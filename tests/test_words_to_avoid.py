@@ -170,7 +170,7 @@ def test_the_list_holds_hashes_alone() -> None:
     assert all(re.fullmatch(r"[0-9a-f]{16}", entry) for entry in listed())
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     "text",
     [
         "made with Zorbo Quint, as ever",

@@ -40,7 +40,7 @@ def test_each_box_of_each_type_has_an_effect():
         assert len(boxes) == len(wordings[type_].boxes), type_
 
 
-@pytest.mark.parametrize("type_", sorted(effects()))
+@pytest.mark.rows("type_", sorted(effects()))
 def test_what_is_written_is_taken_by_board_toml(type_):
     for effect in effects()[type_]:
         edits = []

@@ -38,7 +38,7 @@ def test_a_sentence_about_facts_is_read(text):
     assert facts_of(read_expression(text, FACTS, LIMITS))
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("text", "said"),
     [
         ("part.hight <= '3 mm'", 'no fact "part.hight"; did you mean "part.height"?'),

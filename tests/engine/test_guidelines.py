@@ -40,7 +40,7 @@ def faults(basis):
     ]
 
 
-@pytest.mark.parametrize("rule", RULES, ids=lambda r: r.id)
+@pytest.mark.rows("rule", RULES, ids=lambda r: r.id)
 def test_a_rule_says_where_its_limit_is_from(rule):
     assert faults(rule.basis) == []
 
@@ -95,7 +95,7 @@ def test_each_guideline_is_cited_by_a_rule():
     assert {number for rule in RULES for number in cited_numbers(rule.basis)} == set(all_guidelines())
 
 
-@pytest.mark.parametrize("rule", [rule for rule in RULES if rule.guidelines], ids=lambda r: r.id)
+@pytest.mark.rows("rule", [rule for rule in RULES if rule.guidelines], ids=lambda r: r.id)
 def test_explain_prints_the_cited_guidelines_in_full(rule):
     from capcheck.report import explain_rule, rule_json
 

@@ -33,17 +33,17 @@ def test_the_mission_is_covered():
     assert first_named <= ids
 
 
-@pytest.mark.parametrize("result", RESULTS, ids=lambda r: f"{r.rule}-{r.number}")
+@pytest.mark.rows("result", RESULTS, ids=lambda r: f"{r.rule}-{r.number}")
 def test_every_example_comes_out_as_stated(result):
     assert result.actual == result.expected, result.facts
 
 
-@pytest.mark.parametrize("rule", RULES, ids=lambda r: r.id)
+@pytest.mark.rows("rule", RULES, ids=lambda r: r.id)
 def test_every_rule_shows_a_pass_a_violation_and_an_open_case(rule):
     assert missing_kinds(rule) == []
 
 
-@pytest.mark.parametrize("rule", RULES, ids=lambda r: r.id)
+@pytest.mark.rows("rule", RULES, ids=lambda r: r.id)
 def test_a_rule_says_what_is_wrong_in_words_of_its_own(rule):
     # The title says what holds: as the headline of a finding it would state the opposite of the verdict.
     assert rule.headline != rule.title

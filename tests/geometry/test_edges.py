@@ -215,9 +215,9 @@ def test_a_large_round_hole_is_a_cut_out_and_one_for_a_screw_is_not():
     assert cutout_distance(part(50, 30), board, [(50.0, 30.0, 6.7)])[0][0] < 0
 
 
-@pytest.mark.parametrize("reach", [0.001, 0.05, 0.2, 0.5, 0.7, 1.0, 2.0, 4.0])
-@pytest.mark.parametrize("diameter", [6.8, 8.0, 20.0])
-@pytest.mark.parametrize("angle", [0.0, 30.0, 45.0, 90.0])
+@pytest.mark.rows("reach", [0.001, 0.05, 0.2, 0.5, 0.7, 1.0, 2.0, 4.0])
+@pytest.mark.rows("diameter", [6.8, 8.0, 20.0])
+@pytest.mark.rows("angle", [0.0, 30.0, 45.0, 90.0])
 def test_a_round_opening_that_reaches_into_a_body_is_never_at_its_side(reach, diameter, angle):
     """The piece that a circle cuts from the side of a body has all its corners on the rim."""
     away = 2.5 + diameter / 2 - reach

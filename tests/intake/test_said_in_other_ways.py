@@ -387,8 +387,8 @@ def test_a_remark_on_the_side_that_agrees_or_is_the_parts_own_is_not(asked, cell
     assert not [f for f in asked(rows).findings if f.rule == "values-agree"]
 
 
-@pytest.mark.parametrize("title", ["Info", "Hinweis", "Details", "détails", "メモ"])
-@pytest.mark.parametrize("cell", ["size 2512", "not fitted", "?", "N.C."])
+@pytest.mark.rows("title", ["Info", "Hinweis", "Details", "détails", "メモ"])
+@pytest.mark.rows("cell", ["size 2512", "not fitted", "?", "N.C."])
 def test_a_column_of_hints_is_one_of_remarks(asked, title, cell):
     rows = [f"Ref,Part number,Qty,Description,Value,{title}", "L1,QX-1W,1,Coil,10u,", f"R1,QX-2W,1,Resistor,1k,{cell}"]
     plain = not_passed(asked([*rows[:2], "R1,QX-2W,1,Resistor,1k,"]), "R1")

@@ -8,7 +8,7 @@ import pytest
 from capcheck.lexicon import heights_in_words
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("text", "mm"),
     [
         ("tall version 40mm", 40),

@@ -16,13 +16,13 @@ COMPOSED = ("checking.no ", "lands.told as ", "packages.")
 """Keys of which a part is the name of an input, a layer or a family stand nowhere whole."""
 
 
-@pytest.mark.parametrize("theme", THEMES)
+@pytest.mark.rows("theme", THEMES)
 def test_what_is_said_has_its_sentence(theme):
     said = set(re.findall(rf'say\(\s*"{theme}\.([^"]+)"', CODE))
     assert said <= set(templates(theme))
 
 
-@pytest.mark.parametrize("theme", THEMES)
+@pytest.mark.rows("theme", THEMES)
 def test_no_sentence_is_left_that_nobody_says(theme):
     keys = {f"{theme}.{key.removesuffix(', in short')}" for key in templates(theme)}
     assert {key for key in keys if f'"{key}"' not in CODE and not key.startswith(COMPOSED)} == set()

@@ -50,7 +50,7 @@ def question(rng, feeders, banks, most):
     return may, trays, rooms
 
 
-@pytest.mark.parametrize("seed", range(60))
+@pytest.mark.rows("seed", range(60))
 def test_a_few_feeders_are_packed_exactly(seed):
     rng = np.random.default_rng(seed)
     for _ in range(5):

@@ -42,7 +42,7 @@ def test_the_sweep_is_wide():
     assert len({row["text"] for row in ROWS}) == len(ROWS)
 
 
-@pytest.mark.parametrize("row", ROWS, ids=lambda r: r["text"])
+@pytest.mark.rows("row", ROWS, ids=lambda r: r["text"])
 def test_a_name_comes_to_the_body_of_its_standard(row):
     found = body(row["text"], row["ref_prefix"])
     long, short = sorted(map(float, (row["side_mm"], row["other_side_mm"])), reverse=True)
@@ -59,7 +59,7 @@ def test_a_name_comes_to_the_body_of_its_standard(row):
     assert not row["pins"] or found.pins == int(row["pins"])
 
 
-@pytest.mark.parametrize("row", [r for r in ROWS if r["kind"] == "land pattern"], ids=lambda r: r["text"])
+@pytest.mark.rows("row", [r for r in ROWS if r["kind"] == "land pattern"], ids=lambda r: r["text"])
 def test_a_land_pattern_name_gives_its_height(row):
     found = body(row["text"], row["ref_prefix"])
     if row["height_max_mm"]:
@@ -74,7 +74,7 @@ def test_the_sweep_of_tapes_is_wide():
     assert len(TAPES) >= 100
 
 
-@pytest.mark.parametrize("row", TAPES, ids=lambda r: r["text"])
+@pytest.mark.rows("row", TAPES, ids=lambda r: r["text"])
 def test_a_name_comes_to_the_tape_it_is_packed_on(row):
     found = body(row["text"], row["ref_prefix"])
     assert holds(found.tape_width, row["tape_width_mm"])

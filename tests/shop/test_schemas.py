@@ -71,7 +71,7 @@ def test_each_schema_is_one_and_names_itself(kind: str) -> None:
     assert schema["$id"].endswith(kind)
 
 
-@pytest.mark.parametrize("path", FOUND, ids=lambda path: f"{path.parent.name}/{path.name}")
+@pytest.mark.rows("path", FOUND, ids=lambda path: f"{path.parent.name}/{path.name}")
 def test_every_file_of_the_repository_is_valid(path: Path) -> None:
     assert faults(kind_of(str(path.relative_to(ROOT))), path.read_text(encoding="utf-8")) == []
 

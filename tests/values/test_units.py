@@ -41,7 +41,7 @@ from capcheck.values.units import (
 )
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("text", "dimension", "canonical"),
     [
         ("1.6 mm", LENGTH, 1.6),
@@ -189,7 +189,7 @@ def test_every_dimension_reads_its_own_example():
         assert Quantity(dimension)._read(dimension.example) == read_quantity(dimension.example, dimension)
 
 
-@pytest.mark.parametrize("unit", units.COMMON_UNITS)
+@pytest.mark.rows("unit", units.COMMON_UNITS)
 def test_a_common_unit_is_what_pint_makes_of_it(unit):
     factor, exponents = units.defined_factor(unit)
     assert units.COMMON_UNITS[unit] == (pytest.approx(factor, rel=1e-15), exponents)

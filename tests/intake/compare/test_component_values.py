@@ -12,7 +12,7 @@ from capcheck.lexicon import sentence
 
 
 # IEC 60062 marks: the letter stands where the decimal point would (4K7 is 4.7 kΩ, 0R33 is 0.33 Ω, 2n2 is 2.2 nF).
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("text", "prefix", "value"),
     [
         ("4K7", "R", 4700),
@@ -44,7 +44,7 @@ def test_a_value_is_read_in_every_usual_spelling(text, prefix, value):
     assert magnitude(text, prefix) == pytest.approx(value)
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("text", "prefix"),
     [
         ("104", "C"),

@@ -194,7 +194,7 @@ def test_pictures_of_a_sheet_are_counted(workbook):
     assert any(note.said.key == "files.pictures" for note in board.notes)
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     "add",
     [
         lambda text: said_on_cells._add_comments(SaidOnCells(), b'<comment ref="A1">' + text * 60_000),
@@ -209,7 +209,7 @@ def test_pictures_of_a_sheet_are_counted(workbook):
         ],
     ],
 )
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     "text",
     [
         b"<comment ",

@@ -18,7 +18,7 @@ def classify(refs, footprints, values, stated):
 P, F, M = Kind.PART, Kind.FIDUCIAL, Kind.MECHANICAL
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("ref", "footprint", "value", "kind"),
     [
         ("R1", "R_0603", "10k", P),

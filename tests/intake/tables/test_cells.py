@@ -21,7 +21,7 @@ def length(text: str, unit: str | None = None, decimal: str | None = None) -> In
     return read_measure(text, LENGTH, unit=unit, decimal=decimal)
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("text", "low", "high"),
     [
         ("1.6 mm", 1.6, 1.6),

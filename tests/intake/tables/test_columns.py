@@ -33,7 +33,7 @@ def placements(folder: Path, header: str, lines: tuple[tuple[str, ...], ...] = L
     return recognise(table(folder, header, *(",".join(line) for line in lines)), "placements")
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("title", "role"),
     [
         ("Body centre X", Role.X),

@@ -26,8 +26,8 @@ def asked(tmp_path):
     return refs
 
 
-@pytest.mark.parametrize("title", ["Description", "Comment", "Remarks"])
-@pytest.mark.parametrize(
+@pytest.mark.rows("title", ["Description", "Comment", "Remarks"])
+@pytest.mark.rows(
     "text",
     [
         "option B only",

@@ -15,7 +15,7 @@ from capcheck.intake.tables.fitted import (
 from capcheck.intake.tables.grouping import code
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     "text",
     [
         "DNP",

@@ -5,7 +5,7 @@ import pytest
 from capcheck.intake.tables.fitting_remarks import Remark, TextColumn, remark_in
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     "text",
     [
         "replaces Q7 (not fitted)",
@@ -32,7 +32,7 @@ from capcheck.intake.tables.fitting_remarks import Remark, TextColumn, remark_in
         "不可不贴",
     ],
 )
-@pytest.mark.parametrize("column", list(TextColumn))
+@pytest.mark.rows("column", list(TextColumn))
 def test_a_phrase_about_something_else_takes_nothing_off_the_board(text, column):
     assert remark_in(text, ["R1"], column) is Remark.DOUBTED
 
@@ -60,10 +60,10 @@ def test_a_phrase_of_its_own_or_beside_the_value_is_plain(text):
     assert remark_in(text, ["R1"]) is Remark.PLAIN
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     "text", ["open drain", "open frame", "do not remove", "NC7S08", "no-clean flux", "leave flux residues", ""]
 )
-@pytest.mark.parametrize("column", list(TextColumn))
+@pytest.mark.rows("column", list(TextColumn))
 def test_other_words_say_nothing_of_fitting(text, column):
     assert remark_in(text, ["R1"], column) is Remark.NOTHING
 

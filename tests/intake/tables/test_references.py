@@ -9,7 +9,7 @@ from hypothesis import given, strategies as st
 from capcheck.intake.tables.references import expand_references, prefix_of, without_footnotes
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("text", "refs"),
     [
         ("R1, R2 R3", ["R1", "R2", "R3"]),

@@ -28,7 +28,7 @@ ORDERED = [
 ]
 
 
-@pytest.mark.parametrize(("older", "later"), ORDERED)
+@pytest.mark.rows(("older", "later"), ORDERED)
 def test_names_tell_the_newer_one(older, later):
     assert (newer(later, older), newer(older, later)) == (1, -1)
 

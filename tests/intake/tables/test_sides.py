@@ -13,7 +13,7 @@ from capcheck.model import Side
 T, B = Side.TOP, Side.BOTTOM
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("top", "bottom"),
     [
         ("top", "bottom"),

@@ -32,7 +32,7 @@ def outlines():
         return [r for r in csv.DictReader(file) if r["height_max_mm"]]
 
 
-@pytest.mark.parametrize("row", outlines(), ids=lambda r: r["name"])
+@pytest.mark.rows("row", outlines(), ids=lambda r: r["name"])
 def test_no_bound_is_below_a_published_outline_of_the_family(row):
     for named in read_package_name(row["name"]):
         bound = family_bounds(named)

@@ -54,7 +54,7 @@ TWO_HEIGHTS = [
 ]
 
 
-@pytest.mark.parametrize("text", TWO_HEIGHTS)
+@pytest.mark.rows("text", TWO_HEIGHTS)
 def test_of_two_heights_in_one_text_either_counts_with_a_question(text):
     found = body(description=text)
     assert found.height.value.low < TALL < found.height.value.high
@@ -62,7 +62,7 @@ def test_of_two_heights_in_one_text_either_counts_with_a_question(text):
 
 
 # Invented height.
-@pytest.mark.parametrize("text", TWO_HEIGHTS)
+@pytest.mark.rows("text", TWO_HEIGHTS)
 def test_a_column_that_agrees_with_one_of_two_heights_does_not_settle_it(text):
     stated = {"height": (Interval.exactly(4.5), "bom.csv:2 height")}
     assert body(description=text, dimensions=stated).height.value.high > TALL

@@ -107,7 +107,7 @@ def are_two(land, listed):
     return {land.lead_style, listed.lead_style} <= ENDS and land.lead_style is not listed.lead_style
 
 
-@pytest.mark.parametrize(("prefix", "footprint", "texts"), PAIRS)
+@pytest.mark.rows(("prefix", "footprint", "texts"), PAIRS)
 def test_another_part_than_its_land_is_for_is_a_conflict_and_proves_neither(prefix, footprint, texts):
     land, listed = body(prefix, footprint=footprint), body(prefix, **texts)
     if not are_two(land, listed):

@@ -31,7 +31,7 @@ def holds(measure, value):
     return measure.value.is_known and measure.low - 1e-9 <= float(value) <= measure.high + 1e-9
 
 
-@pytest.mark.parametrize("row", table("size_codes.csv"), ids=lambda r: r["text"])
+@pytest.mark.rows("row", table("size_codes.csv"), ids=lambda r: r["text"])
 def test_a_published_size_lies_in_the_interval_of_its_code(row):
     found = body(row["text"], row["ref_prefix"])
     assert holds(found.length, row["length_mm"])
@@ -53,8 +53,8 @@ def test_a_code_of_one_system_needs_no_evidence(row):
 BOTH = {"0402": ((1.0, 0.5), (0.4, 0.2)), "0603": ((1.6, 0.8), (0.6, 0.3)), "0201": ((0.6, 0.3), (0.25, 0.125))}
 
 
-@pytest.mark.parametrize("code", BOTH)
-@pytest.mark.parametrize("form", ["{}", "R{}", "C_{}", "CAP-{}", "{}-RES", "SMD-{}", "LED{}"])
+@pytest.mark.rows("code", BOTH)
+@pytest.mark.rows("form", ["{}", "R{}", "C_{}", "CAP-{}", "{}-RES", "SMD-{}", "LED{}"])
 def test_a_code_of_both_systems_spans_both_sizes_and_asks(code, form):
     found = body(form.format(code))
     for length, width in BOTH[code]:
@@ -272,7 +272,7 @@ def test_a_whole_word_may_stand_before_a_code(text):
     assert holds(body(text).length, 2.0)
 
 
-@pytest.mark.parametrize("size", size_table().chip_by_inch.values(), ids=lambda s: s.inch)
+@pytest.mark.rows("size", size_table().chip_by_inch.values(), ids=lambda s: s.inch)
 def test_a_tabled_chip_holds_its_nominal_size_and_its_longer_side_first(size):
     assert size.length.low <= size.nominal_length <= size.length.high
     assert size.width.low <= size.nominal_width <= size.width.high

@@ -20,7 +20,7 @@ def holds(measure, value):
 
 
 # What each name states in millimetres; the spellings are invented, as libraries write them.
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("text", "prefix", "long", "short", "high"),
     [
         ("IND-4x4", "L", 4, 4, None),

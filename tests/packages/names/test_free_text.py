@@ -70,7 +70,7 @@ NO_SIZE = [
 ]
 
 
-@pytest.mark.parametrize("text", NO_SIZE)
+@pytest.mark.rows("text", NO_SIZE)
 def test_what_only_looks_like_a_size_is_not_one(text):
     assert all(r.length is None and r.height is None for r in read_dimensions(text, Column.VALUE))
 

@@ -68,7 +68,7 @@ def body_of(ref, description, footprint="RESC1608X55N", value=""):
     return body
 
 
-@pytest.mark.parametrize(("ref", "words"), [(ref, words) for ref, many in SMALL.items() for words in many])
+@pytest.mark.rows(("ref", "words"), [(ref, words) for ref, many in SMALL.items() for words in many])
 def test_a_chip_that_is_said_to_be_a_larger_sort_of_part_proves_nothing(ref, words):
     body = body_of(ref, words)
     assert {body.length.basis, body.width.basis, body.height.basis} == {Basis.UNKNOWN}

@@ -166,26 +166,26 @@ def conflicts(**fields):
     return body.mounting, [said for said in body.conflicts if said.values["field"] == "mounting"]
 
 
-@pytest.mark.parametrize("place", ["description", "value", "bom_package"])
-@pytest.mark.parametrize("footprint", ["SOIC-8", "SOIC127P600X175-8N"])
-@pytest.mark.parametrize("text", IN_HOLES)
+@pytest.mark.rows("place", ["description", "value", "bom_package"])
+@pytest.mark.rows("footprint", ["SOIC-8", "SOIC127P600X175-8N"])
+@pytest.mark.rows("text", IN_HOLES)
 def test_a_text_of_a_drilled_part_on_a_surface_footprint_is_a_conflict(text, footprint, place):
     mounting, found = conflicts(footprint=footprint, **{place: text})
     assert mounting is None
     assert len(found) == 1
 
 
-@pytest.mark.parametrize("place", ["description", "value", "bom_package"])
-@pytest.mark.parametrize("footprint", ["DIP-8_ROWS7.62mm", "TO-220-3 upright", "CAP radial D5.2mm P2.4mm"])
-@pytest.mark.parametrize("text", ON_THE_SURFACE)
+@pytest.mark.rows("place", ["description", "value", "bom_package"])
+@pytest.mark.rows("footprint", ["DIP-8_ROWS7.62mm", "TO-220-3 upright", "CAP radial D5.2mm P2.4mm"])
+@pytest.mark.rows("text", ON_THE_SURFACE)
 def test_a_text_of_a_surface_part_on_a_drilled_footprint_is_a_conflict(text, footprint, place):
     mounting, found = conflicts(footprint=footprint, **{place: text})
     assert mounting is None
     assert len(found) == 1
 
 
-@pytest.mark.parametrize("place", ["description", "value", "bom_package"])
-@pytest.mark.parametrize("text", ORDINARY)
+@pytest.mark.rows("place", ["description", "value", "bom_package"])
+@pytest.mark.rows("text", ORDINARY)
 def test_ordinary_texts_of_surface_parts_raise_no_false_alarm(text, place):
     assert conflicts(footprint="SOIC-8", **{place: text}) == ("surface", [])
 

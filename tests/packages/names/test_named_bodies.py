@@ -59,11 +59,11 @@ NO_NAMES = [
 ]
 
 
-@pytest.mark.parametrize("text", NAMES)
+@pytest.mark.rows("text", NAMES)
 def test_a_package_code_or_land_pattern_names_a_body(text):
     assert names_body(text)
 
 
-@pytest.mark.parametrize("text", NO_NAMES)
+@pytest.mark.rows("text", NO_NAMES)
 def test_words_nets_and_names_of_copper_name_none(text):
     assert not names_body(text)

@@ -19,7 +19,7 @@ def body(prefix, footprint="", **texts):
     return found
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("prefix", "texts", "name", "mounting"),
     [
         ("SW", {"footprint": "SW_Keyswitch_1u"}, "key switch", "through hole"),

@@ -86,7 +86,7 @@ def test_every_row_of_a_table_names_its_source(path):
     assert all(row["basis"].strip() for row in cells if "basis" in row)
 
 
-@pytest.mark.parametrize("table", families(), ids=lambda table: table.family)
+@pytest.mark.rows("table", families(), ids=lambda table: table.family)
 def test_every_row_of_a_family_names_its_source(table):
     assert all(row.source.strip() for row in (*table.words, *table.outlines, *table.registered))
     assert table.tallest is None or table.tallest.source

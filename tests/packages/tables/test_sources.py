@@ -64,7 +64,7 @@ def _is_numbered(source):
     return bool(names(source)) and bool(numbers)
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     "source",
     [
         "",
@@ -134,9 +134,7 @@ def _unfindable(rows):
     return sorted(source for source in sources if not can_be_found(source))
 
 
-@pytest.mark.parametrize(
-    "path", [*sorted(REFERENCE.parent.rglob("*.csv")), *sorted(DATA.glob("*.csv"))], ids=lambda p: p.stem
-)
+@pytest.mark.rows("path", [*sorted(REFERENCE.parent.rglob("*.csv")), *sorted(DATA.glob("*.csv"))], ids=lambda p: p.stem)
 def test_every_row_of_a_table_can_be_looked_up(path):
     with path.open(encoding="utf-8", newline="") as file:
         rows = list(csv.DictReader(file))
@@ -149,7 +147,7 @@ OPENED = re.compile(r"\b([a-z0-9-]+_pm\.pdf)(?: \(([^()]*)\))?")
 DRAWING = re.compile(r"\b([A-Z]{1,3})\b((?: (?:and )?\d{1,2}\b)*)")
 
 
-@pytest.mark.parametrize("path", [*sorted(REFERENCE.glob("*.csv")), *sorted(DATA.glob("*.csv"))], ids=lambda p: p.stem)
+@pytest.mark.rows("path", [*sorted(REFERENCE.glob("*.csv")), *sorted(DATA.glob("*.csv"))], ids=lambda p: p.stem)
 def test_package_materials_are_cited_only_where_they_were_opened(path):
     """Their addresses follow from a device's name, so that one nobody has opened looks just as good."""
     with (REFERENCE / "package_materials.csv").open(encoding="utf-8", newline="") as file:
@@ -217,7 +215,7 @@ def _figures(value):
     return isinstance(value, float)
 
 
-@pytest.mark.parametrize("path", sorted(DATA.rglob("*.toml")), ids=lambda p: p.stem)
+@pytest.mark.rows("path", sorted(DATA.rglob("*.toml")), ids=lambda p: p.stem)
 def test_every_table_of_a_data_file_can_be_looked_up(path):
     text = path.read_text(encoding="utf-8")
     data = tomllib.loads(text)
@@ -241,9 +239,7 @@ def test_a_reference_file_of_another_form_names_its_source(path):
     assert re.search(r'"(source|\$id|id)":\s*"\S', text)
 
 
-@pytest.mark.parametrize(
-    "path", sorted((DATA.parents[1] / "lexicon" / "sentences").glob("*.toml")), ids=lambda p: p.stem
-)
+@pytest.mark.rows("path", sorted((DATA.parents[1] / "lexicon" / "sentences").glob("*.toml")), ids=lambda p: p.stem)
 def test_no_sentence_that_people_read_names_a_source_that_nobody_could_find(path):
     nameless = re.compile(
         r"\b(?:another maker|makers?)'s? (?:\w+ )?(?:tables?|data ?sheets?|drawings?(?! code)|notes?)\b"

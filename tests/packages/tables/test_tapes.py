@@ -51,7 +51,7 @@ def test_most_of_the_packing_tables_can_be_checked():
     assert len(PACKED) >= 50
 
 
-@pytest.mark.parametrize("row", PACKED, ids=lambda r: r["package"])
+@pytest.mark.rows("row", PACKED, ids=lambda r: r["package"])
 def test_the_maker_s_tape_is_among_the_usual_ones(row):
     width, pitch = tape.tape_for_body(body_of(row["package"]))
     assert within(width.value, float(row["tape_width_mm"]))
@@ -68,7 +68,7 @@ def test_most_drawing_codes_of_the_package_materials_are_read():
 
 
 # A pocket is 0.1 to 0.5 mm wider than the part, as the documents' own figures show (package_materials.csv).
-@pytest.mark.parametrize("row", DRAWN, ids=lambda r: f"{r['drawing']} {r['pins']} {r['source'].split()[4]}")
+@pytest.mark.rows("row", DRAWN, ids=lambda r: f"{r['drawing']} {r['pins']} {r['source'].split()[4]}")
 def test_the_part_fits_the_pocket_that_its_maker_packs_it_in(row):
     body = body_of(f"{row['drawing']}0{int(row['pins']):03d}A")
     sides = sorted(tape.over_all(body), key=lambda side: side.middle)

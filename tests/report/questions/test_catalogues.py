@@ -78,8 +78,8 @@ def test_no_sentence_is_left_in_english(language):
         assert wording.otherwise != english.questions[kind].otherwise
 
 
-@pytest.mark.parametrize("language", LANGUAGES)
-@pytest.mark.parametrize("kind", KINDS.types)
+@pytest.mark.rows("language", LANGUAGES)
+@pytest.mark.rows("kind", KINDS.types)
 def test_a_question_names_only_values_that_make_it_one_of_its_own(language, kind):
     # All else is gathered from several records, of which one value would stand for all.
     wording = spoken(language).questions[kind]

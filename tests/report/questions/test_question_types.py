@@ -25,24 +25,24 @@ def once(name, asked, nobody):
     return (name in asked) + (name in nobody) == 1
 
 
-@pytest.mark.parametrize("rule", RULES)
+@pytest.mark.rows("rule", RULES)
 def test_a_rule_that_does_not_pass_has_a_type_or_is_asked_of_nobody(rule):
     assert once(rule, KNOWN.rules, KNOWN.nobody.rules)
 
 
-@pytest.mark.parametrize("fact", FACTS)
+@pytest.mark.rows("fact", FACTS)
 def test_a_fact_of_the_customers_that_is_missing_has_a_type_or_is_asked_of_nobody(fact):
     assert once(fact, KNOWN.facts, KNOWN.nobody.facts)
 
 
-@pytest.mark.parametrize("rule", RULES)
+@pytest.mark.rows("rule", RULES)
 def test_a_rule_that_stays_undecided_leads_to_a_question_or_says_why_not(rule):
     own = [fact for fact in RULES[rule].facts if not is_fact_of_the_shop(fact)]
     asked = [fact for fact in own if KNOWN.of_fact(fact) not in {NOBODY, OTHER}]
     assert asked or all(fact in KNOWN.nobody.facts for fact in own)
 
 
-@pytest.mark.parametrize("topic", Topic)
+@pytest.mark.rows("topic", Topic)
 def test_a_record_has_a_type_by_its_topic(topic):
     kind = KNOWN.of_record("", topic)
     assert kind in KNOWN.types or topic in KNOWN.nobody.topics

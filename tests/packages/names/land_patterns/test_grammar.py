@@ -32,7 +32,7 @@ def holds(interval, value):
     return interval is not None and interval.low - 1e-9 <= float(value) <= interval.high + 1e-9
 
 
-@pytest.mark.parametrize("row", rows(), ids=lambda r: r["name"])
+@pytest.mark.rows("row", rows(), ids=lambda r: r["name"])
 def test_a_listed_name_holds_the_dimensions_listed_beside_it(row):
     found = read(row["name"])
     for value, field in (("pitch_mm", found.pitch), ("span_mm", found.span), ("height_mm", found.height)):

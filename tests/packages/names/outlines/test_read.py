@@ -39,7 +39,7 @@ def holds(interval, value, slack=0.0):
     return interval is not None and interval.low - slack <= value <= interval.high + slack
 
 
-@pytest.mark.parametrize("row", table("package_outlines.csv"), ids=lambda r: r["name"])
+@pytest.mark.rows("row", table("package_outlines.csv"), ids=lambda r: r["name"])
 def test_the_published_outline_is_within_what_its_name_gives(row):
     name = row["name"]
     long, short = sorted((float(row["side_mm"]), float(row["other_side_mm"])), reverse=True)
@@ -108,7 +108,7 @@ SPELLINGS = [
 ]
 
 
-@pytest.mark.parametrize(("text", "long", "short", "pins"), SPELLINGS, ids=[s[0] for s in SPELLINGS])
+@pytest.mark.rows(("text", "long", "short", "pins"), SPELLINGS, ids=[s[0] for s in SPELLINGS])
 def test_a_spelling_in_use_gives_the_body_closely(text, long, short, pins):
     length, width = first(text, "length"), first(text, "width")
     assert holds(length, long)

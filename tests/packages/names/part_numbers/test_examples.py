@@ -35,7 +35,7 @@ def holds(interval: Interval | None, figure: float) -> bool:
 
 
 # How much wider than the document a reading may be: common practice, no source.
-@pytest.mark.parametrize("row", EXAMPLES, ids=lambda row: row["number"])
+@pytest.mark.rows("row", EXAMPLES, ids=lambda row: row["number"])
 def test_a_published_number_is_read_as_its_maker_means_it(row: dict[str, str]) -> None:
     found = read(row["number"], row["reference"])
     if row["means"] == "-":
@@ -69,7 +69,7 @@ def test_a_document_that_nobody_opened_is_cited_from_memory():
     assert [row["number"] for row in EXAMPLES if row["means"] != "-" and not READ.search(row["source"])] == []
 
 
-@pytest.mark.parametrize("row", [r for r in EXAMPLES if "from memory" in r["source"]], ids=lambda row: row["number"])
+@pytest.mark.rows("row", [r for r in EXAMPLES if "from memory" in r["source"]], ids=lambda row: row["number"])
 def test_what_is_known_from_memory_has_room(row: dict[str, str]) -> None:
     """A tenth of a millimetre at least from end to end, as in independent_part_schemes.csv."""
     found = read(row["number"], row["reference"])

@@ -77,6 +77,6 @@ IND-0603 74HC999 AD9999R PIC16F9999 LT9999
 """
 
 
-@pytest.mark.parametrize("word", WORDS.split())
+@pytest.mark.rows("word", WORDS.split())
 def test_values_words_and_bare_type_names_are_no_numbers_of_a_body(word: str) -> None:
     assert read_part_numbers(PartName(part_number=word, ref_prefix="U"), None) == ()
