@@ -321,6 +321,8 @@ def test_the_rated_speed_of_a_machine_in_use_stands_in_one_test_alone():
 
 def nameless(source):
     """Return the comments and docstrings of a module that speak of a source without its name, nor of memory."""
+    if not NAMELESS.search(source):
+        return []  # taking a module apart is costly
     texts = (node.value for node in ast.walk(ast.parse(source)) if isinstance(node, ast.Expr))
     said = [text.value for text in texts if isinstance(text, ast.Constant) and isinstance(text.value, str)]
     tokens = tokenize.generate_tokens(io.StringIO(source).readline)

@@ -60,7 +60,7 @@ def test_a_few_feeders_are_packed_exactly(seed):
         assert found.low == fewest_by_packing(*asked)
 
 
-@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.parametrize("seed", range(3))
 def test_of_many_feeders_the_bounds_hold_the_answer(seed):
     rng = np.random.default_rng([1, seed])
     asked = question(rng, 120, 8, 50)
