@@ -132,6 +132,8 @@ class Candidate(Struct, frozen=True, dict=True):
     notes: tuple[Said, ...] = ()
     contradicted: Said = NOTHING
     """What contradicts it as a whole, so that it states nothing."""
+    as_spelled: Candidate | None = None
+    """What a contradicted number says all the same: it proves nothing, and may be the part that is bought."""
     narrowed_by: tuple[Said, ...] = ()
     """What left fewer bodies possible than the text alone does, as origins of other candidates."""
     members: tuple[Candidate, ...] = ()

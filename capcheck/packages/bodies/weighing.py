@@ -344,7 +344,7 @@ def _disputes(
     prefer: Prefer | None,
 ) -> list[Dispute]:
     """Return where the candidates exclude each other."""
-    sources = [c for c in candidates if c.basis is not Basis.BOUND]
+    sources = [c.as_spelled or c for c in candidates if c.basis is not Basis.BOUND]
     if len(sources) < 2:
         return []
     if size is None:

@@ -77,7 +77,7 @@ def _with_value(found: tuple[Candidate, ...], name: PartName) -> tuple[Candidate
         coded = coded_value(scheme, number)
         if coded is not None and is_another_value(coded, name.value, name.ref_prefix):
             said = say("packages.another value", number=number, value=name.value.strip())
-            return (_contradicted(number, said, found[0].text),)
+            return (replace(_contradicted(number, said, found[0].text), as_spelled=found[0]),)
     return found
 
 

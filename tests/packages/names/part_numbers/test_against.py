@@ -51,6 +51,27 @@ def test_a_number_of_another_value_is_asked_about_and_proves_no_body(number, rig
     assert not body(number, wrong, prefix).length.value.is_known
 
 
+# The number may be what is bought, and then another body lies on the land than it is for.
+@pytest.mark.parametrize(
+    ("number", "value", "prefix", "footprint"),
+    [("GRM188R71H104KA93D", "1uF", "C", "C0805"), ("RC0402FR-0710KL", "12k", "R", "R1206")],
+)
+def test_a_number_of_another_value_leaves_the_land_no_proof_of_the_body(number, value, prefix, footprint):
+    land, listed = body("", value, prefix, footprint), body(number, "", prefix)
+    found = body(number, value, prefix, footprint)
+    assert found.disputed == ("body",)
+    for measure in ("length", "width"):
+        assert getattr(found, measure).value.low <= getattr(listed, measure).value.low
+        assert getattr(found, measure).value.high >= getattr(land, measure).value.high
+    assert found.height.value.high >= land.height.value.high
+
+
+def test_a_number_of_another_value_narrows_nothing_of_the_body_that_its_land_is_for():
+    alone, beside = body("", "1uF", "C", "C0603"), body("GRM188R71H104KA93D", "1uF", "C", "C0603")
+    assert beside.height.value == alone.height.value
+    assert beside.length.value == alone.length.value
+
+
 @pytest.mark.parametrize("value", ["", "see list", "10,000", "10k 1%", "10K0", "0.01M"])
 def test_a_value_that_agrees_or_may_be_anything_is_no_contradiction(value):
     assert body("RC0603FR-0710KL", value, "R").conflicts == ()
