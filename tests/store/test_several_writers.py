@@ -7,22 +7,38 @@ import signal
 import subprocess
 import sys
 from collections import Counter
+from itertools import pairwise
 from pathlib import Path
 
 from capcheck.store import PartKey, Statement, open_store
 
 WRITER = Path(__file__).with_name("writer.py")
-EACH = 1000
+EACH = 200
 SHARED = PartKey(part_number="shared")
 
 
 def started(address, name, count):
-    return subprocess.Popen([sys.executable, str(WRITER), address, name, str(count)], stdout=subprocess.PIPE, text=True)
+    return subprocess.Popen(
+        [sys.executable, str(WRITER), address, name, str(count)],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        text=True,
+    )
+
+
+def let_go(*writers):
+    """Let all write from the same moment: however long a program takes to start, they are in each other's way."""
+    for writer in writers:
+        assert writer.stdout.readline() == "ready\n"
+    for writer in writers:
+        writer.stdin.write("\n")
+        writer.stdin.flush()
 
 
 def test_two_writers_lose_nothing(address):
     open_store(address).close()
     writers = [started(address, name, EACH) for name in ("Ada", "Ben")]
+    let_go(*writers)
     for writer in writers:
         out, _ = writer.communicate(timeout=500)
         assert (writer.returncode, len(out.split())) == (0, EACH)
@@ -33,12 +49,14 @@ def test_two_writers_lose_nothing(address):
         }
         assert len(own) == 4 * EACH
         past = store.history(SHARED)
-        # All 2,000 are there, each writer's in its order, and one stands.
+        # All of both are there, each writer's in its order, and one stands.
         assert Counter(f.given.who for f in past) == {"Ada": EACH, "Ben": EACH}
         for name in ("Ada", "Ben"):
             assert [int(f.given.where) for f in past if f.given.who == name] == list(range(EACH))
         assert [f.superseded for f in past].count(None) == 1
         assert past[-1].superseded is None
+        turns = sum(one.given.who != other.given.who for one, other in pairwise(past))
+        assert turns > 1, "one had written all before the other began"
 
 
 def test_a_writer_that_is_killed_leaves_whole_figures_and_a_store_that_works(address, given):
@@ -46,6 +64,7 @@ def test_a_writer_that_is_killed_leaves_whole_figures_and_a_store_that_works(add
     confirmed = 0
     for round_ in range(3):
         with started(address, f"Ada{round_}", 100_000) as writer:
+            let_go(writer)
             for _ in range(15 + 7 * round_):
                 last = int(writer.stdout.readline())
             writer.send_signal(signal.SIGKILL)

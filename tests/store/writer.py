@@ -1,6 +1,7 @@
 """A program that writes one figure after another into a store: ``python writer.py ADDRESS NAME COUNT``.
 
-Each line that it prints is the number of a figure that the store said it has.
+It prints "ready" when it has the store open and begins when a line comes in. Each further line that it prints is the
+number of a figure that the store said it has.
 
 Figures: invented.
 """
@@ -13,6 +14,8 @@ from capcheck.values import Interval
 
 address, name, count = sys.argv[1], sys.argv[2], int(sys.argv[3])
 with open_store(address, wait_s=120) as store:
+    print("ready", flush=True)  # noqa: T201  what reads it lets this program go
+    sys.stdin.readline()
     for i in range(count):
         own, shared = PartKey(part_number=f"{name} {i}"), PartKey(part_number="shared")
         given = Given(

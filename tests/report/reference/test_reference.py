@@ -5,6 +5,7 @@ Figures: invented, in rules that name nothing.
 
 import json
 import re
+from functools import cache
 from html.parser import HTMLParser
 from pathlib import Path
 
@@ -41,6 +42,7 @@ class _Text(HTMLParser):
         self.text += data
 
 
+@cache
 def _read(form, text):
     """The text, links and anchors of a page."""
     if form == "html":
