@@ -39,10 +39,21 @@ def rule_files(folders: Iterable[Path]) -> list[Path]:
     """
     files: list[Path] = []
     for path in folders:
-        found = sorted([*path.glob("*.toml"), *path.glob(f"*{ENDING}")]) if path.is_dir() else [path]
-        if path.is_dir() and not found:
+        found = rule_files_there([path]) if path.is_dir() else [path]
+        if not found:
             raise InputError.at(str(path), "holds no rule file", remedy=f"rule files end in .toml or {ENDING}")
         files += found
+    return files
+
+
+def rule_files_there(folders: Iterable[Path]) -> list[Path]:
+    """Return the rule files that folders hold and the files that are there, which may be none."""
+    files: list[Path] = []
+    for path in folders:
+        if path.is_dir():
+            files += sorted([*path.glob("*.toml"), *path.glob(f"*{ENDING}")])
+        elif path.is_file():
+            files.append(path)
     return files
 
 
