@@ -24,7 +24,8 @@ LEAST_GROWTH = 3
 """Twice the text takes a pattern that looks at every pair four times as long."""
 SHORTER = 4
 """A quarter of the text takes one that looks at every pair a sixteenth of the time, at every triple a sixty-fourth."""
-ENDS = ("\x01", "")
+ENDS = ("\x01", "\n")
+"""What no pattern takes, and what a point does not: a text that fits to its end is read once."""
 PLAIN = "a0A1 .,-(/x'_"
 PAIRS = [first + second for first in "0aA .,-/_x" for second in "0 a.,-/A("]
 BOUNDED = {
