@@ -160,3 +160,17 @@ def test_patterns_are_found():
 def test_a_long_text_takes_a_pattern_no_long_time(place):
     taken, text = slowest(*FOUND[place])
     assert taken <= SECONDS, text
+
+
+@pytest.mark.parametrize(
+    ("place", "begins", "unit", "ends"),
+    [
+        ("capcheck.engine.limits:_COMMA", "1,", "1", "\n"),
+        ("capcheck.engine.limits:_COMMA", "", "1", ",1\n"),
+        ("capcheck.values.units:_QUANTITY", "1", " ", "!"),
+    ],
+)
+def test_a_text_that_was_slow_behind_another_beginning_is_so_no_longer(place, begins, unit, ends):
+    found, uses = FOUND[place]
+    text = begins + unit * (4 * LENGTH) + ends
+    assert min(seconds(found, uses, text) for _ in range(3)) <= SECONDS

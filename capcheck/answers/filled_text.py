@@ -8,14 +8,14 @@ else that of the question. Each code carries the key and the version of what was
 from __future__ import annotations
 
 import re
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Sequence
-from difflib import SequenceMatcher
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from msgspec import Struct
 
+from capcheck.answers.alignment import differences
 from capcheck.answers.effects import effects
 from capcheck.answers.filled_list import FilledList, FilledRow, figure_named
 from capcheck.answers.settling import asked_now
@@ -128,12 +128,15 @@ def _rows(block: _Block, sent: _Block | None, asked: dict[str, Asked], file: str
         yield FilledRow(block.key, versions.get(block.key, ""), Place(file, block.at), cells, {})
         return
     answers, choices = _beside(block, sent)
+    at: dict[str, int] = {}
+    for number, line in enumerate(block.lines):
+        for code in _CODE.finditer(line):
+            at.setdefault(code["key"], number)
     for key in dict.fromkeys((block.key, *versions)):
         cells = _cells(answers.get(key, ""), asked.get(key))
         if key == block.key and choices:
             cells["choice"] = "\n".join(choices)
-        at = next((at for at, line in enumerate(block.lines) if f"{key}/" in line), 0)
-        yield FilledRow(key, versions.get(key, ""), Place(file, block.at + at), cells, {})
+        yield FilledRow(key, versions.get(key, ""), Place(file, block.at + at.get(key, 0)), cells, {})
 
 
 def _beside(block: _Block, sent: _Block) -> tuple[dict[str, str], list[str]]:
@@ -145,8 +148,8 @@ def _beside(block: _Block, sent: _Block) -> tuple[dict[str, str], list[str]]:
     fills: dict[int, str] = {}
     answers: dict[str, list[str]] = {}
     chosen: dict[int, str] = {}
-    for kind, a, b, c, d in SequenceMatcher(None, _plain(was), _plain(now), autojunk=False).get_opcodes():
-        if kind == "equal":
+    for same, (a, b, c, d) in differences(_plain(was), _plain(now)):
+        if same:
             ticked = [a + n for n in range(d - c) if now[c + n][0] == _TICKED]
             chosen |= {at: _text_of_box(was, at, sent.text) for at in ticked}
         elif d > c and (new := " ".join(block.text[now[c].start() : now[d - 1].end()].split())):
@@ -158,8 +161,8 @@ def _beside(block: _Block, sent: _Block) -> tuple[dict[str, str], list[str]]:
                 line = bisect_right(ends, was[a - 1].start()) if a else 0
                 answers.setdefault(owners[line], []).append(new)
     for at, text in fills.items():
-        box = next((n for n in reversed(boxes) if n < at), None)
-        if box is not None:
+        if before := bisect_left(boxes, at):
+            box = boxes[before - 1]
             whole = chosen.get(box) or _text_of_box(was, box, sent.text)
             chosen[box] = whole.replace("___", text, 1)
     return {key: "\n".join(some)[:_LONGEST] for key, some in answers.items()}, [chosen[at] for at in sorted(chosen)]
@@ -178,8 +181,9 @@ def _owner(line: str, question: str) -> str:
 
 def _text_of_box(was: Sequence[re.Match[str]], at: int, text: str) -> str:
     """Return what a box says, up to the next one or the end of its line."""
-    line = text[was[at].end() :].split("\n", 1)[0]
-    return line.split(_BOX, 1)[0].strip()
+    begin = was[at].end()
+    end = text.find("\n", begin)
+    return text[begin : end if end >= 0 else len(text)].split(_BOX, 1)[0].strip()
 
 
 def _cells(answer: str, asked: Asked | None) -> dict[str, str]:
