@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Sequence
+from itertools import accumulate
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
@@ -70,11 +71,12 @@ class _Block(Struct):
 
 def _codes(text: str) -> list[re.Match[str]]:
     """Return the codes of questions; the end of an address of the web may look like one of them."""
-    return [code for code in _CODE.finditer(text) if any(_is_of(code["key"], type_) for type_ in effects())]
+    return [code for code in _CODE.finditer(text) if _is_of_a_type(code["key"])]
 
 
-def _is_of(key: str, type_: str) -> bool:
-    return key == type_ or key.startswith((f"{type_}-", f"{type_}:"))
+def _is_of_a_type(key: str) -> bool:
+    pieces = key.partition(":")[0].split("-")
+    return any("-".join(pieces[:count]) in effects() for count in range(1, len(pieces) + 1))
 
 
 def read_filled_text(path: Path, report: Report) -> FilledList | None:
@@ -142,8 +144,9 @@ def _rows(block: _Block, sent: _Block | None, asked: dict[str, Asked], file: str
 def _beside(block: _Block, sent: _Block) -> tuple[dict[str, str], list[str]]:
     """Return by its key what stands in a block beside what was sent, and what is ticked with its blanks filled in."""
     was, now = list(_TOKEN.finditer(sent.text)), list(_TOKEN.finditer(block.text))
-    ends = [len("\n".join(sent.lines[: n + 1])) for n in range(len(sent.lines))]
-    owners = [_owner(line, sent.key) for line in sent.lines]
+    ends = list(accumulate((len(line) for line in sent.lines), lambda end, length: end + 1 + length))
+    question = sent.key
+    owners = [_owner(line, question) for line in sent.lines]
     boxes = [n for n, token in enumerate(was) if token[0] == _BOX]
     fills: dict[int, str] = {}
     answers: dict[str, list[str]] = {}
