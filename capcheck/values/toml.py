@@ -90,18 +90,24 @@ def line_of(text: str, path: KeyPath) -> int | None:
     """Return the line of *text* (TOML) on which the key *path* stands, or its nearest table; None if not found."""
     names = [p for p in path if isinstance(p, str)]
     numbers = [p for p in path if isinstance(p, int)]
+    wanted = _numbers_by_table(path)
     found: int | None = None
     depth = 0
     table: list[str] = []
     seen: dict[tuple[str, ...], int] = {}
     for number, mark, written in _written(text):
-        if mark:
-            table = list(written)
-            index = seen[written] = seen.get(written, -1) + 1
-            wanted = not numbers or mark == "[" or index == numbers[0]
-            if wanted and table == names[: len(table)] and len(table) > depth:
-                found, depth = number, len(table)
-            elif not wanted:
+        if mark and list(written) != names[: len(written)]:
+            table = ["\0"]
+        elif mark:
+            if mark == "[[":
+                # The tables below another one of an array are counted anew.
+                seen = {outer: at for outer, at in seen.items() if len(outer) <= len(written)}
+                seen[written] = seen.get(written, -1) + 1
+            if all(at == wanted.get(outer, at) for outer, at in seen.items() if len(outer) <= len(written)):
+                table = list(written)
+                if len(table) > depth:
+                    found, depth = number, len(table)
+            else:
                 table = ["\0"]
         else:
             full = [*table, *written]
@@ -110,6 +116,18 @@ def line_of(text: str, path: KeyPath) -> int | None:
     if found is None or depth == len(names) or not numbers:
         return found
     return _line_of_item(text.splitlines(), found, numbers[-1])
+
+
+def _numbers_by_table(path: KeyPath) -> dict[tuple[str, ...], int]:
+    """Return which table of an array is meant, counted from 0, by the names down to it."""
+    names: tuple[str, ...] = ()
+    found: dict[tuple[str, ...], int] = {}
+    for part in path:
+        if isinstance(part, str):
+            names = (*names, part)
+        else:
+            found[names] = part
+    return found
 
 
 @lru_cache(maxsize=4)
