@@ -140,6 +140,8 @@ def told(tmp_path):
         ("part.height between '1 mm' and '2 mm'", "write '1 mm' <= part.height <= '2 mm'"),
         ("part.height and part.located", "expected; compare it with something, such as <= limits.most"),
         ("part.value", "compare it with something, such as == 'text'"),
+        ("any(part, where part.pins > 2)", "any asks a condition of its members; write it like any(part.height"),
+        ("sum(part) < 3", "sum takes a number of its members; write it like sum(part.mass"),
         ("sum(part.located) < 3", "how often it holds is count(part, where …)"),
         ("head.max_part_height >= part.height", 'one on "part on head" sees it'),
         ("1 < 2", "names no fact"),
