@@ -22,6 +22,7 @@ from types import SimpleNamespace
 import pytest
 from _pytest.assertion.rewrite import AssertionRewritingHook
 
+import capcheck
 from capcheck.pytest_plugin import pytest_configure
 
 Run = Callable[..., str]
@@ -272,8 +273,8 @@ def test_what_waits_for_another_answer_is_skipped_with_the_reason_and_fails_if_s
 def test_the_modules_of_the_program_are_loaded_as_they_are(pytestconfig: pytest.Config) -> None:
     hook = AssertionRewritingHook(pytestconfig)
     hook._must_rewrite.add("capcheck")  # as pytest marks what an installed plugin comes with
-    assert hook.find_spec("capcheck.cli") is not None
+    assert hook.find_spec("capcheck.cli", capcheck.__path__) is not None
     hook = AssertionRewritingHook(pytestconfig)
     hook._must_rewrite.add("capcheck")
     pytest_configure(SimpleNamespace(pluginmanager=SimpleNamespace(rewrite_hook=hook)))  # type: ignore[arg-type]
-    assert hook.find_spec("capcheck.cli") is None
+    assert hook.find_spec("capcheck.cli", capcheck.__path__) is None
