@@ -181,6 +181,17 @@ def test_every_commented_line_of_the_configuration_is_valid_when_taken_in(run, s
     assert "11 mm" in out
 
 
+def test_what_is_in_force_is_shown_where_a_folder_of_rules_is_empty_or_missing(shop, run, tmp_path):
+    (tmp_path / "empty").mkdir()
+    for folder in (tmp_path / "empty", tmp_path / "missing"):
+        code, out, _ = run("check", shop / "flow-sensor", "--rules", folder, "--show-config")
+        assert code == 0
+        assert str(folder) in out
+        code, _, err = run("check", shop / "flow-sensor", "--rules", folder)
+        assert code == 2
+        assert str(folder) in err
+
+
 def test_what_was_filled_in_is_used_at_the_next_run(run, make_board, make_line, tmp_path):
     board = make_board(
         ["U1,10,10,0,top,,mystery"], bom=["Refs,Part number", "U1,P-77"], toml='mounting = { U1 = "surface" }'

@@ -24,7 +24,8 @@ LEAST_GROWTH = 3
 """Twice the text takes a pattern that looks at every pair four times as long."""
 SHORTER = 4
 """A quarter of the text takes one that looks at every pair a sixteenth of the time, at every triple a sixty-fourth."""
-ENDS = ("\x01", "")
+ENDS = ("\x01", "\n")
+"""What no pattern takes, and what a point does not: a text that fits to its end is read once."""
 PLAIN = "a0A1 .,-(/x'_"
 PAIRS = [first + second for first in "0aA .,-/_x" for second in "0 a.,-/A("]
 BOUNDED = {
@@ -161,3 +162,17 @@ def test_patterns_are_found():
 def test_a_long_text_takes_a_pattern_no_long_time(place):
     taken, text = slowest(*FOUND[place])
     assert taken <= SECONDS, text
+
+
+@pytest.mark.parametrize(
+    ("place", "begins", "unit", "ends"),
+    [
+        ("capcheck.engine.limits:_COMMA", "1,", "1", "\n"),
+        ("capcheck.engine.limits:_COMMA", "", "1", ",1\n"),
+        ("capcheck.values.units:_QUANTITY", "1", " ", "!"),
+    ],
+)
+def test_a_text_that_was_slow_behind_another_beginning_is_so_no_longer(place, begins, unit, ends):
+    found, uses = FOUND[place]
+    text = begins + unit * (4 * LENGTH) + ends
+    assert min(seconds(found, uses, text) for _ in range(3)) <= SECONDS

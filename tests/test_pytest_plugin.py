@@ -17,8 +17,13 @@ import sys
 import xml.etree.ElementTree as ET
 from collections.abc import Callable
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
+from _pytest.assertion.rewrite import AssertionRewritingHook
+
+import capcheck
+from capcheck.pytest_plugin import pytest_configure
 
 Run = Callable[..., str]
 FIXTURES = Path(__file__).parents[1] / "fixtures"
@@ -263,3 +268,13 @@ def test_what_waits_for_another_answer_is_skipped_with_the_reason_and_fails_if_s
     assert "waits for body-known" in out
     # Alone in a run, without the item that asks, it proves no more.
     assert "waits for body-known" in run(repository, "--capcheck", "--capcheck-strict", "-k", "part-height", code=1)
+
+
+def test_the_modules_of_the_program_are_loaded_as_they_are(pytestconfig: pytest.Config) -> None:
+    hook = AssertionRewritingHook(pytestconfig)
+    hook._must_rewrite.add("capcheck")  # as pytest marks what an installed plugin comes with
+    assert hook.find_spec("capcheck.cli", capcheck.__path__) is not None
+    hook = AssertionRewritingHook(pytestconfig)
+    hook._must_rewrite.add("capcheck")
+    pytest_configure(SimpleNamespace(pluginmanager=SimpleNamespace(rewrite_hook=hook)))  # type: ignore[arg-type]
+    assert hook.find_spec("capcheck.cli", capcheck.__path__) is None

@@ -16,6 +16,8 @@ if TYPE_CHECKING:
     from capcheck.checking import Report
 
 _BLANK: Final = "___"
+_LONGEST: Final = 2_000
+"""Letters up to which what came back may be the text of a box with its blanks filled in."""
 _TICKS: Final = pattern(r"^\s*(?:[☐☑☒✓✔•-]|\[[ xX]?\]|[xX](?=\s))\s*")
 _SPACES: Final = pattern(r"\s+")
 _FIRST: Final = pattern(r"[^,;:、，：；]+")
@@ -60,7 +62,7 @@ def _one(text: str, rest: str, known: Sequence[tuple[int, str]]) -> Ticked | Non
     for number, box in known:
         if whole == _folded(box):
             return Ticked(number, _filled(rest, box.count(_BLANK)) if _BLANK in box else ())
-    for number, box in known:
+    for number, box in known if len(lines[0]) <= _LONGEST else ():
         if _BLANK in box and (match := _template(box).fullmatch(_SPACES.sub(" ", lines[0]).strip())):
             return Ticked(number, tuple(part.strip(" _") for part in match.groups()))
     # "yes" where one box alone begins so; a box that is no more than its first word was met above.

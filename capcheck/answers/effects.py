@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from functools import cache
 from pathlib import Path
 from typing import Final, Literal
@@ -36,3 +36,12 @@ def effects() -> Mapping[str, tuple[Effect, ...]]:
         for type_, boxes in table.items()
     }
     return msgspec.convert(whole, dict[str, tuple[Effect, ...]])
+
+
+def filled_in(template: str, values: Mapping[str, object], fills: Sequence[str] = ()) -> str:
+    """Return a text of an effect with the question's values and with what was filled in, which are 1, 2, ….
+
+    Its numbers are plain ones, as a file has them: no minus sign and no decimal comma of a text. Raises
+    :class:`IndexError` for a blank that was not filled in and :class:`KeyError` for a value that is not there.
+    """
+    return template.format("", *fills, **values)

@@ -45,7 +45,7 @@ _TOLERANCE_MM: Final = 0.05
 _TYPICAL_MAY_MISS: Final = 3.0
 """How many times a typical size, which proves nothing, a stated one may be before it is doubted."""
 _DATE: Final = pattern(r"\d{4}-\d{2}-\d{2}.*|\d{1,2}[./-]\d{1,2}[./-]\d{2,4}")
-_HAS_DIGIT: Final = pattern(r".*\d.*")
+_DIGIT: Final = pattern(r"\d")
 _THOUSANDS: Final = pattern(r"[1-9]\d{0,2}[.,]\d{3}\s*[a-zµ\"]*")
 
 
@@ -78,7 +78,7 @@ def read_figure(name: str, text: str, unit: str = "") -> Figure | Doubt | Words:
     try:
         value = read_measure(text, dimension, unit="" if dimension is NUMBER else unit or dimension.unit, decimal=None)
     except CellError as error:
-        return Doubt(name, text, error.what) if _HAS_DIGIT.fullmatch(text) else Words(name, text)
+        return Doubt(name, text, error.what) if _DIGIT.search(text) else Words(name, text)
     if _THOUSANDS.fullmatch(text.strip()) and not value.is_exact:
         return Doubt(name, text, f"the mark may be the decimal one or part thousands: {_shown(value, dimension)}")
     return _pins(value, text) if name == PINS else _measure(name, value, text)

@@ -8,14 +8,15 @@ else that of the question. Each code carries the key and the version of what was
 from __future__ import annotations
 
 import re
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Sequence
-from difflib import SequenceMatcher
+from itertools import accumulate
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from msgspec import Struct
 
+from capcheck.answers.alignment import differences
 from capcheck.answers.effects import effects
 from capcheck.answers.filled_list import FilledList, FilledRow, figure_named
 from capcheck.answers.settling import asked_now
@@ -70,11 +71,12 @@ class _Block(Struct):
 
 def _codes(text: str) -> list[re.Match[str]]:
     """Return the codes of questions; the end of an address of the web may look like one of them."""
-    return [code for code in _CODE.finditer(text) if any(_is_of(code["key"], type_) for type_ in effects())]
+    return [code for code in _CODE.finditer(text) if _is_of_a_type(code["key"])]
 
 
-def _is_of(key: str, type_: str) -> bool:
-    return key == type_ or key.startswith((f"{type_}-", f"{type_}:"))
+def _is_of_a_type(key: str) -> bool:
+    pieces = key.partition(":")[0].split("-")
+    return any("-".join(pieces[:count]) in effects() for count in range(1, len(pieces) + 1))
 
 
 def read_filled_text(path: Path, report: Report) -> FilledList | None:
@@ -128,25 +130,29 @@ def _rows(block: _Block, sent: _Block | None, asked: dict[str, Asked], file: str
         yield FilledRow(block.key, versions.get(block.key, ""), Place(file, block.at), cells, {})
         return
     answers, choices = _beside(block, sent)
+    at: dict[str, int] = {}
+    for number, line in enumerate(block.lines):
+        for code in _CODE.finditer(line):
+            at.setdefault(code["key"], number)
     for key in dict.fromkeys((block.key, *versions)):
         cells = _cells(answers.get(key, ""), asked.get(key))
         if key == block.key and choices:
             cells["choice"] = "\n".join(choices)
-        at = next((at for at, line in enumerate(block.lines) if f"{key}/" in line), 0)
-        yield FilledRow(key, versions.get(key, ""), Place(file, block.at + at), cells, {})
+        yield FilledRow(key, versions.get(key, ""), Place(file, block.at + at.get(key, 0)), cells, {})
 
 
 def _beside(block: _Block, sent: _Block) -> tuple[dict[str, str], list[str]]:
     """Return by its key what stands in a block beside what was sent, and what is ticked with its blanks filled in."""
     was, now = list(_TOKEN.finditer(sent.text)), list(_TOKEN.finditer(block.text))
-    ends = [len("\n".join(sent.lines[: n + 1])) for n in range(len(sent.lines))]
-    owners = [_owner(line, sent.key) for line in sent.lines]
+    ends = list(accumulate((len(line) for line in sent.lines), lambda end, length: end + 1 + length))
+    question = sent.key
+    owners = [_owner(line, question) for line in sent.lines]
     boxes = [n for n, token in enumerate(was) if token[0] == _BOX]
     fills: dict[int, str] = {}
     answers: dict[str, list[str]] = {}
     chosen: dict[int, str] = {}
-    for kind, a, b, c, d in SequenceMatcher(None, _plain(was), _plain(now), autojunk=False).get_opcodes():
-        if kind == "equal":
+    for same, (a, b, c, d) in differences(_plain(was), _plain(now)):
+        if same:
             ticked = [a + n for n in range(d - c) if now[c + n][0] == _TICKED]
             chosen |= {at: _text_of_box(was, at, sent.text) for at in ticked}
         elif d > c and (new := " ".join(block.text[now[c].start() : now[d - 1].end()].split())):
@@ -158,8 +164,8 @@ def _beside(block: _Block, sent: _Block) -> tuple[dict[str, str], list[str]]:
                 line = bisect_right(ends, was[a - 1].start()) if a else 0
                 answers.setdefault(owners[line], []).append(new)
     for at, text in fills.items():
-        box = next((n for n in reversed(boxes) if n < at), None)
-        if box is not None:
+        if before := bisect_left(boxes, at):
+            box = boxes[before - 1]
             whole = chosen.get(box) or _text_of_box(was, box, sent.text)
             chosen[box] = whole.replace("___", text, 1)
     return {key: "\n".join(some)[:_LONGEST] for key, some in answers.items()}, [chosen[at] for at in sorted(chosen)]
@@ -178,8 +184,9 @@ def _owner(line: str, question: str) -> str:
 
 def _text_of_box(was: Sequence[re.Match[str]], at: int, text: str) -> str:
     """Return what a box says, up to the next one or the end of its line."""
-    line = text[was[at].end() :].split("\n", 1)[0]
-    return line.split(_BOX, 1)[0].strip()
+    begin = was[at].end()
+    end = text.find("\n", begin)
+    return text[begin : end if end >= 0 else len(text)].split(_BOX, 1)[0].strip()
 
 
 def _cells(answer: str, asked: Asked | None) -> dict[str, str]:

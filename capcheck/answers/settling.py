@@ -13,12 +13,11 @@ from msgspec.structs import replace
 
 from capcheck.answers.agreement import of_one_mind, told_one_way
 from capcheck.answers.boxes import Ticked, boxes_of_questions, ticked
-from capcheck.answers.effects import Effect, effects
+from capcheck.answers.effects import Effect, effects, filled_in
 from capcheck.answers.figures import Doubt, Figure, Words, doubts_of, read_figure
 from capcheck.answers.filled_list import FilledList, FilledRow
 from capcheck.answers.outcome import Acceptance, Edit, Settled, State
 from capcheck.intake import CellError, expand_references, read_measure
-from capcheck.lexicon import customers_catalogue
 from capcheck.model import Body
 from capcheck.packages import Key, Statement, key_of
 from capcheck.report import DATA_SHEET, FIGURES, Question, Row, questions_by_key
@@ -261,13 +260,11 @@ class _Settling:
             if not least <= length <= most:
                 raise _UnclearError(f"no board has a {key} of {show_number(length)} mm; is the unit right?")
             return f"{show_number(length)} mm"
-        values = {**asked.question.values, **{str(n): text for n, text in enumerate(fills, 1)}}
-        mark = str(values.get("mark", ""))
-        values["opposite_mark"] = _OPPOSITE.get(mark, "")
+        values = asked.question.values
+        opposite = _OPPOSITE.get(str(values.get("mark", "")), "")
         try:
-            # A text has a minus sign; a file is read with a hyphen.
-            return customers_catalogue().filled(template, values).replace("\u2212", "-")
-        except KeyError:
+            return filled_in(template, {**values, "opposite_mark": opposite}, fills)
+        except (IndexError, KeyError):
             raise _UnclearError("the blank was not filled in") from None
 
     def _acceptances(self, asked: Asked) -> Iterator[Acceptance]:

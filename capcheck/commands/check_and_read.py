@@ -93,8 +93,11 @@ def _check(arguments: argparse.Namespace) -> int:
             remedy="give an earlier report: --baseline FILE",
         )
     configuration = configuration_for(arguments)
+    # What holds for one of several boards is its own: wrong settings of the first would end the run of all.
+    several = _may_be_several(arguments.paths) and not arguments.show_config
+    named = {"place": Path.cwd()} if several else {"board": next(iter(arguments.paths), None)}
     try:
-        return _checked(arguments, settings_of(arguments, configuration, next(iter(arguments.paths), None)))
+        return _checked(arguments, settings_of(arguments, configuration, **named))
     except InputError:
         warn_of_not_obeyed(configuration)  # the report would have named them
         raise

@@ -82,7 +82,7 @@ def _run(arguments: argparse.Namespace) -> int:
     quantities = None if arguments.per_year is None else read_quantities(arguments.per_year)
     configuration = configuration_for(arguments)
     warn_of_not_obeyed(configuration)
-    shop = prepare(settings_of(arguments, configuration), None)
+    shop = prepare(settings_of(arguments, configuration, place=Path.cwd()), None)
     with cluster(arguments.cluster) as executor, Boards("reading") as boards:
         found, unread = needs_of_boards(
             arguments.paths,

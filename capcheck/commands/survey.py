@@ -93,7 +93,7 @@ def _run(arguments: argparse.Namespace) -> int:
     outputs = outputs_of(arguments, endings_of(_FORMATS))
     configuration = configuration_for(arguments)
     warn_of_not_obeyed(configuration)
-    settings = settings_of(arguments, configuration)
+    settings = settings_of(arguments, configuration, place=Path.cwd())
     lines = [read_line(named_line(settings.configuration, name)) for name in arguments.line]
     if not lines and (of_shop := devices_of(settings)) is not None:
         lines = [of_shop]

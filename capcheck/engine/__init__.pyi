@@ -5,6 +5,7 @@ from .collect import (
     is_python as is_python,
     load_rules as load_rules,
     rule_files as rule_files,
+    rule_files_there as rule_files_there,
     rules_made as rules_made,
     table_files as table_files,
 )

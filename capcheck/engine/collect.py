@@ -33,17 +33,20 @@ from capcheck.values import (
 
 
 def rule_files(folders: Iterable[Path]) -> list[Path]:
-    """Return the rule files of folders (``*.toml`` and ``*.rules.py``, in order of name) and files as given.
-
-    Raises :class:`InputError` for a path that does not exist and for a folder without rule files.
-    """
+    """Return the rule files of folders, and files as given. Raises :class:`InputError` for a folder that holds none."""
     files: list[Path] = []
     for path in folders:
-        found = sorted([*path.glob("*.toml"), *path.glob(f"*{ENDING}")]) if path.is_dir() else [path]
-        if path.is_dir() and not found:
+        if not (found := rule_files_there([path])) and path.is_dir():
             raise InputError.at(str(path), "holds no rule file", remedy=f"rule files end in .toml or {ENDING}")
-        files += found
+        files += found or [path]
     return files
+
+
+def rule_files_there(folders: Iterable[Path]) -> list[Path]:
+    """Return the rule files that folders hold, in order of name, and the files that are there: maybe none."""
+    own = ("*.toml", f"*{ENDING}")
+    of_each = (sorted(f for o in own for f in p.glob(o)) if p.is_dir() else [p] for p in folders if p.exists())
+    return [file for files in of_each for file in files]
 
 
 def table_files(files: Iterable[Path]) -> list[Path]:

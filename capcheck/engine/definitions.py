@@ -14,16 +14,17 @@ from typing import Any, Final
 
 from msgspec import Struct, field
 
-from capcheck.engine.limit_tables import EVERY, LimitTable, TableRow, fits
+from capcheck.engine.limit_tables import EVERY, LimitTable, RowsByKey, TableRow, fits
 from capcheck.engine.limits import ExpressionError, Limit, read_limit
 from capcheck.engine.text_tests import folded, hardly_a_value
 from capcheck.facts import Catalogue, UnknownFactError
-from capcheck.values import Dimension, InputError, Place, Problem, line_of, nearest, pattern, read_text
+from capcheck.values import Dimension, InputError, Place, Problem, line_of, lines_of_items, nearest, pattern, read_text
 
 KEYS: Final = ("constants", "sets", "tables", "fact")
 """The keys of a rule file beside ``rule``."""
 _NAME: Final = pattern(r"[a-z][a-z0-9_]{0,39}")
 _MOST_ROWS: Final = 20_000
+_TOO_MANY_ROWS: Final = f"a table of limits has at most {_MOST_ROWS} rows"
 _FEW: Final = 16
 
 
@@ -134,7 +135,13 @@ def _rows(value: object, path: Path, text: str, name: str) -> _Rows:
             remedy=f'write {name} = [{{ "part.package_family" = "soic", most = "2 mm" }}, …] or '
             f'{name} = {{ file = "limits.csv" }}',
         )
-    rows = [_Row(item, _at(path, text, "tables", name, at, next(iter(item), ""))) for at, item in enumerate(items)]
+    if len(items) > _MOST_ROWS:
+        raise InputError.at(here, _TOO_MANY_ROWS)
+    keys = ("tables", name, "rows") if items is not value else ("tables", name)
+    lines = lines_of_items(text, keys)
+    places = [Place(str(path), line, f"tables.{name}.{at}") for at, line in enumerate(lines)]
+    places += [here] * (len(items) - len(places))
+    rows = [_Row(item, place) for item, place in zip(items, places, strict=False)]
     return _Rows(rows, rows[0].place)
 
 
@@ -164,7 +171,7 @@ def _rows_of_csv(file: Path, named: Place) -> _Rows:
             )
         rows.append(_Row(dict(zip(titles, stated, strict=True)), where))
         if len(rows) > _MOST_ROWS:
-            raise InputError.at(where, f"a table of limits has at most {_MOST_ROWS} rows")
+            raise InputError.at(where, _TOO_MANY_ROWS)
     if not rows:
         raise InputError.at(
             str(file), "holds no limits", remedy="the first line has titles, like part.package_family,most"
@@ -192,7 +199,7 @@ def _table(name: str, found: _Rows, catalogue: Catalogue) -> LimitTable:
     is_sound = not problems
     dimensions: dict[str, Dimension] = {}
     read: list[TableRow] = []
-    wide: list[TableRow] = []
+    wide = RowsByKey(facts)
     earlier: dict[tuple[str, ...], TableRow] = {}
     for row in rows:
         if list(row.cells) != titles and set(row.cells) != set(titles):
@@ -212,10 +219,10 @@ def _table(name: str, found: _Rows, catalogue: Catalogue) -> LimitTable:
         keys = tuple(str(row.cells[fact]) or EVERY for fact in facts)
         if is_sound:
             problems += _of_keys(keys, facts, catalogue, row.place)
-            problems += _never_reached(TableRow(keys, limits, row.place), earlier, wide, facts)
+            problems += _never_reached(TableRow(keys, limits, row.place), earlier, read, wide, facts)
         read.append(TableRow(keys, limits, row.place))
         if any(EVERY in key for key in keys):
-            wide.append(read[-1])
+            wide.add(len(read) - 1, keys)
         earlier.setdefault(tuple(map(folded, keys, facts)), read[-1])
     if problems:
         raise InputError(problems[:_FEW])
@@ -223,11 +230,16 @@ def _table(name: str, found: _Rows, catalogue: Catalogue) -> LimitTable:
 
 
 def _never_reached(
-    row: TableRow, earlier: Mapping[tuple[str, ...], TableRow], wide: Sequence[TableRow], facts: Sequence[str]
+    row: TableRow,
+    earlier: Mapping[tuple[str, ...], TableRow],
+    read: Sequence[TableRow],
+    wide: RowsByKey,
+    facts: Sequence[str],
 ) -> Iterator[Problem]:
-    """Yield a problem where an *earlier* row, or a *wide* one with stars, takes all that a row is for."""
+    """Yield a problem where an *earlier* row, or a *wide* one of those *read*, takes all that a row is for."""
     same = earlier.get(tuple(map(folded, row.keys, facts)))
-    before = same or next((w for w in wide if all(map(fits, w.keys, row.keys, facts))), None)
+    may = (read[number] for number in wide.that_may_fit(row.keys))
+    before = same or next((w for w in may if all(map(fits, w.keys, row.keys, facts))), None)
     if before is not None:
         yield Problem(
             row.place,

@@ -280,12 +280,14 @@ def faults_of(rules: Sequence[Rule], results: Sequence[ExampleResult], catalogue
         for rule in rules
         for kind in missing_kinds(rule)
     ]
+    places = {rule.id: f"{rule.id} ({rule.file}:{rule.row})" for rule in rules}
     faults += [
-        f"{item.rule}: no example notices when {item.limit} is {item.changed_to}; add one that sits on the limit"
+        f"{places[item.rule]}: no example notices when {item.limit} is {item.changed_to}; "
+        "add one that sits on the limit"
         for item in unnoticed_limits(rules, catalogue)
     ]
     faults += [
-        f'{item.rule}: no example notices when "{item.limit}" holds {item.changed_to}; add one exactly at it'
+        f'{places[item.rule]}: no example notices when "{item.limit}" holds {item.changed_to}; add one exactly at it'
         for item in unnoticed_edges(rules, catalogue)
     ]
     return faults

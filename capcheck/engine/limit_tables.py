@@ -7,7 +7,8 @@ counts with its limit; where no row fits, the limit is unknown, and nothing pass
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from functools import reduce
+from functools import cached_property, reduce
+from itertools import product
 from typing import Final
 
 import numpy as np
@@ -32,13 +33,58 @@ class TableRow(Struct, frozen=True):
     place: Place
 
 
-class LimitTable(Struct, frozen=True):
+class RowsByKey:
+    """Rows of a table by what their keys begin and end with, so that few of many are looked at for a text.
+
+    *facts* are those that the rows are found by.
+    """
+
+    def __init__(self, facts: Sequence[str]) -> None:
+        self._facts = facts
+        self._rows: dict[tuple[tuple[str, str], ...], list[int]] = {}
+        self._ends: list[dict[str, set[str]]] = [{} for _ in facts]
+        """For each fact what keys begin with, and what those end with that begin so."""
+
+    def add(self, number: int, keys: Sequence[str]) -> None:
+        """Add the row of a *number* by its keys."""
+        ends = [_ends_of(key, fact) for key, fact in zip(keys, self._facts, strict=True)]
+        for known, (first, last) in zip(self._ends, ends, strict=True):
+            known.setdefault(first, set()).add(last)
+        self._rows.setdefault(tuple(ends), []).append(number)
+
+    def that_may_fit(self, texts: Sequence[str]) -> list[int]:
+        """Return the numbers of the rows that may fit *texts*, in their order; which do, :func:`fits` tells."""
+        found = []
+        for known, text, fact in zip(self._ends, texts, self._facts, strict=True):
+            plain = folded(text, fact)
+            pieces = [plain[:at] for at in range(len(plain) + 1)]
+            begun = [(first, known[first]) for first in pieces if first in known]
+            endings = [plain[at:] for at in range(len(plain) + 1)]
+            found.append([(first, last) for first, lasts in begun for last in endings if last in lasts])
+        return sorted(number for ends in product(*found) for number in self._rows.get(ends, ()))
+
+
+def _ends_of(key: str, fact: str) -> tuple[str, str]:
+    if EVERY not in key:
+        return folded(key, fact), folded(key, fact)
+    return folded(key.partition(EVERY)[0], fact), folded(key.rpartition(EVERY)[2], fact)
+
+
+class LimitTable(Struct, frozen=True, dict=True):
     """Limits by the texts of some facts; *dimensions* are those of its columns."""
 
     name: str
     facts: tuple[str, ...]
     dimensions: Mapping[str, Dimension]
     rows: tuple[TableRow, ...]
+
+    @cached_property
+    def by_key(self) -> RowsByKey:
+        """The numbers of the rows by what they are found by."""
+        found = RowsByKey(self.facts)
+        for number, row in enumerate(self.rows):
+            found.add(number, row.keys)
+        return found
 
     def shifted(self, column: str, by: float) -> LimitTable:
         """Return the table with every limit of a column changed by *by*."""
@@ -123,7 +169,11 @@ class LookedUp(NumberNode, frozen=True, eq=False):
 
     def _candidates(self, texts: Sequence[str | None]) -> Iterator[TableRow | None]:
         """Yield each row that may be the one for these texts, and None where it may be none of them."""
-        for row in self.table.rows:
+        known = [text for text in texts if text is not None]
+        rows = self.table.rows
+        if len(known) == len(texts):
+            rows = tuple(rows[number] for number in self.table.by_key.that_may_fit(known))
+        for row in rows:
             certain = True
             for key, text, fact in zip(row.keys, texts, self.table.facts, strict=True):
                 if text is None:

@@ -32,7 +32,7 @@ class Limit(Struct, frozen=True):
 
 
 _LARGEST: Final = 1e30
-_COMMA: Final = pattern(r"\s*[+-]?\d+,\d+.*")
+_COMMA: Final = pattern(r"\s*+[+-]?\d++,\d++.*+")
 _OTHER_MINUS: Final = pattern(r"[−–—](?=\s{0,9}[\d.])")
 _NUMBER_AND_WORD: Final = pattern(r"\s*+[+-]?(?:\d++\.?\d*+|\.\d++)\s*+([A-Za-zµ°]++)\s*+")
 _NO_NUMBER: Final = pattern(r"\s*[+-]?(nan|inf|infinity)\b.*", re.IGNORECASE)

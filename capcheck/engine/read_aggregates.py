@@ -73,6 +73,9 @@ def aggregate_of(reader: Reads, name: str, tree: ast.Call, depth: int) -> Node:
             scope = _scope_named(own, text)
             of = _whole(reader, scope, keys.get("of"), text)
             node: NumberAggregate | TruthAggregate = NumberAggregate(NUMBER, text, "count", scope, of, None, where)
+        elif isinstance(own, ast.Name) and own.id in SCOPES:
+            told = "asks a condition of its members" if name in {"any", "all"} else "takes a number of its members"
+            raise ExpressionError(f'"{text[:80]}": {name} {told}; write it like {_EXAMPLES[name]}')
         elif name in {"any", "all"}:
             truth = reader.truth(own, depth)
             scope = _scope_of(truth, where, text, name)

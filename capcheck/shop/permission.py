@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
-from capcheck.engine import is_python, rule_files, table_files
+from capcheck.engine import is_python, rule_files_there, table_files
 from capcheck.facts import approve
 from capcheck.shop.configuration import Configuration
 from capcheck.shop.in_force import lies_in
@@ -21,7 +21,7 @@ def python_of(configuration: Configuration) -> list[Path]:
 
 
 def _python_rules(folders: Iterable[Path]) -> list[Path]:
-    return [path for path in rule_files(folders) if is_python(path)]
+    return [path for path in rule_files_there(folders) if is_python(path)]
 
 
 def refuse_code(configuration: Configuration, rules: Sequence[Path]) -> None:
@@ -68,7 +68,7 @@ def _refuse_in_board_folder(configuration: Configuration) -> None:
 
 def _files_of(path: Path) -> list[Path]:
     """Return a path, the rule files of a folder, and the tables that they read: each may lie or lead elsewhere."""
-    rules = rule_files([path]) if path.exists() else []
+    rules = rule_files_there([path])
     return [path, *rules, *table_files(rules)]
 
 

@@ -17,6 +17,7 @@ from capcheck.engine import (
     choose,
     load_rules,
     rule_files,
+    rule_files_there,
     rules_made,
     shipped_rules,
     table_files,
@@ -140,9 +141,9 @@ class Settings(Struct, frozen=True):
 
         They are configuration, rules with their tables, facts, libraries, answers, and the shop's own board.toml. The
         line's are known once it is read (:class:`~capcheck.machines.Line`), and a store changes while it is used.
-        Raises :class:`~capcheck.values.InputError` for rules that are not there.
+        A folder that holds no rules has none here; a check says so.
         """
-        rules = rule_files(self.choice.folders)
+        rules = rule_files_there(self.choice.folders)
         facts = [self.configuration.beside(name) for name in self.configuration.values.facts]
         found = [
             *((path, "rules") for path in (*rules, *table_files(rules))),

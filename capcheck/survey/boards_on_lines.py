@@ -68,10 +68,10 @@ class Surveyor(Struct, frozen=True):
 
     def on_all(self, path: Path) -> BoardOnLines:
         """Return the board in *path* on every line. Raises :class:`InputError` where it cannot be read."""
-        return self._on_all(path) if self.kept is None else self.kept.of(path, BoardOnLines, self._on_all)
-
-    def _on_all(self, path: Path) -> BoardOnLines:
         given = self.given.of_board(path)
+        return self._on_all(path, given) if self.kept is None else self.kept.of(path, given, BoardOnLines, self._on_all)
+
+    def _on_all(self, path: Path, given: Prepared) -> BoardOnLines:
         board = read_prepared(given, path)
         reports = [check_read(given, board, line) for line in self.lines]
         results = tuple(self._result(report, line) for report, line in zip(reports, self.lines, strict=True))

@@ -40,17 +40,13 @@ class BesideTheBoard:
     """
 
     def __init__(self, given: Prepared, lines: Sequence[Line] = (), further: Sequence[str] = ()) -> None:
-        self._given = given
         self._lines = lines
         self._further = further
         self._digests: dict[object, bytes] = {}
-        self._of(given)
+        self(given)
 
-    def __call__(self, path: Path) -> bytes:
-        """Return the digest of what holds for the board in *path*."""
-        return self._of(self._given.of_board(path))
-
-    def _of(self, given: Prepared) -> bytes:
+    def __call__(self, given: Prepared) -> bytes:
+        """Return the digest of what holds for a board: *given* is of this board."""
         layers = given.settings.layers
         if layers not in self._digests:
             parts = (*self._further, repr(layers), *_beside_the_board(given, self._lines))
@@ -111,7 +107,7 @@ class _NoBoard(Struct, frozen=True):
 class Results:
     """The results that *folder* keeps, of what hangs on a digest *beside* each board, and on its files."""
 
-    def __init__(self, folder: Path, beside: Callable[[Path], bytes]) -> None:
+    def __init__(self, folder: Path, beside: Callable[[Prepared], bytes]) -> None:
         self._folder = folder
         self._beside = beside
         try:
@@ -121,14 +117,15 @@ class Results:
                 str(folder), f"cannot hold results: {error.strerror}", "they are kept in a folder", "name another"
             ) from None
 
-    def of(self, path: Path, form: type[Kept], work: Callable[[Path], Kept]) -> Kept:
+    def of(self, path: Path, given: Prepared, form: type[Kept], work: Callable[[Path, Prepared], Kept]) -> Kept:
         """Return the result that is kept of the board in *path*, else what *work* makes of it, which is kept.
 
+        *given* is what holds for this board, settled once for the name of the result and for the work.
         That there is no board of its own is kept as well: to find that, all that lies below may have been read.
         """
-        key = self._key(path)
+        key = self._key(path, given)
         if key is None:
-            return work(path)
+            return work(path, given)
         file = self._folder / f"{key}.msgpack"
         none = self._folder / f"{key}.none"
         with contextlib.suppress(OSError, msgspec.MsgspecError, ValueError, RecursionError):
@@ -136,7 +133,7 @@ class Results:
         with contextlib.suppress(OSError, msgspec.MsgspecError, ValueError, RecursionError):
             raise decoded(_kept(none), _NoBoard).error(path)
         try:
-            result = work(path)
+            result = work(path, given)
         except NoPlacementsError as error:
             with contextlib.suppress(OSError):
                 _keep(none, encoded(_NoBoard.of(error)))
@@ -145,13 +142,13 @@ class Results:
             _keep(file, encoded(result))
         return result
 
-    def _key(self, path: Path) -> str | None:
+    def _key(self, path: Path, given: Prepared) -> str | None:
         """Return a name for a board by its place and what is in it; None where that cannot be looked through."""
         folder = path if path.is_dir() else path.parent  # of a board.toml, or of a list among those of other boards
         left = _LARGEST
         try:
             # Where it lies is part of the result: it names its files, and a configuration may name the place.
-            digest = hashlib.sha256(self._beside(path) + shown(path).encode(errors="surrogatepass"))
+            digest = hashlib.sha256(self._beside(given) + shown(path).encode(errors="surrogatepass"))
             for file in _files_below(folder):
                 left -= file.stat().st_size
                 if left < 0:

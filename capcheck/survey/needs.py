@@ -242,11 +242,12 @@ def needs_of_boards(
     shared = prepare(Settings(), None) if shop is None else shop
     kept = None if keep is None else Results(keep, BesideTheBoard(shared, further=["needs"]))
 
-    def read(path: Path) -> BoardNeeds:
-        return needs_of(read_prepared(shared.of_board(path), path))
+    def read(path: Path, given: Prepared) -> BoardNeeds:
+        return needs_of(read_prepared(given, path))
 
     def asked(path: Path) -> BoardNeeds:
-        return read(path) if kept is None else kept.of(path, BoardNeeds, read)
+        given = shared.of_board(path)
+        return read(path, given) if kept is None else kept.of(path, given, BoardNeeds, read)
 
     found = named_boards(
         paths, asked, given=shared, quantities=quantities, tell=tell, watch=watch, jobs=jobs, executor=executor

@@ -12,7 +12,7 @@ from typing import Final
 from capcheck.values import Place, Problems, pattern, read_text
 
 COLUMNS: Final = ("board", "per year")
-_PARTED: Final = pattern(r"\+?[0-9]{1,3}(?:\.[0-9]{3})+|.*_.*")
+_PARTED: Final = pattern(r"\+?[0-9]{1,3}(?:\.[0-9]{3})+")
 
 
 def read_quantities(path: str | Path) -> dict[str, float]:
@@ -58,7 +58,9 @@ def read_quantities(path: str | Path) -> dict[str, float]:
 
 
 def _quantity(cell: str) -> float | None:
-    if _PARTED.fullmatch(cell):  # "1.500" may be one and a half, and is fifteen hundred where the comma is decimal
+    if "_" in cell or _PARTED.fullmatch(
+        cell
+    ):  # "1.500" may be one and a half, and is fifteen hundred where the comma is decimal
         return None
     try:
         number = float(cell)

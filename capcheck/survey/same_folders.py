@@ -6,13 +6,15 @@ import hashlib
 from collections.abc import Callable, Hashable, Sequence
 from pathlib import Path
 
+from capcheck.values import InputError
+
 
 def without_copies(
     paths: Sequence[Path], told_of: Callable[[Path], Hashable]
 ) -> tuple[list[Path], dict[Path, list[Path]]]:
     """Return the first of each content, in their order, and the copies of those that have some.
 
-    What cannot be read is a copy of nothing, nor is that of which the shop is *told* something else.
+    What cannot be read or settled is a copy of nothing, nor is that of which the shop is *told* something else.
     """
     firsts: dict[object, Path] = {}
     kept: list[Path] = []
@@ -20,7 +22,7 @@ def without_copies(
     for path in paths:
         try:
             first = firsts.setdefault((_content(path), told_of(path)), path)
-        except OSError:
+        except (OSError, InputError):  # the check of it says what is wrong
             first = path
         if first is path:
             kept.append(path)

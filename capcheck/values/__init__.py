@@ -37,6 +37,7 @@ from capcheck.values.refs import (
 )
 from capcheck.values.toml import (
     line_of as line_of,
+    lines_of_items as lines_of_items,
     load_toml as load_toml,
     problems_in_code as problems_in_code,
     problems_of as problems_of,

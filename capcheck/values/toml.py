@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from functools import lru_cache
+from itertools import islice
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, TypeVar
 
@@ -89,18 +90,24 @@ def line_of(text: str, path: KeyPath) -> int | None:
     """Return the line of *text* (TOML) on which the key *path* stands, or its nearest table; None if not found."""
     names = [p for p in path if isinstance(p, str)]
     numbers = [p for p in path if isinstance(p, int)]
+    wanted = _numbers_by_table(path)
     found: int | None = None
     depth = 0
     table: list[str] = []
     seen: dict[tuple[str, ...], int] = {}
     for number, mark, written in _written(text):
-        if mark:
-            table = list(written)
-            index = seen[written] = seen.get(written, -1) + 1
-            wanted = not numbers or mark == "[" or index == numbers[0]
-            if wanted and table == names[: len(table)] and len(table) > depth:
-                found, depth = number, len(table)
-            elif not wanted:
+        if mark and list(written) != names[: len(written)]:
+            table = ["\0"]
+        elif mark:
+            if mark == "[[":
+                # The tables below another one of an array are counted anew.
+                seen = {outer: at for outer, at in seen.items() if len(outer) <= len(written)}
+                seen[written] = seen.get(written, -1) + 1
+            if all(at == wanted.get(outer, at) for outer, at in seen.items() if len(outer) <= len(written)):
+                table = list(written)
+                if len(table) > depth:
+                    found, depth = number, len(table)
+            else:
                 table = ["\0"]
         else:
             full = [*table, *written]
@@ -109,6 +116,18 @@ def line_of(text: str, path: KeyPath) -> int | None:
     if found is None or depth == len(names) or not numbers:
         return found
     return _line_of_item(text.splitlines(), found, numbers[-1])
+
+
+def _numbers_by_table(path: KeyPath) -> dict[tuple[str, ...], int]:
+    """Return which table of an array is meant, counted from 0, by the names down to it."""
+    names: tuple[str, ...] = ()
+    found: dict[tuple[str, ...], int] = {}
+    for part in path:
+        if isinstance(part, str):
+            names = (*names, part)
+        else:
+            found[names] = part
+    return found
 
 
 @lru_cache(maxsize=4)
@@ -128,20 +147,31 @@ def _names(dotted: str) -> list[str]:
     return ["".join(match.groups(default="")) for match in _NAME.finditer(dotted)]
 
 
+def lines_of_items(text: str, path: Sequence[str]) -> list[int]:
+    """Return the line of each table of the array at *path*, all of them at once; of those that are not found none."""
+    if headers := [number for number, mark, written in _written(text) if mark == "[[" and written == tuple(path)]:
+        return headers
+    start = line_of(text, tuple(path))
+    return [] if start is None else list(_lines_of_inline(text.splitlines(), start))
+
+
 def _line_of_item(lines: list[str], start: int, item: int) -> int:
     """Return the line of an inline table, counted from 0, in the array that begins on line *start*, if it is one."""
+    return next(islice(_lines_of_inline(lines, start), item, None), start)
+
+
+def _lines_of_inline(lines: list[str], start: int) -> Iterator[int]:
+    """Yield the line of each inline table of the array that begins on line *start*, if it is one."""
     if "=" not in lines[start - 1] or "[" not in lines[start - 1].split("=", 1)[1]:
-        return start
-    seen, depth = -1, 0
+        return
+    depth = 0
     for number, line in enumerate(lines[start - 1 :], start):
         if number > start and (_HEADER.match(line) or _KEY.match(line)):
             break
         for mark in re.findall(r"[{}]", _TEXT_OR_REMARK.sub("", line)):
-            seen += mark == "{" and depth == 0
+            if mark == "{" and depth == 0:
+                yield number
             depth += 1 if mark == "{" else -1
-            if seen == item:
-                return number
-    return start
 
 
 def _key_text(path: KeyPath) -> str:

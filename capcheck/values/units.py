@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Final
 
 from msgspec import Struct
 
+from capcheck.values.control_characters import cut
 from capcheck.values.interval import Interval
 from capcheck.values.patterns import pattern
 
@@ -107,9 +108,11 @@ class UnitError(ValueError):
     """A text is not a quantity of the dimension asked for. The message says so without naming the place."""
 
 
-_NUMBER = r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d{1,3})?"
+_NUMBER = r"[+-]?(?:\d++(?:\.\d*+)?+|\.\d++)(?:[eE][+-]?\d{1,3}+)?+"
+"""Possessive, so that no text is read a second time: "51/hour" is no 5 with the unit 1/hour."""
 _UNIT_WORD = r"[A-Za-zµμ°%]{1,12}(?:\*\*-?[1-4])?"
-_QUANTITY = pattern(rf"\s*({_NUMBER})\s*((?:1/)?{_UNIT_WORD}(?:\s*[*/]\s*{_UNIT_WORD}){{0,3}})?\s*")
+_QUANTITY = pattern(rf"\s*+({_NUMBER})\s*+((?:1/)?{_UNIT_WORD}(?:\s*+[*/]\s*+{_UNIT_WORD}){{0,3}})?\s*+")
+_SHOWN_OF_TEXT: Final = 80
 
 
 COMMON_UNITS: Final[dict[str, tuple[float, Exponents]]] = {
@@ -174,12 +177,12 @@ def read_any_quantity(text: str) -> tuple[float, Exponents]:
     """
     match = _QUANTITY.fullmatch(text)
     if match is None:
-        raise UnitError(f'"{text}" is not a number with a unit')
+        raise UnitError(f'"{cut(text, _SHOWN_OF_TEXT)}" is not a number with a unit')
     factor, exponents = unit_factor(match[2] or "")
     # Twelve digits: 0.8 in is 20.32 mm, not 20.320000000000004, so that a part exactly on a limit passes.
     value = float(f"{float(match[1]) * factor:.12g}")
     if not math.isfinite(value):
-        raise UnitError(f'"{text}" is too large')
+        raise UnitError(f'"{cut(text, _SHOWN_OF_TEXT)}" is too large')
     return value, exponents
 
 

@@ -10,8 +10,9 @@ import tomli
 from hypothesis import given, strategies as st
 
 from capcheck.answers import Edit, effects, with_entries
+from capcheck.answers.effects import filled_in
 from capcheck.answers.filled_list import _titles
-from capcheck.lexicon import customers_catalogue
+from capcheck.lexicon import customers_catalogue, customers_language
 from capcheck.model import Manifest
 from capcheck.report.questions import DATA_SHEET, FIGURES
 from capcheck.report.questions.question_types import question_types
@@ -46,11 +47,7 @@ def test_what_is_written_is_taken_by_board_toml(type_):
         edits = []
         for key, template in effect.board.items():
             blank = "inch" if key == "units" else "5 mm"
-            text = (
-                blank
-                if template[:2] in {"{1", "{2"}
-                else customers_catalogue().filled(template, VALUES).replace("\u2212", "-")
-            )
+            text = blank if template[:2] in {"{1", "{2"} else filled_in(template, VALUES)
             edits.append(Edit(tuple(key.split(".")), text))
         edits += [Edit((effect.refs,), ("R1", "R2"))] if effect.refs else []
         edits += [Edit((effect.rest,), ("R3",))] if effect.rest else []
@@ -58,6 +55,13 @@ def test_what_is_written_is_taken_by_board_toml(type_):
         text, changes = with_entries("", edits)
         assert len(changes) == len(edits)
         Manifest.model_validate(tomllib.loads(text))
+
+
+def test_a_file_gets_plain_numbers_and_the_customers_words_as_they_are():
+    with customers_language("de"):
+        assert filled_in("{dx:.6f} mm", {"dx": -1.25}) == "-1.250000 mm"
+    assert filled_in("{title}", {"title": "fit at \u221240 °C"}) == "fit at \u221240 °C"
+    assert filled_in("{1}", {}, ["{2}"]) == "{2}"
 
 
 def test_a_blank_that_an_effect_reads_is_there_in_its_box():

@@ -10,7 +10,8 @@ import textwrap
 import pytest
 from hypothesis import given, settings, strategies as st
 
-from capcheck.answers import Answering, State, asked_now, read_filled_text, settle_answers
+from capcheck.answers import Answering, State, alignment, asked_now, filled_text, read_filled_text, settle_answers
+from capcheck.answers.alignment import differences
 from capcheck.lexicon import customers_language
 from capcheck.report import customers_languages, load_format
 
@@ -133,3 +134,64 @@ def test_the_end_of_an_address_is_no_code(demo, tmp_path):
 
 def test_a_text_without_codes_is_no_such_list(demo, tmp_path):
     assert read(tmp_path, "yes to all of it, please go ahead\n", demo) is None
+
+
+def words_apart(was, now):
+    """What is not the same, joined, as the library's own comparison gives it for few words."""
+    return [(a, b, c, d) for same, (a, b, c, d) in differences(was, now) if not same]
+
+
+@given(
+    was=st.lists(st.sampled_from("abcdefgh_"), max_size=30),
+    now=st.lists(st.sampled_from("abcdefghxyz_"), max_size=30),
+)
+def test_the_stretches_are_both_texts_in_their_order(was, now):
+    sent, back = 0, 0
+    for same, (a, b, c, d) in differences(was, now):
+        assert (a, c) == (sent, back)
+        assert not same or was[a:b] == now[c:d]
+        sent, back = b, d
+    assert (sent, back) == (len(was), len(now))
+
+
+@given(
+    was=st.lists(st.integers(0, 9), max_size=30), more=st.lists(st.tuples(st.integers(0, 30), st.just(-1)), max_size=5)
+)
+def test_words_of_no_list_are_all_that_was_written_beside_it(was, more):
+    now = list(was)
+    for at, word in sorted(more, reverse=True):
+        now.insert(at, word)
+    found = [word for a, b, c, d in words_apart(was, now) for word in now[c:d]]
+    assert found == [-1] * len(more)
+    assert all(a == b for a, b, _, _ in words_apart(was, now))
+
+
+def test_what_is_compared_word_by_word_is_bounded_whatever_comes_back(monkeypatch):
+    compared = []
+    matcher = alignment.SequenceMatcher
+
+    def counted(_, one, other, *, autojunk):
+        compared.append(len(one) * len(other))
+        return matcher(None, one, other, autojunk=autojunk)
+
+    monkeypatch.setattr(alignment, "SequenceMatcher", counted)
+    rows = [word for n in range(500) for word in ("-", f"P{n}", "[", f"body-size:{n:05x}", "]")]
+    back = [word for n in range(500) for word in (*rows[5 * n : 5 * n + 5], "about", "2", "mm", "-")]
+    assert [back[c:d] for *_, c, d in words_apart(rows, back)] == [["about", "2", "mm", "-"]] * 500
+    for hostile in (["a", "b"] * 5_000, ["-", "[", "]"] * 20_000, rows[::-1], rows + ["-"] * 50_000):
+        list(differences(rows, hostile))
+        list(differences(hostile, rows))
+    assert sum(compared) < 1_000_000
+    assert max(compared) <= 40_000
+
+
+def test_each_question_is_looked_for_once_in_what_came_back(monkeypatch):
+    lines = [f"- P{n} `body-size:{n:05x}/{n:010x}`" for n in range(200)]
+    sent = filled_text._Block(1, ["1. How large are they?", *lines])
+    back = filled_text._Block(1, ["1. How large are they?", *(f"{line} 2 mm" for line in lines)])
+    searched = []
+    codes = filled_text._codes
+    monkeypatch.setattr(filled_text, "_codes", lambda text: searched.append(len(text)) or codes(text))
+    answers, _ = filled_text._beside(back, sent)
+    assert answers == {f"body-size:{n:05x}": "2 mm" for n in range(200)}
+    assert sum(searched) < 4 * len(back.text)

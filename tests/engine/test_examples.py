@@ -79,7 +79,7 @@ def test_a_wrong_example_shows_facts_limits_expected_and_actual(tmp_path: Path) 
 def test_a_limit_that_can_move_a_step_unnoticed_is_a_fault(tmp_path: Path) -> None:
     found = faults(tmp_path, ('"12 mm"', "pass"), ('"20 mm"', "warn"), UNKNOWN)
     assert len(found) == 1
-    assert "no example notices when most is 13 mm" in found[0]
+    assert found[0].startswith(f"low-parts-only ({tmp_path / 'r.toml'}:2): no example notices when most is 13 mm")
 
 
 @pytest.mark.parametrize(("sign", "inside", "outside"), [("<=", "11.5 mm", "12.5 mm"), ("<", "11.5 mm", "12.5 mm")])

@@ -12,10 +12,11 @@ import numpy as np
 import pytest
 from hypothesis import given, strategies as st
 
+from capcheck.engine import definitions
 from capcheck.engine.collect import load_rules
 from capcheck.engine.examples import faults_of, run_examples
 from capcheck.engine.expression import read_expression
-from capcheck.engine.limit_tables import fits
+from capcheck.engine.limit_tables import RowsByKey, fits
 from capcheck.engine.named_lengths import with_derived
 from capcheck.engine.text_tests import PatternError, matcher
 from capcheck.engine.wording import as_python, spelled
@@ -23,6 +24,7 @@ from capcheck.facts import FACTS, Catalogue
 from capcheck.facts.columns import Numbers, Texts, Truths
 from capcheck.values.errors import InputError
 from capcheck.values.interval import Interval
+from capcheck.values.toml import line_of
 
 SHARED = """\
 [constants]
@@ -138,6 +140,8 @@ def told(tmp_path):
         ("part.height between '1 mm' and '2 mm'", "write '1 mm' <= part.height <= '2 mm'"),
         ("part.height and part.located", "expected; compare it with something, such as <= limits.most"),
         ("part.value", "compare it with something, such as == 'text'"),
+        ("any(part, where part.pins > 2)", "any asks a condition of its members; write it like any(part.height"),
+        ("sum(part) < 3", "sum takes a number of its members; write it like sum(part.mass"),
         ("sum(part.located) < 3", "how often it holds is count(part, where …)"),
         ("head.max_part_height >= part.height", 'one on "part on head" sees it'),
         ("1 < 2", "names no fact"),
@@ -320,6 +324,46 @@ def test_a_choice_of_characters_holds_of_each_that_is_written(pattern, holds, fa
 def test_any_pattern_is_read_or_refused_and_never_raises_anything_else(pattern, text):
     with suppress(PatternError):
         matcher(pattern)(text)
+
+
+KEYS = st.text(alphabet="aB-*", max_size=5).filter(bool)
+
+
+@given(
+    rows=st.lists(st.tuples(KEYS, KEYS), max_size=8),
+    texts=st.tuples(*[st.text(alphabet="abB-", max_size=6)] * 2),
+)
+def test_the_rows_that_are_looked_at_are_all_that_fit(rows, texts):
+    facts = ("part.part_number", "part.value")
+    by_key = RowsByKey(facts)
+    for number, keys in enumerate(rows):
+        by_key.add(number, keys)
+    fitting = [n for n, keys in enumerate(rows) if all(map(fits, keys, texts, facts))]
+    found = by_key.that_may_fit(texts)
+    assert found == sorted(found)
+    assert set(fitting) <= set(found)
+
+
+@pytest.mark.parametrize("form", ["[tables]\na = [\n{}]\n", "[tables]\na = {{ rows = [{}] }}\n", "{}", "csv"])
+def test_a_table_of_limits_is_read_row_by_row_and_not_against_all_others(tmp_path, monkeypatch, form):
+    compared, looked_for = [], []
+    monkeypatch.setattr(definitions, "fits", lambda *keys: compared.append(keys) or fits(*keys))
+    monkeypatch.setattr(definitions, "line_of", lambda *keys: looked_for.append(keys) or line_of(*keys))
+    names = [f"P{n:03}x*" for n in range(300)]
+    path = tmp_path / "own.toml"
+    row, head = '{{ "part.part_number" = "{}", m = "1 mm" }},', form
+    if form == "{}":
+        row = '[[tables.a]]\n"part.part_number" = "{}"\nm = "1 mm"\n'
+    elif form == "csv":
+        (tmp_path / "a.csv").write_text("part.part_number,m\n" + "".join(f"{name},1 mm\n" for name in names))
+        head = '[tables]\na = {{ file = "a.csv" }}\n'
+    between = "\n" if form.startswith("[tables]\na = [") else ""
+    path.write_text(
+        head.format("".join(row.format(name) + between for name in names)) + rule("part.height <= tables.a.m")
+    )
+    (read,) = load_rules([path], FACTS)
+    assert len(read.require.right.table.rows) == len(names)
+    assert len(compared) + len(looked_for) < len(names) / 10
 
 
 @given(st.text("ab-*", min_size=1, max_size=8), st.text("ab-", max_size=8))

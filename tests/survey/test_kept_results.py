@@ -8,7 +8,11 @@ import os
 import pytest
 from msgspec import Struct
 
+from capcheck.checking import Libraries, Prepared
+from capcheck.shop import Settings
 from capcheck.survey.kept_results import Results
+
+SHOP = Prepared(Settings(), None, [], Libraries([]))
 
 
 class Sum(Struct):
@@ -22,14 +26,14 @@ def kept(tmp_path):
     board.mkdir()
     (board / "placements.csv").write_text("Ref,X,Y\nR1,1,1\n")
     results = Results(tmp_path / "kept", lambda _: b"a line")
-    results.of(board, Sum, lambda _: Sum(1))
+    results.of(board, SHOP, Sum, lambda *_: Sum(1))
     (file,) = (tmp_path / "kept").iterdir()
     return results, board, file
 
 
 def again(kept):
     results, board, _ = kept
-    return results.of(board, Sum, lambda _: Sum(2)).total
+    return results.of(board, SHOP, Sum, lambda *_: Sum(2)).total
 
 
 def test_a_result_is_kept(kept):

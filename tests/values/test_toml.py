@@ -125,3 +125,14 @@ def test_a_wrong_value_or_key_is_told_what_the_field_is(tmp_path):
 def test_a_missing_key_is_told_what_it_is(tmp_path):
     found = problems_of_machine("", tmp_path)
     assert found["maker"].remedy == "add it; maker is: who built it"
+
+
+def test_a_key_of_a_table_below_another_is_found_in_its_own():
+    text = '[[rule]]\nid = "a"\n[[rule.example]]\nfacts = 1\n[[rule.example]]\nfacts = 2\n'
+    text += '[[rule]]\nid = "b"\n[rule.limits]\nmost = 1\n[[rule.example]]\nfacts = 3\n'
+    places = {(0, 0): 4, (0, 1): 6, (1, 0): 12}
+    for (rule, example), line in places.items():
+        assert line_of(text, ("rule", rule, "example", example, "facts")) == line
+        assert line_of(text, ("rule", rule, "example", example, "missing")) == line - 1
+    assert line_of(text, ("rule", 1, "limits", "most")) == 10
+    assert line_of(text, ("rule", 0, "limits", "most")) == 1

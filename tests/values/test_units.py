@@ -252,3 +252,15 @@ def test_a_whole_number_that_no_float_holds_is_refused_in_words():
     for share in (10**400, -(10**400)):
         with pytest.raises(ValidationError, match="finite"):
             Share(share=share)
+
+
+@pytest.mark.parametrize("text", ["51/hour", "1.51/hour", "1e31/hour"])
+def test_no_digit_of_a_number_is_taken_for_the_one_of_a_unit(text):
+    with pytest.raises(UnitError, match="is not a number with a unit"):
+        read_quantity(text, RATE)
+
+
+def test_a_text_that_is_no_quantity_is_shown_by_its_beginning():
+    with pytest.raises(UnitError) as caught:
+        read_quantity("x" * 10_000, LENGTH)
+    assert len(str(caught.value)) < 200

@@ -16,7 +16,7 @@ from capcheck.packages.names.part_numbers import names_given
 from capcheck.packages.tables import families, size_table
 from capcheck.values import pattern
 
-_WORD_AND_REST: Final = pattern(r"([A-Za-z]+)(.*)")
+_WORD_AND_REST: Final = pattern(r"([A-Za-z]++)(.*+)")
 _PINS_AND_SIDES: Final = pattern(r"[-_ ]?\d{1,4}( [\d.]+(x[\d.]+)?( mm)?)?|")
 _FEW_PINS: Final = pattern(r"-?\d")
 _LAND_PATTERN: Final = pattern(r"([A-Za-z]+)\d{3}")
