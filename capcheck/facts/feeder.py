@@ -12,7 +12,7 @@ from capcheck.facts.head import heads_of
 from capcheck.facts.part import part_label, type_of_part
 from capcheck.machines import Feeders, Line, MachineProfile, has_feeder, slots_of_tape
 from capcheck.model import Board, Body, Codes
-from capcheck.values import NUMBER, UNKNOWN_SIZE, Interval
+from capcheck.values import NUMBER, UNKNOWN_SIZE, Interval, total
 
 facts = Catalogue()
 
@@ -85,7 +85,7 @@ def _needed(session: Session, line: Line, able: Codes | None) -> Numbers:
     # Part numbers of one footprint share their body.
     each = {key: _slots_on_any(body, line) for key, body in {id(body): body for body in bodies}.items()}
     takes = [each[id(body)] for body in bodies]
-    return Numbers.of([Interval(sum((t.low for t in takes), 0.0), sum((t.high for t in takes), 0.0))])
+    return Numbers.of([total(takes)])
 
 
 def _slots_on_any(body: Body, line: Line) -> Interval:

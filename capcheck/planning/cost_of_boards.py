@@ -19,7 +19,7 @@ from capcheck.machines import Line
 from capcheck.planning.benches import by_hand
 from capcheck.planning.plan_data import BoardCost, CostTerm, Plan, SetUpWork
 from capcheck.shop import Costs, within
-from capcheck.values import UNKNOWN_SIZE, Interval
+from capcheck.values import UNKNOWN_SIZE, Interval, total
 
 _NOTHING: Final = Interval.exactly(0.0)
 _ONE: Final = Interval.exactly(1.0)
@@ -97,11 +97,6 @@ def quotient(over: Interval, under: Interval) -> Interval:
     low = 0.0 if math.isinf(under.high) or over.low == 0 else over.low / under.high if under.high else math.inf
     high = 0.0 if over.high == 0 else over.high / under.low if under.low else math.inf
     return Interval(min(low, high), high)
-
-
-def total(terms: Sequence[Interval]) -> Interval:
-    """Return the sum of intervals."""
-    return Interval(sum(t.low for t in terms), sum(t.high for t in terms))
 
 
 def _run(found: Plan, name: str, passes: Sequence[int]) -> _Run:

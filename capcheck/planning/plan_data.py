@@ -15,7 +15,7 @@ from capcheck.planning.part_accuracy import Placing
 from capcheck.planning.search import Feeders, Status
 from capcheck.planning.stations_of_line import Strictness
 from capcheck.planning.times import BoardFigures, Floor, MachineTime, Occupied, PassFigures, place_name
-from capcheck.values import Interval
+from capcheck.values import Interval, total
 
 Verdict = Literal["pass", "warn", "fail", "unanswered"]
 
@@ -247,7 +247,7 @@ class BoardCost(Struct, frozen=True):
         """What a board costs, good or not; None where no rate is stated."""
         if not self.terms:
             return None
-        return Interval(sum(t.amount.low for t in self.terms), sum(t.amount.high for t in self.terms))
+        return total(t.amount for t in self.terms)
 
     @property
     def total(self) -> Interval | None:
@@ -286,6 +286,8 @@ class Plan(Struct, frozen=True):
     """What people place at the line's benches, by board."""
     costs: tuple[BoardCost, ...] = ()
     """What each board costs, where the shop states rates."""
+    hours_per_year: float | None = None
+    """Scheduled hours, where they were given."""
 
     @property
     def verdict(self) -> Verdict:
