@@ -19,6 +19,7 @@ from capcheck.planning.accepted_parts import without_accepted
 from capcheck.planning.benches import with_benches
 from capcheck.planning.cost_of_boards import with_costs
 from capcheck.planning.plan_data import Plan
+from capcheck.planning.set_up_hours import with_set_up_hours
 
 _PASSAGE: Final = frozenset({"board on machine", "side on machine", "part on machine", "fiducial on machine"})
 """Subjects of the rules that ask whether a board passes through a machine."""
@@ -46,7 +47,7 @@ def judged(found: Plan, reports: Sequence[Report], machines: Sequence[str] | Non
     warns makes it ``warn`` at least.
     """
     names = found.machines if machines is None else machines
-    found = with_costs(with_benches(without_accepted(found, reports), reports), reports)
+    found = with_set_up_hours(with_costs(with_benches(without_accepted(found, reports), reports), reports))
     stopped = [say("planning.board stopped", why=why) for why in stops(reports, names)]
     stopped += [say("planning.line insufficient", why=why) for why in _line(reports, _fails)]
     stopped += [

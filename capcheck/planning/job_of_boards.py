@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from itertools import chain, count
 
 import numpy as np
 from msgspec import Struct, field
@@ -157,11 +158,11 @@ def _on_side(board: Board, taker: TypeTakers, side: Side) -> list[str]:
 
 
 def _name(board: Board, index: int, taken: Mapping[str, _Part]) -> str:
-    """Return the part's number; one number on two different bodies is told apart by the footprint."""
-    name = part_label(board, index)
-    if name in taken and taken[name].body != board.bodies[index]:
-        return f"{name} ({board.types[index].footprint or board.types[index].bom_package or 'another body'})"
-    return name
+    """Return the part's number; one number on several bodies is told apart by the footprint, then by counting."""
+    number, kind, body = part_label(board, index), board.types[index], board.bodies[index]
+    apart = kind.footprint or kind.bom_package or "another body"
+    names = chain([number, f"{number} ({apart})"], (f"{number} ({apart}, {k})" for k in count(2)))
+    return next(name for name in names if name not in taken or taken[name].body.figures == body.figures)
 
 
 def _number(report: Report, fact: str) -> Interval:

@@ -141,8 +141,28 @@ class Changeover(Struct, frozen=True):
     into: tuple[tuple[str, str], ...]
 
 
+class YearlySetUps(Struct, frozen=True):
+    """How often the line is set up for a board in a year, and the seconds that it stands each time."""
+
+    board: str
+    batches: Interval
+    seconds: Interval
+
+    @property
+    def hours(self) -> Interval:
+        """Hours of a year in which the line stands for the board's set-ups."""
+        return Interval(self.batches.low * self.seconds.low / 3600, _times(self.batches.high, self.seconds.high) / 3600)
+
+
+def _times(number: float, each: float) -> float:
+    return number * each if number and each else 0.0
+
+
 class Demand(Struct, frozen=True):
-    """Demand against scheduled hours, as the numbers of the sum: hours, boards a year, uptime, seconds per board."""
+    """Demand against scheduled hours, as the numbers of the sum: hours, boards a year, uptime, seconds per board.
+
+    *set_ups* are those of the boards of which the shop states what they take; of others none is counted.
+    """
 
     hours_per_year: float
     passes_per_year: float
@@ -150,11 +170,19 @@ class Demand(Struct, frozen=True):
     takt: float
     needed_hours: Interval
     """Running hours that a year's boards need."""
+    set_ups: tuple[YearlySetUps, ...] = ()
+
+    @property
+    def set_up_hours(self) -> Interval:
+        """Scheduled hours in which the line stands for set-ups."""
+        return total(one.hours for one in self.set_ups)
 
     @property
     def there_hours(self) -> Interval:
-        """Running hours there are: scheduled hours times uptime, where it is stated."""
-        return (self.uptime or Interval.exactly(1.0)).scaled(self.hours_per_year)
+        """Running hours there are: scheduled hours without those of set-ups, times uptime where it is stated."""
+        share, stands = self.uptime or Interval.exactly(1.0), self.set_up_hours
+        least, most = (max(0.0, self.hours_per_year - end) for end in (stands.high, stands.low))
+        return Interval(least * share.low, most * share.high)
 
     @property
     def is_met(self) -> bool | None:

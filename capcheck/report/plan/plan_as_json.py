@@ -182,6 +182,11 @@ def _demand(demand: Demand | None) -> dict[str, object] | None:
         "takt_s": demand.takt,
         "running_hours_needed": demand.needed_hours,
         "running_hours_there": demand.there_hours,
+        "set_up_hours": demand.set_up_hours if demand.set_ups else None,
+        "set_ups": [
+            {"board": one.board, "batches": one.batches, "seconds": one.seconds, "hours": one.hours}
+            for one in demand.set_ups
+        ],
         "met": demand.is_met,
     }
 

@@ -9,7 +9,7 @@ from typing import Final
 from capcheck.lexicon import cautions, cautions_in_short, sentence
 from capcheck.planning import Change, Feeder, Occupied, PassFigures, Plan, SetUp, Shortage
 from capcheck.report.plan.costs_and_work import bottleneck_lines, cost_lines, owned_lines, refill_lines
-from capcheck.report.plan.spans import bench_lines, count, numbered, reasons, some, span, what, why_lines
+from capcheck.report.plan.spans import bench_lines, count, ends, numbered, reasons, some, span, what, why_lines
 from capcheck.report.plan.summary import cycle, slots, summary, tray_places, verdict_word
 from capcheck.report.plan.sums_of_seconds import accuracy_lines, machine_sum
 from capcheck.report.styled_lines import WIDTH_WHEN_PIPED, wrapped
@@ -191,6 +191,9 @@ def _line_figures(plan: Plan) -> Iterator[str]:
             f"Takt: {demand.hours_per_year:g} h × 3600 s × {share} / {demand.passes_per_year:g} passes a year "
             f"= {demand.takt:.2f} s"
         )
+        for one in demand.set_ups:
+            each = f"{ends(one.batches, 1)} batches × {ends(one.seconds, 0)} s / 3600"
+            yield f"Set-ups of {one.board} a year: {each} = {span(one.hours, 'h')} in which the line stands"
         yield f"Running hours a year: {span(demand.needed_hours, 'h')} needed, {span(demand.there_hours, 'h')} there"
 
 
