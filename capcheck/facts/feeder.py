@@ -18,11 +18,15 @@ facts = Catalogue()
 
 
 def bodies_by_label(session: Session, board: Board) -> list[tuple[tuple[int, ...], Body]]:
-    """Return a body for each part number that the heads are to place, on either side, with all types that go by it."""
-    found: dict[str, tuple[list[int], Body]] = {}
+    """Return a body for each part number that the heads are to place, on either side, with all types that go by it.
+
+    One number on several bodies needs a feeder for each, as in a plan.
+    """
+    found: dict[tuple[str, tuple[object, ...]], tuple[list[int], Body]] = {}
     for index in sorted(set(session.shared(type_of_part).tolist())):
         if index >= 0 and board.bodies[index].mounting not in {"through hole", "none"}:
-            found.setdefault(part_label(board, index), ([], board.bodies[index]))[0].append(index)
+            body = board.bodies[index]
+            found.setdefault((part_label(board, index), body.figures), ([], body))[0].append(index)
     return [(tuple(indices), body) for indices, body in found.values()]
 
 

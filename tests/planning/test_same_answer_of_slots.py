@@ -86,6 +86,19 @@ def test_what_is_left_to_hands_takes_no_slot(make_board, make_line):
     assert {f.rule for f in found.findings} == {"part-height"}
 
 
+def test_one_number_on_two_tapes_takes_two_feeders(make_board, make_line):
+    rows = [f"R{k},{5 + 9 * k},10,0,top,R{k},LAND OF OUR OWN" for k in range(3)]
+    bom = ["Ref,Qty,Part number,Length [mm],Width [mm],Height [mm],Tape width"]
+    bom += [f"R{k},1,PN-1,1.6,0.8,1,{tape}" for k, tape in enumerate((8, 12, 8))]
+    folder = make_board(rows, bom=bom, toml='[mounting]\n"*" = "surface"\n')
+    choice = Choice(select=list(ASKED))
+    for slots, verdict in ((2, "pass"), (1, "fail")):
+        line = make_line(machine("A", slots))
+        report = check(folder, line=line, choice=choice)
+        planned = plan([folder], line, shop=prepare(Settings(choice=choice), None)).plan
+        assert [report.verdict, planned.verdict] == [verdict] * 2, slots
+
+
 def test_they_agree_at_random(answers):
     for seed in range(14):
         rng = np.random.default_rng(seed)
