@@ -17,6 +17,7 @@ from msgspec.structs import replace
 from capcheck.checking import Report
 from capcheck.machines import Line
 from capcheck.planning.benches import by_hand
+from capcheck.planning.kept_slots import put_on
 from capcheck.planning.plan_data import BoardCost, CostTerm, Plan, SetUpWork
 from capcheck.shop import Costs, within
 from capcheck.values import UNKNOWN_SIZE, Interval, total
@@ -172,8 +173,7 @@ def _moved(found: Plan, number: int, passes: Sequence[int]) -> Interval:
     if len(boards) == 1:
         into = found.changeovers[number - 1].into if number else set_up.feeders
         return Interval.exactly(len(into))
-    before = {(f.where, f.part) for f in found.set_ups[number - 1].feeders}
-    least = len({(f.where, f.part) for f in set_up.feeders} - before)
+    least = len(put_on(found.set_ups[number - 1], set_up))
     return Interval(min(least, used), used)
 
 

@@ -12,7 +12,7 @@ from capcheck.engine import Take
 from capcheck.model import Said
 from capcheck.planning.job import Job
 from capcheck.planning.part_accuracy import Placing
-from capcheck.planning.search import Feeders, Status
+from capcheck.planning.search import Feeders, SetUpOrder, Status
 from capcheck.planning.stations_of_line import Strictness
 from capcheck.planning.times import BoardFigures, Floor, MachineTime, Occupied, PassFigures, place_name
 from capcheck.values import Interval, total
@@ -316,6 +316,8 @@ class Plan(Struct, frozen=True):
     """What each board costs, where the shop states rates."""
     hours_per_year: float | None = None
     """Scheduled hours, where they were given."""
+    order: SetUpOrder | None = None
+    """How the set-ups follow each other, by their numbers as they were given: the plan lists them so."""
 
     @property
     def verdict(self) -> Verdict:

@@ -11,18 +11,12 @@ from capcheck.model import Said, say
 from capcheck.planning.accuracy import CPK_CAPABLE, Missing
 from capcheck.planning.assignment import Task
 from capcheck.planning.job import Job
+from capcheck.planning.kept_slots import changeover, in_order
 from capcheck.planning.part_accuracy import Placing, placings
-from capcheck.planning.plan_data import Changeover, Demand, Plan, SetUp, Shortage
+from capcheck.planning.plan_data import Demand, Plan, SetUp, Shortage
 from capcheck.planning.stations_of_line import line_heads
 from capcheck.planning.times import floor_of, takt, uptime
 from capcheck.values import UNKNOWN_SIZE, Interval, total
-
-
-def _changeover(before: SetUp, after: SetUp) -> Changeover:
-    """Return the feeders to take out and to bring in from one set-up to another."""
-    old = {(f.where, f.part) for f in before.feeders}
-    new = {(f.where, f.part) for f in after.feeders}
-    return Changeover(before.name, after.name, tuple(sorted(old - new)), tuple(sorted(new - old)))
 
 
 def takt_of(task: Task) -> float | None:
@@ -79,6 +73,7 @@ def _against_hours(task: Task, set_ups: Sequence[SetUp], demand: Demand | None) 
 def finished(task: Task, set_ups: Sequence[SetUp], shortage: Shortage | None) -> Plan:
     """Return the plan of set-ups, with what stands against a pass and what could not be worked out."""
     job, line = task.job, task.line
+    set_ups, order = in_order(set_ups, line)
     demand, floor = _demand(task, set_ups), floor_of(line)
     used = {(f.machine, head, f.part) for s in set_ups for f in s.feeders for head in f.heads}
     accuracy = placings(job, line, task.can, used)
@@ -109,9 +104,10 @@ def finished(task: Task, set_ups: Sequence[SetUp], shortage: Shortage | None) ->
         machines=tuple(m.name for m in line.machines),
         failed=tuple(failed),
         warned=tuple(warned),
-        set_ups=tuple(set_ups),
+        set_ups=set_ups,
+        order=order,
         shortage=shortage,
-        changeovers=tuple(_changeover(a, b) for a, b in pairwise(set_ups)),
+        changeovers=tuple(changeover(a, b) for a, b in pairwise(set_ups)),
         floor=floor,
         uptime=uptime(line.machines),
         demand=demand,

@@ -9,7 +9,18 @@ from typing import Final
 from capcheck.lexicon import cautions, cautions_in_short, sentence
 from capcheck.planning import Change, Feeder, Occupied, PassFigures, Plan, SetUp, Shortage
 from capcheck.report.plan.costs_and_work import bottleneck_lines, cost_lines, owned_lines, refill_lines
-from capcheck.report.plan.spans import bench_lines, count, ends, numbered, reasons, some, span, what, why_lines
+from capcheck.report.plan.spans import (
+    bench_lines,
+    count,
+    ends,
+    numbered,
+    order_lines,
+    reasons,
+    some,
+    span,
+    what,
+    why_lines,
+)
 from capcheck.report.plan.summary import cycle, slots, summary, tray_places, verdict_word
 from capcheck.report.plan.sums_of_seconds import accuracy_lines, machine_sum
 from capcheck.report.styled_lines import WIDTH_WHEN_PIPED, wrapped
@@ -259,7 +270,7 @@ def plan_text(
     for c in plan.changeovers:
         sides = f"{sentence(c.before)} to {sentence(c.after)}"
         lines.append(f"Changeover {sides}: {len(c.out)} feeders out, {len(c.into)} in")
-    lines += ["", *bench_lines(plan), *_line_figures(plan)]
+    lines += [*order_lines(plan), "", *bench_lines(plan), *_line_figures(plan)]
     lines += ["", *(line for cost in plan.costs for line in cost_lines(cost))]
     lines += ["", *refill_lines(plan), *owned_lines(plan), *bottleneck_lines(plan), ""]
     lines += accuracy_lines(plan.placings)
