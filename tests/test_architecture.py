@@ -112,6 +112,7 @@ FLOORS = {
         "set_ups",
         "kept_slots",
         "verdict",
+        "grouping",
         "planner",
         "candidate_changes",
         "what_if",

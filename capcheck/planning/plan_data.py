@@ -24,7 +24,8 @@ class PlanSettings(Struct, frozen=True):
     """What a plan is asked for.
 
     *split* allows a part number on several machines, a feeder on each. *set_up* is ``common`` (one for all passes),
-    ``each`` (one for each pass) or ``auto`` (common if it fits). *hours_per_year* are the scheduled hours that demand
+    ``each`` (one for each pass) or ``auto`` (common if it fits, else as few as
+    are found). *hours_per_year* are the scheduled hours that demand
     is set against. *time_limit* (seconds for all searches together) and *gap* (share) end the search. *thorough* looks
     for the fewest feeders that keep the cycle, else only those are saved that can simply be taken away.
     """
