@@ -13,7 +13,7 @@ from capcheck.geometry import bare_mass, board_area
 from capcheck.intake import Package
 from capcheck.lexicon import sentence
 from capcheck.model import UNKNOWN_MEASURE, Basis, Board, BoardSize, Body, Measure, Note, Outline, say, stepping
-from capcheck.values import UNKNOWN_SIZE, Interval, Place
+from capcheck.values import UNKNOWN_SIZE, Interval, Place, total
 
 if TYPE_CHECKING:
     from capcheck.model import PanelSource
@@ -121,4 +121,4 @@ def _mass_of_parts(package: Package | Board, bodies: Sequence[Body]) -> Interval
     placements = package.placements
     types = placements.part_type[placements.is_part]
     known = [bodies[t].mass for t in types.tolist() if t >= 0]
-    return Interval(sum(mass.low for mass in known), sum(mass.high for mass in known))
+    return total(known)

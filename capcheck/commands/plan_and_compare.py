@@ -60,7 +60,7 @@ def _common(parser: argparse.ArgumentParser) -> None:
         "--set-up",
         choices=("auto", "common", "each"),
         default="auto",
-        help="one set-up for all sides and boards, or each",
+        help="one set-up for all sides and boards, or each; auto: as few as fit",
     )
     parser.add_argument(
         "--hours-per-year", type=positive, metavar="H", help="scheduled hours, to set against the demand"

@@ -6,16 +6,14 @@ import math
 from collections.abc import Sequence
 from functools import partial
 
-import numpy as np
-
 from capcheck.facts.catalogue import Catalogue, Session
 from capcheck.facts.columns import Numbers, Truths
-from capcheck.facts.feeder import bodies_by_label, slots_of
+from capcheck.facts.feeder import able_by_label, bodies_by_label, slots_of
 from capcheck.facts.head import heads_of
 from capcheck.facts.machine import any_of
 from capcheck.facts.part import type_of_part
 from capcheck.machines import BankPlaces, Line, MachineProfile, Room, fewest_without_place, packing_of_body, places_of
-from capcheck.model import Board, Body, Codes, Ints
+from capcheck.model import Board, Body, Codes
 from capcheck.values import NUMBER, Interval
 
 facts = Catalogue()
@@ -52,12 +50,12 @@ def _takes(session: Session, board: Board, line: Line) -> list[Truths]:
     return columns
 
 
-@facts.number("line.feeders_without_bank", NUMBER, "part numbers on tape or in sticks for which no bank has slots left")
+@facts.number("line.feeders_without_bank", NUMBER, "part numbers on tape or in sticks without slots within reach")
 def _feeders_left(session: Session, line: Line, able: Codes | None) -> Numbers:
     return Numbers.of([_without_place(session, line, able, trays=False)])
 
 
-@facts.number("line.types_without_bank", NUMBER, "part numbers for which no bank has slots or a tray place left")
+@facts.number("line.types_without_bank", NUMBER, "part numbers without slots or a tray place within reach")
 def _types_left(session: Session, line: Line, able: Codes | None) -> Numbers:
     return Numbers.of([_without_place(session, line, able, trays=True)])
 
@@ -70,7 +68,7 @@ def _without_place(session: Session, line: Line, able: Codes | None, *, trays: b
     if able is None:
         return Interval(0.0, math.inf)
     bodies, places = session.shared(bodies_by_label), places_of_line(line)
-    state = _by_label(session.shared(type_of_part), able, bodies)
+    state = able_by_label(session, able)
     bounds = []
     for proved in (False, True):
         feeders: list[dict[int, float]] = []
@@ -85,11 +83,6 @@ def _without_place(session: Session, line: Line, able: Codes | None, *, trays: b
         rooms = [_room(at, proved=proved) for _, at, _ in places]
         bounds.append(fewest_without_place(feeders, in_trays if trays else [], rooms))
     return Interval(bounds[0].low, max(bounds[0].high, bounds[1].high))
-
-
-def _by_label(types: Ints, able: Codes, bodies: Sequence[tuple[tuple[int, ...], Body]]) -> list[Codes]:
-    """Return each part number's answer of every head: the worst of all that goes by it."""
-    return [able[:, np.isin(types, indices)].min(axis=1, initial=1) for indices, _ in bodies]
 
 
 def _slots_by_place(

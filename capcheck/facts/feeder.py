@@ -11,24 +11,45 @@ from capcheck.facts.columns import Numbers, Truths
 from capcheck.facts.head import heads_of
 from capcheck.facts.part import part_label, type_of_part
 from capcheck.machines import Feeders, Line, MachineProfile, has_feeder, slots_of_tape
-from capcheck.model import Board, Body
-from capcheck.values import NUMBER, UNKNOWN_SIZE, Interval
+from capcheck.model import Board, Body, Codes
+from capcheck.values import NUMBER, UNKNOWN_SIZE, Interval, total
 
 facts = Catalogue()
 
 
 def bodies_by_label(session: Session, board: Board) -> list[tuple[tuple[int, ...], Body]]:
-    """Return a body for each part number that the heads are to place, on either side, with all types that go by it."""
-    found: dict[str, tuple[list[int], Body]] = {}
+    """Return a body for each part number that the heads are to place, on either side, with all types that go by it.
+
+    One number on several bodies needs a feeder for each, as in a plan.
+    """
+    found: dict[tuple[str, tuple[object, ...]], tuple[list[int], Body]] = {}
     for index in sorted(set(session.shared(type_of_part).tolist())):
         if index >= 0 and board.bodies[index].mounting not in {"through hole", "none"}:
-            found.setdefault(part_label(board, index), ([], board.bodies[index]))[0].append(index)
+            body = board.bodies[index]
+            found.setdefault((part_label(board, index), body.figures), ([], body))[0].append(index)
     return [(tuple(indices), body) for indices, body in found.values()]
 
 
-def placed_bodies(session: Session) -> list[Body]:
-    """Return a body for each part number that the heads of the line are to place, on either side."""
-    return [body for _, body in session.shared(bodies_by_label)]
+def able_by_label(session: Session, able: Codes) -> list[Codes]:
+    """Return each part number's answer of every head, as :func:`bodies_by_label` lists them.
+
+    It is the worst of all types that go by the number. *able* are the heads' answers by part.
+    """
+    types = session.shared(type_of_part)
+    labels = session.shared(bodies_by_label)
+    return [able[:, np.isin(types, indices)].min(axis=1, initial=1) for indices, _ in labels]
+
+
+def _fed_bodies(session: Session, able: Codes | None) -> list[Body]:
+    """Return a body for each part number that a head may place, on either side; *able* None: nobody asked the heads.
+
+    What no head takes is left to hands, and needs no feeder.
+    """
+    bodies = [body for _, body in session.shared(bodies_by_label)]
+    if able is None or not len(able):
+        return bodies
+    heads = able_by_label(session, able)
+    return [body for body, answers in zip(bodies, heads, strict=True) if (answers >= 0).any()]
 
 
 def slots_of(body: Body, feeders: Feeders) -> Interval:
@@ -63,12 +84,12 @@ def _there(line: Line) -> Numbers:
 @facts.number(
     "line.feeder_slots_needed", NUMBER, "slots that one feeder of every part number takes, on whichever machine"
 )
-def _needed(session: Session, line: Line) -> Numbers:
-    bodies = session.shared(placed_bodies)
+def _needed(session: Session, line: Line, able: Codes | None) -> Numbers:
+    bodies = _fed_bodies(session, able)
     # Part numbers of one footprint share their body.
     each = {key: _slots_on_any(body, line) for key, body in {id(body): body for body in bodies}.items()}
     takes = [each[id(body)] for body in bodies]
-    return Numbers.of([Interval(sum((t.low for t in takes), 0.0), sum((t.high for t in takes), 0.0))])
+    return Numbers.of([total(takes)])
 
 
 def _slots_on_any(body: Body, line: Line) -> Interval:
@@ -94,7 +115,7 @@ def _trays_there(line: Line) -> Numbers:
 
 
 @facts.number("line.tray_part_numbers", NUMBER, "part numbers that come in trays, as far as their bodies tell")
-def _trays_needed(session: Session) -> Numbers:
-    bodies = session.shared(placed_bodies)
+def _trays_needed(session: Session, able: Codes | None) -> Numbers:
+    bodies = _fed_bodies(session, able)
     sure = sum(body.supply == "tray" for body in bodies)
     return Numbers.of([Interval(sure, sure + sum(body.supply is None for body in bodies))])

@@ -298,6 +298,12 @@ class PossibleBody(Struct, frozen=True):
     nominal: tuple[float, float]
 
 
+_ABOUT_BODIES: Final = frozenset(
+    {"body_from", "conflicts", "misfits", "of_records", "disputed", "questions", "may_be", "no_room"}
+)
+"""Fields of a body that tell of its sources."""
+
+
 class Body(Struct, frozen=True):
     """The body of a type of part, each number with its source.
 
@@ -366,6 +372,12 @@ class Body(Struct, frozen=True):
     """The bodies that length and width are the hull of; empty where they are of one."""
     no_room: tuple[Said, ...] = ()
     """Which of these would reach into a neighbour, and are less likely; every limit is judged by the hull."""
+
+    @property
+    def figures(self) -> tuple[object, ...]:
+        """What is known of the body itself, without where it was found: bodies of equal figures are one."""
+        own = (getattr(self, name) for name in self.__struct_fields__ if name not in _ABOUT_BODIES)
+        return tuple((one.value, one.basis) if isinstance(one, Measure) else one for one in own)
 
     def lying(self, *, along_y: bool) -> Body:
         """Return the body with its longer side along its own x at 0 degrees, or along y: *length* is along x."""

@@ -17,45 +17,73 @@ from capcheck.model import Said, say
 from capcheck.planning.plan_data import Plan
 
 _ON_HEADS: Final = "part on head"
-_OF_SLOTS: Final = frozenset({"feeder-slots", "tray-places", "bank-slots", "bank-trays"})
-"""Rules on feeders and trays of the whole line."""
+_OF_SLOTS: Final = frozenset({"feeder-slots", "bank-slots"})
+_OF_TRAYS: Final = frozenset({"tray-places", "bank-trays"})
+"""Rules on feeders and on trays of the whole line; those on trays ask about the slots that a tray unit leaves, too."""
 _OF_FEEDERS: Final = "feeders"
 """The tag of rules on what a part comes in."""
 _SLOTS_OPEN: Final = "planning.slots not proved"
-_OF_PARTS: Final = frozenset(
-    {"planning.cannot be placed", "planning.no place beside trays", "planning.parts not proved"}
-)
-"""Sentences on single parts that checks answer too."""
+_NOT_PROVED: Final = "planning.parts not proved"
+_WITHOUT_PLACE: Final = frozenset({"planning.cannot be placed", "planning.no place beside trays"})
+"""Sentences on parts without a place: who accepts what heads leave open has not said that a slot is not needed."""
 
 
 def without_accepted(found: Plan, reports: Sequence[Report]) -> Plan:
     """Return the plan without what stands against a pass for accepted parts alone; a note tells of them instead."""
     placeable, proved = _accepted(found, reports)
     told = [say("planning.parts accepted", parts=sorted(placeable))] if placeable else []
-    warned: Iterable[Said] = found.warned
     by_head, by_feeder = _undecided(found)
-    if _slots_accepted(reports):
-        proved |= by_feeder - by_head
-        told += [say("planning.slots accepted")]
-        warned = [said for said in warned if said.key != _SLOTS_OPEN]
-    else:
-        proved -= by_feeder - _fed(found, reports)
+    slots = _Slots(found, reports)
+    of_slots = {name for name in by_feeder - by_head if slots.accept_part(name)}
+    open_slots = {said for said in found.warned if said.key == _SLOTS_OPEN and slots.accept_place(said)}
+    told += [say("planning.slots accepted")] if of_slots or open_slots else []
+    proved = (proved - by_feeder) | (proved & by_feeder & (of_slots | _fed(found, reports))) | of_slots
     nowhere = found.shortage.nowhere if found.shortage is not None else ()
     placeable &= {part.part for part in nowhere if part.refused}
     if not told:
         return found
     return replace(
         found,
-        failed=tuple(_rest(found.failed, placeable)),
-        warned=tuple(_rest(warned, proved)),
+        failed=tuple(_rest(found.failed, placeable, proved)),
+        warned=tuple(_rest((said for said in found.warned if said not in open_slots), placeable, proved)),
         notes=(*found.notes, *told),
     )
 
 
-def _slots_accepted(reports: Iterable[Report]) -> bool:
-    """Whether waivers accept all that the checks find of the line's feeders, and there is something."""
-    found = [finding.waived for report in reports for finding in report.findings if finding.rule in _OF_SLOTS]
-    return bool(found) and all(found)
+class _Slots:
+    """For which boards waivers accept what the checks find of the line's slots, and of its tray places.
+
+    A set-up is of several boards: what is accepted of one is open for another.
+    """
+
+    def __init__(self, found: Plan, reports: Iterable[Report]) -> None:
+        self._found, self._slots, self._trays = found, set[str](), set[str]()
+        self._of_part = {name: {board for board, _ in places} for name, places in _places(found).items()}
+        self._supply = {part.name: part.supply for part in found.job.parts}
+        for report in reports:
+            asked = [(f.rule, f.waived) for f in report.findings if f.rule in _OF_SLOTS | _OF_TRAYS]
+            if asked and all(is_waived for _, is_waived in asked):
+                rules, board = {rule for rule, _ in asked}, report.board.name
+                self._slots |= {board} if rules & _OF_SLOTS else set()
+                self._trays |= {board} if rules & _OF_TRAYS else set()
+
+    def accept_part(self, name: str) -> bool:
+        """Whether it is accepted that the feeder or tray of a part is not proved to have a place."""
+        boards = self._of_part.get(name)
+        return bool(boards) and self._accept(boards or set(), trays=self._supply[name] not in {"tape", "stick"})
+
+    def accept_place(self, said: Said) -> bool:
+        """Whether it is accepted that slots and tray places of a machine are not proved to suffice for a set-up."""
+        passes = self._found.job.passes
+        return all(
+            self._accept({passes[p].board for p in one.passes}, trays=o.trays_needed.high > 0)
+            for one in self._found.set_ups
+            for o in one.occupied
+            if one.name == said.values["set_up"] and o.where == said.values["machine"]
+        )
+
+    def _accept(self, boards: set[str], *, trays: bool) -> bool:
+        return boards <= (self._slots | self._trays if trays else self._slots)
 
 
 def _undecided(found: Plan) -> tuple[set[str], set[str]]:
@@ -102,10 +130,14 @@ def _accepted(found: Plan, reports: Iterable[Report]) -> tuple[set[str], set[str
     return placeable, {name for name in placeable if not parts[name] & live}
 
 
-def _rest(said: Iterable[Said], accepted: set[str]) -> Iterable[Said]:
-    """Yield what is said, each statement on parts without those that are accepted."""
+def _rest(said: Iterable[Said], placeable: set[str], proved: set[str]) -> Iterable[Said]:
+    """Yield what is said, each statement on parts without those that are accepted.
+
+    *placeable* are parts that no head takes, *proved* those of which nothing else is open.
+    """
     for one in said:
-        if one.key not in _OF_PARTS:
+        accepted = placeable if one.key in _WITHOUT_PLACE else proved if one.key == _NOT_PROVED else None
+        if accepted is None:
             yield one
             continue
         parts: Sequence[object] = one.values["parts"]  # type: ignore[assignment]  # a list by the sentence's own rule

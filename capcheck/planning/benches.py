@@ -6,7 +6,6 @@ such parts. What is not proved to fit on a machine may come to a bench too: its 
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Iterator, Sequence
 
 from msgspec import Struct
@@ -16,7 +15,7 @@ from capcheck.checking import Report
 from capcheck.machines import Bench, Line
 from capcheck.model import Mounting, Said, say
 from capcheck.planning.plan_data import BenchTime, Plan
-from capcheck.values import Interval
+from capcheck.values import UNKNOWN_SIZE, Interval, total
 
 
 class HandWork(Struct, frozen=True):
@@ -49,7 +48,7 @@ def _times(found: Plan, reports: Sequence[Report], line: Line) -> Iterator[Bench
         name, work = report.board.name, by_hand(found, report)
         for bench in benches:
             mine = [w.placements for w in work if _takes_first(benches, w.kind) is bench]
-            placements = Interval(sum(w.low for w in mine), sum(w.high for w in mine))
+            placements = total(mine)
             if placements.high > 0:
                 yield BenchTime(bench.name, name, placements, bench.seconds, bench.people, cycles.get(name))
 
@@ -107,17 +106,20 @@ def _without_seconds(benches: Sequence[BenchTime]) -> list[Said]:
 
 def _against_demand(found: Plan, benches: Sequence[BenchTime]) -> tuple[list[Said], list[Said]]:
     """Return the benches whose hours are too few for a year's boards, and those of which that is open."""
-    demand = found.demand
-    if demand is None:
+    hours = found.hours_per_year
+    if hours is None:
         return [], []
-    yearly = {one.board: one.per_year or 0.0 for one in found.job.passes}
     failed, warned = [], []
     for name in dict.fromkeys(one.bench for one in benches):
-        mine = [one for one in benches if one.bench == name]
-        low = sum((0.0 if b.seconds is None else b.seconds.low) * yearly.get(b.board, 0.0) for b in mine) / 3600
-        high = sum((math.inf if b.seconds is None else b.seconds.high) * yearly.get(b.board, 0.0) for b in mine) / 3600
-        if low > demand.hours_per_year:
-            failed.append(say("planning.bench too slow", bench=name, needed=low, hours=demand.hours_per_year))
-        elif high > demand.hours_per_year:
+        needed = total(_yearly(found, one) for one in benches if one.bench == name).scaled(1 / 3600)
+        if needed.low > hours:
+            failed.append(say("planning.bench too slow", bench=name, needed=needed.low, hours=hours))
+        elif needed.high > hours:
             warned.append(say("planning.bench demand open", bench=name))
     return failed, warned
+
+
+def _yearly(found: Plan, one: BenchTime) -> Interval:
+    """Return the seconds of a bench for a year's boards: any number where no quantity or no time is stated."""
+    panels = found.job.yearly(one.board)
+    return UNKNOWN_SIZE if panels is None or one.seconds is None else one.seconds.scaled(panels)

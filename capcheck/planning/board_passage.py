@@ -19,6 +19,7 @@ from capcheck.planning.accepted_parts import without_accepted
 from capcheck.planning.benches import with_benches
 from capcheck.planning.cost_of_boards import with_costs
 from capcheck.planning.plan_data import Plan
+from capcheck.planning.set_up_hours import with_set_up_hours
 
 _PASSAGE: Final = frozenset({"board on machine", "side on machine", "part on machine", "fiducial on machine"})
 """Subjects of the rules that ask whether a board passes through a machine."""
@@ -46,12 +47,13 @@ def judged(found: Plan, reports: Sequence[Report], machines: Sequence[str] | Non
     warns makes it ``warn`` at least.
     """
     names = found.machines if machines is None else machines
-    found = with_costs(with_benches(without_accepted(found, reports), reports), reports)
+    found = with_set_up_hours(with_costs(with_benches(without_accepted(found, reports), reports), reports))
     stopped = [say("planning.board stopped", why=why) for why in stops(reports, names)]
     stopped += [say("planning.line insufficient", why=why) for why in _line(reports, _fails)]
     stopped += [
         say("planning.without side", board=r.board.name, refs=refs) for r in reports if (refs := _without_side(r))
     ]
+    unanswered_passages, accepted = _without_input(reports)
     one_way = {report.board.name: _one_way(report, names) for report in reports}
     stopped += [say("planning.board turned", board=board) for board, way in one_way.items() if way is False]
     warned = [
@@ -60,7 +62,7 @@ def judged(found: Plan, reports: Sequence[Report], machines: Sequence[str] | Non
         *_line(reports, _warns),
         *_open_line(reports),
         *(say("planning.board perhaps turned", board=board) for board, way in one_way.items() if way is None),
-        *_without_input(reports),
+        *unanswered_passages,
     ]
     if machines is None:  # else the checks are of a line with more machines, and their verdicts none on this plan
         stopped += [] if stopped or found.failed else _graver(reports, "fail")
@@ -76,7 +78,7 @@ def judged(found: Plan, reports: Sequence[Report], machines: Sequence[str] | Non
             failed=(*stopped, *found.failed),
             warned=(*warned, *found.warned),
             unanswered=tuple(unanswered),
-            notes=(*found.notes, *_by_hand_alone(found, reports)),
+            notes=(*found.notes, *accepted, *_by_hand_alone(found, reports)),
         ),
         reports,
     )
@@ -208,15 +210,22 @@ def _open_line(reports: Iterable[Report]) -> list[Said]:
     return list(dict.fromkeys(found))
 
 
-def _without_input(reports: Iterable[Report]) -> list[Said]:
-    """Return which rules on the passage are not answered at all, for want of a whole input."""
-    out = []
+def _without_input(reports: Iterable[Report]) -> tuple[list[Said], list[Said]]:
+    """Return which rules on the passage are not answered at all, for want of a whole input; then where it is accepted.
+
+    That the input lacks is a finding of the check: who accepts that, accepts that these rules are not answered.
+    """
+    out: tuple[list[Said], list[Said]] = [], []
     for report in reports:
+        accepted = {finding.rule for finding in report.findings if finding.waived} - {
+            finding.rule for finding in report.findings if not finding.waived
+        }
         subjects = {rule.id: rule.subject.name for rule in report.answers.rules}
         for name, rules in report.answers.skipped.items():
             lost = [rule for rule in rules if subjects[rule] in _PASSAGE]
             if lost:
-                out.append(say("planning.passage unanswered", board=report.board.name, input=name, rules=lost))
+                told = say("planning.passage unanswered", board=report.board.name, input=name, rules=lost)
+                out[f"{name}-given" in accepted].append(told)
     return out
 
 

@@ -17,9 +17,10 @@ from msgspec.structs import replace
 from capcheck.checking import Report
 from capcheck.machines import Line
 from capcheck.planning.benches import by_hand
+from capcheck.planning.kept_slots import put_on
 from capcheck.planning.plan_data import BoardCost, CostTerm, Plan, SetUpWork
 from capcheck.shop import Costs, within
-from capcheck.values import UNKNOWN_SIZE, Interval
+from capcheck.values import UNKNOWN_SIZE, Interval, total
 
 _NOTHING: Final = Interval.exactly(0.0)
 _ONE: Final = Interval.exactly(1.0)
@@ -99,11 +100,6 @@ def quotient(over: Interval, under: Interval) -> Interval:
     return Interval(min(low, high), high)
 
 
-def total(terms: Sequence[Interval]) -> Interval:
-    """Return the sum of intervals."""
-    return Interval(sum(t.low for t in terms), sum(t.high for t in terms))
-
-
 def _run(found: Plan, name: str, passes: Sequence[int]) -> _Run:
     """Return the line's seconds for a board; nothing for one that no machine places anything of."""
     known = {one.board: one.seconds_a_board for one in found.board_figures()}
@@ -177,8 +173,7 @@ def _moved(found: Plan, number: int, passes: Sequence[int]) -> Interval:
     if len(boards) == 1:
         into = found.changeovers[number - 1].into if number else set_up.feeders
         return Interval.exactly(len(into))
-    before = {(f.where, f.part) for f in found.set_ups[number - 1].feeders}
-    least = len({(f.where, f.part) for f in set_up.feeders} - before)
+    least = len(put_on(found.set_ups[number - 1], set_up))
     return Interval(min(least, used), used)
 
 

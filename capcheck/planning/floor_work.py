@@ -12,7 +12,7 @@ from msgspec import Struct
 from capcheck.machines import tape_widths
 from capcheck.planning.plan_data import Feeder, Plan, SetUp
 from capcheck.planning.times import MachineTime, Work
-from capcheck.values import UNKNOWN_SIZE, Interval
+from capcheck.values import UNKNOWN_SIZE, Interval, total
 
 _MINUTES: Final = 60.0
 
@@ -91,10 +91,6 @@ def _added(set_up: SetUp, before: SetUp) -> list[Feeder]:
     return [f for f in before.feeders if (f.where, f.part) not in stay]
 
 
-def _sum(one: Interval, other: Interval) -> Interval:
-    return Interval(one.low + other.low, one.high + other.high)
-
-
 def _most(each: list[Interval]) -> Interval:
     return Interval(max(e.low for e in each), max(e.high for e in each))
 
@@ -148,7 +144,9 @@ def on_bottleneck(plan: Plan) -> list[Bottleneck]:
             for feeder in here:
                 row, before = _row(feeder, place, slowest), rows.get(feeder.part)
                 if before is not None:
-                    row = OnBottleneck(row.part, before.placements + row.placements, _sum(before.seconds, row.seconds))
+                    row = OnBottleneck(
+                        row.part, before.placements + row.placements, total([before.seconds, row.seconds])
+                    )
                 rows[feeder.part] = row
             listed = sorted(rows.values(), key=lambda r: (-r.seconds.high, -r.placements, r.part))
             sets = set_up.by_count or figures.bottleneck == slowest.machine

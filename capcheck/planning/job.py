@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Mapping
 
 import numpy as np
-from msgspec import Struct
+from msgspec import Struct, field
 
 from capcheck.engine import Take
 from capcheck.machines import Packing, pocket_of
@@ -94,6 +94,8 @@ class Job(Struct, frozen=True):
     passes: tuple[Pass, ...]
     parts: tuple[PartDemand, ...]
     file: str = "job"
+    without_pass: Mapping[str, float | None] = field(default_factory=dict)
+    """Panels a year, None if unknown, of the boards that have no part for a placement head: people place all of it."""
 
     def __post_init__(self) -> None:
         problems = Problems()
@@ -115,6 +117,10 @@ class Job(Struct, frozen=True):
         circuits = np.array([p.circuits for p in self.passes], dtype=np.int64)
         rows = [part.counts for part in self.parts]
         return np.asarray(np.array(rows, dtype=np.int64).reshape(len(rows), len(circuits)) * circuits)
+
+    def yearly(self, board: str) -> float | None:
+        """Return the panels of a board that are made in a year; None if unknown."""
+        return next((one.per_year for one in self.passes if one.board == board), self.without_pass.get(board))
 
     def weights(self) -> tuple[float, ...]:
         """Return each pass's share of the work: by yearly quantity where all are given, else as many boards of each."""
@@ -149,6 +155,10 @@ def _check_passes(job: Job, problems: Problems) -> None:
                 )
         if board.circuits < 1 or board.circuit_marks < 0 or (board.marks is not None and board.marks < 0):
             problems.add(where, f'"{board.name}" has a negative number of marks or no circuit', remedy="correct it")
+    for name, quantity in job.without_pass.items():
+        if quantity is not None and not 0 < quantity < float("inf"):
+            told = f'"{name}" has a yearly quantity of {quantity:g}'
+            problems.add(where, told, "no hours can be worked out from it", "state a quantity above zero")
     twice = {board.board for board in job.passes if sum(b.name == board.name for b in job.passes) > 1}
     for name, quantities in yearly.items():
         if len(quantities) > 1 and name not in twice:

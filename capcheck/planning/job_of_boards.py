@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from itertools import chain, count
 
 import numpy as np
 from msgspec import Struct, field
@@ -58,7 +59,8 @@ def plan_input(
     A board without parts for a placement head has no pass. Raises :class:`~capcheck.values.InputError` for two boards
     of one name.
     """
-    passes = _passes(reports, list(per_year) if per_year is not None else [None] * len(reports))
+    yearly = list(per_year) if per_year is not None else [None] * len(reports)
+    passes = _passes(reports, yearly)
     parts, by_hand = _gathered(reports, {key: place for place, key in enumerate(passes)})
     placed = {name: part for name, part in parts.items() if part.refs}
     job = Job(
@@ -66,6 +68,11 @@ def plan_input(
         passes=tuple(passes.values()),
         parts=tuple(_demand(name, part, len(passes), supply or Supply()) for name, part in placed.items()),
         file="command line",
+        without_pass={
+            report.board.name: None if quantity is None else quantity / (_pieces(report) * report.carried.circuits)
+            for number, (report, quantity) in enumerate(zip(reports, yearly, strict=True))
+            if not any(board == number for board, _ in passes)
+        },
     )
     heads = sum(len(machine.head) for machine in reports[0].line.machines) if reports[0].line else 0
     can = _can(list(placed.values()), heads)
@@ -80,7 +87,7 @@ def _passes(reports: Sequence[Report], per_year: Sequence[float | None]) -> dict
     found: dict[tuple[int, Side], Pass] = {}
     for number, (report, yearly) in enumerate(zip(reports, per_year, strict=True)):
         board = report.board
-        pieces, carried = round(_number(report, "board.circuits").low), report.carried
+        pieces, carried = _pieces(report), report.carried
         for side in (Side.TOP, Side.BOTTOM):
             if any(_on_side(board, taker, side) for taker in report.takers if taker.on_heads):
                 marks, _ = shown_on(carried.session.shared(marks_of), side)
@@ -94,6 +101,11 @@ def _passes(reports: Sequence[Report], per_year: Sequence[float | None]) -> dict
                     pieces=pieces,
                 )
     return found
+
+
+def _pieces(report: Report) -> int:
+    """Return the number of boards that are parted from what the board's files show."""
+    return round(_number(report, "board.circuits").low)
 
 
 def _refuse_without_heads(report: Report, heads: int) -> None:
@@ -146,11 +158,11 @@ def _on_side(board: Board, taker: TypeTakers, side: Side) -> list[str]:
 
 
 def _name(board: Board, index: int, taken: Mapping[str, _Part]) -> str:
-    """Return the part's number; one number on two different bodies is told apart by the footprint."""
-    name = part_label(board, index)
-    if name in taken and taken[name].body != board.bodies[index]:
-        return f"{name} ({board.types[index].footprint or board.types[index].bom_package or 'another body'})"
-    return name
+    """Return the part's number; one number on several bodies is told apart by the footprint, then by counting."""
+    number, kind, body = part_label(board, index), board.types[index], board.bodies[index]
+    apart = kind.footprint or kind.bom_package or "another body"
+    names = chain([number, f"{number} ({apart})"], (f"{number} ({apart}, {k})" for k in count(2)))
+    return next(name for name in names if name not in taken or taken[name].body.figures == body.figures)
 
 
 def _number(report: Report, fact: str) -> Interval:

@@ -12,10 +12,10 @@ from capcheck.engine import Take
 from capcheck.model import Said
 from capcheck.planning.job import Job
 from capcheck.planning.part_accuracy import Placing
-from capcheck.planning.search import Feeders, Status
+from capcheck.planning.search import Feeders, SetUpOrder, Status
 from capcheck.planning.stations_of_line import Strictness
 from capcheck.planning.times import BoardFigures, Floor, MachineTime, Occupied, PassFigures, place_name
-from capcheck.values import Interval
+from capcheck.values import Interval, total
 
 Verdict = Literal["pass", "warn", "fail", "unanswered"]
 
@@ -24,7 +24,8 @@ class PlanSettings(Struct, frozen=True):
     """What a plan is asked for.
 
     *split* allows a part number on several machines, a feeder on each. *set_up* is ``common`` (one for all passes),
-    ``each`` (one for each pass) or ``auto`` (common if it fits). *hours_per_year* are the scheduled hours that demand
+    ``each`` (one for each pass) or ``auto`` (common if it fits, else as few as
+    are found). *hours_per_year* are the scheduled hours that demand
     is set against. *time_limit* (seconds for all searches together) and *gap* (share) end the search. *thorough* looks
     for the fewest feeders that keep the cycle, else only those are saved that can simply be taken away.
     """
@@ -141,8 +142,28 @@ class Changeover(Struct, frozen=True):
     into: tuple[tuple[str, str], ...]
 
 
+class YearlySetUps(Struct, frozen=True):
+    """How often the line is set up for a board in a year, and the seconds that it stands each time."""
+
+    board: str
+    batches: Interval
+    seconds: Interval
+
+    @property
+    def hours(self) -> Interval:
+        """Hours of a year in which the line stands for the board's set-ups."""
+        return Interval(self.batches.low * self.seconds.low / 3600, _times(self.batches.high, self.seconds.high) / 3600)
+
+
+def _times(number: float, each: float) -> float:
+    return number * each if number and each else 0.0
+
+
 class Demand(Struct, frozen=True):
-    """Demand against scheduled hours, as the numbers of the sum: hours, boards a year, uptime, seconds per board."""
+    """Demand against scheduled hours, as the numbers of the sum: hours, boards a year, uptime, seconds per board.
+
+    *set_ups* are those of the boards of which the shop states what they take; of others none is counted.
+    """
 
     hours_per_year: float
     passes_per_year: float
@@ -150,11 +171,19 @@ class Demand(Struct, frozen=True):
     takt: float
     needed_hours: Interval
     """Running hours that a year's boards need."""
+    set_ups: tuple[YearlySetUps, ...] = ()
+
+    @property
+    def set_up_hours(self) -> Interval:
+        """Scheduled hours in which the line stands for set-ups."""
+        return total(one.hours for one in self.set_ups)
 
     @property
     def there_hours(self) -> Interval:
-        """Running hours there are: scheduled hours times uptime, where it is stated."""
-        return (self.uptime or Interval.exactly(1.0)).scaled(self.hours_per_year)
+        """Running hours there are: scheduled hours without those of set-ups, times uptime where it is stated."""
+        share, stands = self.uptime or Interval.exactly(1.0), self.set_up_hours
+        least, most = (max(0.0, self.hours_per_year - end) for end in (stands.high, stands.low))
+        return Interval(least * share.low, most * share.high)
 
     @property
     def is_met(self) -> bool | None:
@@ -247,7 +276,7 @@ class BoardCost(Struct, frozen=True):
         """What a board costs, good or not; None where no rate is stated."""
         if not self.terms:
             return None
-        return Interval(sum(t.amount.low for t in self.terms), sum(t.amount.high for t in self.terms))
+        return total(t.amount for t in self.terms)
 
     @property
     def total(self) -> Interval | None:
@@ -286,6 +315,10 @@ class Plan(Struct, frozen=True):
     """What people place at the line's benches, by board."""
     costs: tuple[BoardCost, ...] = ()
     """What each board costs, where the shop states rates."""
+    hours_per_year: float | None = None
+    """Scheduled hours, where they were given."""
+    order: SetUpOrder | None = None
+    """How the set-ups follow each other, by their numbers as they were given: the plan lists them so."""
 
     @property
     def verdict(self) -> Verdict:

@@ -9,8 +9,9 @@ import numpy as np
 from msgspec.structs import replace
 
 from capcheck.machines import Line
-from capcheck.model import Floats
+from capcheck.model import Floats, say
 from capcheck.planning.assignment import Assignment, Task
+from capcheck.planning.grouping import grouped
 from capcheck.planning.job import Capabilities, Job, Reasons
 from capcheck.planning.plan_data import Nowhere, Plan, PlanSettings, SetUp, Shortage
 from capcheck.planning.search import (
@@ -73,7 +74,7 @@ def plan_line(
 
 
 def _groups(task: Task, deadline: Deadline) -> list[tuple[int, ...]]:
-    """Return the passes that share a set-up: all if they may and fit together, else each alone."""
+    """Return the passes that share a set-up: all if they may and fit together, else as many as fit."""
     job, settings = task.job, task.settings
     every = tuple(range(len(job.passes)))
     alone: list[tuple[int, ...]] = [(p,) for p in every]
@@ -86,7 +87,7 @@ def _groups(task: Task, deadline: Deadline) -> list[tuple[int, ...]]:
     if not len(placeable.counts):
         return [every]
     reason = smallest_reason(placeable, deadline=deadline.part(_TOGETHER))
-    return alone if reason.take_off else [every]
+    return grouped(task, deadline.part(_TOGETHER)) if reason.take_off else [every]
 
 
 def _plan_group(task: Task, group: tuple[int, ...], deadline: Deadline) -> tuple[SetUp | None, Shortage | None]:
@@ -111,7 +112,11 @@ def _plan_group(task: Task, group: tuple[int, ...], deadline: Deadline) -> tuple
     if not assigned.balance.found:
         return None, short
     passes = tuple(p for p in group if any(task.job.parts[j].counts[p] for j in rows))
-    return set_up_of(asked, assigned, passes, takt_of(task)), short
+    found = set_up_of(asked, assigned, passes, takt_of(task))
+    if 1 < len(passes) < len(task.job.passes):  # one of several: lists and changeovers go by its name
+        names = tuple(task.job.passes[p].name for p in passes)
+        found = replace(found, name=say("planning.common set-up of", passes=names))
+    return found, short
 
 
 def _rest(assigned: Assignment, kept: list[int], reason: Reason) -> Assignment | None:

@@ -11,18 +11,12 @@ from capcheck.model import Said, say
 from capcheck.planning.accuracy import CPK_CAPABLE, Missing
 from capcheck.planning.assignment import Task
 from capcheck.planning.job import Job
+from capcheck.planning.kept_slots import changeover, in_order
 from capcheck.planning.part_accuracy import Placing, placings
-from capcheck.planning.plan_data import Changeover, Demand, Plan, SetUp, Shortage
+from capcheck.planning.plan_data import Demand, Plan, SetUp, Shortage
 from capcheck.planning.stations_of_line import line_heads
 from capcheck.planning.times import floor_of, takt, uptime
-from capcheck.values import Interval
-
-
-def _changeover(before: SetUp, after: SetUp) -> Changeover:
-    """Return the feeders to take out and to bring in from one set-up to another."""
-    old = {(f.where, f.part) for f in before.feeders}
-    new = {(f.where, f.part) for f in after.feeders}
-    return Changeover(before.name, after.name, tuple(sorted(old - new)), tuple(sorted(new - old)))
+from capcheck.values import UNKNOWN_SIZE, Interval, total
 
 
 def takt_of(task: Task) -> float | None:
@@ -40,25 +34,46 @@ def _demand(task: Task, set_ups: Sequence[SetUp]) -> Demand | None:
     allowed, hours = takt_of(task), task.settings.hours_per_year
     if allowed is None or hours is None:
         return None
-    passes = task.job.passes
-    low = high = 0.0
-    for set_up in set_ups:
-        for p, figures in zip(set_up.passes, set_up.figures, strict=True):
-            boards = passes[p].per_year or 0.0
-            low += boards * figures.cycle.low / 3600
-            high += boards * figures.cycle.high / 3600
     return Demand(
         hours_per_year=hours,
-        passes_per_year=sum(p.per_year or 0.0 for p in passes),
+        passes_per_year=sum(p.per_year or 0.0 for p in task.job.passes),
         uptime=uptime(task.line.machines),
         takt=allowed,
-        needed_hours=Interval(low, high),
+        needed_hours=total(_seconds_a_year(task, set_ups)).scaled(1 / 3600),
+    )
+
+
+def _seconds_a_year(task: Task, set_ups: Sequence[SetUp]) -> Iterator[Interval]:
+    """Yield the seconds that each pass runs in a year: any number where nobody states the quantity."""
+    for set_up in set_ups:
+        for p, figures in zip(set_up.passes, set_up.figures, strict=True):
+            boards = task.job.passes[p].per_year
+            yield UNKNOWN_SIZE if boards is None else figures.cycle.scaled(boards)
+
+
+def _against_hours(task: Task, set_ups: Sequence[SetUp], demand: Demand | None) -> tuple[list[Said], list[Said]]:
+    """Return that the hours are too few, or that it is open whether they suffice, where hours were given.
+
+    Boards of known quantity may take more than there is; with others beside them nothing is proved to suffice.
+    """
+    hours, passes = task.settings.hours_per_year, task.job.passes
+    if hours is None or not passes:
+        return [], []
+    if demand is not None:
+        is_met = demand.is_met
+    else:
+        there = (uptime(task.line.machines) or Interval.exactly(1.0)).scaled(hours)
+        is_met = False if total(_seconds_a_year(task, set_ups)).low / 3600 > there.high else None
+    return (
+        [say("planning.demand not met")] if is_met is False else [],
+        [say("planning.demand open")] if is_met is None else [],
     )
 
 
 def finished(task: Task, set_ups: Sequence[SetUp], shortage: Shortage | None) -> Plan:
     """Return the plan of set-ups, with what stands against a pass and what could not be worked out."""
     job, line = task.job, task.line
+    set_ups, order = in_order(set_ups, line)
     demand, floor = _demand(task, set_ups), floor_of(line)
     used = {(f.machine, head, f.part) for s in set_ups for f in s.feeders for head in f.heads}
     accuracy = placings(job, line, task.can, used)
@@ -74,10 +89,9 @@ def finished(task: Task, set_ups: Sequence[SetUp], shortage: Shortage | None) ->
         failed.append(say("planning.floor too short", length=floor.length_mm, free=floor.free_length_mm))
     elif floor.fits is None and floor.free_length_mm is not None:
         warned.append(say("planning.length open", machines=floor.missing))
-    if demand is not None and demand.is_met is False:
-        failed.append(say("planning.demand not met"))
-    elif demand is not None and demand.is_met is None:
-        warned.append(say("planning.demand open"))
+    unmet, open_demand = _against_hours(task, set_ups, demand)
+    failed += unmet
+    warned += open_demand
     below = sorted({p.part for p in accuracy if p.used and p.reaches is False})
     if below:
         warned.append(say("planning.inaccurate", parts=below, usual=CPK_CAPABLE))
@@ -90,9 +104,10 @@ def finished(task: Task, set_ups: Sequence[SetUp], shortage: Shortage | None) ->
         machines=tuple(m.name for m in line.machines),
         failed=tuple(failed),
         warned=tuple(warned),
-        set_ups=tuple(set_ups),
+        set_ups=set_ups,
+        order=order,
         shortage=shortage,
-        changeovers=tuple(_changeover(a, b) for a, b in pairwise(set_ups)),
+        changeovers=tuple(changeover(a, b) for a, b in pairwise(set_ups)),
         floor=floor,
         uptime=uptime(line.machines),
         demand=demand,
@@ -105,6 +120,7 @@ def finished(task: Task, set_ups: Sequence[SetUp], shortage: Shortage | None) ->
         ),
         notes=(*_notes(job), *_short_if_wider(set_ups)),
         placings=accuracy,
+        hours_per_year=task.settings.hours_per_year,
     )
 
 

@@ -23,7 +23,12 @@ from capcheck.values.formulas import (
     harmless as harmless,
     is_formula_like as is_formula_like,
 )
-from capcheck.values.interval import UNKNOWN as UNKNOWN, UNKNOWN_SIZE as UNKNOWN_SIZE, Interval as Interval
+from capcheck.values.interval import (
+    UNKNOWN as UNKNOWN,
+    UNKNOWN_SIZE as UNKNOWN_SIZE,
+    Interval as Interval,
+    total as total,
+)
 from capcheck.values.own_tables import own_table as own_table
 from capcheck.values.patterns import pattern as pattern
 from capcheck.values.phases import Phase as Phase, at_phase as at_phase, phases_heard_by as phases_heard_by

@@ -7,6 +7,7 @@ everything. Magnitudes are in the canonical unit of their dimension (mm, degree,
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from typing import Final
 
 from msgspec import Struct
@@ -69,6 +70,12 @@ class Interval(Struct, frozen=True):
     def overlaps(self, other: Interval, slack: float = 0.0) -> bool:
         """Whether the two have a value in common, or come within *slack* of it."""
         return self.low <= other.high + slack and other.low <= self.high + slack
+
+
+def total(terms: Iterable[Interval]) -> Interval:
+    """Return the sum of intervals, 0 of none; no two of them may be open to opposite sides."""
+    listed = list(terms)
+    return Interval(sum((t.low for t in listed), 0.0), sum((t.high for t in listed), 0.0))
 
 
 UNKNOWN: Final = Interval(-math.inf, math.inf)

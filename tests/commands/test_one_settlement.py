@@ -25,6 +25,7 @@ limits = {{ most = "{most}" }}
 WAIVER = '[[waiver]]\nrule = "{rule}"\nreason = "seen in the sample"\nwho = "Ada"\nuntil = 2099-12-31\n'
 BOARD = "irrigation-controller"
 SMALL = "flow-sensor"
+COMMANDS = ("check", "plan", "compare")
 TROUBLES = {
     "as it ships": "",
     "a limit that fails": '[limits]\n"fiducial-count.least" = 9\n[outcomes]\nfiducial-count = "fail"\n',
@@ -78,6 +79,20 @@ def test_what_is_waived_altogether_passes_in_every_command(desk, run, line, part
     for command in ("plan", "compare"):
         code, out, _ = run(command, *told, "--time-limit", "0.2")
         assert (code, '"verdict":"pass"' in out.replace(" ", "")) == (0, True), command
+
+
+# IPC-7351B: 1.6 x 0.8 mm.
+@pytest.mark.parametrize(
+    ("accepted", "strict_code"), [(WAIVER.format(rule="*"), 0), ("", 1), (WAIVER.format(rule="[!o]*"), 1)]
+)
+def test_a_board_without_outline_gets_one_verdict(desk, run, make_board, accepted, strict_code):
+    """That its size is not checked is a finding: who accepts it accepts that the passage is not answered."""
+    board = make_board(["R1,20,10,0,top,10k,RES 1608M", "R2,40,30,0,top,10k,RES 1608M"])
+    (desk / "capcheck.toml").write_text("strict = true\n" + accepted)
+    told = (board, "--line", "lines/full.line.toml", "--config", desk / "capcheck.toml")
+    found = [run(command, *told, *(() if command == "check" else ("--time-limit", "1"))) for command in COMMANDS]
+    assert [code for code, _, _ in found] == [strict_code] * 3
+    assert "has no outline" in " ".join(found[1][1].split())
 
 
 @pytest.mark.parametrize("line", ["mixed", "full"])

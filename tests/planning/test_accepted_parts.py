@@ -10,7 +10,10 @@ import pytest
 
 from capcheck.engine import Finding, SubjectName
 from capcheck.planning.accepted_parts import without_accepted
+from capcheck.planning.job import Pass
+from capcheck.planning.plan_data import PlanSettings
 from capcheck.planning.planner import plan_line
+from capcheck.values.interval import Interval
 
 
 def report_with_waived(*refs):
@@ -63,3 +66,43 @@ def test_of_parts_left_over_only_those_that_no_head_takes_are_accepted(planned):
     found = planned(0, 1, -1)
     accepted = without_accepted(found, [report_with_waived("Q.0.0", "P.0.0", "P.0.1", "P.0.2")])
     assert [said.values["parts"] for said in accepted.failed] == [[("P", 3)]]
+
+
+def test_that_hands_could_place_it_does_not_hide_an_accepted_part_without_a_slot(shop):
+    """Q has an accepted finding on the heads, and no slot: what is short is told, also of parts in trays."""
+    for parts in (
+        [shop.part("P", 3, refs=True), shop.part("Q", 1, refs=True)],
+        [shop.part("Q", 1, supply="tray", refs=True)],
+    ):
+        line = shop.line(shop.machine("A", slots=1, trays=0), hand_placement=True)
+        job = shop.job(*parts)
+        found = plan_line(job, line, shop.takes_all(job, line))
+        assert [part for part, _ in found.shortage.take_off] == ["Q"]
+        accepted = without_accepted(found, [report_with_waived("Q.0.0")])
+        told = [said.values["parts"] for said in accepted.warned if said.key == "planning.cannot be placed"]
+        assert [list(parts) for parts in told] == [[("Q", 1)]]
+        assert accepted.verdict == "warn"
+
+
+def slots_waived(board, *, waived):
+    """Return a report on a board whose finding on the line's slots is waived, or without one."""
+    found = [SimpleNamespace(rule="feeder-slots", waived=True, outcome="warn", subject=SubjectName("line"))]
+    return SimpleNamespace(
+        board=SimpleNamespace(name=board), answers=SimpleNamespace(rules=()), findings=found if waived else []
+    )
+
+
+def test_slots_that_are_accepted_for_one_board_are_open_for_another_in_its_set_up(shop):
+    """Tapes of 8 or 12 mm take one slot or two: eight parts of both boards take 8 to 12 of nine slots."""
+    line = shop.line(shop.machine("A", slots=9))
+    open_tapes = [shop.part(f"P{k}", 1, 0, width=Interval(8.0, 12.0), refs=True) for k in range(4)]
+    job = shop.job(
+        *open_tapes,
+        *(shop.part(f"Q{k}", 0, 1, refs=True) for k in range(4)),
+        passes=[Pass("one", marks=3), Pass("other", marks=3)],
+    )
+    found = plan_line(job, line, shop.takes_all(job, line), settings=PlanSettings(set_up="common"))
+    assert found.verdict == "warn"
+    for both, verdict in ((False, "warn"), (True, "pass")):
+        reports = [slots_waived("one", waived=True), slots_waived("other", waived=both)]
+        assert without_accepted(found, reports).verdict == verdict

@@ -3,6 +3,8 @@
 Figures: boards, machines and times are invented in round numbers, sums by hand.
 """
 
+import shutil
+
 import pytest
 
 from capcheck.checking import check, prepare
@@ -10,6 +12,8 @@ from capcheck.checking.answer import Choice
 from capcheck.lexicon import sentence
 from capcheck.machines.line import read_line
 from capcheck.planning import PlanSettings, compare, plan
+from capcheck.planning.job import Pass
+from capcheck.planning.planner import plan_line
 from capcheck.report.papers import plan_page
 from capcheck.report.plan import plan_json, plan_text
 from capcheck.shop import Settings
@@ -102,6 +106,50 @@ def test_without_seconds_a_demand_stays_open(make_board, make_line):
     settings = PlanSettings(hours_per_year=1000)
     found = planned(board(make_board), make_line(MACHINE, extra=bench(seconds="")), per_year=[100], settings=settings)
     assert any("keeps up with the demand" in sentence(said) for said in found.warned)
+
+
+def test_a_demand_without_a_quantity_stays_open_or_fails_by_what_is_known(make_board, make_line, tmp_path):
+    """Two boards of one bench, each with two parts of 5 s by hand: 6000 of them are 16.67 hours."""
+    line = make_line(MACHINE.replace('"2 s"', '"0 s"').replace("3600", "360000"), extra=bench())
+    one, shop = board(make_board), prepare(Settings(choice=Choice(select=["part-height", "largest-body"])), None)
+    other = tmp_path / "other"
+    shutil.copytree(one, other)
+    for quantities, hours, key in [
+        ((6000, None), 17, "bench demand open"),
+        ((6000, None), 16, "bench too slow"),
+        ((None, None), 9999, "bench demand open"),
+        ((6000, 120), 17, None),
+    ]:
+        settings = PlanSettings(hours_per_year=hours)
+        found = plan([one, other], line, shop=shop, per_year=quantities, settings=settings).plan
+        told = [
+            said.key
+            for said in (*found.failed, *found.warned)
+            if said.key.startswith("planning.bench ") and said.key != "planning.bench slower"
+        ]
+        assert told == ([] if key is None else [f"planning.{key}"]), (quantities, hours)
+        # What nobody can sum up is not met either.
+        assert any(said.key == "planning.demand open" for said in found.warned) is (None in quantities)
+
+
+def test_a_board_that_people_place_alone_asks_for_hours_of_the_bench(make_board, make_line):
+    """Ten parts of 5 s for each of 1000 boards: 13.9 hours, and no pass through the machine."""
+    line, folder = make_line(MACHINE, extra=bench()), board(make_board, 0, 10)
+    for quantity, hours, verdict in ((1000, 14, "pass"), (1000, 13, "fail"), (None, 14, "warn")):
+        found = planned(folder, line, per_year=[quantity], settings=PlanSettings(hours_per_year=hours))
+        assert not found.job.passes
+        told = "fail" if found.failed else "warn" if found.warned else "pass"
+        assert told == verdict, (quantity, hours)
+
+
+def test_boards_of_known_quantity_alone_may_fail_the_demand(shop):
+    """Each pass of 100 chips takes over 20 s: 3600 of them are more than 20 hours, whatever comes on top."""
+    line = shop.line(shop.machine("A"))
+    for hours, key in ((20, "demand not met"), (2000, "demand open")):
+        passes = [Pass("one", per_year=3600.0, marks=3), Pass("other", marks=3)]
+        job = shop.job(shop.part("P", 100, 100), passes=passes)
+        found = plan_line(job, line, shop.takes_all(job, line), settings=PlanSettings(hours_per_year=hours))
+        assert [said.key for said in found.why if "demand" in said.key] == [f"planning.{key}"]
 
 
 def test_what_is_not_proved_on_a_machine_may_come_to_the_bench(make_board, make_line):

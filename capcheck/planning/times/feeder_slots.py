@@ -15,7 +15,7 @@ from msgspec.structs import replace
 from capcheck.machines import BankPlaces, Feeders, MachineProfile, slots_of_tape, tape_widths
 from capcheck.model import Said, say
 from capcheck.planning.job import PartDemand
-from capcheck.values import UNKNOWN_SIZE, Interval
+from capcheck.values import UNKNOWN_SIZE, Interval, total
 
 _ZERO: Final = Interval.exactly(0.0)
 
@@ -145,8 +145,8 @@ def occupied(machine: str, feeders: Feeders, parts: Iterable[PartDemand], bank: 
     """
     listed = list(parts)
     every = [places(part, feeders) for part in listed]
-    slots = Interval(sum(p.slots.low for p in every), sum(p.slots.high for p in every))
-    trays = Interval(sum(p.trays.low for p in every), sum(p.trays.high for p in every))
+    slots = total(p.slots for p in every)
+    trays = total(p.trays for p in every)
     unit = feeders.tray_slots or 0
     if unit and trays.high > 0:
         slots = Interval(slots.low + (unit if trays.low > 0 else 0), slots.high + unit)

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from msgspec import Struct
 
 from capcheck.machines import Line, MachineProfile
-from capcheck.values import Interval
+from capcheck.values import Interval, total
 
 
 def takt(available_hours: float, boards: float, share: float = 1.0) -> float:
@@ -155,7 +155,7 @@ class BoardFigures(Struct, frozen=True):
     @property
     def seconds(self) -> Interval:
         """Seconds of line time for one panel, all passes together."""
-        return Interval(sum(c.low for c in self.cycles), sum(c.high for c in self.cycles))
+        return total(self.cycles)
 
     @property
     def seconds_a_board(self) -> Interval:

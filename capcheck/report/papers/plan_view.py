@@ -101,6 +101,8 @@ def figures_of(plan: Plan) -> list[Figure]:
         kept = [f.keeps_takt for s in plan.set_ups for f in s.figures]
         word = "not kept" if False in kept else "undecided whether kept" if None in kept else "kept"
         found.append(Figure("takt", f"{demand.takt:,.2f} s", word))
+        if demand.set_ups:
+            found.append(Figure("set-ups", span(demand.set_up_hours, "h"), "a year in which the line stands"))
     uptime = "not stated" if plan.uptime is None else f"{ends(plan.uptime.scaled(100), 1)} %"
     found.append(Figure("uptime", uptime, "" if plan.uptime is None else "of the scheduled time"))
     return found

@@ -45,6 +45,7 @@ from .spans import (
     ends as ends,
     hand_lines as hand_lines,
     numbered as numbered,
+    order_lines as order_lines,
     reasons as reasons,
     span as span,
     why_lines as why_lines,

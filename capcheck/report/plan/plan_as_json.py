@@ -182,6 +182,11 @@ def _demand(demand: Demand | None) -> dict[str, object] | None:
         "takt_s": demand.takt,
         "running_hours_needed": demand.needed_hours,
         "running_hours_there": demand.there_hours,
+        "set_up_hours": demand.set_up_hours if demand.set_ups else None,
+        "set_ups": [
+            {"board": one.board, "batches": one.batches, "seconds": one.seconds, "hours": one.hours}
+            for one in demand.set_ups
+        ],
         "met": demand.is_met,
     }
 
@@ -282,6 +287,14 @@ def _plan(plan: Plan, changes: tuple[Change, ...] = ()) -> dict[str, object]:
             }
             for c in plan.changeovers
         ],
+        "set_up_order": None
+        if plan.order is None or len(plan.set_ups) < 2
+        else {
+            "set_ups": [sentence(s.name) for s in plan.set_ups],
+            "feeders_put_on_a_round": plan.order.moves,
+            "in_the_order_given": plan.order.as_given,
+            "at_least": plan.order.at_least,
+        },
         "floor": {
             "length_mm": plan.floor.length_mm,
             "free_length_mm": plan.floor.free_length_mm,

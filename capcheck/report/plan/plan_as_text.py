@@ -9,7 +9,18 @@ from typing import Final
 from capcheck.lexicon import cautions, cautions_in_short, sentence
 from capcheck.planning import Change, Feeder, Occupied, PassFigures, Plan, SetUp, Shortage
 from capcheck.report.plan.costs_and_work import bottleneck_lines, cost_lines, owned_lines, refill_lines
-from capcheck.report.plan.spans import bench_lines, count, numbered, reasons, some, span, what, why_lines
+from capcheck.report.plan.spans import (
+    bench_lines,
+    count,
+    ends,
+    numbered,
+    order_lines,
+    reasons,
+    some,
+    span,
+    what,
+    why_lines,
+)
 from capcheck.report.plan.summary import cycle, slots, summary, tray_places, verdict_word
 from capcheck.report.plan.sums_of_seconds import accuracy_lines, machine_sum
 from capcheck.report.styled_lines import WIDTH_WHEN_PIPED, wrapped
@@ -191,6 +202,9 @@ def _line_figures(plan: Plan) -> Iterator[str]:
             f"Takt: {demand.hours_per_year:g} h × 3600 s × {share} / {demand.passes_per_year:g} passes a year "
             f"= {demand.takt:.2f} s"
         )
+        for one in demand.set_ups:
+            each = f"{ends(one.batches, 1)} batches × {ends(one.seconds, 0)} s / 3600"
+            yield f"Set-ups of {one.board} a year: {each} = {span(one.hours, 'h')} in which the line stands"
         yield f"Running hours a year: {span(demand.needed_hours, 'h')} needed, {span(demand.there_hours, 'h')} there"
 
 
@@ -256,7 +270,7 @@ def plan_text(
     for c in plan.changeovers:
         sides = f"{sentence(c.before)} to {sentence(c.after)}"
         lines.append(f"Changeover {sides}: {len(c.out)} feeders out, {len(c.into)} in")
-    lines += ["", *bench_lines(plan), *_line_figures(plan)]
+    lines += [*order_lines(plan), "", *bench_lines(plan), *_line_figures(plan)]
     lines += ["", *(line for cost in plan.costs for line in cost_lines(cost))]
     lines += ["", *refill_lines(plan), *owned_lines(plan), *bottleneck_lines(plan), ""]
     lines += accuracy_lines(plan.placings)

@@ -89,6 +89,17 @@ def hand_lines(by_hand: Mapping[tuple[str, str], tuple[str, ...]]) -> list[str]:
     ]
 
 
+def order_lines(plan: Plan) -> list[str]:
+    """Return how many feeders a round of several set-ups puts on, and how far another order could be below."""
+    order = plan.order
+    if order is None or len(plan.set_ups) < 2:
+        return []
+    told = f"Round of {len(plan.set_ups)} set-ups, each once and back to the first: {order.moves} feeders put on"
+    if order.order != tuple(range(len(order.order))):
+        told += f" in the order listed, {order.as_given} as the boards were given"
+    return [f"{told}; no order needs fewer than {order.at_least}" if order.moves > order.at_least else told]
+
+
 def bench_lines(plan: Plan) -> list[str]:
     """Return what people place at each bench, as a sum, and whether that is slower than the line."""
     told = {True: "; slower than the line", False: "; no slower than the line", None: ""}
