@@ -295,18 +295,19 @@ def _kept(told: Told, board: str, answering: Answering) -> list[GivenAnswer]:
         for name, some in (("library", one.statements), ("board.toml", one.edits), ("waiver", one.acceptances))
         if some
     ]
+    settles = one.state in {State.WRITTEN, State.HOLDS, State.NOTED}
     kept = GivenAnswer(
         board,
         one.key,
         one.asked,
         one.answer,
-        one.closes and one.state in {State.WRITTEN, State.HOLDS, State.NOTED},
+        one.closes and settles,
         answering.by,
         str(answering.on),
         f"{Path(one.place.file).name}:{one.place.row}",
         ", ".join(goes) or "noted",
     )
-    return [kept, *(replace(kept, key=key, asked=asked) for key, asked in one.closes_rows if kept.closes)]
+    return [kept, *(replace(kept, key=key, asked=asked, closes=True) for key, asked in one.closes_rows if settles)]
 
 
 def _as_csv(answers: Sequence[GivenAnswer]) -> bytes:

@@ -22,6 +22,7 @@ from capcheck.values import Interval
 pytestmark = pytest.mark.usefixtures("desk")
 
 BALLS = "body-size:17cfd"
+PLACED = {"C1": "1u", "C2": "2u", "C3": "3u", "C4": "4u", "C5": "5u"}
 CONNECTOR = "body-size:ad9dc"
 BY = ("--by", "Ada Example", "--on", "2030-01-02")
 
@@ -306,6 +307,38 @@ def test_an_entry_of_the_whole_board_needs_all_parts_of_one_mind(run, fill):
     assert {row["state"] for row in data["answers"]} == {"doubted"}
     data = shown(run, fill({one: {"your choice": "metric"}, other: {"your choice": "metric"}}))[1]
     assert {row["state"] for row in data["answers"]} == {"written"}
+    data = shown(run, fill({one: {"your choice": "metric"}, "size-code": {"your choice": "metric"}}))[1]
+    assert {row["state"] for row in data["answers"]} == {"written"}
+
+
+def test_what_is_said_of_all_is_not_said_of_a_part_that_is_answered_on_its_own(run, fill, make_board, listed):
+    placed = [f"{ref},{10 * n},20,0,top,{value},C2012M" for n, (ref, value) in enumerate(PLACED.items(), 1)]
+    board = make_board(placed, bom=["References,Value,Part number", "C1,1u,W-9"])
+    keys = {row["part"].partition(" ")[0]: row["key"] for row in listed(board) if row["key"].startswith("not-in-bom:")}
+    assert keys.keys() == {"2u", "3u", "4u", "5u"}
+    cells = {
+        "not-in-bom": {"your choice": "leave all of them off"},
+        keys["3u"]: {"your choice": "fit; we send the part numbers"},
+        keys["4u"]: {"your answer": "we are not sure yet"},
+        keys["5u"]: {"your choice": "leave all of them off"},
+    }
+    path = fill(cells, board=board)
+    data = shown(run, path, "--write", *BY, board=board)[1]
+    assert {key: one_of(data, key)["state"] for key in cells} == {
+        "not-in-bom": "written",
+        keys["3u"]: "waits",
+        keys["4u"]: "words",
+        keys["5u"]: "written",
+    }
+    assert 'not_fitted = ["C2", "C5"]' in (board / "board.toml").read_text()
+    still = {row["key"] for row in listed(board) if row["key"].startswith("not-in-bom")}
+    assert {keys["3u"], keys["4u"]} <= still
+    assert not {keys["2u"], keys["5u"]} & still
+    # A question of which one part alone is left stays open where that part is.
+    board = make_board(placed[::2][:2], bom=["References,Value,Part number", "C1,1u,W-9"])
+    path = fill({"not-in-bom": {"your choice": "leave it off"}, keys["3u"]: {"your answer": "maybe"}}, board=board)
+    assert shown(run, path, "--write", *BY, board=board)[0] == 0
+    assert keys["3u"] in {row["key"] for row in listed(board)}
 
 
 def test_an_acceptance_becomes_a_waiver_that_ends(desk, run, listed, fill):
