@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Mapping, Sequence
+from contextlib import AbstractContextManager, nullcontext
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, Protocol
 
@@ -56,11 +57,11 @@ class Keeper(Protocol):
     def trial(self, folder: Path) -> Path | None:
         """Return a library in *folder* of what is in no file, for a check that tries it."""
 
-    def commit(self) -> None:
-        """Write what is in no file, all or nothing."""
+    def committing(self) -> AbstractContextManager[None]:
+        """Write what is in no file at the end of a block that writes the files; nothing where that fails."""
 
     def written(self) -> str:
-        """Return what :meth:`commit` writes and where, in words; empty where it writes nothing."""
+        """Return what :meth:`committing` writes and where, in words; empty where it writes nothing."""
 
 
 class LibraryKeeper:
@@ -93,8 +94,9 @@ class LibraryKeeper:
         """Return None: all of it is in the file."""
         return None
 
-    def commit(self) -> None:
+    def committing(self) -> AbstractContextManager[None]:
         """Do nothing: the file is written as files are."""
+        return nullcontext()
 
     def written(self) -> str:
         """Return nothing: the file is named as files are."""

@@ -11,6 +11,7 @@ import os
 import shutil
 import tempfile
 from collections.abc import Mapping
+from contextlib import ExitStack
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
@@ -213,11 +214,12 @@ def _write(plan: Planned, inputs: list[Path | str], destinations: Destinations) 
     others = [path for path in inputs if Path(path).resolve() not in own]
     for path in plan.files:
         refuse_output(path, others)
-    for keeper in _keepers(destinations):
-        keeper.commit()
-    # What was answered comes last: where writing breaks off, the list can be read again.
-    for path in sorted(plan.files, key=lambda path: path == destinations.answers):
-        write_file(path, plan.files[path], others)
+    # What was answered comes last, in a file or the store: where writing breaks off, the list can be read again.
+    with ExitStack() as stack:
+        for keeper in _keepers(destinations):
+            stack.enter_context(keeper.committing())
+        for path in sorted(plan.files, key=lambda path: path == destinations.answers):
+            write_file(path, plan.files[path], others)
 
 
 def _keepers(destinations: Destinations) -> list[Keeper]:
