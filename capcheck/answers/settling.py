@@ -214,12 +214,12 @@ class _Settling:
             doubts.append(Doubt("figures", self._text, f"are of several kinds of part: {', '.join(map(str, keys))}"))
         if not keys:
             doubts.append(Doubt("figures", self._text, "are of no part that is placed"))
-        return [Statement(key, dict(figures), self._source()) for key in keys]
+        return [self._stated(key, figures) for key in keys]
 
-    def _source(self) -> str:
+    def _stated(self, key: Key, values: Mapping[str, Figure]) -> Statement:
         sheet = self._row.cells.get(DATA_SHEET, "")
         told = f"answered by {self._answering.by}, {self._answering.on}"
-        return f"{told}, data sheet {sheet}" if sheet else told
+        return Statement(key, dict(values), f"{told}, data sheet {sheet}" if sheet else told, sheet)
 
     def _effect(
         self, asked: Asked, box: Ticked | None, choice: str, answer: str
@@ -255,7 +255,7 @@ class _Settling:
             edits = tuple(self._edits(effect, fills, asked))
         except _UnclearError as error:
             return replace(written, doubts=(Doubt("answer", self._text, str(error)),))
-        statements = tuple(Statement(key, dict(effect.body), self._source()) for key, _ in self._types(asked))
+        statements = tuple(self._stated(key, effect.body) for key, _ in self._types(asked))
         return replace(written, edits=edits, statements=statements if effect.body else ())
 
     def _edits(self, effect: Effect, fills: tuple[str, ...], asked: Asked) -> Iterator[Edit]:

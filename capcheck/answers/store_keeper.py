@@ -149,11 +149,12 @@ class StoreKeeper:
     def _as_stated(self, statement: Statement) -> Iterator[Stated]:
         key = statement.key
         values = {name.replace(" ", "_"): value for name, value in statement.values.items()}
+        given = structs.replace(self._given, link=statement.data_sheet)
         if not key.references:
-            yield Stated(PartKey(key.part_number, key.footprint, key.value), values, self._given, EVERYONE)
+            yield Stated(PartKey(key.part_number, key.footprint, key.value), values, given, EVERYONE)
             return
         for ref in key.references.split():
-            yield Stated(PartKey(value=key.value, reference=ref), values, self._given, self._of_board)
+            yield Stated(PartKey(value=key.value, reference=ref), values, given, self._of_board)
 
 
 def _cell(value: object) -> str:

@@ -36,7 +36,7 @@ def kept(desk):
 
 
 def test_a_figure_is_kept_in_the_store_and_used_by_the_next_check(kept, run, fill, listed):
-    path = fill({BALLS: {"ball diameter [mm]": "0,6 mm"}})
+    path = fill({BALLS: {"ball diameter [mm]": "0,6 mm", "data sheet (link or number)": "DS-1"}})
     code, out, err = run("answers", path, "--board", "board")
     assert (code, err) == (0, "")
     assert "parts.db: W-36002: ball diameter 0.6" in out
@@ -45,6 +45,7 @@ def test_a_figure_is_kept_in_the_store_and_used_by_the_next_check(kept, run, fil
     (figure,) = kept()
     assert (figure.field, figure.value.low, figure.value.high) == ("ball_diameter", 0.6, 0.6)
     assert (figure.given.who, figure.given.date, figure.given.source) == ("Ada Example", "2030-01-02", "answered")
+    assert figure.given.link == "DS-1"
     assert BALLS not in {row["key"] for row in listed()}
 
 
