@@ -341,6 +341,17 @@ def test_what_is_said_of_all_is_not_said_of_a_part_that_is_answered_on_its_own(r
     assert keys["3u"] in {row["key"] for row in listed(board)}
 
 
+def test_who_says_what_is_provided_alone_is_not_asked_again(run, fill, make_board, listed):
+    placed = [f"U{n},{10 * n},20,0,top,,SOIC-8" for n in (1, 2, 3)]
+    bom = ["References,Part number,Comment", "U1 U2,W-1,consigned", "U3,W-3,free issue"]
+    board = make_board(placed, bom=bom)
+    path = fill({"provided": {"your choice": "we provide only: ___", "your answer": "U1, U2"}}, board=board)
+    assert shown(run, path, "--write", *BY, board=board)[0] == 0
+    stated = (board / "board.toml").read_text()
+    assert ('provided = ["U1", "U2"]' in stated, 'bought = ["U3"]' in stated) == (True, True)
+    assert "provided" not in {row["key"] for row in listed(board)}
+
+
 def test_an_acceptance_becomes_a_waiver_that_ends(desk, run, listed, fill):
     placements = desk / "board" / "placements.csv"
     placements.write_text(placements.read_text().replace("R1,33R 1%,R1608M,top,127.000", "R1,33R 1%,R1608M,top,0.5"))
