@@ -255,6 +255,11 @@ class _Settling:
             edits = tuple(self._edits(effect, fills, asked))
         except _UnclearError as error:
             return replace(written, doubts=(Doubt("answer", self._text, str(error)),))
+        if effect.of == "named" and not effect.rest:
+            # Of the others it says nothing: what is missing of them is still missing.
+            named = {ref for edit in edits for ref in edit.value}
+            settled = {(row.key, row.asked) for row in asked.question.rows if named.issuperset(row.every)}
+            written = replace(written, closes_rows=tuple(row for row in written.closes_rows if row in settled))
         statements = tuple(self._stated(key, effect.body) for key, _ in self._types(asked))
         return replace(written, edits=edits, statements=statements if effect.body else ())
 

@@ -341,6 +341,15 @@ def test_what_is_said_of_all_is_not_said_of_a_part_that_is_answered_on_its_own(r
     assert keys["3u"] in {row["key"] for row in listed(board)}
 
 
+def test_parts_that_an_answer_does_not_name_are_asked_about_still(run, fill, make_board, listed):
+    placed = [f"{ref},{10 * n},20,0,top,{value},C2012M" for n, (ref, value) in enumerate(PLACED.items(), 1)]
+    board = make_board(placed[:4], bom=["References,Value,Part number", "C1,1u,W-9"])
+    cells = {"not-in-bom": {"your choice": "leave off only: ___", "your answer": "C3"}}
+    assert shown(run, fill(cells, board=board), "--write", *BY, board=board)[0] == 0
+    left = [row["part"].partition(" ")[0] for row in listed(board) if row["key"].startswith("not-in-bom:")]
+    assert left == ["2u", "4u"], "nobody has said which part they are"
+
+
 def test_who_says_what_is_provided_alone_is_not_asked_again(run, fill, make_board, listed):
     placed = [f"U{n},{10 * n},20,0,top,,SOIC-8" for n in (1, 2, 3)]
     bom = ["References,Part number,Comment", "U1 U2,W-1,consigned", "U3,W-3,free issue"]
