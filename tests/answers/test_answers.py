@@ -8,12 +8,14 @@ import datetime as dt
 import io
 import json
 import zipfile
+from pathlib import Path
 from xml.sax.saxutils import escape
 
 import pytest
 from openpyxl import load_workbook
 
 from capcheck.answers import doubts_of, read_figure
+from capcheck.commands import answers
 from capcheck.model import PartName
 from capcheck.packages import bodies_of, load_library
 from capcheck.shop import read_answers, read_configuration
@@ -538,6 +540,34 @@ def test_who_answered_must_be_named_to_write(run, fill):
     code, _, err = run("answers", fill({"half-turn": {"your choice": "no"}}), "--board", "board", "--write")
     assert code == 2
     assert "--by" in err
+
+
+@pytest.mark.parametrize("name", ["board/board.toml", "answers.csv"])
+def test_what_another_desk_wrote_meanwhile_is_not_lost(desk, run, fill, monkeypatch, name):
+    (desk / "answers.csv").write_text("board,key,version,answer,closes,by,on,from,goes to\n")
+    with (desk / "capcheck.toml").open("a") as file:
+        file.write('answers = "answers.csv"\n')
+    placements = desk / "board" / "placements.csv"
+    placements.write_text(placements.read_text().replace("R1,33R 1%,R1608M,top,127.000", "R1,33R 1%,R1608M,top,0.5"))
+    cells = {
+        BALLS: {"ball diameter [mm]": "0.6"},
+        "size-code": {"your choice": "metric"},
+        "over-edge": {"your choice": "yes, as drawn"},
+    }
+    path = fill(cells)
+
+    def written_meanwhile(*_):
+        (desk / name).write_bytes((desk / name).read_bytes() + b"\n")
+
+    with monkeypatch.context() as patched:
+        patched.setattr(answers, "_tried", written_meanwhile)
+        before = {file: file.read_bytes() for file in desk.rglob("*") if file.is_file()}
+        code, _, err = run("answers", path, "--board", "board", "--write", *BY)
+        before[desk / name] += b"\n"
+    assert code == 2
+    assert f"{Path(name).name} was changed" in err.replace(":", "")
+    assert {file: file.read_bytes() for file in desk.rglob("*") if file.is_file()} == before
+    assert run("answers", path, "--board", "board", "--write", *BY)[0] == 0
 
 
 def test_without_a_configuration_nothing_is_half_written(desk, run, fill):
