@@ -47,8 +47,8 @@ def of_one_mind(found: Sequence[Settled], asked: Mapping[str, Question]) -> list
                 why = f"{entry} holds for the whole board, and the list answers otherwise elsewhere"
                 one = doubted(one, Doubt("answer", one.answer, why))  # noqa: PLW2901
             elif one.key != now.key and len(edit.path) == 1:
-                every = {row.key for row in now.rows}
-                if not every <= rows[one.key.partition(":")[0], edit.path]:
+                every, said = {row.key for row in now.rows}, rows[one.key.partition(":")[0], edit.path]
+                if now.key not in said and not every <= said:
                     why = f"{entry} would hold for the whole board, and other parts of the question are not answered so"
                     one = doubted(one, Doubt("answer", one.answer, why))  # noqa: PLW2901
         out.append(one)

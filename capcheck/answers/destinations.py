@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Mapping, Sequence
+from contextlib import AbstractContextManager, nullcontext
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, Protocol
 
@@ -56,11 +57,11 @@ class Keeper(Protocol):
     def trial(self, folder: Path) -> Path | None:
         """Return a library in *folder* of what is in no file, for a check that tries it."""
 
-    def commit(self) -> None:
-        """Write what is in no file, all or nothing."""
+    def committing(self) -> AbstractContextManager[None]:
+        """Write what is in no file at the end of a block that writes the files; nothing where that fails."""
 
     def written(self) -> str:
-        """Return what :meth:`commit` writes and where, in words; empty where it writes nothing."""
+        """Return what :meth:`committing` writes and where, in words; empty where it writes nothing."""
 
 
 class LibraryKeeper:
@@ -93,8 +94,9 @@ class LibraryKeeper:
         """Return None: all of it is in the file."""
         return None
 
-    def commit(self) -> None:
+    def committing(self) -> AbstractContextManager[None]:
         """Do nothing: the file is written as files are."""
+        return nullcontext()
 
     def written(self) -> str:
         """Return nothing: the file is named as files are."""
@@ -295,18 +297,19 @@ def _kept(told: Told, board: str, answering: Answering) -> list[GivenAnswer]:
         for name, some in (("library", one.statements), ("board.toml", one.edits), ("waiver", one.acceptances))
         if some
     ]
+    settles = one.state in {State.WRITTEN, State.HOLDS, State.NOTED}
     kept = GivenAnswer(
         board,
         one.key,
         one.asked,
         one.answer,
-        one.closes and one.state in {State.WRITTEN, State.HOLDS, State.NOTED},
+        one.closes and settles,
         answering.by,
         str(answering.on),
         f"{Path(one.place.file).name}:{one.place.row}",
         ", ".join(goes) or "noted",
     )
-    return [kept, *(replace(kept, key=key, asked=asked) for key, asked in one.closes_rows if kept.closes)]
+    return [kept, *(replace(kept, key=key, asked=asked, closes=True) for key, asked in one.closes_rows if settles)]
 
 
 def _as_csv(answers: Sequence[GivenAnswer]) -> bytes:

@@ -21,7 +21,7 @@ class Effect(Struct, frozen=True, forbid_unknown_fields=True):
     board: Mapping[str, str] = {}
     refs: Literal["", "fitted", "not_fitted", "provided", "bought"] = ""
     of: Literal["all", "named", "but named"] = "all"
-    rest: Literal["", "fitted", "not_fitted"] = ""
+    rest: Literal["", "fitted", "not_fitted", "bought"] = ""
     table: Literal["", "mounting", "kinds", "part_numbers"] = ""
     as_: str = msgspec.field(default="", name="as")
     body: Mapping[str, str] = {}

@@ -1,15 +1,17 @@
 """A list of questions that comes back as text, Markdown or a mail: what was ticked and written between its lines.
 
-Nothing is taken by its place alone: the text is held against the list as it went out, word by word, so that lines may
-be broken anew, quoted or left out. What stands there beside it is the answer: behind or below a part that of the part,
-else that of the question. Each code carries the key and the version of what was asked.
+Nothing is taken by its place alone: the text is held against the list as it is now, word by word, so that lines may be
+broken anew, quoted or left out. What stands there beside it is the answer: behind or below a part that of the part,
+else that of the question. Each code carries the key and the version of what was asked. Of a list that went out before
+other answers were taken, numbers and headings differ, and parts that nobody asks about any more: none is an answer.
 """
 
 from __future__ import annotations
 
 import re
 from bisect import bisect_left, bisect_right
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
+from functools import cache
 from itertools import accumulate
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
@@ -21,7 +23,7 @@ from capcheck.answers.effects import effects
 from capcheck.answers.filled_list import FilledList, FilledRow, figure_named
 from capcheck.answers.settling import asked_now
 from capcheck.intake import text_of_file
-from capcheck.lexicon import customers_language
+from capcheck.lexicon import customers_catalogue, customers_language
 from capcheck.report import customers_languages, load_format
 from capcheck.values import Place, pattern
 
@@ -43,6 +45,8 @@ _TICKS: Final = pattern(r"[☑☒✓✔]|\[[xX]\]|\b[xX]\s*☐|☐\s*[xX](?=\s)"
 _QUOTED: Final = pattern(r"^[>|\s]+")
 _MARKUP: Final = pattern(r"[\\*`]|\[(?=[^\]\s]{0,60}/)|(?<=[0-9a-f]{10})\]")
 _NUMBERED: Final = pattern(r"\s*(\d+)\. ")
+_PART: Final = pattern(r"(?m)^[ \t]*- ")
+_ANY_BOX: Final = pattern(r"[☐☒]")
 _OF_A_FIGURE: Final = pattern(r"[;\n]|,(?=\s*[^\W\d])")
 _NAME_AND_VALUE: Final = pattern(r"(?P<name>[^\d:=<>≤±]++)(?:[:=]\s*+)?(?P<value>[\d<>≤±].*)")
 _LONGEST: Final = 2_000
@@ -105,8 +109,28 @@ def _blocks(text: str) -> list[_Block]:
         if number is not None and int(number[1]) >= expected:
             expected = int(number[1]) + 1
             found.append(_Block(at, []))
+            plain = plain[number.end() :]
         found[-1].lines.append(plain)
+    for block in found:
+        block.lines = _frame().sub(_empty_lines, block.text).split("\n")
     return found
+
+
+@cache
+def _frame() -> re.Pattern[str]:
+    """Return the pattern of what stands between and below the questions: headings and closing words, on their own."""
+    texts: set[str] = {"-- "}
+    for language in customers_languages():
+        with customers_language(language):
+            paper = customers_catalogue().paper
+        headings = [text for name, text in paper.items() if name.startswith("group ")]
+        texts |= {*headings, *map(str.upper, headings), paper["closing"], paper["cautions"]}
+    words = [[re.escape(token[0]) for token in _TOKEN.finditer(_MARKUP.sub("", text))] for text in texts]
+    return re.compile(r"(?m)^[# \t]*(?:" + "|".join(map(r"\s*".join, sorted(words, reverse=True))) + r")[^\S\n]*$")
+
+
+def _empty_lines(found: re.Match[str]) -> str:
+    return "\n" * found[0].count("\n")
 
 
 def _as_sent(report: Report, back: Sequence[_Block]) -> dict[str, _Block]:
@@ -122,23 +146,47 @@ def _as_sent(report: Report, back: Sequence[_Block]) -> dict[str, _Block]:
     return best
 
 
+def _without_parts(block: _Block, known: Collection[str]) -> tuple[_Block, dict[str, str]]:
+    """Return a block without the parts whose keys are not *known*, and by their keys what stands behind each."""
+    codes = [code for code in block.codes if ":" in code["key"]]
+    if all(code["key"] in known for code in codes):
+        return block, {}
+    text, begins, end = block.text, list[int](), 0
+    for code in codes:
+        marks = [mark.start() for mark in _PART.finditer(text, end, code.start())]
+        begins.append(marks[-1] if marks else max(text.rfind("\n", 0, code.start()) + 1, end))
+        end = code.end()
+    box = _ANY_BOX.search(text, end)
+    ends = [*begins[1:], box.start() if box is not None else len(text)]
+    left, behind, at = "", dict[str, str](), 0
+    for code, begin, end in zip(codes, begins, ends, strict=True):
+        if code["key"] not in known:
+            behind[code["key"]] = text[code.end() : end]
+            left += text[at:begin] + "\n" * text.count("\n", begin, end)
+            at = end
+    return _Block(block.at, (left + text[at:]).split("\n")), behind
+
+
 def _rows(block: _Block, sent: _Block | None, asked: dict[str, Asked], file: str) -> Iterator[FilledRow]:
     """Yield a row for the question and each of its parts that was answered; whole where nobody asks it any more."""
     versions = {code["key"]: code["asked"] for code in block.codes}
+    ends = [*accumulate((len(line) for line in block.lines), lambda end, length: end + 1 + length)]
+    places = {code["key"]: Place(file, block.at + bisect_left(ends, code.start())) for code in block.codes}
+    question = block.key
+    block, behind = _without_parts(block, {code["key"] for code in sent.codes} if sent is not None else ())
+    for key, text in behind.items():
+        answer = " ".join(text.split())[:_LONGEST]
+        yield FilledRow(key, versions[key], places[key], {"answer": answer} if answer else {}, {})
     if sent is None:
         cells = {"answer": " ".join(block.text.split())[:_LONGEST]}
-        yield FilledRow(block.key, versions.get(block.key, ""), Place(file, block.at), cells, {})
+        yield FilledRow(question, versions.get(question, ""), Place(file, block.at), cells, {})
         return
     answers, choices = _beside(block, sent)
-    at: dict[str, int] = {}
-    for number, line in enumerate(block.lines):
-        for code in _CODE.finditer(line):
-            at.setdefault(code["key"], number)
-    for key in dict.fromkeys((block.key, *versions)):
+    for key in dict.fromkeys((question, *(key for key in versions if key not in behind))):
         cells = _cells(answers.get(key, ""), asked.get(key))
-        if key == block.key and choices:
+        if key == question and choices:
             cells["choice"] = "\n".join(choices)
-        yield FilledRow(key, versions.get(key, ""), Place(file, block.at + at.get(key, 0)), cells, {})
+        yield FilledRow(key, versions.get(key, ""), places.get(key, Place(file, block.at)), cells, {})
 
 
 def _beside(block: _Block, sent: _Block) -> tuple[dict[str, str], list[str]]:

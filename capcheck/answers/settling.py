@@ -33,6 +33,8 @@ _BOARD_LIMITS_MM: Final = {"thickness": (0.1, 10.0), "length": (3.0, 1_500.0), "
 """What a board can measure at all; from memory, with room on both sides."""
 _LENGTH_FILL: Final = pattern(r"\{(\d):length\}")
 _OPEN: Final = "…"
+_SAID: Final = frozenset({"choice", "answer"})
+"""What answers a part on its own; figures alone leave what is said of all to hold for it too."""
 
 
 class Answering(Struct, frozen=True):
@@ -48,6 +50,8 @@ class Asked(Struct, frozen=True):
 
     question: Question
     part: Row | None = None
+    apart: frozenset[tuple[str, str]] = frozenset()
+    """The parts, by key and version, that the list answers on their own: what is said of all is not said of them."""
 
     @property
     def version(self) -> str:
@@ -58,6 +62,18 @@ class Asked(Struct, frozen=True):
     def refs(self) -> tuple[str, ...]:
         """The designators that it is about."""
         return self.part.every if self.part is not None else self.question.every
+
+    @property
+    def answered_here(self) -> tuple[str, ...]:
+        """Those of them of which a row speaks: all but the parts that are answered on their own."""
+        gone = {ref for row in self.question.rows if (row.key, row.asked) in self.apart for ref in row.every}
+        return tuple(ref for ref in self.refs if ref not in gone)
+
+    @property
+    def rows_answered_here(self) -> tuple[tuple[str, str], ...]:
+        """The parts, by key and version, that an answer to the whole question answers too."""
+        every = ((row.key, row.asked) for row in self.question.rows) if self.part is None else ()
+        return tuple(row for row in every if row not in self.apart)
 
     @property
     def words(self) -> str:
@@ -85,11 +101,16 @@ def settle_answers(
     """Return what becomes of each row that was filled in, in the list's order; *before* are earlier answers."""
     asked, boxes = asked_now(report), boxes_of_questions(report)
     earlier = {(one.key, one.asked): one for one in before if one.board == report.board.name}
-    found = [
-        _Settling(row, asked, report, answering).settled(boxes, earlier.get((row.key, row.asked)))
-        for row in _told_once(filled.rows)
-    ]
+    rows = _told_once(filled.rows)
+    apart = frozenset((row.key, row.asked) for row in rows if row.cells.keys() & _SAID)
+    asked = {key: one if one.part is not None else _without(one, apart) for key, one in asked.items()}
+    found = [_Settling(row, asked, report, answering).settled(boxes, earlier.get((row.key, row.asked))) for row in rows]
     return of_one_mind(told_one_way(found), {k: one.question for k, one in asked.items()})
+
+
+def _without(asked: Asked, apart: frozenset[tuple[str, str]]) -> Asked:
+    """Return a question without those of the parts *apart* that are its own."""
+    return replace(asked, apart=apart & {(row.key, row.asked) for row in asked.question.rows})
 
 
 def _told_once(rows: Sequence[FilledRow]) -> list[FilledRow]:
@@ -176,7 +197,7 @@ class _Settling:
     def _types(self, asked: Asked) -> list[tuple[Key, Body]]:
         """Return the library's key and the body of each kind of part that a row is about."""
         board, found = self._report.board, dict[tuple[str, ...], tuple[Key, Body]]()
-        wanted = set(asked.refs)
+        wanted = set(asked.answered_here)
         for ref, index in zip(board.placements.ref, board.placements.part_type.tolist(), strict=True):
             if index >= 0 and ref.partition("/")[0] in wanted:
                 key = key_of(board.types[index], asked.refs, board.name)
@@ -192,12 +213,12 @@ class _Settling:
             doubts.append(Doubt("figures", self._text, f"are of several kinds of part: {', '.join(map(str, keys))}"))
         if not keys:
             doubts.append(Doubt("figures", self._text, "are of no part that is placed"))
-        return [Statement(key, dict(figures), self._source()) for key in keys]
+        return [self._stated(key, figures) for key in keys]
 
-    def _source(self) -> str:
+    def _stated(self, key: Key, values: Mapping[str, Figure]) -> Statement:
         sheet = self._row.cells.get(DATA_SHEET, "")
         told = f"answered by {self._answering.by}, {self._answering.on}"
-        return f"{told}, data sheet {sheet}" if sheet else told
+        return Statement(key, dict(values), f"{told}, data sheet {sheet}" if sheet else told, sheet)
 
     def _effect(
         self, asked: Asked, box: Ticked | None, choice: str, answer: str
@@ -216,8 +237,7 @@ class _Settling:
     def _done(self, effect: Effect, fills: tuple[str, ...], asked: Asked) -> Settled:
         if effect.does == "waits":
             return self._as(State.WAITS)
-        rows = tuple((row.key, row.asked) for row in asked.question.rows) if asked.part is None else ()
-        noted = self._as(State.NOTED, closes=True, closes_rows=rows)
+        noted = self._as(State.NOTED, closes=not asked.apart, closes_rows=asked.rows_answered_here)
         if effect.does == "noted":
             return noted
         if effect.does == "holds":
@@ -234,21 +254,28 @@ class _Settling:
             edits = tuple(self._edits(effect, fills, asked))
         except _UnclearError as error:
             return replace(written, doubts=(Doubt("answer", self._text, str(error)),))
-        statements = tuple(Statement(key, dict(effect.body), self._source()) for key, _ in self._types(asked))
+        if effect.of == "named" and not effect.rest:
+            # Of the others it says nothing: what is missing of them is still missing.
+            named = {ref for edit in edits for ref in edit.value}
+            settled = {(row.key, row.asked) for row in asked.question.rows if named.issuperset(row.every)}
+            written = replace(written, closes_rows=tuple(row for row in written.closes_rows if row in settled))
+        statements = tuple(self._stated(key, effect.body) for key, _ in self._types(asked))
         return replace(written, edits=edits, statements=statements if effect.body else ())
 
     def _edits(self, effect: Effect, fills: tuple[str, ...], asked: Asked) -> Iterator[Edit]:
         for key, template in effect.board.items():
             yield Edit(tuple(key.split(".")), self._value(key, template, fills, asked))
         if effect.refs:
-            named = _designators(effect.of, fills, asked.refs)
-            yield Edit((effect.refs,), named)
-            rest = tuple(ref for ref in asked.refs if ref not in set(named))
+            here = asked.answered_here
+            named = _designators(effect.of, fills, asked.refs, here)
+            if named:
+                yield Edit((effect.refs,), named)
+            rest = tuple(ref for ref in here if ref not in set(named))
             if effect.rest and rest:
                 yield Edit((effect.rest,), rest)
         if effect.table:
             value = self._value(effect.table, effect.as_, fills, asked)
-            yield from (Edit((effect.table, ref), value) for ref in asked.refs)
+            yield from (Edit((effect.table, ref), value) for ref in asked.answered_here)
 
     def _value(self, key: str, template: str, fills: tuple[str, ...], asked: Asked) -> str:
         if match := _LENGTH_FILL.fullmatch(template):
@@ -269,7 +296,7 @@ class _Settling:
 
     def _acceptances(self, asked: Asked) -> Iterator[Acceptance]:
         rules = asked.part.rules if asked.part is not None else asked.question.rules
-        wanted, seen = set(asked.refs), set[tuple[str, str]]()
+        wanted, seen = set(asked.answered_here), set[tuple[str, str]]()
         for finding in self._report.findings:
             ref = finding.subject.ref
             if finding.waived or finding.rule not in rules or (finding.rule, ref or "*") in seen:
@@ -295,14 +322,15 @@ class _UnclearError(ValueError):
     """What was filled in cannot be what the box asks for."""
 
 
-def _designators(of: str, fills: tuple[str, ...], every: Sequence[str]) -> tuple[str, ...]:
+def _designators(of: str, fills: tuple[str, ...], every: Sequence[str], here: Sequence[str]) -> tuple[str, ...]:
+    """Return the designators that are meant: *every* one may be named, all of them are those *here*."""
     if of == "all":
-        return tuple(every)
+        return tuple(here)
     named, complaints = expand_references(" ".join(fills), every)
     unknown = [ref for ref in named if ref not in set(every)]
     if complaints or unknown or not named:
         raise _UnclearError(f"names what is not asked about: {', '.join(unknown) or ' '.join(fills) or 'nothing'}")
-    return tuple(named) if of == "named" else tuple(ref for ref in every if ref not in set(named))
+    return tuple(named) if of == "named" else tuple(ref for ref in here if ref not in set(named))
 
 
 def _as_length(text: str) -> float | None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -22,7 +23,7 @@ from capcheck.store import (
     is_server,
     open_store,
 )
-from capcheck.values import counted
+from capcheck.values import InputError, counted
 
 if TYPE_CHECKING:
     from capcheck.shop import GivenAnswer
@@ -109,13 +110,33 @@ class StoreKeeper:
 
     def commit(self) -> None:
         """Write figures and answers, in one transaction. Raises :class:`~capcheck.values.InputError`."""
+        with self.committing():
+            pass
+
+    @contextmanager
+    def committing(self) -> Iterator[None]:
+        """Write figures and answers at the end of the block, or none of them where it raises.
+
+        Raises :class:`~capcheck.values.InputError`, where the store refuses them before the block is entered.
+        """
         if not (self._taken or self._answers):
+            yield
             return
         stated = [stated for one in self._taken for stated in self._as_stated(one)]
-        with open_store(self._address) as store:
-            # An answer needs its question there; a list that went out before the store was kept has none in it.
-            store.ask(self._board, [self._asked[a.key] for a in self._answers if a.key in self._asked], self._given)
-            store.answer(self._board, self._answers, stated)
+        # An answer needs its question there; a list that went out before the store was kept has none in it.
+        asked = [self._asked[a.key] for a in self._answers if a.key in self._asked]
+        with (
+            open_store(self._address) as store,
+            store.answering(self._board, self._answers, stated, (asked, self._given)) as found,
+        ):
+            if refused := [outcome.answer.key for outcome in found if outcome.is_refused]:
+                raise InputError.at(
+                    self.name,
+                    f"has another question now than was answered: {', '.join(refused)}",
+                    "nothing was written: the answers are to what was asked",
+                    "read the list again",
+                )
+            yield
 
     def written(self) -> str:
         """Return where figures and answers go, with how many of each."""
@@ -128,11 +149,12 @@ class StoreKeeper:
     def _as_stated(self, statement: Statement) -> Iterator[Stated]:
         key = statement.key
         values = {name.replace(" ", "_"): value for name, value in statement.values.items()}
+        given = structs.replace(self._given, link=statement.data_sheet)
         if not key.references:
-            yield Stated(PartKey(key.part_number, key.footprint, key.value), values, self._given, EVERYONE)
+            yield Stated(PartKey(key.part_number, key.footprint, key.value), values, given, EVERYONE)
             return
         for ref in key.references.split():
-            yield Stated(PartKey(value=key.value, reference=ref), values, self._given, self._of_board)
+            yield Stated(PartKey(value=key.value, reference=ref), values, given, self._of_board)
 
 
 def _cell(value: object) -> str:

@@ -10,7 +10,8 @@ import datetime as dt
 import os
 import shutil
 import tempfile
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
+from contextlib import ExitStack
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
@@ -103,6 +104,7 @@ def _answers(arguments: argparse.Namespace) -> int:
     warn_of_not_obeyed(configuration)
     settings = settings_of(arguments, configuration, arguments.path)
     line = devices_of(settings, arguments.machine)
+    seen = _contents(_may_be_written(arguments, settings))
     with Working("reading and checking"):
         report = check_as_settled(_with_libraries_there(settings), line)
         before = _answered(settings, report.board.name)
@@ -121,7 +123,7 @@ def _answers(arguments: argparse.Namespace) -> int:
         )
         after = _tried(plan, destinations, settings, line)
     if arguments.write:
-        _write(plan, [arguments.file, *(file.path for file in report.inputs)], destinations)
+        _write(plan, [arguments.file, *(file.path for file in report.inputs)], destinations, seen)
     inputs = [arguments.file, *(file.path for file in report.inputs)]
     if arguments.format == "json":
         counts = {"before": _counts(report), "after": None if after is None else _counts(after)}
@@ -200,8 +202,26 @@ def _destinations(
     )
 
 
-def _write(plan: Planned, inputs: list[Path | str], destinations: Destinations) -> None:
-    """Write the files, each whole; what must not be written is said before the first is."""
+def _may_be_written(arguments: argparse.Namespace, settings: Settings) -> list[Path]:
+    """Return the files that answers may go to."""
+    board = settings.board
+    own = None if board is None else board if board.suffix == ".toml" else board / _BOARD_FILE
+    named = [arguments.into, settings.board_file, own, settings.answers, settings.configuration.path]
+    return [*(path for path in named if path is not None), *settings.libraries]
+
+
+def _contents(paths: Iterable[Path]) -> dict[Path, bytes | None]:
+    """Return what stands in files by their real paths; None where one is not there."""
+    return {path.resolve(): path.read_bytes() if path.is_file() else None for path in paths}
+
+
+def _write(
+    plan: Planned, inputs: list[Path | str], destinations: Destinations, seen: Mapping[Path, bytes | None]
+) -> None:
+    """Write the files, each whole; what must not be written is said before the first is.
+
+    What stood in them when the board was read is *seen*: what another desk wrote there since would be lost.
+    """
     if "configuration" in plan.lacking:
         raise InputError.at(
             "--write",
@@ -213,11 +233,19 @@ def _write(plan: Planned, inputs: list[Path | str], destinations: Destinations) 
     others = [path for path in inputs if Path(path).resolve() not in own]
     for path in plan.files:
         refuse_output(path, others)
-    for keeper in _keepers(destinations):
-        keeper.commit()
-    # What was answered comes last: where writing breaks off, the list can be read again.
-    for path in sorted(plan.files, key=lambda path: path == destinations.answers):
-        write_file(path, plan.files[path], others)
+    if changed := [path for path, now in _contents(plan.files).items() if now != seen.get(path, now)]:
+        raise InputError.at(
+            str(changed[0]),
+            "was changed while the answers were read",
+            "what somebody else wrote there would be lost",
+            "nothing was written; run this again",
+        )
+    # What was answered comes last, in a file or the store: where writing breaks off, the list can be read again.
+    with ExitStack() as stack:
+        for keeper in _keepers(destinations):
+            stack.enter_context(keeper.committing())
+        for path in sorted(plan.files, key=lambda path: path == destinations.answers):
+            write_file(path, plan.files[path], others)
 
 
 def _keepers(destinations: Destinations) -> list[Keeper]:

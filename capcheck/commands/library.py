@@ -127,7 +127,7 @@ def _offer(arguments: argparse.Namespace, settings: Settings) -> int:
                 name, "states sizes in a unit that is open", "in the wrong unit they would be false for every board"
             )
         given = _given(arguments, "stated", board.name)
-        statements += worth_offering(used_parts(board), given, scope)
+        statements += worth_offering(used_parts(board), given, scope, board=board.name)
     with open_store(_address(settings)) as store:
         return _merged(store, statements, arguments, write=arguments.keep)
 

@@ -45,6 +45,8 @@ class Statement(Struct, frozen=True):
     """By the name of the library's column."""
     source: str
     """Who stated it and when, as the library's own column says it."""
+    data_sheet: str = ""
+    """What shows it, an address or a document's number; the source names it too."""
 
 
 class CellChange(Struct, frozen=True):

@@ -95,7 +95,7 @@ def write_answers(connection: Connection, board: BoardKey, answers: Sequence[Ans
     number = board_id(connection, board.name, board.customer)
     connection.execute(select(BOARD.c.id).where(BOARD.c.id == number).with_for_update()).all()
     found = outcomes(connection, board, answers)
-    if any(outcome.state in {"changed", "unknown"} for outcome in found):
+    if any(outcome.is_refused for outcome in found):
         return found
     ids = {row.key: row.id for row in _rows(connection, number)}
     givers = Givers(connection)

@@ -55,8 +55,8 @@ def _add(stated: dict[str, tuple[Interval, str]], given: Mapping[str, tuple[Inte
             stated[field] = (value, place) if before is None else (before[0].hull(value), before[1])
 
 
-def worth_offering(used: Sequence[Used], given: Given, scope: Scope) -> list[Statement]:
-    """Return what the files state of parts, as statements for the shop's store.
+def worth_offering(used: Sequence[Used], given: Given, scope: Scope, *, board: str = "") -> list[Statement]:
+    """Return what the files state of parts, as statements for the shop's store; places name the *board* they lie with.
 
     A maker's part number is the same part for everybody; a value and a footprint are the customer's own words, and are
     offered for the customer's or the board's scope alone.
@@ -71,7 +71,9 @@ def worth_offering(used: Sequence[Used], given: Given, scope: Scope) -> list[Sta
             if kept is not None:
                 by_place.setdefault(place, {})[field] = kept
         for place, values in by_place.items():
-            said = Given(given.who, given.when, "stated", _short(place), given.link)
+            # Every board has a bom.csv; where its name says who states it, it need not say it twice.
+            where = _short(place) if board in {"", given.who} else f"{board}, {_short(place)}"
+            said = Given(given.who, given.when, "stated", where, given.link)
             found.append(Statement(one.key, values, said, scope))
     return found
 

@@ -245,6 +245,11 @@ class Outcome(Struct, frozen=True):
     answer: Answer
     state: Literal["accepted", "same", "changed", "unknown"]
 
+    @property
+    def is_refused(self) -> bool:
+        """Whether it is an answer to what is not asked now."""
+        return self.state in {"changed", "unknown"}
+
 
 class ImpossibleError(ValueError):
     """A statement that no part can have is given to the store: its caller's fault, and none of what the store holds."""

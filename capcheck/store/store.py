@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Self
 
@@ -133,14 +134,31 @@ class Store:
 
     def answer(self, board: BoardKey, answers: Sequence[Answer], statements: Sequence[Statement] = ()) -> list[Outcome]:
         """Write answers and the figures that they bring, all or none: none where a question changed or is unknown."""
-        from capcheck.store.asked import write_answers
+        with self.answering(board, answers, statements) as found:
+            return found
+
+    @contextmanager
+    def answering(
+        self,
+        board: BoardKey,
+        answers: Sequence[Answer],
+        statements: Sequence[Statement] = (),
+        asked: tuple[Sequence[Question], Given] | None = None,
+    ) -> Iterator[list[Outcome]]:
+        """Write answers and the figures that they bring, as :meth:`answer` does, at the end of the block.
+
+        Where the block raises, none of it is written. What is *asked* of the board, and by whom, is written first.
+        """
+        from capcheck.store.asked import ask, write_answers
         from capcheck.store.figures import record
 
         with self._database.writing() as connection:
+            if asked is not None:
+                ask(connection, board, *asked)
             found = write_answers(connection, board, answers)
-            if statements and not any(outcome.state in {"changed", "unknown"} for outcome in found):
+            if statements and not any(outcome.is_refused for outcome in found):
                 record(connection, statements)
-            return found
+            yield found
 
     def keep_revision(self, revision: Revision, used: Sequence[Used] = (), results: Sequence[Result] = ()) -> bool:
         """Write a revision of a board, the parts it uses and what a check came to; return whether it was new."""

@@ -8,12 +8,14 @@ import datetime as dt
 import io
 import json
 import zipfile
+from pathlib import Path
 from xml.sax.saxutils import escape
 
 import pytest
 from openpyxl import load_workbook
 
 from capcheck.answers import doubts_of, read_figure
+from capcheck.commands import answers
 from capcheck.model import PartName
 from capcheck.packages import bodies_of, load_library
 from capcheck.shop import read_answers, read_configuration
@@ -22,6 +24,7 @@ from capcheck.values import Interval
 pytestmark = pytest.mark.usefixtures("desk")
 
 BALLS = "body-size:17cfd"
+PLACED = {"C1": "1u", "C2": "2u", "C3": "3u", "C4": "4u", "C5": "5u"}
 CONNECTOR = "body-size:ad9dc"
 BY = ("--by", "Ada Example", "--on", "2030-01-02")
 
@@ -306,6 +309,58 @@ def test_an_entry_of_the_whole_board_needs_all_parts_of_one_mind(run, fill):
     assert {row["state"] for row in data["answers"]} == {"doubted"}
     data = shown(run, fill({one: {"your choice": "metric"}, other: {"your choice": "metric"}}))[1]
     assert {row["state"] for row in data["answers"]} == {"written"}
+    data = shown(run, fill({one: {"your choice": "metric"}, "size-code": {"your choice": "metric"}}))[1]
+    assert {row["state"] for row in data["answers"]} == {"written"}
+
+
+def test_what_is_said_of_all_is_not_said_of_a_part_that_is_answered_on_its_own(run, fill, make_board, listed):
+    placed = [f"{ref},{10 * n},20,0,top,{value},C2012M" for n, (ref, value) in enumerate(PLACED.items(), 1)]
+    board = make_board(placed, bom=["References,Value,Part number", "C1,1u,W-9"])
+    keys = {row["part"].partition(" ")[0]: row["key"] for row in listed(board) if row["key"].startswith("not-in-bom:")}
+    assert keys.keys() == {"2u", "3u", "4u", "5u"}
+    cells = {
+        "not-in-bom": {"your choice": "leave all of them off"},
+        keys["3u"]: {"your choice": "fit; we send the part numbers"},
+        keys["4u"]: {"your answer": "we are not sure yet"},
+        keys["5u"]: {"your choice": "leave all of them off"},
+    }
+    path = fill(cells, board=board)
+    data = shown(run, path, "--write", *BY, board=board)[1]
+    assert {key: one_of(data, key)["state"] for key in cells} == {
+        "not-in-bom": "written",
+        keys["3u"]: "waits",
+        keys["4u"]: "words",
+        keys["5u"]: "written",
+    }
+    assert 'not_fitted = ["C2", "C5"]' in (board / "board.toml").read_text()
+    still = {row["key"] for row in listed(board) if row["key"].startswith("not-in-bom")}
+    assert {keys["3u"], keys["4u"]} <= still
+    assert not {keys["2u"], keys["5u"]} & still
+    # A question of which one part alone is left stays open where that part is.
+    board = make_board(placed[::2][:2], bom=["References,Value,Part number", "C1,1u,W-9"])
+    path = fill({"not-in-bom": {"your choice": "leave it off"}, keys["3u"]: {"your answer": "maybe"}}, board=board)
+    assert shown(run, path, "--write", *BY, board=board)[0] == 0
+    assert keys["3u"] in {row["key"] for row in listed(board)}
+
+
+def test_parts_that_an_answer_does_not_name_are_asked_about_still(run, fill, make_board, listed):
+    placed = [f"{ref},{10 * n},20,0,top,{value},C2012M" for n, (ref, value) in enumerate(PLACED.items(), 1)]
+    board = make_board(placed[:4], bom=["References,Value,Part number", "C1,1u,W-9"])
+    cells = {"not-in-bom": {"your choice": "leave off only: ___", "your answer": "C3"}}
+    assert shown(run, fill(cells, board=board), "--write", *BY, board=board)[0] == 0
+    left = [row["part"].partition(" ")[0] for row in listed(board) if row["key"].startswith("not-in-bom:")]
+    assert left == ["2u", "4u"], "nobody has said which part they are"
+
+
+def test_who_says_what_is_provided_alone_is_not_asked_again(run, fill, make_board, listed):
+    placed = [f"U{n},{10 * n},20,0,top,,SOIC-8" for n in (1, 2, 3)]
+    bom = ["References,Part number,Comment", "U1 U2,W-1,consigned", "U3,W-3,free issue"]
+    board = make_board(placed, bom=bom)
+    path = fill({"provided": {"your choice": "we provide only: ___", "your answer": "U1, U2"}}, board=board)
+    assert shown(run, path, "--write", *BY, board=board)[0] == 0
+    stated = (board / "board.toml").read_text()
+    assert ('provided = ["U1", "U2"]' in stated, 'bought = ["U3"]' in stated) == (True, True)
+    assert "provided" not in {row["key"] for row in listed(board)}
 
 
 def test_an_acceptance_becomes_a_waiver_that_ends(desk, run, listed, fill):
@@ -485,6 +540,34 @@ def test_who_answered_must_be_named_to_write(run, fill):
     code, _, err = run("answers", fill({"half-turn": {"your choice": "no"}}), "--board", "board", "--write")
     assert code == 2
     assert "--by" in err
+
+
+@pytest.mark.parametrize("name", ["board/board.toml", "answers.csv"])
+def test_what_another_desk_wrote_meanwhile_is_not_lost(desk, run, fill, monkeypatch, name):
+    (desk / "answers.csv").write_text("board,key,version,answer,closes,by,on,from,goes to\n")
+    with (desk / "capcheck.toml").open("a") as file:
+        file.write('answers = "answers.csv"\n')
+    placements = desk / "board" / "placements.csv"
+    placements.write_text(placements.read_text().replace("R1,33R 1%,R1608M,top,127.000", "R1,33R 1%,R1608M,top,0.5"))
+    cells = {
+        BALLS: {"ball diameter [mm]": "0.6"},
+        "size-code": {"your choice": "metric"},
+        "over-edge": {"your choice": "yes, as drawn"},
+    }
+    path = fill(cells)
+
+    def written_meanwhile(*_):
+        (desk / name).write_bytes((desk / name).read_bytes() + b"\n")
+
+    with monkeypatch.context() as patched:
+        patched.setattr(answers, "_tried", written_meanwhile)
+        before = {file: file.read_bytes() for file in desk.rglob("*") if file.is_file()}
+        code, _, err = run("answers", path, "--board", "board", "--write", *BY)
+        before[desk / name] += b"\n"
+    assert code == 2
+    assert f"{Path(name).name} was changed" in err.replace(":", "")
+    assert {file: file.read_bytes() for file in desk.rglob("*") if file.is_file()} == before
+    assert run("answers", path, "--board", "board", "--write", *BY)[0] == 0
 
 
 def test_without_a_configuration_nothing_is_half_written(desk, run, fill):

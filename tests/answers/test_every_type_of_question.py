@@ -120,7 +120,8 @@ def test_each_box_does_what_the_table_says_in_each_language(type_, demo, monkeyp
             told.setdefault(number, set()).add((one.state, tuple((e.path, e.value) for e in one.edits)))
     assert all(len(answers) == 1 for answers in told.values()), "in each language the same"
     for number, ((_, edits),) in told.items():
-        stated = [ref for path, value in edits if path[0] in {"fitted", "not_fitted"} for ref in value]
-        assert len(stated) == len(set(stated)), "no part is fitted and not"
+        lists = {"fitted", "not_fitted", "provided", "bought"}
+        stated = [ref for path, value in edits if path[0] in lists for ref in value]
+        assert len(stated) == len(set(stated)), "no part is fitted and not, provided and bought"
         if effects()[type_][number].rest:
             assert sorted(stated) == list(REFS)

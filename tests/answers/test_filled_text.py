@@ -9,11 +9,13 @@ import textwrap
 
 import pytest
 from hypothesis import given, settings, strategies as st
+from msgspec.structs import replace
 
 from capcheck.answers import Answering, State, alignment, asked_now, filled_text, read_filled_text, settle_answers
 from capcheck.answers.alignment import differences
 from capcheck.lexicon import customers_language
 from capcheck.report import customers_languages, load_format
+from capcheck.shop import GivenAnswer, answered_of
 
 FORMS = ["questions", "mail"]
 CODE = re.compile(r"[`\[]([a-z0-9:-]+)/[0-9a-f]{10}[`\]]")
@@ -195,3 +197,28 @@ def test_each_question_is_looked_for_once_in_what_came_back(monkeypatch):
     answers, _ = filled_text._beside(back, sent)
     assert answers == {f"body-size:{n:05x}": "2 mm" for n in range(200)}
     assert sum(searched) < 4 * len(back.text)
+
+
+@pytest.mark.parametrize("form", FORMS)
+@pytest.mark.parametrize("language", customers_languages())
+def test_what_was_settled_meanwhile_makes_no_answers_of_the_rest_of_the_list(demo, tmp_path, form, language):
+    """Numbers, headings, closing words and parts that are asked no more are no answers to what still is."""
+    text, asked = text_of(demo, form, language), asked_now(demo)
+    parts = sorted(key for key in asked if key.startswith(("body-size:", "size-code:")))
+    gone, left = ["not-in-bom", "half-turn", *parts[::2]], parts[1::2]
+    now = replace(demo, answered=answered_of([_given(demo, key, asked[key].version) for key in gone], demo.board.name))
+    assert not asked_now(now).keys() & set(gone)
+    for width in (0, 70):
+        written = {key: f"Zebra {n}" for n, key in enumerate((left[0], "rails-from-us", gone[-1]))}
+        filled_in = CODE.sub(lambda m, written=written: f"{m[0]} {written.get(m[1], '')}", text)
+        found = read(tmp_path, sent_back(filled_in, width=width, quoted=bool(width)), now)
+        back = {row.key: " ".join("".join(row.cells.values()).split()) for row in found.rows if row.is_filled}
+        for key, words in written.items():
+            assert back.pop(key) == words
+        # A question whose parts changed is worded otherwise: what is left of its old words is refused, and not written.
+        changed = {key for key, one in asked_now(now).items() if one.version != asked[key].version}
+        assert back.keys() <= changed | set(gone), back
+
+
+def _given(report, key, version):
+    return GivenAnswer(report.board.name, key, version, "yes", closes=True, by="Ada Example", on="2030-01-02")

@@ -9,13 +9,16 @@ import json
 import pytest
 
 from capcheck.answers import StoreKeeper
+from capcheck.commands import answers
 from capcheck.packages import Key, Statement
-from capcheck.store import BoardKey, PartKey, open_store
-from capcheck.values import Interval
+from capcheck.store import BoardKey, PartKey, asked, open_store
+from capcheck.values import InputError, Interval
 
 BALLS = "body-size:17cfd"
 BY = ("--by", "Ada Example", "--on", "2030-01-02")
 PART = PartKey(part_number="W-36002")
+
+WRITES = {"board.toml": (answers, "write_file"), "store": (asked, "write_answers")}
 
 
 @pytest.fixture
@@ -33,7 +36,7 @@ def kept(desk):
 
 
 def test_a_figure_is_kept_in_the_store_and_used_by_the_next_check(kept, run, fill, listed):
-    path = fill({BALLS: {"ball diameter [mm]": "0,6 mm"}})
+    path = fill({BALLS: {"ball diameter [mm]": "0,6 mm", "data sheet (link or number)": "DS-1"}})
     code, out, err = run("answers", path, "--board", "board")
     assert (code, err) == (0, "")
     assert "parts.db: W-36002: ball diameter 0.6" in out
@@ -42,6 +45,7 @@ def test_a_figure_is_kept_in_the_store_and_used_by_the_next_check(kept, run, fil
     (figure,) = kept()
     assert (figure.field, figure.value.low, figure.value.high) == ("ball_diameter", 0.6, 0.6)
     assert (figure.given.who, figure.given.date, figure.given.source) == ("Ada Example", "2030-01-02", "answered")
+    assert figure.given.link == "DS-1"
     assert BALLS not in {row["key"] for row in listed()}
 
 
@@ -131,3 +135,24 @@ def test_a_list_named_beside_the_store_takes_the_figures_and_the_store_the_answe
     assert "0.6" in (desk / "own.csv").read_text()
     assert kept() == []
     assert BALLS in answered(desk)
+
+
+@pytest.mark.usefixtures("kept")
+@pytest.mark.parametrize("fails", WRITES)
+def test_where_one_place_cannot_be_written_the_list_can_be_read_again(desk, run, fill, listed, monkeypatch, fails):
+    """An answer is not kept as given before what it says stands in board.toml, nor the other way round."""
+    before = (desk / "board" / "board.toml").read_text()
+    path = fill({BALLS: {"ball diameter [mm]": "0.6"}, "size-code": {"your choice": "metric"}})
+
+    def refused(*_):
+        raise InputError.at(fails, "cannot be written: the disk is full")
+
+    with monkeypatch.context() as patched:
+        patched.setattr(*WRITES[fails], refused)
+        code, _, told = run("answers", path, "--board", "board", "--write", *BY)
+    assert (code, "disk is full" in told) == (2, True)
+    assert (desk / "board" / "board.toml").read_text() == before
+    assert answered(desk) == {}
+    assert run("answers", path, "--board", "board", "--write", *BY)[0] == 0
+    assert 'size_codes = "metric"' in (desk / "board" / "board.toml").read_text()
+    assert not {row["key"] for row in listed()} & {"size-code", BALLS}

@@ -61,6 +61,17 @@ def test_what_the_words_say_is_confirmed_once(make_board, shop):
     assert "provided" not in asked(make_board(ROWS, bom=bom, toml='bought = ["U1"]\n'), shop)
 
 
+@pytest.mark.parametrize("text", ["consigned", "Free issue", "customer supplied", "RoHS, consigned"])
+def test_whether_such_a_part_is_fitted_is_no_question(make_board, shop, text):
+    bom = ["Ref,Part number,Value,Comment", f'U1,W-1,,"{text}"', "U2,W-2,,", "R1,W-3,10k,"]
+    found = asked(make_board(ROWS, bom=bom), shop)
+    assert "provided" in found
+    assert not [key for key in found if key.startswith("row-in-question")]
+    # A word beside it that leaves its fitting open is still asked about.
+    bom[1] = f'U1,W-1,,"{text}, optional"'
+    assert [key for key in asked(make_board(ROWS, bom=bom), shop) if key.startswith("row-in-question")]
+
+
 def test_nobody_is_asked_for_the_number_of_a_part_that_is_not_bought(make_board, shop):
     bom = ["Ref,Part number,Value,Comment", "U1,,opamp,", "U2,,opamp,", "R1,W-3,10k,"]
     assert set(asked(make_board(ROWS, bom=bom), shop)["part-number-missing"].every) == {"U1", "U2"}

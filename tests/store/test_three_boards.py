@@ -40,13 +40,15 @@ def test_two_boards_teach_and_a_third_is_told(tmp_path, capsys, address, whose):
     before = heights(capsys, third)
     assert all(ends[1] is None or ends[0] != ends[1] for ends, _ in before.values())
     kept = ["--store", address, "--customer", whose]
-    for taught in (first, second):
-        assert main(["library", "offer", str(taught), "--keep", "--no-config", *kept]) == 0
+    for taught, by in ((first, []), (second, ["--by", "Ada Example"])):
+        assert main(["library", "offer", str(taught), "--keep", "--no-config", *kept, *by]) == 0
         capsys.readouterr()
     after = heights(capsys, third, "--store", address, "--customer", "Umbra")
     assert [after[number][0] for number in ("AB 1", "ab2")] == [[1.5, 1.5], [2.5, 2.5]]
     assert after["AB-3"] == before["AB-3"]
     assert "shop's library, stated by One, " in after["AB 1"][1]
+    assert "stated by Ada Example, " in after["ab2"][1]
+    assert "(Two, bom.csv:" in after["ab2"][1], "which board's list it was is told beside who took it over"
     # What was learned for one customer alone is not told another.
     other = heights(capsys, third, "--store", address, "--customer", "Noctua")
     assert other == (before if whose else after)

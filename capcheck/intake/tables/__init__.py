@@ -45,8 +45,8 @@ from capcheck.intake.tables.open_rows import (
     nothing_counted as nothing_counted,
     rows_asked as rows_asked,
     rows_by_hand as rows_by_hand,
-    rows_provided as rows_provided,
 )
+from capcheck.intake.tables.provided_rows import rows_provided as rows_provided
 from capcheck.intake.tables.recognised import Recognised as Recognised
 from capcheck.intake.tables.references import (
     expand_each as expand_each,

@@ -13,6 +13,7 @@ from capcheck.intake.tables.grouping import code
 from capcheck.intake.tables.header_words import Role, read_title
 from capcheck.intake.tables.in_doubt import is_in_doubt
 from capcheck.intake.tables.named_parts import REFERENCE
+from capcheck.intake.tables.provided_rows import says_provided
 from capcheck.intake.tables.table import Table
 from capcheck.lexicon import Concept, fold, vocabulary
 from capcheck.model import Note, Said, say
@@ -121,4 +122,8 @@ def _is_conditional(text: str, *, remarks: bool) -> bool:
     if words.only.may_stand_in(folded) and _ONLY.search(folded):
         return True
     status = words.questioned.may_stand_in(folded) or words.variants.may_stand_in(folded)
-    return status and any(map(_STATUS.fullmatch, (*_BETWEEN.split(folded), *_IN_BRACKETS.findall(folded))))
+    if not status:
+        return False
+    # A remark on who provides a part is a question of its own, and says nothing of whether it is fitted.
+    pieces = (*_BETWEEN.split(folded), *_IN_BRACKETS.findall(folded))
+    return any(_STATUS.fullmatch(piece) and not (remarks and says_provided(piece)) for piece in pieces)

@@ -16,8 +16,6 @@ from capcheck.model import Said, say
 from capcheck.values import pattern
 
 _BY_HAND: Final = pattern(lambda: f"(?<![0-9a-z]){vocabulary().mountings.by_hand}")
-_PROVIDED: Final = pattern(lambda: f"(?<![0-9a-z]){vocabulary().supplies.provided}")
-_NOT_PROVIDED: Final = pattern(lambda: str(vocabulary().supplies.not_provided))
 _NAMES: Final = frozenset({Role.REF, Role.FOOTPRINT, Role.PART_NUMBER, Role.MANUFACTURER, Role.QUANTITY})
 """Columns that hold names and counts: a land pattern for soldering by hand says nothing of how its part is fitted."""
 _SHOWN: Final = 80
@@ -68,36 +66,6 @@ def rows_by_hand(table: Table, columns: Columns) -> Mapping[int, str]:
         if telling:
             found |= {i: telling[k][:_SHOWN] for i, k in enumerate(numbers.tolist()) if k in telling}
     return found
-
-
-def rows_provided(table: Table, columns: Columns) -> Mapping[int, str]:
-    """Return the rows of which a text says that the customer provides their part, with that text.
-
-    A title such as "consigned" says it of the rows that it answers with yes.
-    """
-    names = {at for role, at in columns.index.items() if role in _NAMES - {Role.PART_NUMBER, Role.MANUFACTURER}}
-    answers = vocabulary().answers
-    found: dict[int, str] = {}
-    for at, cells in enumerate(table.columns):
-        if at in names:
-            continue
-        numbers, texts = code(cells)
-        telling = {k: text for k, text in enumerate(texts) if _is_provided(text)}
-        title = table.title(at)
-        if _is_provided(title):
-            said = {k for k, text in enumerate(texts) if text in answers.yes or text in answers.yes_marks}
-            telling |= {k: f"{title}: {texts[k]}" for k in said}
-        if telling:
-            found |= {i: telling[k][:_SHOWN] for i, k in enumerate(numbers.tolist()) if k in telling}
-    return found
-
-
-def _is_provided(text: str) -> bool:
-    words = vocabulary().supplies
-    folded = fold(text)
-    if not words.provided.may_stand_in(folded) or _PROVIDED.search(folded) is None:
-        return False
-    return _NOT_PROVIDED.search(_PROVIDED.sub(" ", folded)) is None
 
 
 def _is_by_hand(text: str) -> bool:
