@@ -70,7 +70,7 @@ def _is_by_chance(ink: Floats, lands: Floats) -> bool:
 def _on_lands(tree: STRtree, ink: Floats) -> int:
     import shapely
 
-    return len(np.unique(tree.query(shapely.points(ink), predicate="intersects")[0]))
+    return len(set(tree.query(shapely.points(ink), predicate="intersects")[0].tolist()))
 
 
 def _ink(objects: Sequence[_Object]) -> Floats:
