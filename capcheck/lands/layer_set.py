@@ -12,7 +12,8 @@ from msgspec.structs import replace
 
 from capcheck.intake import Windows, drawn_around, layers_by_kind, read_layer
 from capcheck.lands.holes import holes_of
-from capcheck.lands.registration import LEAST_MATCH, Spots, holds, register, tree_of_boxes
+from capcheck.lands.registration import LEAST_MATCH, Spots, holds, register
+from capcheck.lands.shapes import middles, share_within
 from capcheck.model import (
     LAYERS_OF_LANDS,
     Decision,
@@ -172,16 +173,12 @@ def lay_onto(layers: LayerSet, placed: Placements, *, one_circuit: bool = False)
 
 def _refuse_paste_beside(layers: LayerSet, side: str, mask: Openings) -> None:
     """Leave out a paste that does not lie in the mask: in another frame it would say that no land has any."""
-    import shapely
-
     paste = layers.as_drawn(LayerKind.PASTE, side)
     if paste is None or not len(paste):
         return
-    middles = shapely.points((paste.box[:, :2] + paste.box[:, 2:]) / 2)
-    inside = len(set(tree_of_boxes(mask.box).query(middles, predicate="intersects")[0].tolist()))
-    if inside < LEAST_MATCH * len(paste):
-        share = round(100 * inside / len(paste))
-        said = say("lands.beside the mask", side=side, share=share, count=len(paste))
+    share = share_within(middles(paste.box), mask)
+    if share < LEAST_MATCH:
+        said = say("lands.beside the mask", side=side, share=round(100 * share), count=len(paste))
         layers.notes.append(Note(said, Place(str(layers.files[LayerKind.PASTE, side].file))))
         layers.leave_out(LayerKind.PASTE, side)
 
