@@ -179,6 +179,7 @@ def test_a_layer_of_the_other_side_under_the_name_of_this_one_proves_nothing(boa
     for x, y in spots:
         below.pair(90 - x, y, upright=True)
     mask.text, below.text = below.text, mask.text
+    # An IPC-7351B name states its size.
     rows += "".join(f"C{i},1u,RESC1608X50N,{90 - x},{y},90,bottom\n" for i, (x, y) in enumerate(spots))
     found = board(rows, mask, below)
     assert found.lands is None or not found.lands.of
@@ -200,6 +201,7 @@ def test_lands_of_the_two_sides_count_for_their_own(board, resistors, layer, spo
     below = layer("Soldermask,Bot")
     for x, y in spots:
         below.pair(x, y + 2.0, upright=True)
+    # An IPC-7351B name states its size.
     rows += "".join(f"C{i},1u,RESC1608X50N,{x},{y + 2.0},90,bottom\n" for i, (x, y) in enumerate(spots))
     found = board(rows, mask, below)
     assert {own.side for own in found.lands.of.values()} == {"top", "bottom"}
