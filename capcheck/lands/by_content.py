@@ -21,7 +21,8 @@ from msgspec.structs import replace
 from capcheck.intake import layers_by_kind, read_layer
 from capcheck.lands.holes import holes_of
 from capcheck.lands.layer_set import places_of_side
-from capcheck.lands.registration import Spots, holds, register, tree_of_boxes
+from capcheck.lands.registration import Spots, holds, register
+from capcheck.lands.shapes import tree_of_boxes
 from capcheck.model import (
     LAYERS_OF_LANDS,
     Decision,

@@ -12,7 +12,8 @@ from msgspec.structs import replace
 
 from capcheck.intake import Windows, drawn_around, layers_by_kind, read_layer
 from capcheck.lands.holes import holes_of
-from capcheck.lands.registration import LEAST_MATCH, Spots, holds, register, tree_of_boxes
+from capcheck.lands.registration import LEAST_MATCH, Spots, holds, register
+from capcheck.lands.shapes import middles, share_within, sizes
 from capcheck.model import (
     LAYERS_OF_LANDS,
     Decision,
@@ -32,6 +33,8 @@ from capcheck.model import (
 from capcheck.values import InputError, Place
 
 _SIDES: Final = ("top", "bottom")
+_FILLED: Final = 0.5
+"""Share of its box that a land covers, if it lies along an axis or is round."""
 _CODES: Final = {"top": Side.TOP, "bottom": Side.BOTTOM}
 
 
@@ -111,7 +114,9 @@ class LayerSet:
         own = (places - np.array(self.registered[side].shift)).tolist()
         shows_lands = self.kind_of_lands(side) if kind is LayerKind.LEGEND else None
         lands = None if shows_lands is None else self.as_drawn(shows_lands, side)
-        boxes = [] if lands is None else [(a, b, c, d) for a, b, c, d in lands.box.tolist()]
+        # An opening along the edge has all print within its box, and none on it.
+        filled = [] if lands is None else lands.box[lands.area >= _FILLED * sizes(lands.box).prod(axis=1)].tolist()
+        boxes = [(a, b, c, d) for a, b, c, d in filled]
         try:
             return drawn_around(layer.file, Windows([(x, y) for x, y in own], list(reach), boxes))
         except InputError as error:
@@ -172,16 +177,12 @@ def lay_onto(layers: LayerSet, placed: Placements, *, one_circuit: bool = False)
 
 def _refuse_paste_beside(layers: LayerSet, side: str, mask: Openings) -> None:
     """Leave out a paste that does not lie in the mask: in another frame it would say that no land has any."""
-    import shapely
-
     paste = layers.as_drawn(LayerKind.PASTE, side)
     if paste is None or not len(paste):
         return
-    middles = shapely.points((paste.box[:, :2] + paste.box[:, 2:]) / 2)
-    inside = len(set(tree_of_boxes(mask.box).query(middles, predicate="intersects")[0].tolist()))
-    if inside < LEAST_MATCH * len(paste):
-        share = round(100 * inside / len(paste))
-        said = say("lands.beside the mask", side=side, share=share, count=len(paste))
+    share = share_within(middles(paste.box), mask)
+    if share < LEAST_MATCH:
+        said = say("lands.beside the mask", side=side, share=round(100 * share), count=len(paste))
         layers.notes.append(Note(said, Place(str(layers.files[LayerKind.PASTE, side].file))))
         layers.leave_out(LayerKind.PASTE, side)
 

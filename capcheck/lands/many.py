@@ -14,7 +14,8 @@ from typing import Final
 import numpy as np
 
 from capcheck.lands.pairs import Parts
-from capcheck.lands.registration import CENTRED_MM, EQUAL_MM, Spots, tree_of
+from capcheck.lands.registration import CENTRED_MM, EQUAL_MM, Spots
+from capcheck.lands.shapes import tree_of
 from capcheck.model import Flags, Floats, Ints
 
 _WAYS: Final = (np.array([-1.0, -1.0]), np.array([1.0, -1.0]), np.array([-1.0, 1.0]))
@@ -22,6 +23,10 @@ _WAYS: Final = (np.array([-1.0, -1.0]), np.array([1.0, -1.0]), np.array([-1.0, 1
 _MOST_LANDS: Final = 4_000
 _INSTANCES: Final = 3
 _OFF_SHARE: Final = 0.25
+_MORE: Final = 1.5
+"""Lands within so many times the distance of a part's farthest one may be of the same part."""
+_LARGE: Final = 2.0
+"""A land beneath the middle that carries heat has so many times the area of a lead's at least."""
 _SORTS: Final = 4
 """Sizes of lands of one part: pins, end pins, a land in the middle."""
 
@@ -35,15 +40,16 @@ def many_of(spots: Spots, parts: Parts, reach: Floats, taken: Flags) -> dict[int
     chosen = np.flatnonzero((parts.pins >= 3) & np.isfinite(parts.angle_deg))
     if not len(chosen) or not len(spots):
         return found
+    starts = np.hypot(*(spots.at[spots.nearest(parts.at[chosen])] - parts.at[chosen]).T) <= CENTRED_MM
     of, land = spots.near(parts.at[chosen], reach[chosen])
     by_part = np.split(land[np.argsort(of, kind="stable")], np.cumsum(np.bincount(of, minlength=len(chosen)))[:-1])
     # The smallest first: what is theirs lies within the reach of the larger ones.
     for k in np.argsort(reach[chosen], kind="stable").tolist():
         part, near = int(chosen[k]), by_part[k]
         near = near[~taken[near]]
-        if not parts.pins[part] <= len(near) <= _MOST_LANDS:
-            continue
-        own = _counted(spots, parts, part, near)
+        own = _counted(spots, parts, part, near) if parts.pins[part] <= len(near) <= _MOST_LANDS else None
+        if own is None and starts[k]:
+            own = _in_rows(spots, parts, part, reach[part], taken)
         if own is not None:
             found[part] = own
             taken[own] = True
@@ -67,10 +73,22 @@ def _counted(spots: Spots, parts: Parts, part: int, near: Ints) -> Ints | None:
         even = _even(at, size, way)
         if even.sum() < pins:
             continue
-        sets = {tuple(near[chosen].tolist()) for chosen in _of_count(at, size, np.flatnonzero(even), pins)}
+        sets = {tuple(chosen.tolist()) for chosen in _of_count(at, size, np.flatnonzero(even), pins)}
         if len(sets) == 1:
-            return np.array(sets.pop(), dtype=np.int64)
-    return _in_rows(at, size, near, pins)
+            chosen = np.array(sets.pop(), dtype=np.int64)
+            return near[chosen] if _has_its_middle(at, size, chosen, pins) else None
+    return None
+
+
+def _has_its_middle(at: Floats, size: Floats, chosen: Ints, pins: int) -> bool:
+    """Whether the land in whose middle the part is placed is one of a choice's pins, or a large one for heat.
+
+    It is the first pin of a header else, and what lies evenly around is its neighbours'.
+    """
+    counted = chosen.tolist() if len(chosen) == pins else []
+    middle = [k for k in np.flatnonzero(np.hypot(*at.T) <= CENTRED_MM).tolist() if k not in counted]
+    area = size.prod(axis=1)
+    return bool((area[middle] >= _LARGE * np.median(area[chosen])).all())
 
 
 def _even(at: Floats, size: Floats, way: Floats) -> Flags:
@@ -101,8 +119,14 @@ def _of_count(at: Floats, size: Floats, even: Ints, pins: int) -> Iterator[Ints]
                 yield even[np.isin(sort.ravel(), some)]
 
 
-def _in_rows(at: Floats, size: Floats, near: Ints, pins: int) -> Ints | None:
-    """Return lands in one row or two that begin where the part is placed."""
+def _in_rows(spots: Spots, parts: Parts, part: int, reach: float, taken: Flags) -> Ints | None:
+    """Return free lands in one row or two that begin where the part is placed: they reach twice as far from there."""
+    pins = int(parts.pins[part])
+    _, near = spots.near(parts.at[[part]], 2 * reach)
+    near = near[~taken[near]]
+    if not pins <= len(near) <= _MOST_LANDS:
+        return None
+    at, size = own_frame(spots, parts, part, near)
     start = np.flatnonzero(np.hypot(*at.T) <= CENTRED_MM)
     if len(start) != 1:
         return None
@@ -153,7 +177,8 @@ def repeated_of(spots: Spots, parts: Parts, footprint: Sequence[str], reach: flo
     """Return the lands that all instances of a footprint have in common, by the parts' numbers.
 
     Only footprints of three instances and more whose pins are not known, and only lands that are nearer to the part
-    than to any other part in each of them: what stands between two parts may be the neighbour's, placed as often.
+    than to anything else that is listed, in each of them: what stands between two parts may be the neighbour's, placed
+    as often. A further land that one alone has leaves all open: a footprint's name that was cut stands for several.
     """
     import shapely
 
@@ -165,14 +190,15 @@ def repeated_of(spots: Spots, parts: Parts, footprint: Sequence[str], reach: flo
     groups = {name: own for name, own in groups.items() if len(own) >= _INSTANCES}
     if not groups:
         return found
-    tree = tree_of(parts.at)
+    everything = np.concatenate([parts.at, parts.beside])
+    tree = tree_of(everything)
     for own in groups.values():
         sets = []
         for part in own:
             _, land = spots.near(parts.at[[part]], reach)
             land = land[~taken[land]]
             nearest = tree.query_nearest(shapely.points(spots.at[land]), all_matches=False)[1] if len(land) else land
-            apart = np.hypot(*(parts.at[nearest] - spots.at[land]).T) if len(land) else np.zeros(0)
+            apart = np.hypot(*(everything[nearest] - spots.at[land]).T) if len(land) else np.zeros(0)
             mine = np.hypot(*(parts.at[part] - spots.at[land]).T) if len(land) else np.zeros(0)
             sets.append((part, land, mine <= apart + CENTRED_MM))
         common = _common(spots, parts, sets)
@@ -210,5 +236,10 @@ def _common(spots: Spots, parts: Parts, sets: Sequence[tuple[int, Ints, Flags]])
     middle = (at[kept].max(axis=0) + at[kept].min(axis=0)) / 2
     if np.hypot(*middle) > _OFF_SHARE * np.hypot(*extent):
         return None
+    far = _MORE * float(np.hypot(*at[kept].T).max())
+    for part, lands, theirs in sets:
+        further = theirs & ~np.isin(np.arange(len(lands)), partner[part][kept])
+        if (np.hypot(*(spots.at[lands[further]] - parts.at[part]).T) <= far).any():
+            return None
     every = {part: lands for part, lands, _ in sets}
     return {part: every[part][match[kept]] for part, match in partner.items()}

@@ -16,6 +16,7 @@ from msgspec.structs import replace
 
 from capcheck.lands.layer_set import LayerSet
 from capcheck.lands.registration import Spots
+from capcheck.lands.shapes import circles, middles
 from capcheck.model import Flags, Floats, Kind, LayerKind, LayerSide, Mark, Openings, Placements, Side
 
 _SIDES: Final[tuple[tuple[LayerSide, Side], ...]] = (("top", Side.TOP), ("bottom", Side.BOTTOM))
@@ -27,8 +28,6 @@ _SAME_MM: Final = 0.05
 """What has one centre or one size: layers are rounded to 0.001 mm, and drawn alike."""
 _LISTED_MM: Final = 0.2
 """A circle this near to a listed fiducial is that fiducial."""
-_ROUND: Final = 0.02
-"""Share by which an area may differ from that of the circle in its box: circles are drawn with straight pieces."""
 _ALIKE: Final = 2
 """So many circles of one size on a side are fiducials: two are needed to find a board's place and angle."""
 _ROUNDED: Final = 4
@@ -154,16 +153,9 @@ def _are_alike(discs: _Discs) -> bool:
 
 def _discs(openings: Openings, sizes: tuple[float, float]) -> _Discs:
     """Return the full circles among openings, of the diameters asked for."""
-    box = openings.box
-    size = np.column_stack([box[:, 2] - box[:, 0], box[:, 3] - box[:, 1]])
-    diameter = size.mean(axis=1)
-    full = np.pi / 4 * diameter**2
-    is_round = np.abs(size[:, 0] - size[:, 1]) <= _ROUND * diameter
-    is_round &= np.abs(openings.area - full) <= _ROUND * full
-    # An eight-sided land has 5 % more than a circle between its flat sides, and a square 27 %.
+    is_round, diameter = circles(openings)
     rows = is_round & (diameter >= sizes[0] - _SAME_MM / 10) & (diameter <= sizes[1] + _SAME_MM / 10)
-    at = np.column_stack([(box[:, 0] + box[:, 2]) / 2, (box[:, 1] + box[:, 3]) / 2])
-    return _Discs(at[rows], diameter[rows])
+    return _Discs(middles(openings.box)[rows], diameter[rows])
 
 
 def _bare_openings(

@@ -122,10 +122,14 @@ def settled_by_lands(
         if gap > max(body.length.proved.high, body.width.proved.high) + _SLACK_MM:
             found[index] = _contradicted(body, gap, f"{file_of[widest.side]} ({placed.ref[row]})")
             continue
-        body = _at_least(body, gap, f"gap of {placed.ref[row]}'s lands in {file_of[widest.side]}")
+        # One may have been given a neighbour's lands: the part reaches over what all of them leave.
+        row, narrowest = min(two, key=lambda one: one[1].gap_mm or 0.0)
+        where = f"gap of {placed.ref[row]}'s lands in {file_of[narrowest.side]}"
+        body = _at_least(body, narrowest.gap_mm or 0.0, where)
         along = {lands.along_y for _, lands in two}
         extent = min(lands.extent_mm or 0.0 for _, lands in two)
-        if len(along) == 1 and (way := along.pop()) is not None and _may_turn(body, extent):
+        across = max(lands.across_mm or 0.0 for _, lands in two)
+        if len(along) == 1 and (way := along.pop()) is not None and _may_turn(body, extent, across):
             body = body.lying(along_y=way)
             ways[way].append(index)
         found[index] = body
@@ -163,9 +167,13 @@ def _bound(value: Interval, where: str) -> Measure:
     return Measure(value, Basis.BOUND, where)
 
 
-def _may_turn(body: Body, extent: float) -> bool:
-    """Whether the ends of the longer side are soldered: it is no longer than the lands reach."""
-    return not body.oriented and body.length.low > body.width.high and body.length.low <= extent + _SLACK_MM
+def _may_turn(body: Body, extent: float, across: float) -> bool:
+    """Whether the ends of the longer side are soldered: the lands reach as far, and are less wide than it is long.
+
+    Lands of a chip that is soldered along its longer sides are as wide as it is long, and may reach as far.
+    """
+    longer = body.length.low
+    return not body.oriented and longer > body.width.high and across < longer <= extent + _SLACK_MM
 
 
 def _decisions(ways: Mapping[bool, Sequence[int]], bodies: Sequence[Body]) -> list[Decision]:

@@ -13,22 +13,29 @@ from typing import Final
 import numpy as np
 from msgspec import Struct
 
-from capcheck.lands.registration import CENTRED_MM, Spots, mirrored, tree_of
+from capcheck.lands.registration import CENTRED_MM, Spots, mirrored
+from capcheck.lands.shapes import tree_of
 from capcheck.model import Flags, Floats, Ints
 
 _SQUARE_DEG: Final = 3.0
 """Lands of a part lie along its own axes; a pair that does not is of two neighbours."""
 _AROUND: Final = 2.5
 """Lands within so many times the distance of a pair's lands may be of the same part."""
+_AROUND_EVENLY: Final = 6.0
+"""So far out two lands of one size may be the part's own, and the nearer ones not, where names say nothing of pins."""
 
 
 class Parts(Struct, frozen=True):
-    """The parts of one side: their row among the placements, place, angle on the board, and pins, −1 where unknown."""
+    """The parts of one side: their row among the placements, place, angle on the board, and pins, −1 where unknown.
+
+    *beside* are the places (n, 2) of what is listed on the side and is no part: it has lands of its own.
+    """
 
     row: Ints
     at: Floats
     angle_deg: Floats
     pins: Ints
+    beside: Floats
 
     def __len__(self) -> int:
         return len(self.row)
@@ -75,7 +82,7 @@ def _with_more(
     chosen = np.array(sorted(found), dtype=np.int64)
     if not len(chosen):
         return []
-    part, land = spots.near(parts.at[chosen], _AROUND * far[chosen])
+    part, land = spots.near(parts.at[chosen], _AROUND_EVENLY * far[chosen])
     free = ~taken[land]
     part, land = part[free], land[free]
     if not len(land):
@@ -87,7 +94,8 @@ def _with_more(
     even = np.hypot(*(spots.at[opposite] - image).T) <= 2 * CENTRED_MM
     even &= spots.alike(land, opposite) & ~taken[opposite]
     # Where names do not say that it has two, any further land may be its own.
-    more = even | (parts.pins[chosen[part]] < 0)
+    is_near = np.hypot(*(parts.at[chosen[part]] - spots.at[land]).T) <= _AROUND * far[chosen[part]]
+    more = (even & is_near) | ((parts.pins[chosen[part]] < 0) & (even | is_near))
     return sorted(set(chosen[part[more]].tolist()))
 
 

@@ -17,7 +17,8 @@ from capcheck.intake import pitch_of
 from capcheck.lands.many import many_of, repeated_of
 from capcheck.lands.off_centre import beside_lands, lying_across
 from capcheck.lands.pairs import Parts, pairs_of
-from capcheck.lands.registration import CENTRED_MM, Spots, tree_of_boxes
+from capcheck.lands.registration import CENTRED_MM, Spots
+from capcheck.lands.shapes import middles, tree_of_boxes
 from capcheck.model import (
     BoardLands,
     Body,
@@ -56,6 +57,8 @@ def lands_of_board(layers: Layers, placed: Placements, bodies: Sequence[Body], f
     """Return the lands of each placement of which they are sure; *bodies* and *footprints* are those of the types."""
     found: dict[int, PartLands] = {}
     free: dict[str, Ints] = {}
+    # Of two places that are in dispute either may be in the middle of a neighbour's lands.
+    is_open = np.zeros(len(placed), dtype=np.bool_) if placed.place_open is None else placed.place_open
     for side in layers.registered:
         kind = layers.kind_of_lands(side)
         openings = None if kind is None else layers.openings(kind, side)
@@ -87,7 +90,8 @@ def lands_of_board(layers: Layers, placed: Placements, bodies: Sequence[Body], f
         for k, (how, lands) in own.items():
             if k not in told:
                 told[k] = measured.of(how, lands, parts.at[k])
-            found[int(parts.row[k])] = replace(told[k], offset=beside[k][1]) if k in beside else told[k]
+            if not is_open[parts.row[k]]:
+                found[int(parts.row[k])] = replace(told[k], offset=beside[k][1]) if k in beside else told[k]
     named = {row: footprints[t] for row, t in enumerate(placed.part_type.tolist()) if t >= 0}
     return BoardLands(found, layers, free, layers.file_of_lands(), lying_across(found, named))
 
@@ -99,6 +103,14 @@ def _on_surface(parts: Parts, bodies: Sequence[Body], types: Ints) -> Flags:
     return found
 
 
+def _beside_parts(placed: Placements, side: str) -> Floats:
+    """Return the places of what is listed on a side and is no part, shape (n, 2): it has lands of its own."""
+    rows = (placed.side == _CODES[side]) & (placed.kind != Kind.PART)
+    at = np.column_stack([placed.x_mm[rows], placed.y_mm[rows]])
+    found: Floats = at[np.isfinite(at).all(axis=1)]
+    return found
+
+
 def parts_of_side(placed: Placements, bodies: Sequence[Body], side: str) -> tuple[Parts, Ints]:
     """Return the parts of a side that have a place, fitted or not, and the type of each."""
     code = _CODES[side]
@@ -107,7 +119,8 @@ def parts_of_side(placed: Placements, bodies: Sequence[Body], side: str) -> tupl
     types = placed.part_type[rows]
     pins = np.array([*(body.pins or -1 for body in bodies), -1], dtype=np.int64)
     angle = placed.rotation_deg[rows] * (-1.0 if code is Side.BOTTOM else 1.0)
-    return Parts(rows, np.column_stack([placed.x_mm[rows], placed.y_mm[rows]]), angle, pins[types]), types
+    at = np.column_stack([placed.x_mm[rows], placed.y_mm[rows]])
+    return Parts(rows, at, angle, pins[types], _beside_parts(placed, side)), types
 
 
 def _reaches(bodies: Sequence[Body], types: Ints) -> Floats:
@@ -122,6 +135,10 @@ def _reaches(bodies: Sequence[Body], types: Ints) -> Floats:
 
 _IN_FRAME: Final = 2
 """So many lands with a lead's hole in their middle show that drills lie as the layers do: one may do so by chance."""
+_LEAD_MM: Final = 0.6
+"""Plated holes at least so wide are for leads (common practice, no source); of some boards vias are as wide."""
+_MOST_IN_FRAME: Final = 0.5
+"""Share of leads' holes that lie within lands where drills lie as the layers do: some wide vias are covered."""
 
 
 class _Measured:
@@ -133,12 +150,16 @@ class _Measured:
         self._is_land = kind is not LayerKind.PASTE
         self._boxes = tree_of_boxes(openings.box)
         holes = layers.holes(side)
-        self._in_middle, self._any, self._vias = self._holes_in(holes.at, holes.diameter, holes.plated == 0.0)
+        bare = holes.plated == 0.0
+        self._in_middle, self._any, self._vias = self._holes_in(holes.at, holes.diameter, bare)
         self._has_holes = len(holes) > 0
         # Drills in a frame of their own, or files of other holes alone, would leave all lands without one.
-        self._knows_holes = holes.are_all and int(self._in_middle.sum()) >= _IN_FRAME
+        leads = (holes.diameter >= _LEAD_MM) & ~bare
+        count = int(self._in_middle.sum())
+        lie_so = count >= _IN_FRAME and self._hold(holes.at[leads], holes.diameter[leads])
+        self._knows_holes = holes.are_all and lie_so
         paste = layers.openings(LayerKind.PASTE, side)
-        self._pasted = None if paste is None or not len(paste) else self._inside(_middles(paste.box))
+        self._pasted = None if paste is None or not len(paste) else self._inside(middles(paste.box))
 
     def _holes_in(self, at: Floats, diameter: Floats, bare: Flags) -> tuple[Flags, Flags, Ints]:
         """Return for each land whether a lead's hole is in its middle, whether any hole is in it, and the others."""
@@ -155,6 +176,17 @@ class _Measured:
         middle[land[lead]] = True
         return middle, some, np.bincount(land[~lead & ~bare[hole]], minlength=len(self._spots))
 
+    def _hold(self, at: Floats, diameter: Floats) -> bool:
+        """Whether most of some holes, shape (n, 2), lie within lands, or there is none."""
+        if not len(at):
+            return True
+        import shapely
+
+        hole, land = self._boxes.query(shapely.points(at), predicate="intersects")
+        room = self._spots.size[land] / 2 - np.abs(self._spots.at[land] - at[hole])
+        within = room.min(axis=1) >= diameter[hole] / 2
+        return len(set(hole[within].tolist())) >= _MOST_IN_FRAME * len(at)
+
     def _inside(self, at: Floats) -> Flags:
         import shapely
 
@@ -167,18 +199,27 @@ class _Measured:
         box = self._spots.box[lands]
         middle = (box[:, :2].min(axis=0) + box[:, 2:].max(axis=0)) / 2
         drilled, some = self._in_middle[lands], self._any[lands]
-        in_holes = True if drilled.all() else False if not some.any() else None
+        has_paste = None if self._pasted is None else bool(self._pasted[lands].any())
         return PartLands(
             side=self._side,
             lands=tuple(lands.tolist()),
             how=how,
             middle=(float(middle[0]), float(middle[1])),
             pitch=self._pitch(lands, place),
-            in_holes=in_holes if self._knows_holes or in_holes else None,
+            in_holes=self._in_holes(drilled, some, has_paste=has_paste),
             vias=self._vias_in(lands, place) if self._has_holes else None,
-            has_paste=None if self._pasted is None else bool(self._pasted[lands].any()),
+            has_paste=has_paste,
             thermal=self._thermal(lands, place),
         )
+
+    def _in_holes(self, drilled: Flags, some: Flags, *, has_paste: bool | None) -> bool | None:
+        """Whether all lands of a part have a lead's hole, or none has any hole.
+
+        Of lands that have neither hole nor paste, where others have paste, the hole may be in a file that was not sent.
+        """
+        if drilled.all():
+            return True
+        return False if self._knows_holes and has_paste is not False and not some.any() else None
 
     def of_two(self, hows: Sequence[How], lands: Ints, angle_deg: Floats) -> Iterator[PartLands]:
         """Yield what the two lands of each part measure, *lands* of shape (n, 2): all at once, they are the most."""
@@ -186,12 +227,11 @@ class _Measured:
             return
         box = self._spots.box[lands]
         middle = (box[:, :, :2].min(axis=1) + box[:, :, 2:].max(axis=1)) / 2
-        drilled: Flags = np.asarray(self._in_middle[lands].all(axis=1))
-        bare: Flags = np.asarray(~self._any[lands].any(axis=1))
         pasted = np.ones(lands.shape, bool) if self._pasted is None else self._pasted[lands]
         vias = (self._vias[lands] * pasted).sum(axis=1)
-        gap, extent, along_y, straight = self._along(lands, angle_deg)
+        gap, extent, across, along_y, straight = self._along(lands, angle_deg)
         for k, how in enumerate(hows):
+            has_paste = None if self._pasted is None else bool(pasted[k].any())
             yield PartLands(
                 side=self._side,
                 lands=(int(lands[k, 0]), int(lands[k, 1])),
@@ -199,33 +239,38 @@ class _Measured:
                 middle=(float(middle[k, 0]), float(middle[k, 1])),
                 gap_mm=float(gap[k]) if self._is_land else None,
                 extent_mm=float(extent[k]) if self._is_land else None,
+                across_mm=float(across[k]) if self._is_land else None,
                 along_y=bool(along_y[k]) if self._is_land and straight[k] else None,
-                in_holes=True if drilled[k] else False if bare[k] and self._knows_holes else None,
+                in_holes=self._in_holes(self._in_middle[lands[k]], self._any[lands[k]], has_paste=has_paste),
                 vias=int(vias[k]) if self._has_holes else None,
-                has_paste=None if self._pasted is None else bool(pasted[k].any()),
+                has_paste=has_paste,
                 thermal=False,
             )
 
-    def _along(self, lands: Ints, angle_deg: Floats) -> tuple[Floats, Floats, Flags, Flags]:
-        """Return gaps and extents of two lands along the line through both, whether that is the part's own y.
+    def _along(self, lands: Ints, angle_deg: Floats) -> tuple[Floats, Floats, Floats, Flags, Flags]:
+        """Return gaps and extents of two lands along the line through both, what they span across it, and two flags.
 
-        The last is whether it can be told: of a part that is turned obliquely it is open from which side of the board
-        its angle was counted.
+        The first is whether that line is the part's own y, the last whether it can be told: of a part that is turned
+        obliquely it is open from which side of the board its angle was counted.
         """
         axis = self._spots.at[lands[:, 1]] - self._spots.at[lands[:, 0]]
         axis /= np.hypot(*axis.T)[:, None]
         rings = [self._openings.rings[land] for land in lands.ravel().tolist()]
         counts = np.array([len(ring) // 2 for ring in rings])
-        reach = (np.concatenate(rings).reshape(-1, 2) * np.repeat(np.repeat(axis, 2, axis=0), counts, axis=0)).sum(
-            axis=1
-        )
+        corners, lines = np.concatenate(rings).reshape(-1, 2), np.repeat(np.repeat(axis, 2, axis=0), counts, axis=0)
         start = np.concatenate([[0], np.cumsum(counts)[:-1]])
-        low, high = (one.reduceat(reach, start).reshape(-1, 2) for one in (np.minimum, np.maximum))
+
+        def ends(way: Floats) -> Iterator[Floats]:
+            reach = (corners * way).sum(axis=1)
+            return (one.reduceat(reach, start).reshape(-1, 2) for one in (np.minimum, np.maximum))
+
+        (low, high), (left, right) = ends(lines), ends(lines[:, ::-1] * (-1.0, 1.0))
         along = np.degrees(np.arctan2(axis[:, 1], axis[:, 0])) - angle_deg
         straight = np.abs((angle_deg + 45.0) % 90.0 - 45.0) <= _STRAIGHT_DEG
         return (
             low[:, 1] - high[:, 0],
             high[:, 1] - low[:, 0],
+            right.max(axis=1) - left.min(axis=1),
             np.asarray(np.round(along / 90.0) % 2 == 1),
             np.asarray(straight),
         )
@@ -255,8 +300,3 @@ class _Measured:
         if not large.any():
             return False
         return None if self._pasted is None else bool(self._pasted[lands[large]].any())
-
-
-def _middles(box: Floats) -> Floats:
-    found: Floats = np.column_stack([(box[:, 0] + box[:, 2]) / 2, (box[:, 1] + box[:, 3]) / 2])
-    return found

@@ -8,21 +8,17 @@ part of it is worked out that the drawing shows, the area over the perimeter, in
 from __future__ import annotations
 
 from collections.abc import Sequence
-from itertools import chain
 from typing import Final
 
 import numpy as np
 from msgspec import Struct
-from numpy.typing import NDArray
 
 from capcheck.lands.registration import Spots
+from capcheck.lands.shapes import areas_of, circles, middles
 from capcheck.model import BoardLands, Flags, Floats, Kind, LayerKind, Openings, Placements, Side
 
-Areas = NDArray[np.object_]
 FAR_MM: Final = 15.0
 """Paste so far from every place of a side is none of its parts': as far as lands are looked for, with room."""
-_ROUND: Final = 0.02
-"""Share by which an area may differ from that of the circle in its box: circles are drawn with straight pieces."""
 _CODES: Final = {"top": Side.TOP, "bottom": Side.BOTTOM}
 
 
@@ -69,7 +65,7 @@ def stencil_of(lands: BoardLands, placed: Placements) -> Stencil:
         else:
             told, used = _on_lands(openings, paste, release, [one.lands for one in own])
             found |= {id(one): pasted for one, pasted in zip(own, told, strict=True)}
-        at = Spots(paste.box).at[~used]
+        at = middles(paste.box)[~used]
         others[side] = at, release[~used]
         alone[side] = _far_from_all(at, placed, _CODES[side])
     return Stencil(found, others, alone)
@@ -77,10 +73,7 @@ def stencil_of(lands: BoardLands, placed: Placements) -> Stencil:
 
 def _release(paste: Openings) -> Floats:
     """Return area over perimeter of each opening in mm; of a circle a quarter of its diameter, not of its polygon's."""
-    size = paste.box[:, 2:] - paste.box[:, :2]
-    diameter = size.mean(axis=1)
-    full = np.pi / 4 * diameter**2
-    is_round = (np.ptp(size, axis=1) <= _ROUND * diameter) & (np.abs(paste.area - full) <= _ROUND * full)
+    is_round, diameter = circles(paste)
     found: Floats = np.where(is_round, diameter / 4, paste.area / np.maximum(paste.around, 1e-9))
     return found
 
@@ -91,7 +84,7 @@ def _on_lands(
     """Return the paste on the lands of each part, and which openings of the paste lie on any of them."""
     import shapely
 
-    stencil, areas = _polygons_of(paste), _polygons_of(openings)
+    stencil, areas = areas_of(paste), areas_of(openings)
     owner = np.repeat(np.arange(len(own)), [len(lands) for lands in own])
     chosen = np.array([land for lands in own for land in lands], dtype=np.int64)
     land, hole = shapely.STRtree(stencil).query(areas[chosen], predicate="intersects")
@@ -124,15 +117,3 @@ def _far_from_all(at: Floats, placed: Placements, code: Side) -> Flags:
     spot, _ = Spots(np.hstack([places, places])).near(at, FAR_MM)
     near[spot] = True
     return ~near
-
-
-def _polygons_of(openings: Openings) -> Areas:
-    """Return the areas within the outer lines of openings, mended where rounding made one cross itself."""
-    import shapely
-
-    corners = np.array(list(chain.from_iterable(openings.rings)), dtype=np.float64).reshape(-1, 2)
-    of = np.repeat(np.arange(len(openings)), [len(ring) // 2 for ring in openings.rings])
-    areas: Areas = np.asarray(shapely.polygons(shapely.linearrings(corners, indices=of)), dtype=object)
-    crossed = ~shapely.is_valid(areas)
-    areas[crossed] = shapely.make_valid(areas[crossed])
-    return areas

@@ -8,10 +8,11 @@ layers and placements share a frame on 56, the others are shifted, some on one s
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from capcheck.lands.shapes import middles, sizes, tree_of
 from capcheck.model import Flags, Floats, Ints, Registered
 
 if TYPE_CHECKING:
@@ -32,6 +33,8 @@ _BETTER: Final = 0.15
 _NEXT_MM: Final = 5.0
 _AS_GOOD: Final = 0.8
 _APART_MM: Final = 0.5
+_LEFT_BESIDE: Final = 0.25
+"""Of so many parts that lie on their lands as these are drawn, and would not by a shift, others lie beside theirs."""
 _CANDIDATES: Final = 8
 _CELL_MM: Final = 0.1
 _WIDEST_PAIR_MM: Final = 20.0
@@ -53,29 +56,12 @@ def holds(found: Registered, *, known_shift: bool = False) -> bool:
     return found.match >= LEAST_MATCH and hits >= (_FEWEST_SHIFTED if fitted else _FEWEST)
 
 
-def tree_of(places: Floats) -> STRtree:
-    """Return a tree to find the nearest of *places*, shape (n, 2)."""
-    import shapely
-
-    points: Any = shapely.points(places)
-    return shapely.STRtree(points)
-
-
-def tree_of_boxes(box: Floats) -> STRtree:
-    """Return a tree to find what lies in one of the boxes, shape (n, 4)."""
-    import shapely
-
-    boxes: Any = shapely.box(*box.T)
-    return shapely.STRtree(boxes)
-
-
 class Spots:
     """Lands as points with their boxes, to find the nearest and those near a place."""
 
     def __init__(self, box: Floats) -> None:
         self.box = box
-        self.at: Floats = np.column_stack([(box[:, 0] + box[:, 2]) / 2, (box[:, 1] + box[:, 3]) / 2])
-        self.size: Floats = np.column_stack([box[:, 2] - box[:, 0], box[:, 3] - box[:, 1]])
+        self.at, self.size = middles(box), sizes(box)
         self.tree: STRtree = tree_of(self.at)
 
     def __len__(self) -> int:
@@ -137,12 +123,14 @@ def _next_nearest(spots: Spots, places: Floats, nearest: Ints) -> Ints:
 def register(spots: Spots, places: Floats, known: tuple[float, float] | None = None) -> Registered:
     """Return how lands lie to the *places* of a side's parts, shape (n, 2) in mm; *known* is the other side's shift.
 
-    Of two shifts that are nearly as good, as on a board whose parts repeat in a grid, neither is taken.
+    Of two shifts that are nearly as good, as on a board whose parts repeat in a grid, neither is taken; nor is one by
+    which most parts of one footprint would lie right, all placed on their pad 1, and the rest would not.
     """
     places = places[np.isfinite(places).all(axis=1)]
     if not len(places) or not len(spots):
         return Registered((0.0, 0.0), 0.0, len(places))
-    as_drawn = float(mirrored(spots, places)[2].mean())
+    on_lands = mirrored(spots, places)[2]
+    as_drawn = float(on_lands.mean())
     best = Registered((0.0, 0.0), as_drawn, len(places))
     if as_drawn >= _GOOD:
         return best
@@ -155,6 +143,8 @@ def register(spots: Spots, places: Floats, known: tuple[float, float] | None = N
     if tried and tried[0][0] >= as_drawn + _BETTER:
         match, shift = tried[0]
         if any(other >= _AS_GOOD * match and np.hypot(*(at - shift)) > _APART_MM for other, at in tried[1:]):
+            return best
+        if float((on_lands & ~mirrored(spots, places - shift)[2]).mean()) > _LEFT_BESIDE:
             return best
         best = Registered((round(float(shift[0]), 4), round(float(shift[1]), 4)), match, len(places))
     return best

@@ -145,6 +145,8 @@ class PartLands(Struct, frozen=True):
     pitch: tuple[float, float] | None = None
     gap_mm: float | None = None
     extent_mm: float | None = None
+    across_mm: float | None = None
+    """How far two lands span across the line through both."""
     along_y: bool | None = None
     in_holes: bool | None = None
     has_paste: bool | None = None

@@ -15,7 +15,7 @@ import numpy as np
 from msgspec import Struct
 
 from capcheck.intake.confined import Reader, decoded
-from capcheck.intake.layers.openings import REMEDY, Shapes, drawn_in_turn, objects_of, unit_factor
+from capcheck.intake.layers.openings import REMEDY, SECONDS_A_MEGABYTE, Shapes, drawn_in_turn, objects_of, unit_factor
 from capcheck.intake.layers.print_frame import refuse_beside_lands
 from capcheck.model import Floats
 
@@ -48,7 +48,7 @@ def drawn_around(file: Path, windows: Windows) -> list[tuple[float, float]]:
     """
     if not windows.places:
         return []
-    reader = Reader(f"{__name__}:{around_here.__name__}", REMEDY, ("gerbonara", "shapely"))
+    reader = Reader(f"{__name__}:{around_here.__name__}", REMEDY, ("gerbonara", "shapely"), SECONDS_A_MEGABYTE)
     return reader.read(str(file), list[tuple[float, float]], windows)
 
 

@@ -61,7 +61,9 @@ def _inside(areas: Shaped, one: Ints, other: Ints) -> Flags:
     box = shapely.bounds(areas)
     may = (one != other) & (box[one, :2] <= box[other, :2]).all(axis=1) & (box[one, 2:] >= box[other, 2:]).all(axis=1)
     one, other = one[may], other[may]
-    shapely.prepare(areas[np.unique(one)])
+    holds = np.zeros(len(areas), dtype=np.bool_)
+    holds[one] = True  # np.unique would load masked arrays, for longer than a small layer takes to be read
+    shapely.prepare(areas[holds])
     covered = shapely.covers(areas[one], areas[other])
     one, other = one[covered], other[covered]
     equal = (box[one] == box[other]).all(axis=1)

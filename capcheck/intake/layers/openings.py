@@ -28,9 +28,13 @@ if TYPE_CHECKING:
 _Object = Any
 """A graphic object of the Gerber library, which has no types."""
 REMEDY: Final = "export the layer again, or leave it out with layers = false in board.toml"
+SECONDS_A_MEGABYTE: Final = 1.5
+"""Copper of 2.8 MB of a public board took 3.6 s on a busy machine; without time its fiducials were not found."""
 _LARGEST: Final = 24 * 1024 * 1024
 _MOST: Final = 60_000
 """Objects of one layer: the largest mask of 70 real boards has 15,000."""
+_MOST_STROKES: Final = 240_000
+"""Strokes and corners of one layer: the most of 32 real boards are the 110,000 of print."""
 _MOST_CHANGES: Final = 400
 """Changes from what is drawn to what is erased, each of which is a cut of all that was drawn before."""
 _FARTHEST_MM: Final = 3000.0
@@ -77,7 +81,7 @@ def expect_layers(files: Sequence[LayerFile]) -> None:
 
 
 def _reader() -> Reader:
-    return Reader(f"{__name__}:{read_here.__name__}", REMEDY, ("gerbonara", "shapely"))
+    return Reader(f"{__name__}:{read_here.__name__}", REMEDY, ("gerbonara", "shapely"), SECONDS_A_MEGABYTE)
 
 
 def read_here(file: str, argument: bytes) -> Openings:
@@ -145,6 +149,10 @@ def _objects(path: Path, _size: int, _changed: int) -> list[_Object]:
         flashes = sum(1 for _ in _FLASH.finditer(content))
     if max(flashes, 1) * times > _MOST:
         raise _refused(path, f"it flashes {max(flashes, 1) * times:,} apertures", f"at most {_MOST:,} are read")
+    # Corners of areas are counted too: one area may have as many as it likes, and is one object.
+    strokes = content.count(b"D01*") + content.count(b"D1*")
+    if strokes > _MOST_STROKES:
+        raise _refused(path, f"it draws {strokes:,} strokes", f"at most {_MOST_STROKES:,} are read")
     try:
         import gerbonara
     except ImportError:
@@ -161,7 +169,7 @@ def _objects(path: Path, _size: int, _changed: int) -> list[_Object]:
     except Exception as error:  # the reader lets many kinds of errors through
         detail = " ".join(str(error).replace(str(path), path.name).split())[:160]
         raise _refused(path, "this is not a Gerber file that can be read", detail or type(error).__name__) from error
-    if len(objects) > 4 * _MOST:
+    if len(objects) > _MOST_STROKES:
         raise _refused(path, f"it draws {len(objects):,} objects", "no layer of a board has so many")
     return objects
 

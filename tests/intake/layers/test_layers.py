@@ -128,6 +128,7 @@ def test_a_command_of_format_and_unit_in_one_is_read(opened):
         ("D10*\nX0Y0D03*\n", "%ADD10C,0.1*%\n", "unit and format"),
         ("D10*\n" + at(0, 0, 3) * 70_000, HEAD, "apertures"),
         ("%SRX5000Y5000I1J1*%\nD10*\n" + at(0, 0, 3), HEAD, "apertures"),
+        ("G36*\n" + at(0, 0, 2) + (at(1, 0, 1) + at(1, 1, 1)) * 150_000 + "G37*\n", HEAD, "strokes"),
         ("D12*\n" + at(9000, 0, 3), HEAD, "larger than any board"),
     ],
 )

@@ -3,6 +3,7 @@
 Figures: layers, lands and distances are invented.
 """
 
+import numpy as np
 import pytest
 
 from capcheck.intake.confined.frames import encoded
@@ -63,3 +64,16 @@ def test_a_layer_that_prints_nothing_is_print_of_every_board(tmp_path):
 
 def test_copper_is_held_to_no_lands(tmp_path):
     assert around(tmp_path, framed(PLACES, (0.0, 0.7)), lands=[]) == (0.0, 1.0)
+
+
+def test_print_of_another_board_seldom_agrees_by_chance(tmp_path):
+    """Frames at a hundred places of no pattern, as far as the lands reach: fewer than one in ten seem to keep off."""
+    rng, taken = np.random.default_rng(1), 0
+    for _ in range(40):
+        places = [(x, y) for x, y in rng.uniform((0.0, 0.0), (55.0, 46.0), (100, 2)).tolist()]
+        try:
+            around(tmp_path, framed(places))
+            taken += 1
+        except InputError:
+            pass
+    assert taken < 4
