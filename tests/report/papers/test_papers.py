@@ -8,15 +8,22 @@ Figures: those of the invented boards and lines of fixtures/; prices and hours i
 import csv
 import io
 import json
+import re
 from html.parser import HTMLParser
 
 import pytest
 
+from capcheck import check
+from capcheck.intake.tables import expand_references
+from capcheck.lexicon import sentence
+from capcheck.lists import handling_list, nozzle_list, order_list, pin_1_list, probing_list
 from capcheck.planning import PlanSettings, Supply, compare, plan
 from capcheck.report import (
     comparison_json,
     comparison_page,
     json_text,
+    list_csv,
+    list_page,
     plan_json,
     plan_page,
     plan_text,
@@ -29,6 +36,8 @@ from capcheck.report.questions import questions
 from capcheck.values import shortened
 
 DEMO = "irrigation-controller"
+PLACE = re.compile(r" \([^)]*\)")
+"""Where a part lies, behind its reference."""
 QUICK = PlanSettings(time_limit=3.0, hours_per_year=90.0, set_up="each")
 
 
@@ -222,6 +231,25 @@ def test_a_list_as_a_page_has_the_rows_of_its_csv(run, shop, tmp_path, option):
         in_runs = shortened(row["references"].split(), 10_000)
         assert any(row["part number"] in cells and in_runs in cells for cells in listed)
     assert page.elements.count("thead") == page.elements.count("table")
+
+
+def test_each_list_as_a_page_says_what_its_csv_says(shop):
+    report = check(shop / DEMO, line=shop / "lines" / "mixed.line.toml")
+    board = report.board
+    made = (order_list(board, 7), nozzle_list(report), pin_1_list(board), handling_list(board), probing_list(board))
+    for listed in made:
+        page = Page(list_page(listed))
+        written = {" ".join(cell.split()) for row in csv.reader(io.StringIO(list_csv(listed))) for cell in row}
+        rows = [cells for _, cells in page.having("data-row")]
+        assert sum(f"[{n}]" in cells for n in range(1, 99) for cells in rows) == len(rows) > 1, listed.name
+        beside = {cell for cells in rows for cell in cells[:-1]} - written
+        assert all(cell.isdecimal() or cell in {f"[{n}]" for n in range(1, 99)} for cell in beside), listed.name
+        shown = " ".join(page.text.split())
+        sources = {sentence(row.source) for row in listed.rows}
+        for said in (*sources, *map(sentence, (*listed.totals, *listed.notes))):
+            assert said in shown, (listed.name, said)
+        told = PLACE.sub("", ", ".join(row[-1] for row in rows))
+        assert {ref for row in listed.rows for ref in row.refs} == set(expand_references(told)[0]), listed.name
 
 
 @pytest.mark.parametrize("form", ["html", "quote-html", "quote"])
