@@ -39,9 +39,9 @@ def test_text_names_every_candidate_the_winner_and_the_reason(run, board):
     assert ', against BOM package "0603"' in disputed
     assert "conflict: body:" in out
     out = run("part", "U2", board)[1]
-    taken = next(line for line in out.splitlines() if line.startswith("  length "))
-    assert ": from 1 (" in taken
-    assert "nominal width 3.9 mm" in taken  # what comes from one reading stands on one line
+    taken, _, reason = " ".join(out[out.index("\n  length ") :].split()).partition(": from ")
+    assert reason.startswith("1 (")
+    assert "nominal width 3.9 mm" in taken  # what comes from one reading is said together
 
 
 def test_what_nothing_tells_is_listed(run, make_board):
