@@ -119,7 +119,8 @@ def found(report: Report, rows: RowsOfSubjects) -> Findings:
 
 
 def _line(group: Group, number: int, rows: RowsOfSubjects, short: Mapping[str, str]) -> FoundLine:
-    told = [v for v in group.findings[0].facts if scope_of(v.name) != "data"]
+    # A fact that is a sentence is the finding itself.
+    told = [v for v in group.findings[0].facts if scope_of(v.name) != "data" and v.text != group.text]
     return FoundLine(
         number=number,
         grade=group.outcome,

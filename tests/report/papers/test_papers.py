@@ -12,6 +12,7 @@ import re
 from html.parser import HTMLParser
 
 import pytest
+from msgspec.structs import replace
 
 from capcheck import check
 from capcheck.intake.tables import expand_references
@@ -31,6 +32,7 @@ from capcheck.report import (
     quote_text,
     quotes,
 )
+from capcheck.report.papers.plan_view import figures_of
 from capcheck.report.plan import hand_rows
 from capcheck.report.questions import questions
 from capcheck.values import shortened
@@ -111,6 +113,14 @@ def test_every_feeder_stands_on_the_page_once_in_the_machines_order(page, data):
     assert [(part, needed) for _, part, needed in told] == [(f["part_number"], sum(f["placements"])) for f in order]
     for (slot, *_), feeder in zip(told, order, strict=True):
         assert slot.split("–")[0] == ("tray" if feeder["supply"] == "tray" else f"{feeder['first_slot']:g}")
+
+
+def test_what_a_takt_lacks_is_what_was_not_given(planned):
+    job = planned.plan.job
+    without = replace(job, passes=tuple(replace(p, per_year=None) for p in job.passes))
+    for of, lacks in ((job, "hours a year not given"), (without, "quantity a year not given")):
+        figures = {figure.label: figure for figure in figures_of(replace(planned.plan, demand=None, job=of))}
+        assert figures["takt"].note == lacks
 
 
 def test_output_takt_and_uptime_are_ranges_of_the_plan(page, data):
