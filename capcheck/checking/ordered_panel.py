@@ -211,8 +211,9 @@ def _fails_as_sent(cured: Sequence[Rule], as_sent: Answers, of_line: int) -> Sai
         failed = [f.subject for f in as_sent.findings if f.rule == rule.id and f.outcome == "fail"]
         refs = tuple(dict.fromkeys(s.ref for s in failed if s.ref))
         machines = tuple(dict.fromkeys(s.machine for s in failed if s.machine))
-        machines = ("every machine",) if len(machines) == of_line > 1 else machines or ("board",)
-        alike.setdefault((refs, machines), []).append(rule.headline)
+        sides = tuple(dict.fromkeys(f"{s.side} side" for s in failed if s.side))
+        where = ("every machine",) if len(machines) == of_line > 1 else machines or sides or ("board",)
+        alike.setdefault((refs, where), []).append(rule.headline)
     why = [
         say(
             "checking.parts fail as sent" if refs else "checking.board fails as sent",

@@ -150,7 +150,7 @@ def test_marks_that_only_rails_may_carry_stop_no_panel_and_are_no_reason_for_one
     _, _, small = asked(40, 30, toml=listed)
     assert small.in_panel is not None
     assert (outcomes(small, "fiducial-count"), small.verdict) == (["warn"], "warn")
-    assert "fiducials" in sentence(small.in_panel.as_sent)
+    assert "fiducials (top side)" in sentence(small.in_panel.as_sent)
     _, _, passing = asked(100, 90, toml=listed)
     assert passing.in_panel is None
     assert outcomes(passing, "fiducial-count") == ["fail"]
