@@ -66,6 +66,8 @@ def test_a_fact_that_is_the_finding_is_not_said_twice(page):
     assert report.in_panel is not None
     (proposed,) = [f for f in report.findings if f.rule == "board-passes-line" and not f.undecided]
     assert " ".join(parsed.text.split()).count(proposed.told(reference=False)) == 1
+    for meaningless in ("size code settled", "half turn miss"):
+        assert meaningless not in parsed.text
 
 
 def test_the_page_fetches_nothing(page):
