@@ -34,14 +34,14 @@ def test_text_names_every_candidate_the_winner_and_the_reason(run, board):
     first = next(line for line in out.splitlines() if line.startswith("  1. "))
     assert "RES-0402-1005M" in first
     assert "decoded from a name" in first
-    disputed = next(line for line in out.splitlines() if line.startswith("  length "))
+    disputed = " ".join(out[out.index("\n  length ") :].split()).partition("candidates, best first")[0]
     assert "RES-0402-1005M" in disputed
     assert ', against BOM package "0603"' in disputed
     assert "conflict: body:" in out
     out = run("part", "U2", board)[1]
-    taken = next(line for line in out.splitlines() if line.startswith("  length "))
-    assert ": from 1 (" in taken
-    assert "nominal width 3.9 mm" in taken  # what comes from one reading stands on one line
+    taken, _, reason = " ".join(out[out.index("\n  length ") :].split()).partition(": from ")
+    assert reason.startswith("1 (")
+    assert "nominal width 3.9 mm" in taken  # what comes from one reading is said together
 
 
 def test_what_nothing_tells_is_listed(run, make_board):
@@ -67,9 +67,11 @@ def test_json_gives_basis_source_and_candidate_of_each_number(run, board):
 def test_json_and_text_tell_the_same_conflicts_and_questions(run, board):
     for ref in ("R1", "C7", "U2"):
         data = json.loads(run("part", ref, board, "--format", "json")[1])
-        text = run("part", ref, board)[1].splitlines()
-        assert [line for line in text if line.startswith("conflict: ")] == [f"conflict: {c}" for c in data["conflicts"]]
-        assert [line for line in text if line.startswith("open: ")] == [f"open: {q}" for q in data["questions"]]
+        text = " ".join(run("part", ref, board)[1].split())
+        assert text.count("conflict: ") == len(data["conflicts"])
+        assert all(f"conflict: {conflict}" in text for conflict in data["conflicts"])
+        assert text.count("open: ") == len(data["questions"])
+        assert all(f"open: {question}" in text for question in data["questions"])
 
 
 @pytest.mark.parametrize(("ref", "like"), [("R11", "R1"), ("u2", "U2")])

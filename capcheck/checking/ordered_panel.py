@@ -57,8 +57,8 @@ def judged_in_panel(
 ) -> InPanel | None:
     """Return what is answered in the panel that would be ordered; None where the board is judged as sent.
 
-    It counts if it cures something that fails as sent, and nothing fails that did not. *answered* answers rules on a
-    board, as they were answered on this one; *live* leaves out the findings that a waiver accepts.
+    It counts if it cures something that fails as sent, for certain, and nothing fails that did not. *answered* answers
+    rules on a board, as they were answered on this one; *live* leaves out the findings that a waiver accepts.
     """
     told = next((rule for rule in as_sent.rules if rule.id == _PASSES_LINE), None)
     # The bodies of a circuit lie alike in each of its copies.
@@ -72,7 +72,7 @@ def judged_in_panel(
     carried, anew = answered(whole, of_panel)
     findings = _worst_of_circuits(_of_circuit(f, base) for f in anew.findings if f.rule != _PASSES_LINE)
     left = _failing(live(findings), ids)
-    if not left < failing:
+    if not left < failing or not _cures(live(as_sent.findings), findings, failing - left):
         return None
     circuits = panel.source.columns * panel.source.rows
     rows = {rule.id for rule in of_panel if rule.subject.name in _ROWS}
@@ -106,6 +106,12 @@ def judged_in_panel(
 
 def _failing(findings: Iterable[Finding], rules: set[str]) -> set[str]:
     return {f.rule for f in findings if f.rule in rules and f.outcome == "fail"}
+
+
+def _cures(as_sent: Iterable[Finding], in_panel: Iterable[Finding], rules: set[str]) -> bool:
+    """Whether something that fails *as_sent* by these rules does no more: what is open then may fail still."""
+    told = {(finding.rule, finding.subject) for finding in in_panel}
+    return any(f.rule in rules and f.outcome == "fail" and (f.rule, f.subject) not in told for f in as_sent)
 
 
 def _board_in(board: Board, panel: OrderedPanel) -> tuple[Board, dict[str, str]]:
@@ -205,8 +211,9 @@ def _fails_as_sent(cured: Sequence[Rule], as_sent: Answers, of_line: int) -> Sai
         failed = [f.subject for f in as_sent.findings if f.rule == rule.id and f.outcome == "fail"]
         refs = tuple(dict.fromkeys(s.ref for s in failed if s.ref))
         machines = tuple(dict.fromkeys(s.machine for s in failed if s.machine))
-        machines = ("every machine",) if len(machines) == of_line > 1 else machines or ("board",)
-        alike.setdefault((refs, machines), []).append(rule.headline)
+        sides = tuple(dict.fromkeys(f"{s.side} side" for s in failed if s.side))
+        where = ("every machine",) if len(machines) == of_line > 1 else machines or sides or ("board",)
+        alike.setdefault((refs, where), []).append(rule.headline)
     why = [
         say(
             "checking.parts fail as sent" if refs else "checking.board fails as sent",

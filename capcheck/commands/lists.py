@@ -46,12 +46,12 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
         "--reels", metavar="FILE", type=Path, help="CSV with part number and parts per container, to count reels"
     )
     add_settling(parser)
-    add_format(parser, ("text", "csv", "json"))
+    add_format(parser, ("text", "csv", "html", "json"))
     add_output(parser)
 
 
 def _run(arguments: argparse.Namespace) -> int:
-    from capcheck.report import list_csv, list_json, list_text
+    from capcheck.report import list_csv, list_json, list_page, list_text
 
     configuration = configuration_for(arguments)
     warn_of_not_obeyed(configuration)
@@ -62,6 +62,8 @@ def _run(arguments: argparse.Namespace) -> int:
         deliver_json(list_json(listed, files), arguments.output, inputs)
     elif arguments.format == "csv":
         deliver(list_csv(listed), arguments.output, inputs)
+    elif arguments.format == "html":
+        deliver(list_page(listed), arguments.output, inputs)
     else:
         deliver_text(list_text(listed, width_for(arguments.output)), arguments.output, inputs)
     return 0

@@ -30,10 +30,18 @@ class StyledLines(Protocol):
 
 def add_format(parser: argparse.ArgumentParser, formats: Sequence[str] = ("text", "json")) -> None:
     """Add the choice of a format; where none is chosen :func:`settle_format` sets it, the first by default."""
+    many = len(formats) > _FEW_FORMATS
     parser.add_argument(
-        "--format", choices=formats, help=f"default: what the ending of --output names, else {formats[0]}"
+        "--format",
+        choices=formats,
+        # Choices in braces are one word to argparse, and many are wider than a terminal.
+        metavar="FORMAT" if many else None,
+        help=f"{', '.join(formats)}; " * many + f"default: what the ending of --output names, else {formats[0]}",
     )
     parser.set_defaults(formats=tuple(formats))
+
+
+_FEW_FORMATS: Final = 6
 
 
 def settle_format(arguments: argparse.Namespace) -> None:
@@ -220,11 +228,21 @@ def deliver_made_lines(lines: Sequence[Line], output: Path | None = None, inputs
 
 
 def width_for(output: Path | None) -> int:
-    """Return the width to wrap at: the terminal's, within reason, where the text goes there, else a fixed one."""
-    if output is not None or not sys.stdout.isatty():
-        from capcheck.report import WIDTH_WHEN_PIPED
+    """Return the width to wrap at: the terminal's, within reason, where the text goes there, else a fixed one.
 
+    ``COLUMNS`` in the environment goes before both, but not for a file: a shell tells it to no command by itself.
+    """
+    from capcheck.report import WIDTH_WHEN_PIPED
+
+    if output is not None:
         return WIDTH_WHEN_PIPED
     import shutil
 
-    return max(40, min(shutil.get_terminal_size().columns, 140))
+    asked = os.environ.get("COLUMNS", "")
+    if not (asked.isdecimal() and int(asked)) and not sys.stdout.isatty():
+        return WIDTH_WHEN_PIPED
+    return max(_NARROWEST, min(shutil.get_terminal_size().columns, _WIDEST))
+
+
+_NARROWEST: Final = 40
+_WIDEST: Final = 140

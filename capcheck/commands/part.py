@@ -62,7 +62,8 @@ def _part(arguments: argparse.Namespace) -> int:
         deliver_json({**_data(board, row, library), "cautions": cautions()}, arguments.output, inputs)
     else:
         kept = _kept(settings, _named(board, row).part_number)
-        lines = [*_lines(board, row, library), *kept, "", *wrapped(cautions(), width_for(arguments.output))]
+        width = width_for(arguments.output)
+        lines = [*_lines(board, row, library, width), *kept, "", *wrapped(cautions(), width)]
         text = "".join(f"{visible(line)}\n" for line in lines)
         deliver(text, arguments.output, inputs)
     return 0
@@ -117,9 +118,9 @@ def _place(board: Board, row: int) -> str:
     return str(Place(placements.files[int(placements.file[row])], int(placements.row[row])))
 
 
-def _lines(board: Board, row: int, library: Library | None) -> list[str]:
+def _lines(board: Board, row: int, library: Library | None, width: int) -> list[str]:
     from capcheck.packages import explain
-    from capcheck.report import witness_lines
+    from capcheck.report import witness_lines, wrapped
 
     name = _named(board, row)
     lines = [f"{board.placements.ref[row]} ({_place(board, row)})"]
@@ -132,7 +133,9 @@ def _lines(board: Board, row: int, library: Library | None) -> list[str]:
             lines.append(f"as {known_as.where} has it ({number} of {len(name.others) + 1}; any of them may be right)")
         lines += [f"  {field.replace('_', ' ')}: {text}" for field in _TEXTS if (text := getattr(known_as, field))]
         lines += witness_lines(_witnesses(board, row, known_as, library))
-        lines += explain(known_as, **_options(board, library))
+        for line in explain(known_as, **_options(board, library)):
+            indent = line[: len(line) - len(line.lstrip())]
+            lines += wrapped(line.strip(), width, indent, f"{indent}    ")
     mounting = _mounting_stated(board, row)
     if mounting is not None:
         lines.append(f"board.toml: mounting {mounting}, whatever the names say")

@@ -12,9 +12,11 @@ from capcheck.commands.command import (
     add_rules,
     choice_in_force,
 )
-from capcheck.commands.output import add_format, add_output, deliver_json, deliver_text
+from capcheck.commands.output import add_format, add_output, deliver_json, deliver_text, width_for
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from capcheck.facts import Catalogue
     from capcheck.shop import Choice
 
@@ -44,8 +46,8 @@ def _rules(arguments: argparse.Namespace) -> int:
         deliver_json([rule_json(rule) for rule in rules], arguments.output, [rule.file for rule in rules])
         return 0
     width = max(len(rule.id) for rule in rules)
-    lines = [f"{rule.id:{width}}  {rule.outcome}  {rule.subject.name:16}  {rule.title}\n" for rule in rules]
-    _deliver_as_help("".join(lines), arguments.output)
+    lines = [(f"{rule.id:{width}}  {rule.outcome}  {rule.subject.name:16}", rule.title) for rule in rules]
+    _deliver_as_help(_listed(lines, width_for(arguments.output)), arguments.output)
     return 0
 
 
@@ -76,9 +78,20 @@ def _facts(arguments: argparse.Namespace) -> int:
         deliver_json([fact_json(fact) for fact in facts], arguments.output)
         return 0
     width = max(len(name) for name in [*(fact.name for fact in facts), *(name for name, _ in made)])
-    text = "".join(f"{fact.name:{width}}  {fact.kind_text:20}  {fact.help}\n" for fact in facts)
-    _deliver_as_help(text + "".join(f"{name:{width}}  {text}\n" for name, text in made), arguments.output)
+    lines = [(f"{fact.name:{width}}  {fact.kind_text:20}", fact.help) for fact in facts]
+    lines += [(f"{name:{width}}", text) for name, text in made]
+    _deliver_as_help(_listed(lines, width_for(arguments.output)), arguments.output)
     return 0
+
+
+def _listed(lines: Sequence[tuple[str, str]], width: int) -> str:
+    """Return what is listed, a line each; what does not fit behind its beginning goes on below, further in."""
+    from capcheck.report import wrapped
+
+    return "".join(f"{line}\n" for first, text in lines for line in wrapped(text, width, f"{first}  ", _BELOW))
+
+
+_BELOW: Final = " " * 8
 
 
 _MADE_ON_DEMAND: Final = (

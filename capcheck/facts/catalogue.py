@@ -107,7 +107,8 @@ class Fact(Struct, frozen=True):
     def kind_text(self) -> str:
         """What the fact's values are, for a reader: ``length in mm``, ``text``, ``yes or no``."""
         if self.kind == "number":
-            return "number" if self.dimension is NUMBER else f"{self.dimension} in {self.dimension.unit}"
+            unit = self.dimension.unit.replace("**2", "²").replace("**3", "³")
+            return "number" if self.dimension is NUMBER else f"{self.dimension} in {unit}"
         return {"text": "text", "flag": "yes or no", "set": "set of texts"}[self.kind]
 
 

@@ -98,12 +98,22 @@ def marks_listed(board: Board) -> bool:
 
 
 @facts.number(
-    "side.fiducials", NUMBER, "marks for the whole board on this side; open upwards where the data list no mark at all"
+    "side.fiducials",
+    NUMBER,
+    "marks for the whole board on this side; open upwards where the data list none at all, or not those of rails",
 )
 def _fiducials(session: Session, board: Board) -> Numbers:
-    listed = marks_listed(board)
+    listed = marks_listed(board) and not _rails_may_carry(board)
     pairs = session.shared(global_marks)
     return Numbers.of(Interval(len(sure), len(whole) if listed else math.inf) for sure, whole in pairs)
+
+
+def _rails_may_carry(board: Board) -> bool:
+    """Whether a panel has rails of whose marks nothing is stated: files list those of a circuit."""
+    panel = board.manifest.panel
+    if panel is None or any(mark.kind == "panel" for mark in board.manifest.fiducials):
+        return False
+    return any(width > 0 for width in (panel.rails.left, panel.rails.right, panel.rails.bottom, panel.rails.top))
 
 
 def _arrangements(session: Session, board: Board) -> list[Arrangement | None]:

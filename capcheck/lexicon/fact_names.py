@@ -8,6 +8,10 @@ from typing import Final
 _WORDS: Final[Mapping[str, str]] = {
     "board.panel_fiducials": "fiducials on the panel's rails",
     "passage.tallest_below": "height of the tallest part underneath",
+    "side.half_turn_miss": "offset of the fiducials after half a turn",
+    "side.fiducial_across": "lesser share of length and width between the fiducials",
+    "side.fiducial_share": "distance of the fiducials, as a share of the diagonal",
+    "side.fiducial_spread": "difference between the largest and the smallest fiducial",
     "part.hanging_load": "mass over the area of the joints",
     "passing.leading_distance": "distance to the leading edge",
     "placing.has_tape_feeder": "feeder for each tape width possible",

@@ -16,7 +16,12 @@ from .formats import (
 from .json_encoding import json_text as json_text
 from .json_schema import report_schema as report_schema
 from .languages import customers_languages as customers_languages
-from .lists import list_csv as list_csv, list_json as list_json, list_text as list_text
+from .lists import (
+    list_csv as list_csv,
+    list_json as list_json,
+    list_page as list_page,
+    list_text as list_text,
+)
 from .page import html_report as html_report
 from .papers import (
     Quote as Quote,

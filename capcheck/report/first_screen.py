@@ -35,6 +35,7 @@ from capcheck.values import counted, number_of, shortened
 _READING: Final = "reading"
 """The tag of rules on how the files are read: what they leave open decides the other answers."""
 _DATA: Final = "data"
+_KIND: Final = "data.kind"
 _SET_UP: Final = "set-up"
 """The tag of rules on what the shop sees to when it sets the line up: a count, and the full report."""
 _OPEN_READINGS: Final = "board.open_decisions"
@@ -133,10 +134,13 @@ def _untold(report: Report, live: Sequence[Finding], outlook: Outlook) -> list[F
     bare = set(bare_pads(report.board))
     lacking = [told.refs for told in report.board.discrepancies if told.topic is Topic.NOT_IN_BOM]
     pads = {shortened(refs) for refs in lacking if bare.issuperset(refs)}
+    # Whether a part is fitted at all comes before which number it has.
+    asked = {(told.topic.value, shortened(told.refs)) for told in report.board.discrepancies if outlook.asks_of(told)}
 
     def is_told(f: Finding) -> bool:
         if f.subject.kind == _DATA:
-            return f.subject.ref in outlook.about or f.subject.ref in pads
+            kind = next((value.text for value in f.facts if value.name == _KIND), None)
+            return f.subject.ref in outlook.about or f.subject.ref in pads or (kind, f.subject.ref) in asked
         return outlook.tells(f) or (f.rule == _SIZES and f.subject.ref not in waiting)
 
     return [f for f in live if f.outcome != "warn" or f.undecided or not is_told(f)]

@@ -144,6 +144,18 @@ def test_marks_are_on_the_rails_only_where_the_shop_draws_them(asked):
     assert outcomes(drawn, "fiducial-count") == []
 
 
+def test_marks_that_only_rails_may_carry_stop_no_panel_and_are_no_reason_for_one(asked):
+    """Marks are listed on the bottom alone: as sent the top fails, on rails of our own it is open."""
+    listed = '[[fiducials]]\nx = "9 mm"\ny = "9 mm"\ndiameter = "1 mm"\nside = "bottom"\n'
+    _, _, small = asked(40, 30, toml=listed)
+    assert small.in_panel is not None
+    assert (outcomes(small, "fiducial-count"), small.verdict) == (["warn"], "warn")
+    assert "fiducials (top side)" in sentence(small.in_panel.as_sent)
+    _, _, passing = asked(100, 90, toml=listed)
+    assert passing.in_panel is None
+    assert outcomes(passing, "fiducial-count") == ["fail"]
+
+
 def test_every_format_tells_of_the_panel(asked, run):
     folder, line, _ = asked(40, 30)
     for name in ("text", "markdown", "html", "json", "junit", "lines"):

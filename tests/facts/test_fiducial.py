@@ -51,6 +51,21 @@ def test_stated_marks_count_as_rows_do_and_one_at_the_place_of_a_row_counts_once
     assert same.outcomes == {("top", "fail")}
 
 
+@pytest.mark.parametrize(
+    ("more", "outcomes"),
+    [
+        ('rails = { top = "5 mm", bottom = "5 mm" }\n', {("top", "undecided")}),
+        ("", {("top", "fail")}),
+        (f'rails = {{ top = "5 mm" }}\n{mark(50, 48, kind="panel")}', {("top", "fail")}),
+        (f'rails = {{ top = "5 mm" }}\n{mark(5, 48, side="bottom", kind="panel")}', {("top", "fail")}),
+    ],
+)
+def test_rails_of_a_panel_may_carry_marks_that_no_file_lists(answer, more, outcomes):
+    """The lists are those of one circuit: what a panel's rails carry they do not say; board.toml does, if anything."""
+    toml = f"[panel]\ncolumns = 1\nrows = 1\n{more}"
+    assert answer([PART, row(1, 50, 20, "bottom")], "fiducial-count", toml=toml).outcomes == outcomes
+
+
 def test_a_bare_circle_of_the_outline_may_be_a_mark_and_proves_none(answer):
     def circle(space):
         space.add_circle((90, 45), 0.5, dxfattribs={"layer": "MARKS"})

@@ -141,6 +141,16 @@ def test_a_reading_that_is_asked_above_is_not_told_again(make_board, shop):
     assert [row for row in rows(found, "Unclear") if "R2" in row] == []
 
 
+def test_a_part_that_may_not_be_fitted_is_not_asked_for_its_number_too(make_board, shop):
+    parts = [f"R{n},{10 * n},5,0,top,1k,RESC2012X55N" for n in (1, 2, 3)]  # IPC-7351B: 2.0 × 1.2 × 0.55 mm
+    for mark, told in (("?", False), ("yes", True)):
+        bom = ["Refs,Part number,Value,Fitted", "R1,RC-1,1k,yes", f"R2,,2k,{mark}", f"R3,RC-3,3k,{mark}"]
+        found = check(make_board(parts, bom=bom), line=shop / "lines" / "full.line.toml")
+        assert any("to be fitted" in row and "R2" in row for row in rows(found, "Ask before")) is not told
+        assert any("no part number" in row for row in rows(found, "Unclear")) is told
+        assert any(f.rule == "part-number-given" for f in found.findings)
+
+
 def test_pads_without_a_part_are_not_counted_as_placeable(make_board, shop):
     parts = ["R1,5,5,0,top,1k,RESC2012X55N", "P1,15,5,0,top,v,POGO_LANDPAD"]
     numbers = first_screen(check(make_board(parts), line=shop / "lines" / "full.line.toml")).numbers

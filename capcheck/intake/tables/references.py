@@ -183,7 +183,9 @@ def expand_references(text: str, known: Container[str] = ()) -> tuple[list[str],
         designators += len(found) > 1 or any(ref in known or _DESIGNATOR.fullmatch(ref) for ref in found)
         last = _HAS_NUMBER.fullmatch(found[-1]) if found else None
         prefix = last[1] if last else ""
-    if pieces > 1 and 2 * designators < pieces:
+    # A word in capitals may be a reference; beside a plain word, and without any number, it is a name's first word.
+    numbered = any(ref in known or any(map(str.isdigit, ref)) for ref in refs)
+    if pieces > 1 and (2 * designators < pieces or (designators < pieces and not numbered)):
         return [" ".join(text.split())], []  # words: what stands there is the name of one thing
     return refs, complaints
 

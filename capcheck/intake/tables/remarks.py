@@ -86,6 +86,22 @@ def why_aside(row: Sequence[str], width: int) -> Said | None:
     return None
 
 
+def names_columns_anew(row: Sequence[str], header: Sequence[str]) -> bool:
+    """Whether a row is a heading, beside which titles of the *header* stand again: "Mechanics" and "price with tax".
+
+    A title counts where all of it stands there, or two words of it. A heading has no digit: a part's name may.
+    """
+    filled = [c for c in (cell.strip() for cell in row) if c]
+    if len(filled) < _FEW or any(map(str.isdigit, "".join(filled))):
+        return False
+    titles = [fold(title).split() for title in header if title.strip()]
+    return all(any(_repeats(fold(cell).split(), title) for title in titles) for cell in filled[1:])
+
+
+def _repeats(words: Sequence[str], title: Sequence[str]) -> bool:
+    return bool(words) and (words == title or (len(set(words)) > 1 and set(words) < set(title)))
+
+
 def _heads(cell: str) -> bool:
     """Whether a cell alone reads like a heading over parts that are not fitted, or not in every case."""
     return len(cell) > 3 and (is_not_fitted_title(cell) or may_head_a_variant(cell))

@@ -18,7 +18,7 @@ from capcheck.intake.tables.header import find_header, find_unknown_header, head
 from capcheck.intake.tables.header_units import titles_with_units
 from capcheck.intake.tables.named_parts import names_a_part, parts_named
 from capcheck.intake.tables.ragged import TornCells, decimal_commas, parts_numbers, rows_standing_aside, stand_elsewhere
-from capcheck.intake.tables.remarks import COMMENT, TITLE, is_total, why_aside
+from capcheck.intake.tables.remarks import COMMENT, TITLE, is_total, names_columns_anew, why_aside
 from capcheck.intake.tables.table import Table
 from capcheck.model import Note, Said, SetAside, say
 from capcheck.values import Place, pattern
@@ -291,6 +291,8 @@ def _why_no_data(row: list[str], header: list[str], width: int) -> Said | None:
         return say("tables.header repeated")
     if why := why_aside(row, width):
         return why
+    if names_columns_anew(row, header):
+        return TITLE
     if len(row) > width + _FAR_TOO_LONG and any(map(str.strip, row[width:])):
         return say("tables.far too long", cells=len(row), width=width)
     return None

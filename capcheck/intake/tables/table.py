@@ -31,7 +31,10 @@ class Table(Struct, frozen=True):
     preamble: tuple[tuple[int, str], ...]
     """What stands before the header, as row and text."""
     titles: tuple[tuple[int, str], ...]
-    """Rows of one cell alone, which may title those below them, as row and text; they are set aside."""
+    """Rows of one cell alone, or with titles of columns, which may title those below them, as row and text.
+
+    They are set aside.
+    """
     set_aside: tuple[SetAside, ...]
     encoding: str
     """The encoding of a text by a readable name, or the form of a workbook: ``XLSX``, ``XLS``, ``ODS``."""

@@ -118,8 +118,13 @@ def found(report: Report, rows: RowsOfSubjects) -> Findings:
     return Findings(tuple(blocks), open_, waived)
 
 
+_YES_OR_NO: Final = ("yes", "no")
+
+
 def _line(group: Group, number: int, rows: RowsOfSubjects, short: Mapping[str, str]) -> FoundLine:
-    told = [v for v in group.findings[0].facts if scope_of(v.name) != "data"]
+    # A fact that is a sentence is the finding itself, and so is one that is yes or no.
+    said = {group.text, *_YES_OR_NO}
+    told = [v for v in group.findings[0].facts if scope_of(v.name) != "data" and v.text not in said]
     return FoundLine(
         number=number,
         grade=group.outcome,

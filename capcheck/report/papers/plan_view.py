@@ -96,7 +96,9 @@ def figures_of(plan: Plan) -> list[Figure]:
         found.append(Figure("boards per hour", "not known", "times are not stated"))
     demand = plan.demand
     if demand is None:
-        found.append(Figure("takt", "not known", "hours a year or a yearly quantity not given"))
+        yearly = [p.per_year for p in plan.job.passes]
+        lacks = "hours" if None not in yearly else "quantity"
+        found.append(Figure("takt", "not known", f"{lacks} a year not given"))
     else:
         kept = [f.keeps_takt for s in plan.set_ups for f in s.figures]
         word = "not kept" if False in kept else "undecided whether kept" if None in kept else "kept"

@@ -11,7 +11,7 @@ from msgspec.structs import replace
 from capcheck.checking import Report
 from capcheck.engine import Finding
 from capcheck.lexicon import Catalogue, customers_catalogue, template_fields
-from capcheck.model import Decision, Severity
+from capcheck.model import Decision, Discrepancy, Severity
 from capcheck.report.questions.causes import Cause, causes
 from capcheck.report.questions.part_rows import ASKED_DIGITS, Parts, Row, identity, part_rows, short_hash
 from capcheck.report.questions.question_types import QuestionType, question_types
@@ -112,6 +112,11 @@ class Outlook(Struct, frozen=True):
         """Whether a question, or one that it covers, asks what one of the decisions leaves open."""
         types = {question_types().of_record(decision.choice, decision.topic) for decision in decisions}
         return not types.isdisjoint((question.type, *_type(question.type).covers))
+
+    def asks_of(self, told: Discrepancy) -> bool:
+        """Whether the first few ask, of each part that a discrepancy is about, what it leaves open, or more."""
+        type_ = question_types().of_record(told.said, told.topic)
+        return bool(told.refs) and all((type_, ref) in self.told for ref in told.refs)
 
     def settles(self, decision: Decision) -> bool:
         """Whether the first few ask what a decision leaves open."""

@@ -92,6 +92,10 @@ def cells_of(result: LineResult) -> tuple[str, ...]:
 
 
 def _table(survey: Survey, width: int) -> Iterator[str]:
+    """Yield a row for each board and line, where it is too wide with the names on lines of their own above it.
+
+    Where that is too wide too, each is a sentence of its titles and cells.
+    """
     rows: list[tuple[str, ...]] = [COLUMNS]
     for board in survey.boards:
         year = "" if board.per_year is None else f"{board.per_year:,.0f}"
@@ -99,15 +103,30 @@ def _table(survey: Survey, width: int) -> Iterator[str]:
         for line, result in zip(survey.lines, board.on, strict=True):
             rows.append((*own, cut(line, _WIDEST_NAME), *cells_of(result)))
             own = ("", "", "")
-    if not any(row[1] for row in rows[1:]):
-        rows = [(row[0], *row[2:]) for row in rows]
+    kept = [n for n, title in enumerate(COLUMNS) if title != "a year" or any(row[n] for row in rows[1:])]
+    rows = [tuple(row[n] for n in kept) for row in rows]
     widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
-    for row in rows:
-        cells = (
-            cell.rjust(w) if title in _NUMBERS else cell.ljust(w)
-            for cell, w, title in zip(row, widths, rows[0], strict=True)
-        )
-        yield "  ".join(cells).rstrip()[: max(width, 100) * 2]
+    whole = sum(widths) + 2 * len(widths) - 2
+    if whole <= width:
+        yield from (_in_columns(row, rows[0], widths) for row in rows)
+    elif whole - widths[0] <= width:
+        yield f"  {_in_columns(rows[0][1:], rows[0][1:], widths[1:])}"
+        for row in rows[1:]:
+            yield from filter(None, row[:1])
+            yield f"  {_in_columns(row[1:], rows[0][1:], widths[1:])}".rstrip()
+    else:
+        for row in rows[1:]:
+            yield from wrapped(row[0], width) if row[0] else ()
+            told = [f"{title} {cell}" for title, cell in zip(rows[0][1:], row[1:], strict=True) if cell]
+            yield from wrapped(", ".join(told), width, "  ", "    ")
+
+
+def _in_columns(row: Sequence[str], titles: Sequence[str], widths: Sequence[int]) -> str:
+    cells = (
+        cell.rjust(w) if title in _NUMBERS else cell.ljust(w)
+        for cell, w, title in zip(row, widths, titles, strict=True)
+    )
+    return "  ".join(cells).rstrip()
 
 
 def _obstacles(views: Sequence[ObstacleView], width: int, *, full: bool) -> Iterator[str]:

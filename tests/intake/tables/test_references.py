@@ -139,6 +139,8 @@ def test_letters_and_number_may_stand_apart(text, refs):
     ("text", "refs"),
     [
         ("screws for the lid", ["screws for the lid"]),
+        ("QRS Holder", ["QRS Holder"]),
+        ("GND VCC", ["GND", "VCC"]),
         ("(Maker, PP15), power, connector", ["(Maker, PP15), power, connector"]),
         ("- Screws", ["- Screws"]),
         ("feet", ["feet"]),

@@ -471,3 +471,14 @@ def test_rows_wrapped_whole_in_quotes_are_read(tmp_path, wrap, above):
     assert table.header == HEADER
     assert rows_of(table) == list(ROWS)
     assert any("quoted whole" in sentence(note.said) for note in table.notes)
+
+
+def test_a_heading_that_names_a_column_anew_is_no_part(tmp_path):
+    """A list goes on with other goods below a heading, and one of the old titles stands over the new prices."""
+    rows = "Refs,Value,MPN,Count,Price each,Price with tax\nC1,100n,QK-52,1,0.1,0.2\n{}\nFrame,,,1,3,4\n"
+    for heading in ("Mechanics,,,,Price with tax,", "Mechanics,,,Price tax,,", "Mechanics,,,Count,,"):
+        table = one(tmp_path, rows.format(heading))
+        assert table.columns[0] == ["C1", "Frame"], heading
+        assert [sentence(a.reason) for a in table.set_aside][-1:] == ["title or remark, not a part"]
+    for part in ("Solder paste,,,as required,,", "TP,,,Count,1,", "R4,,,Count,,", "Label,,,,tax,", "Nut M3,,,Count,,"):
+        assert len(one(tmp_path, rows.format(part))) == 3, part

@@ -61,6 +61,15 @@ def test_the_page_says_what_the_report_says(page):
         assert item.sha256[:12] in parsed.text
 
 
+def test_a_fact_that_is_the_finding_is_not_said_twice(page):
+    report, parsed = page("full")
+    assert report.in_panel is not None
+    (proposed,) = [f for f in report.findings if f.rule == "board-passes-line" and not f.undecided]
+    assert " ".join(parsed.text.split()).count(proposed.told(reference=False)) == 1
+    for meaningless in ("size code settled", "half turn miss"):
+        assert meaningless not in parsed.text
+
+
 def test_the_page_fetches_nothing(page):
     _, parsed = page()
     assert parsed.fetched == []

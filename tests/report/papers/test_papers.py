@@ -8,15 +8,23 @@ Figures: those of the invented boards and lines of fixtures/; prices and hours i
 import csv
 import io
 import json
+import re
 from html.parser import HTMLParser
 
 import pytest
+from msgspec.structs import replace
 
+from capcheck import check
+from capcheck.intake.tables import expand_references
+from capcheck.lexicon import sentence
+from capcheck.lists import handling_list, nozzle_list, order_list, pin_1_list, probing_list
 from capcheck.planning import PlanSettings, Supply, compare, plan
 from capcheck.report import (
     comparison_json,
     comparison_page,
     json_text,
+    list_csv,
+    list_page,
     plan_json,
     plan_page,
     plan_text,
@@ -24,11 +32,14 @@ from capcheck.report import (
     quote_text,
     quotes,
 )
+from capcheck.report.papers.plan_view import figures_of
 from capcheck.report.plan import hand_rows
 from capcheck.report.questions import questions
 from capcheck.values import shortened
 
 DEMO = "irrigation-controller"
+PLACE = re.compile(r" \([^)]*\)")
+"""Where a part lies, behind its reference."""
 QUICK = PlanSettings(time_limit=3.0, hours_per_year=90.0, set_up="each")
 
 
@@ -102,6 +113,14 @@ def test_every_feeder_stands_on_the_page_once_in_the_machines_order(page, data):
     assert [(part, needed) for _, part, needed in told] == [(f["part_number"], sum(f["placements"])) for f in order]
     for (slot, *_), feeder in zip(told, order, strict=True):
         assert slot.split("–")[0] == ("tray" if feeder["supply"] == "tray" else f"{feeder['first_slot']:g}")
+
+
+def test_what_a_takt_lacks_is_what_was_not_given(planned):
+    job = planned.plan.job
+    without = replace(job, passes=tuple(replace(p, per_year=None) for p in job.passes))
+    for of, lacks in ((job, "hours a year not given"), (without, "quantity a year not given")):
+        figures = {figure.label: figure for figure in figures_of(replace(planned.plan, demand=None, job=of))}
+        assert figures["takt"].note == lacks
 
 
 def test_output_takt_and_uptime_are_ranges_of_the_plan(page, data):
@@ -222,6 +241,25 @@ def test_a_list_as_a_page_has_the_rows_of_its_csv(run, shop, tmp_path, option):
         in_runs = shortened(row["references"].split(), 10_000)
         assert any(row["part number"] in cells and in_runs in cells for cells in listed)
     assert page.elements.count("thead") == page.elements.count("table")
+
+
+def test_each_list_as_a_page_says_what_its_csv_says(shop):
+    report = check(shop / DEMO, line=shop / "lines" / "mixed.line.toml")
+    board = report.board
+    made = (order_list(board, 7), nozzle_list(report), pin_1_list(board), handling_list(board), probing_list(board))
+    for listed in made:
+        page = Page(list_page(listed))
+        written = {" ".join(cell.split()) for row in csv.reader(io.StringIO(list_csv(listed))) for cell in row}
+        rows = [cells for _, cells in page.having("data-row")]
+        assert sum(f"[{n}]" in cells for n in range(1, 99) for cells in rows) == len(rows) > 1, listed.name
+        beside = {cell for cells in rows for cell in cells[:-1]} - written
+        assert all(cell.isdecimal() or cell in {f"[{n}]" for n in range(1, 99)} for cell in beside), listed.name
+        shown = " ".join(page.text.split())
+        sources = {sentence(row.source) for row in listed.rows}
+        for said in (*sources, *map(sentence, (*listed.totals, *listed.notes))):
+            assert said in shown, (listed.name, said)
+        told = PLACE.sub("", ", ".join(row[-1] for row in rows))
+        assert {ref for row in listed.rows for ref in row.refs} == set(expand_references(told)[0]), listed.name
 
 
 @pytest.mark.parametrize("form", ["html", "quote-html", "quote"])
