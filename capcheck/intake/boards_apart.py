@@ -8,15 +8,18 @@ from itertools import combinations, pairwise
 from pathlib import Path
 from typing import Final
 
+from capcheck.intake.archive import shown
 from capcheck.intake.compare import elsewhere, places_of
 from capcheck.intake.find import find_inputs, looks_like
 from capcheck.intake.found import Found
 from capcheck.intake.no_board import SeveralBoardsError
 from capcheck.intake.opened import OpenedFiles
-from capcheck.intake.tables import sides_by_pair
+from capcheck.intake.tables import sides_by_folders, sides_by_pair
 from capcheck.values import InputError
 
 _BOARD_FILE: Final = "board.toml"
+_OF_BOTH: Final = 4
+"""Fiducials that the lists of both sides may have. Common practice, no source."""
 _VARIANTS: Final = 3
 """Folders that place the same parts, each otherwise, that are no corrections of one another."""
 
@@ -70,7 +73,7 @@ def is_of_another_board(files: Sequence[Path], folder: Path, found: Found, opene
     )
     shared = {ref: there[ref] for ref in there if ref in here}
     if 2 * len(shared) < min(len(here), len(there)):
-        return not sides_by_pair([str(file) for file in (*found.placements, *other.placements)])
+        return not sides_by_pair([shown(file) for file in (*found.placements, *other.placements)])
     return elsewhere(here, shared) is None
 
 
@@ -99,8 +102,11 @@ def _are_apart(
     here, there = ({k: v for f in own for k, v in places_of(opened.tables(f)).items()} for own in (one, other))
     shared = {ref: there[ref] for ref in there if ref in here}
     complete = bool(mine and theirs)
-    if len(shared) < min(len(here), len(there)) / 2:
-        return complete and not sides_by_pair([str(file) for file in (*one, *other)])
+    if len(shared) <= _OF_BOTH or len(shared) < min(len(here), len(there)) / 2:
+        if sides_by_folders([str(file) for file in (*one, *other)]):
+            return False  # each side may go with its own list of parts
+        if len(shared) < min(len(here), len(there)) / 2:
+            return complete and not sides_by_pair([str(file) for file in (*one, *other)])
     if len(shared) < len(here) and len(shared) < len(there):
         return True  # each has parts that would be lost with the other's list
     moved = elsewhere(here, shared)

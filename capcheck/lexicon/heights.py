@@ -10,6 +10,7 @@ from msgspec import Struct
 
 from capcheck.lexicon.axes import TIMES
 from capcheck.lexicon.sorts import Concept, vocabulary
+from capcheck.lexicon.tolerances import above_by
 from capcheck.lexicon.unit_table import mm_per, unit_named
 from capcheck.lexicon.words import Words, fold, shape
 from capcheck.values import pattern
@@ -67,13 +68,6 @@ _BEHIND: Final = pattern(
     )
 )
 _OVERALL: Final = pattern(lambda: _before(str(vocabulary().lines.overall), rf"\s?{_UNIT}(?![a-z0-9])"))
-
-
-_UPWARDS: Final = pattern(
-    r"[\s(\[]{0,2}(?:mm)?\s?(?:[-−–]\s?[0-9.,]{1,6}\s?(?:mm)?\s?[/;,]?\s?)?(?:±|\+\s?/?\s?[-−–]?)\s?"
-    r"(?P<more>[0-9]{1,3}(?:[.,][0-9]{1,3})?)(?![0-9.,]*[0-9])\s?(?P<share>%)?(?!\s?(?:°|c(?![a-z])|k(?![a-z])|v(?![a-z])))"
-)
-"""A tolerance behind a height, as far as it makes the part taller: ``+20/-0``, ``-0/+20``, ``±0.5``, ``±10%``."""
 
 
 _ALONE: Final = pattern(r"(?<![a-z])h(?![a-z])|mmh(?![a-z])")
@@ -148,15 +142,10 @@ def _height(match: re.Match[str]) -> WrittenHeight:
     said = {group for group, found in match.groupdict().items() if found and group in _BOUNDS}
     at_least = any(group.endswith("_least") for group in said)
     text = match[0].strip()
-    if not at_least and (upwards := _UPWARDS.match(match.string, match.end())):
-        value += _upwards(upwards, value, match.groupdict().get("u"))
-        said, text = {"too"}, f"{text}{upwards[0].rstrip()}"
+    if not at_least and (above := above_by(match.string, match.end(), float(match["a"].replace(",", ".")))):
+        value += above[0] * mm_per()[unit_named(match.groupdict().get("u") or "mm") or "mm"]
+        said, text = {"too"}, f"{text}{match.string[match.end() : above[1]].rstrip()}"
     return WrittenHeight(float(f"{value:.9g}"), bool(said) and not at_least, text, at_least)
-
-
-def _upwards(tolerance: re.Match[str], value: float, unit: str | None) -> float:
-    more = float(tolerance["more"].replace(",", "."))
-    return value * more / 100 if tolerance["share"] else more * mm_per()[unit_named(unit or "mm") or "mm"]
 
 
 _BOUNDS: Final = frozenset(f"{place}{bound}" for place in ("ahead", "between", "too") for bound in ("", "_least"))

@@ -11,6 +11,7 @@ import pytest
 from capcheck.intake.archive import removed_at_the_end, unpack
 from capcheck.intake.read import read_package
 from capcheck.lexicon import sentence
+from capcheck.model import Side
 from capcheck.values.errors import InputError
 
 PLACED = "Ref,X (mm),Y (mm),Rotation,Side\n" + "".join(f"R{i},{i}.5,{i},0,top\n" for i in range(1, 9))
@@ -168,6 +169,33 @@ def test_boards_that_lie_side_by_side_are_not_taken_for_one(tmp_path, packed, fi
         with pytest.raises(InputError, match="more than one board"):
             read_package(tmp_path)
     else:
+        read_package(tmp_path)
+
+
+NO_SIDE = "Ref,X (mm),Y (mm),Rotation\n"
+
+
+@pytest.mark.parametrize("packed", [False, True])
+def test_two_sides_in_folders_of_their_own_are_one_board(tmp_path, packed):
+    """With a list of parts beside each they were taken for two boards, of which each passed without the other."""
+    lists = {}
+    for k, (folder, letter) in enumerate({"top": "R", "bottom": "C"}.items()):
+        rows = [f"{letter}{i},{3 * i + k}.5,{7 * i % 5},0\n" for i in range(1, 9)]
+        lists[f"{folder}_in_p__csv"] = NO_SIDE + "".join(rows) + "FID1,1,1,0\nFID2,9,9,0\n"
+        lists[f"{folder}_in_b__csv"] = PARTS.replace("R", letter).replace(f"{letter}ef", "Ref")
+    if packed:
+        archive(tmp_path / "order.zip", **lists)
+    else:
+        write(tmp_path, **lists)
+    placed = read_package(tmp_path).placements
+    sides = {ref: Side(int(side)) for ref, side in zip(placed.ref, placed.side, strict=True)}
+    assert (sides["R1"], sides["C1"]) == (Side.TOP, Side.BOTTOM)
+
+
+def test_two_boards_in_folders_named_for_sides_stay_two(tmp_path):
+    """The same references at other places are of another board, whatever its folder is called."""
+    write(tmp_path, top_in_p__csv=PLACED, bottom_in_p__csv=OTHER)
+    with pytest.raises(InputError, match="more than one board"):
         read_package(tmp_path)
 
 

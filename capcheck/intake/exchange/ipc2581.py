@@ -14,6 +14,7 @@ import math
 from collections import Counter
 from collections.abc import Mapping
 from pathlib import Path
+from types import MappingProxyType
 from typing import Final
 
 from msgspec import Struct, field
@@ -118,6 +119,7 @@ class Reading2581(XmlElements):
     """What has been read so far, and which elements are open."""
 
     remedy = _REMEDY
+    most = MappingProxyType({"Pin": _MOST_PINS, "Component": _MOST_PARTS})
 
     def __init__(self, file: str) -> None:
         super().__init__(file)

@@ -7,8 +7,10 @@ that are read needs one.
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Mapping
 from pathlib import Path
+from types import MappingProxyType
 from typing import Final, Self
 from xml.parsers import expat
 
@@ -23,6 +25,8 @@ class XmlElements:
     """A reader of one file that is told of each element; names come without their name space."""
 
     remedy: str = "export it again"
+    most: Mapping[str, int] = MappingProxyType({})
+    """So many elements of a name a file has at most: they are counted before it is read, which takes far longer."""
 
     @classmethod
     def of(cls, file: str) -> Self:
@@ -31,6 +35,9 @@ class XmlElements:
         found = cls(file)
         if len(data) > _LARGEST:
             raise found.error(f"it has {len(data) / 1e6:,.0f} MB", "no board is so long")
+        for name, most in cls.most.items():
+            if sum(1 for _ in re.finditer(rb"<(?:\w+:)?%b[\s/>]" % name.encode(), data)) > most:
+                raise found.error(f"it has more than {most:,} elements {name}", "no board has so many")
         try:
             found.parser.Parse(data, True)
         except expat.ExpatError as error:

@@ -71,6 +71,7 @@ from capcheck.intake.tables.sides import (
     read_mirror_labels as read_mirror_labels,
     read_side_labels as read_side_labels,
     side_from_names as side_from_names,
+    sides_by_folders as sides_by_folders,
     sides_by_pair as sides_by_pair,
     sides_by_titles as sides_by_titles,
 )

@@ -112,9 +112,29 @@ def _sides_named(file: str, sheet: str | None, preamble: Sequence[tuple[int, str
             yield ended, say("sides.file ending", name=PurePath(file).name)
 
 
+def sides_by_folders(files: Sequence[str]) -> dict[str, tuple[Side, Said]]:
+    """Return the side of files that lie in two folders, one named for each side, with the evidence; else nothing."""
+    parts = [PurePath(file).parts for file in files]
+    if len(parts) < 2:
+        return {}
+    same = next((k for k, names in enumerate(zip(*parts, strict=False)) if len(set(names)) > 1), 0)
+    if any(len(names) < same + 2 for names in parts):
+        return {}
+    folders = [names[same] for names in parts]
+    told = {name: side for name in set(folders) if (side := _written_out(PurePath(name).stem)) is not None}
+    if len(set(folders)) != 2 or set(told.values()) != {Side.TOP, Side.BOTTOM}:
+        return {}
+    return {file: (told[name], say("sides.folder name", name=name)) for file, name in zip(files, folders, strict=True)}
+
+
 def sides_by_pair(files: Sequence[str]) -> dict[str, tuple[Side, Said]]:
-    """Return the side of two files whose names differ in one letter alone, T and B or F and B, with the evidence."""
+    """Return the sides of two files by their names, with the evidence.
+
+    The names differ in one letter alone, T and B or F and B, or the folders that they lie in are named for a side each.
+    """
     names = [PurePath(file).name for file in files]
+    if found := sides_by_folders(files):
+        return found
     if len(names) != 2 or len(names[0]) != len(names[1]):
         return {}
     differing = [(a, b) for a, b in zip(*(name.casefold() for name in names), strict=True) if a != b]

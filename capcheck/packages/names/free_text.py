@@ -8,7 +8,16 @@ from typing import TYPE_CHECKING, Final
 
 from msgspec.structs import replace
 
-from capcheck.lexicon import Concept, WrittenHeight, fold, heights_in_words, heights_overall, vocabulary
+from capcheck.lexicon import (
+    Concept,
+    WrittenHeight,
+    above_by,
+    fold,
+    heights_in_words,
+    heights_overall,
+    mm_per,
+    vocabulary,
+)
 from capcheck.model import NOT_ON_THE_SURFACE, Basis, Said, say
 from capcheck.packages.candidate import MEASURED, Candidate, Column, Trust, hull_of, sides
 from capcheck.packages.names.cans import base_of, height_of as can_height
@@ -29,9 +38,7 @@ _COILS: Final = frozenset(("L", "LF", "CH"))
 _COIN: Final = pattern(r"(?<![A-Z])COIN(?![A-Z])")
 _LAMP: Final = pattern(r"(?<![A-Z])LEDS?(?![A-Z])")
 _LONGEST: Final = 500
-_ONE_SIDED: Final = pattern(
-    r"\+\s?([0-9]{1,3}(?:[.,][0-9]{1,3})?)\s?(?:mm)?\s?/\s?[-−–]\s?[0-9]{1,3}(?:[.,][0-9]{1,3})?(?![0-9.,]*[0-9]|\s?[°℃%VvCcKk])"
-)
+_ANY_NUMBER: Final = pattern(r"(?<![0-9.])(?:[0-9]{1,3}(?:\.[0-9]{1,4})?|\.[0-9]{1,4})")
 _GRAM: Final = r"(?:ram(?:m[eio]?|o)?s?)"
 """What follows the first letter of a gram that is spelled out."""
 _A_PIECE: Final = r"(?:/\s?|\s(?:per|a|pro|par|por)\s)[a-z]{1,6}\.?"
@@ -92,7 +99,7 @@ def _read(text: str, column: Column, capacitor: bool) -> tuple[Candidate, ...]:
         scheme=say("packages.dimensions", read=found.read) if found.read else say("packages.pitch"),
         length=length,
         width=width,
-        height=_taller(text, _made(found.height)) if found.height and not _is_pitch(text, found) else None,
+        height=_taller(text, found.height) if found.height and not _is_pitch(text, found) else None,
         nominal_length=_nominal(found, longest=True) if length else None,
         nominal_width=_nominal(found, longest=False) if length else None,
         span=found.span.interval if found.span else None,
@@ -220,12 +227,21 @@ def _made(side: WrittenSize) -> Interval:
     return side.interval.hull(Interval(round(side.value - around, 4), round(side.value + around, 4)))
 
 
-def _taller(text: str, height: Interval) -> Interval:
-    """Return a height with what a tolerance to one side, ``H=12 +20/-0``, lets it be above; words hold theirs."""
-    more = _ONE_SIDED.search(text)
-    if more is None or heights_in_words(text):
-        return height
-    return Interval(height.low, height.high + float(more[1].replace(",", ".")))
+def _taller(text: str, height: WrittenSize) -> Interval:
+    """Return a height with what a tolerance behind its number, ``H=12 +20/-0``, lets it be above."""
+    made, whole = _made(height), normalised(text)
+    above = [
+        more[0] * mm
+        for number in _ANY_NUMBER.finditer(whole)
+        for mm in (1.0, mm_per()["mil"], mm_per()["in"])
+        if math.isclose((value := float(number[0])) * mm, height.value, rel_tol=1e-6)
+        and (more := above_by(whole, number.end(), value))
+    ]
+    most = max(above, default=0.0)
+    # What is stated to both sides is in the height already, where its number was read with it; words hold theirs.
+    if height.value + most <= made.high:
+        return made
+    return Interval(made.low, (height.value if heights_in_words(text) else made.high) + most)
 
 
 def _body(found: WrittenSizes) -> tuple[Interval | None, Interval | None, tuple[Said, ...]]:

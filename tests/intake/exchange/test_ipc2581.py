@@ -6,7 +6,7 @@ Figures: boards, places and heights are invented; an inch is 25.4 mm by definiti
 import pytest
 
 from capcheck.checking.read import read_board
-from capcheck.intake.exchange.ipc2581 import read_here
+from capcheck.intake.exchange.ipc2581 import Reading2581, read_here
 from capcheck.model import Basis, Mounting, Topic
 from capcheck.values import InputError, Interval
 
@@ -130,7 +130,10 @@ def test_a_file_that_is_damaged_or_of_ill_will_is_noted_and_the_rest_goes_on(boa
         assert len(read.placements) == len(SPOTS)
 
 
-def test_a_file_of_endless_pins_is_refused_in_time(tmp_path, in_time):
-    (tmp_path / "board.xml").write_text(file(package("P", 210_000, 1)))
-    with in_time(2), pytest.raises(InputError, match="pins"):
-        read_here(str(tmp_path / "board.xml"), b"")
+def test_a_file_of_endless_pins_or_components_is_refused_before_it_is_read(tmp_path, monkeypatch):
+    """Telling of each of 200,000 elements took 2 s; they are counted first."""
+    monkeypatch.setattr(Reading2581, "begin", lambda *_: pytest.fail("an element was read"))
+    for text in (package("P", 210_000, 1), "<Component/>" * 100_001, "<a:Component />" * 100_001):
+        (tmp_path / "board.xml").write_text(file(text))
+        with pytest.raises(InputError, match=r"more than [12]00,000 elements"):
+            read_here(str(tmp_path / "board.xml"), b"")

@@ -151,6 +151,32 @@ def test_a_tolerance_behind_a_height_makes_it_taller(text, high):
     assert max(reading.height.high for reading in read_dimensions(text, Column.DESCRIPTION)) == pytest.approx(high)
 
 
+# Arithmetic on what the texts state.
+def test_a_tolerance_to_both_sides_counts_its_upper_side_however_it_is_written():
+    """A tolerance that begins with a minus, or with a word, left the height at its nominal size: a false pass."""
+    tolerances = ("-0.1/+0.3", "-0.1 +0.3", "\u22120.1/+0.3", "\u20130.1 / +0.3", "\u20140.1/+0.3", "+0.3 -0.1")
+    tolerances += (
+        "+0.3-0.1",
+        "+0.3/\u22120.1",
+        "+0.3;-0.1",
+        "+ 0.3 - 0.1",
+        "+0.3",
+        "-/+0.3",
+        "\u22130.3",
+        "(±0.3)",
+        "± 0.3",
+    )
+    tolerances += ("±25 %", "[+0.3/-0.1]", ", +0.3/-0.1", "tol. ±0.3", "tolerance 0.3", "+25%/-5%", "+0.3mm/-0.1mm")
+    for before in ("H ", "H=", "height ", "10x8x", "10 x 8 x ", "L10 W8 H", "h max "):
+        for unit in ("mm", " mm"):
+            for tolerance in tolerances:
+                for comma in (False, True):
+                    for text in (f"{before}1.2{unit} {tolerance}", f"{before}1.2{unit} {tolerance} black"):
+                        written = text.replace(".", ",").replace("tol,", "tol.") if comma else text
+                        read = [c.height for c in read_dimensions(written, Column.DESCRIPTION, "U") if c.height]
+                        assert not read or max(height.high for height in read) >= 1.5 - 1e-9, written
+
+
 @pytest.mark.parametrize("text", ["height 12 mm, +85 °C", "height 12 mm -40/+85°C", "height 12 mm"])
 def test_a_temperature_behind_a_height_is_no_tolerance(text):
     """Invented heights, with the 0.2 mm that a text leaves."""
