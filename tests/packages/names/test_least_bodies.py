@@ -150,3 +150,10 @@ def test_a_power_module_is_higher_than_the_package_that_it_is_named_after(footpr
     assert found.lead_style == "no lead"
     plain = bodies_of([PartName(footprint="QFN-41 9x11mm", description="converter", ref_prefix="U")])[0]
     assert plain.height.high == 1.0
+
+
+# Potted converters are 10 mm high, bricks 13 mm, supplies for the mains to 25 mm; from memory.
+def test_a_power_module_may_be_as_high_as_a_potted_one():
+    for footprint in ("", "BGA-144 15x15", "LGA-66", "PWRMOD"):
+        found = bodies_of([PartName(footprint=footprint, description="DC/DC power module", ref_prefix="U")])[0]
+        assert found.height.high >= 25.0, footprint
