@@ -21,9 +21,8 @@ from capcheck.values import Interval
 
 DAY = dt.date(2030, 1, 2)
 LANGUAGES = customers_languages()
-WORDS = st.text(st.characters(codec="utf-8", categories=("L", "N", "P", "S", "Zs")), min_size=1, max_size=40).map(
-    lambda text: " ".join(text.split())
-)
+LETTERS = st.characters(codec="utf-8", categories=("L", "N", "P", "S"))
+WORDS = st.lists(st.text(LETTERS, min_size=1, max_size=12), min_size=1, max_size=3).map(" ".join)
 ANSWERS = st.one_of(
     WORDS, st.sampled_from(["=1+1", "+4", "-", "@x", "'quoted", "1,5 mm", "see data sheet", "0402", "1e5"])
 )
@@ -82,7 +81,7 @@ def filled(draw, report):
     every = {}
     for key, one in asked.items():
         columns = ["choice", "answer"] + ([*sorted(figures), "data sheet"] if one.question.rows else [])
-        every[key] = draw(st.dictionaries(st.sampled_from(columns), ANSWERS.filter(bool), max_size=3))
+        every[key] = draw(st.dictionaries(st.sampled_from(columns), ANSWERS, max_size=3))
     return {key: cells for key, cells in every.items() if cells}
 
 
