@@ -101,13 +101,16 @@ def _tab_distance(session: Session, board: Board) -> Numbers:
     return Numbers(np.where(known, low, -np.inf), np.where(known, high, np.inf)).rounded()
 
 
-@facts.flag("part.along_parting", "whether the longer side lies along the nearest line of parting", needs="outline")
-def _along(session: Session) -> Truths:
-    bodies, lines = session.shared(bodies_with_leads), session.shared(parting_lines)
-    along = geometry.lies_along(bodies, lines)
-    # What is not proved to lie along the line may still do so where its longer side is not known.
-    told = np.isfinite(bodies.outer).all(axis=1) & ~np.isclose(bodies.outer[:, 0], bodies.outer[:, 1])
-    return Truths(along, ~along & told)
+@facts.number(
+    "part.across_parting_distance",
+    LENGTH,
+    "body to the nearest line of parting that its longer side lies across, infinite where it lies along all",
+    needs="outline",
+)
+def _across(session: Session) -> Numbers:
+    low, high = geometry.across_distance(session.shared(bodies_with_leads), session.shared(parting_lines))
+    known = session.shared(in_frame)
+    return Numbers(np.where(known, low, -np.inf), np.where(known, high, np.inf)).rounded()
 
 
 @facts.flag("part.near_parting", "whether the body, or its centre, lies near a line of parting", needs="outline")

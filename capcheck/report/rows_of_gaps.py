@@ -34,6 +34,7 @@ _LACKING: Final[Sequence[tuple[str, frozenset[str]]]] = (
     ("exact size (near a hole)", frozenset({"part.hole_distance"})),
     ("exact size (near a cut-out)", frozenset({"part.cutout_distance"})),
     ("exact size (near a depanelling line)", frozenset({"part.parting_distance"})),
+    ("which way they lie at 0° (near a depanelling line)", frozenset({"part.across_parting_distance"})),
     ("exact size (near a break-off tab)", frozenset({"part.tab_distance"})),
     ("exact sizes around it (room for rework)", frozenset({"part.free_ring"})),
     ("thickness of the stencil, for the area ratio of its openings", frozenset({"part.area_ratio"})),
