@@ -72,6 +72,12 @@ def rows_of_parts(found: Sequence[Gap], asked: frozenset[str]) -> Iterator[str]:
         yield f"other data: {counted(len(left), 'part')}: {shortened(tuple(left), _MOST_REFS)}"
 
 
+def words_of_parts(found: Sequence[Gap], asked: frozenset[str]) -> dict[str, str]:
+    """Return in a word what each part lacks, by its reference; of those that are not *asked* about."""
+    own = ((f.subject.ref or "", _in_a_word(gap)) for gap in found for f in gap.findings)
+    return {ref: word for ref, word in own if ref not in asked}
+
+
 def _lacking_row(word: str, types: Mapping[str, str]) -> str:
     """Return a row of what lacks; *types* are those of the parts, by reference."""
     refs: dict[str, list[str]] = {}
