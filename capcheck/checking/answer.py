@@ -56,7 +56,7 @@ if TYPE_CHECKING:
     from capcheck.shop import GivenAnswer, Known
 
 _MOST_GONE: Final = 5
-_SEARCHED: Final = frozenset({"part.free_ring", "part.parting_distance"})
+_SEARCHED: Final = frozenset({"part.free_ring", "part.parting_distance", "part.across_parting_distance"})
 """Facts that are worked out near a part only."""
 
 

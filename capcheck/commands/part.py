@@ -120,9 +120,10 @@ def _place(board: Board, row: int) -> str:
 
 def _lines(board: Board, row: int, library: Library | None, width: int) -> list[str]:
     from capcheck.packages import explain
-    from capcheck.report import witness_lines, wrapped
+    from capcheck.report import without_folders, witness_lines, wrapped
 
     name = _named(board, row)
+    files = {item.path for item in board.inputs}
     lines = [f"{board.placements.ref[row]} ({_place(board, row)})"]
     if not board.placements.fitted[row]:
         lines.append("not fitted")
@@ -139,7 +140,7 @@ def _lines(board: Board, row: int, library: Library | None, width: int) -> list[
     mounting = _mounting_stated(board, row)
     if mounting is not None:
         lines.append(f"board.toml: mounting {mounting}, whatever the names say")
-    return lines
+    return [without_folders(line, files) for line in lines]
 
 
 def _data(board: Board, row: int, library: Library | None) -> dict[str, object]:

@@ -92,7 +92,7 @@ def read_definitions(
 
 def _set(value: object) -> tuple[str | float, ...]:
     if not isinstance(value, list) or not value or not all(_is_plain(item) for item in value):
-        raise ExpressionError('is no list of texts or numbers; write ["a", "b"]')
+        raise ExpressionError('is not a list of texts or numbers; write ["a", "b"]')
     for item in value:
         _ = item if isinstance(item, str) else read_limit(item)
     return tuple(value)

@@ -50,7 +50,9 @@ def _takes(session: Session, board: Board, line: Line) -> list[Truths]:
     return columns
 
 
-@facts.number("line.feeders_without_bank", NUMBER, "part numbers on tape or in sticks without slots within reach")
+@facts.number(
+    "line.feeders_without_bank", NUMBER, "part numbers on tape or in tubes (sticks) without slots within reach"
+)
 def _feeders_left(session: Session, line: Line, able: Codes | None) -> Numbers:
     return Numbers.of([_without_place(session, line, able, trays=False)])
 

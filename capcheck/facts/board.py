@@ -95,7 +95,7 @@ def _without_side(board: Board) -> Numbers:
     return _count(int((board.placements.is_part & (board.placements.side == Side.UNKNOWN)).sum()))
 
 
-@facts.number("board.fiducials", NUMBER, "fiducial marks in the placement data, on both sides")
+@facts.number("board.fiducials", NUMBER, "fiducials in the placement data, on both sides")
 def _fiducials(board: Board) -> Numbers:
     return _count(int((board.placements.kind == Kind.FIDUCIAL).sum()))
 

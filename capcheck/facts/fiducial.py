@@ -100,7 +100,7 @@ def marks_listed(board: Board) -> bool:
 @facts.number(
     "side.fiducials",
     NUMBER,
-    "marks for the whole board on this side; open upwards where the data list none at all, or not those of rails",
+    "fiducials for the whole board on this side; open upwards where the data list none at all, or not those of rails",
 )
 def _fiducials(session: Session, board: Board) -> Numbers:
     listed = marks_listed(board) and not _rails_may_carry(board)
@@ -129,40 +129,46 @@ def _of_arrangement(session: Session, field: str) -> Numbers:
     return Numbers.exactly(np.array([math.nan if a is None else float(getattr(a, field)) for a in found]))
 
 
-@facts.number("side.fiducial_share", NUMBER, "distance of the two marks farthest apart, as a share of the diagonal")
+@facts.number("side.fiducial_share", NUMBER, "distance of the two fiducials farthest apart, as a share of the diagonal")
 def _share(session: Session) -> Numbers:
     return _of_arrangement(session, "diagonal_share")
 
 
-@facts.number("side.fiducial_across", NUMBER, "lesser share of length and width between these two marks")
+@facts.number("side.fiducial_across", NUMBER, "lesser share of length and width between these two fiducials")
 def _across(session: Session) -> Numbers:
     return _of_arrangement(session, "across_both")
 
 
-@facts.number("side.half_turn_miss", LENGTH, "how far the marks, turned by half a turn, miss themselves")
+@facts.number(
+    "side.half_turn_miss",
+    LENGTH,
+    "how far from their own places the fiducials land when the board is turned by 180 degrees",
+)
 def _half_turn(session: Session) -> Numbers:
     return _of_arrangement(session, "half_turn_offset_mm")
 
 
-@facts.number("side.fiducial_spread", LENGTH, "difference between the largest and the smallest mark")
+@facts.number("side.fiducial_spread", LENGTH, "difference between the largest and the smallest fiducial")
 def _spread(session: Session) -> Numbers:
     return Numbers.of(
         diameter_spread(sure) if len(sure) >= _PAIR else UNKNOWN for sure, _ in session.shared(global_marks)
     ).rounded()
 
 
-@facts.text("side.fiducial_names", "marks for the whole board on this side")
+@facts.text("side.fiducial_names", "fiducials for the whole board on this side")
 def _names(session: Session) -> Texts:
     return Texts.of([shortened([m.name for m in sure]) or "none" for sure, _ in session.shared(global_marks)])
 
 
-@facts.number("board.panel_fiducials", NUMBER, "marks on the panel's rails; open upwards where board.toml states none")
+@facts.number(
+    "board.panel_fiducials", NUMBER, "fiducials on the panel's rails; open upwards where board.toml states none"
+)
 def _panel_marks(board: Board) -> Numbers:
     count = sum(mark.kind == "panel" for mark in board.manifest.fiducials)
     return Numbers.of([Interval(count, count or math.inf)])
 
 
-@facts.text("fiducial.ref", "name of the mark")
+@facts.text("fiducial.ref", "name of the fiducial")
 def _ref(session: Session) -> Texts:
     marks: list[FoundFiducial] = session.shared(certain_marks)
     return Texts(np.arange(len(marks)), [m.name for m in marks], lambda row: marks[row].place or "")
@@ -173,14 +179,14 @@ def _side_index(session: Session) -> Numbers:
     return Numbers.exactly(np.array([float(m.side) for m in session.shared(certain_marks)]))
 
 
-@facts.text("fiducial.role", "what the mark aligns", choices=("panel", "board", "local"))
+@facts.text("fiducial.role", "what the fiducial aligns", choices=("panel", "board", "local"))
 def _role(session: Session) -> Texts:
     return Texts.of([m.role for m in session.shared(certain_marks)])
 
 
 @facts.text(
     "fiducial.shape",
-    "shape of the mark: as board.toml states it, else a circle where a diameter is known",
+    "shape of the fiducial: as board.toml states it, else a circle where a diameter is known",
     choices=("circle", "square", "diamond", "triangle", "cross"),
 )
 def _shape(session: Session) -> Texts:
@@ -188,13 +194,13 @@ def _shape(session: Session) -> Texts:
     return Texts.of([m.shape or ("circle" if m.diameter.is_known else None) for m in marks])
 
 
-@facts.number("fiducial.diameter", LENGTH, "diameter of the mark")
+@facts.number("fiducial.diameter", LENGTH, "diameter of the fiducial")
 def _diameter(session: Session) -> Numbers:
     marks: list[FoundFiducial] = session.shared(certain_marks)
     return Numbers.of((m.diameter for m in marks), lambda row: sentence(marks[row].diameter_source))
 
 
-@facts.number("fiducial.ring", LENGTH, "free ring around the mark's rim, to bodies and other marks")
+@facts.number("fiducial.ring", LENGTH, "clear area around the fiducial's rim, to bodies and other fiducials")
 def _ring(session: Session, board: Board) -> Numbers:
     marks = tuple(session.shared(certain_marks))
     if not board.unit_settled:
@@ -203,14 +209,18 @@ def _ring(session: Session, board: Board) -> Numbers:
 
 
 @facts.number(
-    "fiducial.clear_ring", LENGTH, "ring around the mark's rim that is free of mask, other copper and print, by layers"
+    "fiducial.clear_ring",
+    LENGTH,
+    "clear area around the fiducial's rim, free of mask, other copper and print, by layers",
 )
 def _clear_ring(session: Session) -> Numbers:
     marks: list[FoundFiducial] = session.shared(certain_marks)
     return Numbers.of((m.bare_ring for m in marks), lambda row: sentence(marks[row].diameter_source)).rounded()
 
 
-@facts.flag("fiducial.on_board", "whether the mark lies on the board, in no cut-out and not beside it", needs="outline")
+@facts.flag(
+    "fiducial.on_board", "whether the fiducial lies on the board, in no cut-out and not beside it", needs="outline"
+)
 def _on_board(session: Session, board: Board) -> Truths:
     marks = session.shared(certain_marks)
     beside = np.array([_beside(board, mark) for mark in marks], dtype=np.bool_)
@@ -218,12 +228,12 @@ def _on_board(session: Session, board: Board) -> Truths:
     return Truths(~beside & known, beside)
 
 
-@facts.number("fiducial.ring_needed", LENGTH, "free ring that SMEMA 3.1 asks for at least: the mark's radius")
+@facts.number("fiducial.ring_needed", LENGTH, "free ring that SMEMA 3.1 asks for at least: the fiducial's radius")
 def _ring_needed(session: Session) -> Numbers:
     return Numbers.of(ring_needed(m.diameter) for m in session.shared(certain_marks))
 
 
-@facts.number("fiducial.edge_distance", LENGTH, "rim of the mark to the nearest edge of the board", needs="outline")
+@facts.number("fiducial.edge_distance", LENGTH, "rim of the fiducial to the nearest edge of the board", needs="outline")
 def _edge(session: Session, board: Board) -> Numbers:
     marks: list[FoundFiducial] = session.shared(certain_marks)
     if board.outline is None:
@@ -232,7 +242,9 @@ def _edge(session: Session, board: Board) -> Numbers:
     return Numbers.of(distance if frame_certain(board, m.side) else UNKNOWN for distance, m in free).rounded()
 
 
-@facts.number("part.local_marks", NUMBER, "marks that serve this part alone; 0 for parts that are not of fine pitch")
+@facts.number(
+    "part.local_marks", NUMBER, "fiducials that serve this part alone; 0 for parts that are not of fine pitch"
+)
 def _local(session: Session, board: Board) -> Numbers:
     bodies, fine = session.shared(bodies_with_leads), session.shared(_maybe_fine)
     low, high = local_fiducials(session.shared(marks_of), bodies, fine)

@@ -46,7 +46,7 @@ def _one(value: float) -> Numbers:
     return Numbers.exactly(np.array([value]))
 
 
-@facts.number("board.circuits", NUMBER, "circuits on the panel, 1 for a single board")
+@facts.number("board.circuits", NUMBER, "boards in the panel, 1 for a single board")
 def _circuits(board: Board) -> Numbers:
     panel = board.manifest.panel
     return _one(1.0 if panel is None else float(panel.columns * panel.rows))
@@ -57,7 +57,9 @@ def _is_panel(board: Board) -> Truths:
     return Truths.of([board.manifest.panel is not None])
 
 
-@facts.number("board.circuit_gap", LENGTH, "least free width between circuits; negative where they overlap")
+@facts.number(
+    "board.circuit_gap", LENGTH, "least free width between the boards in the panel; negative where they overlap"
+)
 def _gap(session: Session) -> Numbers:
     steps = session.shared(steps_of)
     if steps is None:
@@ -66,21 +68,21 @@ def _gap(session: Session) -> Numbers:
     return _one(gap if math.isfinite(gap) else math.nan)
 
 
-@facts.number("board.narrowest_rail", LENGTH, "width of the narrowest break-off rail, unknown where there is none")
+@facts.number("board.narrowest_rail", LENGTH, "width of the narrowest panel rail, unknown where there is none")
 def _rail(board: Board) -> Numbers:
     panel = board.manifest.panel
     rails = () if panel is None else (panel.rails.left, panel.rails.right, panel.rails.bottom, panel.rails.top)
     return _one(min((width for width in rails if width > 0), default=math.nan))
 
 
-@facts.number("part.parting_distance", LENGTH, "body to the nearest line of parting", needs="outline")
+@facts.number("part.parting_distance", LENGTH, "body to the nearest depanelling line", needs="outline")
 def _distance(session: Session) -> Numbers:
     low, high = geometry.line_distance(session.shared(bodies_with_leads), session.shared(parting_lines))
     known = session.shared(in_frame)
     return Numbers(np.where(known, low, -np.inf), np.where(known, high, np.inf)).rounded()
 
 
-@facts.text("board.parting", "how circuits are parted", choices=("score", "tabs", "routed", "not stated"))
+@facts.text("board.parting", "how the boards are depanelled", choices=("score", "tabs", "routed", "not stated"))
 def _parting(board: Board) -> Texts:
     panel = board.manifest.panel
     return Texts.of([(None if panel is None else panel.parting) or "not stated"])
@@ -88,7 +90,7 @@ def _parting(board: Board) -> Texts:
 
 @facts.number("part.tab_distance", LENGTH, "body to the middle of the nearest break-off tab", needs="outline")
 def _tab_distance(session: Session, board: Board) -> Numbers:
-    """Return the distances to stated tabs; of others is known only that they lie on the lines of parting."""
+    """Return the distances to stated tabs; of others is known only that they lie on the depanelling lines."""
     bodies, known = session.shared(bodies_with_leads), session.shared(in_frame)
     steps, panel = session.shared(steps_of), board.manifest.panel
     low, high = geometry.line_distance(bodies, session.shared(parting_lines))[0], np.full(len(bodies), np.inf)
@@ -101,16 +103,19 @@ def _tab_distance(session: Session, board: Board) -> Numbers:
     return Numbers(np.where(known, low, -np.inf), np.where(known, high, np.inf)).rounded()
 
 
-@facts.flag("part.along_parting", "whether the longer side lies along the nearest line of parting", needs="outline")
-def _along(session: Session) -> Truths:
-    bodies, lines = session.shared(bodies_with_leads), session.shared(parting_lines)
-    along = geometry.lies_along(bodies, lines)
-    # What is not proved to lie along the line may still do so where its longer side is not known.
-    told = np.isfinite(bodies.outer).all(axis=1) & ~np.isclose(bodies.outer[:, 0], bodies.outer[:, 1])
-    return Truths(along, ~along & told)
+@facts.number(
+    "part.across_parting_distance",
+    LENGTH,
+    "body to the nearest depanelling line that its longer side lies across, infinite where it lies along all",
+    needs="outline",
+)
+def _across(session: Session) -> Numbers:
+    low, high = geometry.across_distance(session.shared(bodies_with_leads), session.shared(parting_lines))
+    known = session.shared(in_frame)
+    return Numbers(np.where(known, low, -np.inf), np.where(known, high, np.inf)).rounded()
 
 
-@facts.flag("part.near_parting", "whether the body, or its centre, lies near a line of parting", needs="outline")
+@facts.flag("part.near_parting", "whether the body, or its centre, lies near a depanelling line", needs="outline")
 def _near(session: Session, board: Board) -> Truths:
     lines, bodies = session.shared(parting_lines), session.shared(bodies_with_leads)
     rows = session.shared(part_rows)

@@ -106,7 +106,7 @@ def panel_to_order(session: Session, board: Board) -> OrderedPanel | None:
     return OrderedPanel(source, chosen.x_mm, chosen.y_mm, rail_mm=rail, gap_mm=max(layout.gap_x, layout.gap_y))
 
 
-@facts.text("line.panel_proposal", "panels of this circuit that every machine of the line takes", needs="outline")
+@facts.text("line.panel_proposal", "panels of this board that every machine of the line takes", needs="outline")
 def _proposal(session: Session, board: Board, line: Line) -> Texts:
     circuit: tuple[float, float] | None = session.shared(_circuit)
     if circuit is None:

@@ -9,8 +9,8 @@ from .contour_sides import (
 from .covering import Covering as Covering
 from .crowds import Crowd as Crowd, gathered as gathered
 from .depanelling import (
+    across_distance as across_distance,
     depanelling_lines as depanelling_lines,
-    lies_along as lies_along,
     line_distance as line_distance,
 )
 from .drawn_parts import without_drawn_parts as without_drawn_parts

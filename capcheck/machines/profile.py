@@ -99,10 +99,10 @@ class FiducialLimits(BaseModel):
 
     model_config = _STRICT
 
-    kinds: tuple[FiducialKind, ...] | None = Field(None, description="shapes of marks that are recognised")
-    min_diameter: Length | None = Field(None, description="smallest mark that is recognised")
-    max_diameter: PositiveLength | None = Field(None, description="largest mark that is recognised")
-    search_window: Length | None = Field(None, description="side of the square in which a mark is searched")
+    kinds: tuple[FiducialKind, ...] | None = Field(None, description="shapes of fiducials that are recognised")
+    min_diameter: Length | None = Field(None, description="smallest fiducial that is recognised")
+    max_diameter: PositiveLength | None = Field(None, description="largest fiducial that is recognised")
+    search_window: Length | None = Field(None, description="side of the square in which a fiducial is searched")
 
 
 class Feeders(BaseModel):
@@ -138,7 +138,7 @@ class Timing(BaseModel):
     nozzle_change: Time | None = Field(None, description="one nozzle change")
     tray: Time | None = Field(None, description="extra time to offer a part from a tray, each pick")
     board_transfer: Time | None = Field(None, description="finished board out, next board in and clamped")
-    fiducial: Time | None = Field(None, description="moving to one mark and reading it")
+    fiducial: Time | None = Field(None, description="moving to one fiducial and reading it")
     derate: tuple[Number, Number] | None = Field(
         None, description="share of the rated speed reached on real boards, least and greatest, as [0.6, 0.8]"
     )
@@ -234,7 +234,7 @@ class MachineProfile(BaseModel):
     floor_depth: PositiveLength | None = Field(None, description="floor that the machine takes across the line")
     rated: Rate | None = Field(None, description="rated placements per hour of the whole machine")
     board: BoardLimits = Field(BoardLimits(), description="what boards pass through")
-    fiducials: FiducialLimits = Field(FiducialLimits(), description="what marks are found")
+    fiducials: FiducialLimits = Field(FiducialLimits(), description="what fiducials are found")
     feeders: Feeders = Field(Feeders(), description="places for tapes, sticks and trays")
     timing: Timing = Field(Timing(), description="times and speeds for the cycle-time sum")
     head: tuple[Head, ...] = Field(min_length=1, description="the heads, at least one")

@@ -82,6 +82,7 @@ from .sentences import (
     count_line as count_line,
     line_of_finding as line_of_finding,
     unanswered as unanswered,
+    without_folders as without_folders,
 )
 from .spreadsheet_cells import csv_text as csv_text
 from .styled_lines import WIDTH_WHEN_PIPED as WIDTH_WHEN_PIPED, Line as Line, plain as plain, wrapped as wrapped

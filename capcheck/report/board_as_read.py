@@ -8,7 +8,7 @@ from typing import Final
 
 from capcheck.lexicon import cautions, sentence, sentence_of_decision
 from capcheck.model import Board, Kind, Note, ReadTable, Side
-from capcheck.report.sentences import base_name, body_in_words, is_sized, noted, refs_of_types, size_of
+from capcheck.report.sentences import base_name, body_in_words, is_sized, noted, refs_of_types, size_of, without_folders
 from capcheck.report.styled_lines import ALL, Line, wrapped
 from capcheck.values import shortened, visible
 
@@ -51,7 +51,7 @@ _KIND_WORDS: Final = {Kind.FIDUCIAL: "fiducials", Kind.MECHANICAL: "with nothing
 def _table(table: ReadTable, width: int) -> Iterator[Line]:
     sheet = f', sheet "{table.sheet}"' if table.sheet else ""
     header = f"header in row {table.header_row}" if table.header_row else "no header"
-    yield Line(f"  {table.role}: {table.file}{sheet}")
+    yield Line(f"  {table.role}: {without_folders(table.file, [table.file])}{sheet}")
     yield Line(f"    {table.encoding}, {table.delimiter}, {header}, {table.rows} rows, {table.set_aside} set apart")
     roles = [f'{c.role} ← "{c.title}"' + (f" in {c.unit}" if c.unit else "") for c in table.columns]
     yield from (Line(t) for t in wrapped("; ".join(roles), width, "    ", "      "))
@@ -61,7 +61,7 @@ def _others(board: Board) -> Iterator[Line]:
     shown = {table.file for table in board.tables}
     for item in board.inputs:
         if item.path not in shown:
-            yield Line(f"  {item.role}: {item.path}")
+            yield Line(f"  {item.role}: {without_folders(item.path, [item.path])}")
 
 
 def _decisions(board: Board, width: int, most: int) -> Iterator[Line]:
@@ -102,7 +102,7 @@ def _set_aside(board: Board, most: int) -> Iterator[Line]:
 
 
 def _types(board: Board, width: int, most: int) -> Iterator[Line]:
-    refs = refs_of_types(board)
+    refs, files = refs_of_types(board), {item.path for item in board.inputs}
     yield Line("")
     yield Line(f"Parts: {len(refs)} types", "head")
     for index, same in list(refs.items())[:most]:
@@ -111,7 +111,7 @@ def _types(board: Board, width: int, most: int) -> Iterator[Line]:
         name, body = board.types[index], board.bodies[index]
         label = name.part_number or name.value or name.footprint or "unnamed"
         source = f"from {body.body_from}" if body.body_from else "nothing decoded"
-        text = f"{label} × {len(same)} ({shortened(same, 4)}): {body_in_words(body)}, {source}"
+        text = f"{label} × {len(same)} ({shortened(same, 4)}): {body_in_words(body)}, {without_folders(source, files)}"
         yield from (Line(t) for t in wrapped(text, width, "  ", "    "))
     if len(refs) > most:
         yield Line(f"  and {len(refs) - most} more types (--full shows all; --format csv for a table)")

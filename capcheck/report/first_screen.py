@@ -16,11 +16,19 @@ from capcheck.checking import Report, parts_by_outcome
 from capcheck.engine import Finding
 from capcheck.facts import OPEN_GAPS, contour_doubted, doubted_by
 from capcheck.lexicon import in_short, sentence
-from capcheck.model import Body, Decision, Said, Topic
+from capcheck.model import Decision, Topic
 from capcheck.planning import least_cycles
 from capcheck.report.groups import Gap, Group, decided_groups, gaps
 from capcheck.report.questions import Outlook, outlook_of_questions, type_of_rule
-from capcheck.report.rows_of_gaps import MOST_ROWS, capped, is_of_parts, other_rows, rows_of_parts, title_of_undecided
+from capcheck.report.rows_of_gaps import (
+    MOST_ROWS,
+    capped,
+    is_of_parts,
+    other_rows,
+    rows_of_parts,
+    title_of_undecided,
+    words_of_parts,
+)
 from capcheck.report.sentences import (
     accepted,
     bare_pads,
@@ -30,6 +38,7 @@ from capcheck.report.sentences import (
     size_of,
     unanswered,
 )
+from capcheck.report.told_once import CONTRADICTIONS, SIZES, follows_from_heights, named_briefly, unclear_bodies
 from capcheck.values import counted, number_of, shortened
 
 _READING: Final = "reading"
@@ -39,7 +48,6 @@ _KIND: Final = "data.kind"
 _SET_UP: Final = "set-up"
 """The tag of rules on what the shop sees to when it sets the line up: a count, and the full report."""
 _OPEN_READINGS: Final = "board.open_decisions"
-_SIZES: Final = "size-settled"
 _SPACING: Final = "spacing"
 _PLACES: Final = "board.places_certain"
 _HAS_OUTLINE: Final = "board.has_outline"
@@ -47,12 +55,6 @@ _OUTLINE: Final = "outline"
 _NEEDS_PANEL: Final = "board-passes-line"
 _INPUTS: Final = {"bom": "BOM", _OUTLINE: "outline (size and edges not checked)"}
 _MOST_REFS: Final = 6
-_CONTRADICTIONS: Final[Mapping[str, Callable[[Body], Sequence[Said]]]] = {
-    "part.fits_land": lambda body: body.misfits,
-    "part.sources_agree": lambda body: body.conflicts_of_texts,
-    "part.records_settled": lambda body: body.of_records,
-}
-"""What contradicts one another in a body, by the fact that asks for it."""
 
 
 class Section(Struct, frozen=True):
@@ -91,6 +93,13 @@ def first_screen(report: Report) -> FirstScreen:
     of_reading = [g for g in of("warn", _on_reading) if untold.isdisjoint(facts[g.rule])]
     of_files = [g for g in of("warn", _on_files) if OPEN_GAPS not in facts[g.rule]]
     of_parts = [gap for gap in lacks if is_of_parts(gap)]
+    # A part that lacks something, and of which it is unclear which body it has, is one row with both.
+    words = words_of_parts(of_parts, outlook.refs)
+    of_bodies = unclear_bodies(of_files, words)
+    bodies = {ref for group in of_bodies for ref in group.subjects}
+    of_files = [group for group in of_files if group not in of_bodies]
+    named = {*outlook.refs, *words}
+    others = [g for g in lacks if not is_of_parts(g) and not follows_from_heights(report, g, named)]
     sections = (
         Section("Stops it", _causes(report, of("fail")), "fail"),
         Section(
@@ -100,8 +109,14 @@ def first_screen(report: Report) -> FirstScreen:
         Section(
             "Settle first: the rest depends on it", (*_open_readings(report, outlook), *_causes(report, of_reading))
         ),
-        Section(title_of_undecided(of_parts, outlook.refs), tuple(rows_of_parts(of_parts, outlook.refs))),
-        Section("Also undecided", other_rows([gap for gap in lacks if not is_of_parts(gap)])),
+        Section(
+            title_of_undecided(of_parts, outlook.refs),
+            (
+                *rows_of_parts(of_parts, outlook.refs | bodies),
+                *(_open_body(report, group, words) for group in of_bodies),
+            ),
+        ),
+        Section("Also undecided", other_rows(others)),
         Section(
             "Unclear in the files",
             _causes(report, of_files),
@@ -141,7 +156,7 @@ def _untold(report: Report, live: Sequence[Finding], outlook: Outlook) -> list[F
         if f.subject.kind == _DATA:
             kind = next((value.text for value in f.facts if value.name == _KIND), None)
             return f.subject.ref in outlook.about or f.subject.ref in pads or (kind, f.subject.ref) in asked
-        return outlook.tells(f) or (f.rule == _SIZES and f.subject.ref not in waiting)
+        return outlook.tells(f) or (f.rule == SIZES and f.subject.ref not in waiting)
 
     return [f for f in live if f.outcome != "warn" or f.undecided or not is_told(f)]
 
@@ -302,6 +317,12 @@ def _causes(report: Report, groups: Sequence[Group]) -> tuple[str, ...]:
     return (*rows[: MOST_ROWS - 1], more)
 
 
+def _open_body(report: Report, group: Group, words: Mapping[str, str]) -> str:
+    """Return what parts lack with what leaves it open which body they have."""
+    lacks = ", ".join(dict.fromkeys(words[ref] for ref in group.subjects))
+    return f"{lacks}: {counted(len(group.subjects), 'part')}: {_cause(report, [group])}"
+
+
 def _cause(report: Report, same: Sequence[Group]) -> str:
     """Return whom the first sentence is about with that sentence, and how many sentences more there are."""
     first = same[0]
@@ -315,7 +336,7 @@ def _cause(report: Report, same: Sequence[Group]) -> str:
     more = f" (and {len(texts) - 1} more)" if len(texts) > 1 else ""
     is_part = first.findings[0].subject.kind.startswith("part")
     label = f" ({first.label})" if is_part and len(same) == 1 and first.label and first.label not in first.text else ""
-    about = "" if _says_whom(report, first) else f"{shortened(subjects, _MOST_REFS)}{label}: "
+    about = "" if _says_whom(report, first) else f"{named_briefly(report, subjects)}{label}: "
     return f"{about}{_in_short(report, first)}{more}{since}"
 
 
@@ -333,7 +354,7 @@ def _in_short(report: Report, group: Group) -> str:
     if group.rule == _NEEDS_PANEL and report.in_panel is not None and report.verdict != "fail":
         return sentence(report.in_panel.as_sent)  # the verdict names the panel
     named = {value.name for value in group.findings[0].facts}
-    told = next((told for fact, told in _CONTRADICTIONS.items() if fact in named), None)
+    told = next((told for fact, told in CONTRADICTIONS.items() if fact in named), None)
     ref = group.findings[0].subject.ref
     if told is None or ref is None:
         return group.text

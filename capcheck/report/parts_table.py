@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from typing import Any, Final
 
 from msgspec.structs import astuple
@@ -10,6 +11,7 @@ from capcheck.checking import Report
 from capcheck.model import Board
 from capcheck.report.json_encoding import json_data
 from capcheck.report.report_json import parts_json
+from capcheck.report.sentences import without_folders
 from capcheck.report.spreadsheet_cells import csv_text, with_cautions
 
 _FIELDS: Final = (
@@ -36,7 +38,8 @@ def parts_table(board: Board, report: Report | None = None) -> list[list[object]
     """Return the table as rows of cells, the headings first; with a report also outcome and heads of each part."""
     ranges = [f"{name}_{end}_mm" for name in (*_RANGES, "pitch") for end in ("least", "greatest")]
     head = [*_FIELDS, *ranges, "body_from", "file", "row", *(("outcome", "taken_by") if report else ())]
-    return [head, *map(_cells, parts_json(board, report.row_results() if report else None))]
+    files = {item.path for item in (report.inputs if report else board.inputs)}
+    return [head, *(_cells(part, files) for part in parts_json(board, report.row_results() if report else None))]
 
 
 def parts_csv(board: Board, report: Report | None = None) -> str:
@@ -44,9 +47,10 @@ def parts_csv(board: Board, report: Report | None = None) -> str:
     return csv_text(with_cautions(parts_table(board, report)))
 
 
-def _cells(part: dict[str, Any]) -> list[object]:
+def _cells(part: dict[str, Any], files: Collection[str]) -> list[object]:
     sizes = [end for size in (*astuple(part["body_mm"]), part["pitch_mm"]) for end in size]
-    cells = [*(part[name] for name in _FIELDS), *sizes, part["body_from"], part["file"], part["row"]]
+    cells = [*(part[name] for name in _FIELDS), *sizes]
+    cells += [*(without_folders(part[name], files) for name in ("body_from", "file")), part["row"]]
     if "outcome" in part:
-        cells += [part["outcome"], " ".join(part["taken_by"])]
+        cells += [part["outcome"], "; ".join(part["taken_by"])]
     return [json_data(cell) for cell in cells]

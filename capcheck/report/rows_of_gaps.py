@@ -34,6 +34,7 @@ _LACKING: Final[Sequence[tuple[str, frozenset[str]]]] = (
     ("exact size (near a hole)", frozenset({"part.hole_distance"})),
     ("exact size (near a cut-out)", frozenset({"part.cutout_distance"})),
     ("exact size (near a depanelling line)", frozenset({"part.parting_distance"})),
+    ("which way they lie at 0° (near a depanelling line)", frozenset({"part.across_parting_distance"})),
     ("exact size (near a break-off tab)", frozenset({"part.tab_distance"})),
     ("exact sizes around it (room for rework)", frozenset({"part.free_ring"})),
     ("thickness of the stencil, for the area ratio of its openings", frozenset({"part.area_ratio"})),
@@ -69,6 +70,12 @@ def rows_of_parts(found: Sequence[Gap], asked: frozenset[str]) -> Iterator[str]:
     if len(rows) > MOST_ROWS:
         left = {ref for _, types in rows[MOST_ROWS:] for ref in types}
         yield f"other data: {counted(len(left), 'part')}: {shortened(tuple(left), _MOST_REFS)}"
+
+
+def words_of_parts(found: Sequence[Gap], asked: frozenset[str]) -> dict[str, str]:
+    """Return in a word what each part lacks, by its reference; of those that are not *asked* about."""
+    own = ((f.subject.ref or "", _in_a_word(gap)) for gap in found for f in gap.findings)
+    return {ref: word for ref, word in own if ref not in asked}
 
 
 def _lacking_row(word: str, types: Mapping[str, str]) -> str:

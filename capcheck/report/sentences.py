@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Final
 
 from msgspec import Struct
@@ -162,6 +162,14 @@ def not_placed(board: Board) -> list[tuple[str, list[str]]]:
 def base_name(path: str) -> str:
     """Return the last part of a path: reports are read beside the files."""
     return path.replace("\\", "/").rsplit("/", 1)[-1]
+
+
+def without_folders(text: str, files: Iterable[str]) -> str:
+    """Return a text without the folders of those of *files* that it names from the root: they are of our own disk."""
+    for file in sorted(files, key=len, reverse=True):
+        if file.startswith("/") or file[1:3] in {":/", ":\\"}:
+            text = text.replace(file, base_name(file))
+    return text
 
 
 def place_of(place: Place | None) -> str:

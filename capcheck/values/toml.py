@@ -288,9 +288,9 @@ def _in_plain_words(detail: ErrorDetails) -> str:
         "one_of_several": "is neither a text nor a number",
         "string_pattern_mismatch": "is not written so",
         "string_too_short": "says too little",
-        "tuple_type": 'is no list, such as ["a", "b"]',
+        "tuple_type": 'is not a list, such as ["a", "b"]',
         "string_type": "is no text; texts stand in quotes",
-        "list_type": 'is no list, such as ["a", "b"]',
+        "list_type": 'is not a list, such as ["a", "b"]',
         "dict_type": "is no table of keys",
     }
     value, kind = detail["input"], detail["type"]

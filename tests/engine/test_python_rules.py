@@ -114,7 +114,7 @@ def test_a_board_is_checked_by_it(file: Path, make_board: Any) -> None:
         ('subject="part"', 'subject="prt"', '"prt" is not a subject'),
         ('"12 mm"}, "pass"', '"12 mm"}, "passes"', "example[1].outcome"),
         ('id="low-parts-only"', 'id="Low Parts"', "id"),
-        ('tags=["shop"]', 'tags="shop"', "is no list, such as"),
+        ('tags=["shop"]', 'tags="shop"', "is not a list, such as"),
         ('limits={"most": "12 mm"}', 'limits=["12 mm"]', "is no table of keys"),
         ('takes={"part_height": "length", "limits_most": "length"}', 'takes=["length"]', "takes names dimensions by"),
         ("at_most, example", "at_most, exmple", "ImportError"),

@@ -56,6 +56,32 @@ def test_ceramic_chips_across_the_line_stay_farther_away(answer, x, rotation, ou
     assert {o for o in found.outcomes if o[0] == "U1"} == outcomes
 
 
+@pytest.mark.rows(
+    ("x", "rotation", "rows", "outcome", "asked"),
+    [
+        # A chip of 1.6 × 0.8 mm turned by 45° reaches 0.85 mm towards the line, whichever way it lies.
+        (98.0, 45, "columns = 2", "warn", False),
+        (96.9, 45, "columns = 2", None, False),
+        # In the corner of two lines it lies across one of them: at 101 and 61 mm; its copies, beside one line.
+        (99.5, 0, "columns = 2\nrows = 2", "warn", True),
+        # Beside one line it may lie along it, and only a drawing or its lands show which way.
+        (98.5, 0, "columns = 2", "undecided", True),
+    ],
+)
+def test_a_chip_of_which_the_direction_is_open_is_judged_where_either_gives_the_same(
+    answer, x, rotation, rows, outcome, asked
+):
+    from capcheck.report.questions import questions
+
+    toml = f'[panel]\n{rows}\npitch_x = "102 mm"\npitch_y = "62 mm"\n'
+    y = 59.5 if "rows" in rows else 30
+    placed = [f"U1,{x},{y},{rotation},top,v,C1608M", "U9,50,20,0,top,v,s"]
+    found = answer(placed, "parting-chip", toml=toml, sizes={"U1": None}, listed=["U1"])
+    assert {o for name, o in found.outcomes if name == "U1"} == ({outcome} if outcome else set())
+    lying = [q.every for q in questions(found.report) if q.type == "lying-at-zero"]
+    assert lying == ([("U1",)] if asked else [])
+
+
 def test_without_a_panel_nothing_is_parted(answer):
     assert answer([row(98)], "parting-body", "parting-chip", "panel-rails", "panel-marks").outcomes == set()
 

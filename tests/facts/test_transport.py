@@ -211,8 +211,8 @@ def test_the_panel_that_cures_a_board_too_small_passes_every_machine(answer):
     found = answer([PART], "board-passes-line", box=(40, 30), profiles=profiles)
     assert found.outcomes == {("line", "warn")}
     assert found.messages[0].startswith("cannot pass A, B; ")
-    assert "2 × 2 circuits on 82 × 72 mm the fewest" in found.messages[0]
-    assert "7 × 6 circuits on 292 × 200 mm are the most" in found.messages[0]
+    assert "2 × 2 boards on 82 × 72 mm the fewest" in found.messages[0]
+    assert "7 × 6 boards on 292 × 200 mm are the most" in found.messages[0]
 
 
 def test_gap_and_rails_of_a_proposal_are_those_of_the_board_file(answer):
@@ -220,13 +220,13 @@ def test_gap_and_rails_of_a_proposal_are_those_of_the_board_file(answer):
     profiles = [SMALL.format("A", "50 mm", "50 mm")]
     message = answer([PART], "board-passes-line", box=(40, 30), toml=toml, profiles=profiles).messages[0]
     assert "gaps of 0 mm, rails of 10 mm" in message
-    assert "7 × 6 circuits on 280 × 200 mm are the most" in message
+    assert "7 × 6 boards on 280 × 200 mm are the most" in message
 
 
 def test_no_panel_is_proposed_where_none_fits_and_the_machine_that_takes_none_is_named(answer):
     profiles = [SMALL.format("A", "50 mm", "50 mm"), SMALL.format("B", "290 mm", "190 mm").replace("300 mm", "291 mm")]
     message = answer([PART], "board-passes-line", box=(40, 350), profiles=profiles).messages[0]
-    assert "no panel of this circuit fits the whole line: A and B take none" in message
+    assert "no panel of this board fits the whole line: A and B take none" in message
 
 
 ON_BOARD = ("board-length", "board-width", "board-corners", "edge-clearance", "body-on-board", "places-certain")
@@ -253,7 +253,7 @@ def test_a_board_that_passes_alone_hears_of_the_largest_panel_in_a_note(answer):
     assert found.outcomes == set()
     (note,) = [sentence(n.said) for n in found.report.notes if sentence(n.said).startswith("panel: ")]
     assert note == (
-        "panel: 4 × 6 circuits on 406 × 380 mm are the most that every machine takes as a panel"
+        "panel: 4 × 6 boards on 406 × 380 mm are the most that every machine takes as a panel"
         " (gaps of 2 mm, rails of 5 mm)"
     )
 

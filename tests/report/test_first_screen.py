@@ -271,3 +271,38 @@ def test_what_is_not_known_of_board_and_sides_is_one_row(make_board, shop):
     (row,) = [row for row in rows(found, "Also undecided") if "not known" in row]
     assert "thickness not known" in row
     assert "top side: fiducials not known" in row
+
+
+# "QFN-16-PAD" leaves the size open: of some 16-lead QFN a head for 4 mm takes the body, of others not.
+def test_a_part_is_named_under_one_heading_with_what_it_lacks_and_why(make_board, make_line):
+    parts = ["R1,5,5,0,top,1k,RESC2012X55N", "U6,25,5,0,top,v,QFN-16-PAD"]  # IPC-7351B: 2.0 × 1.2 × 0.55 mm
+    board = make_board(parts, bom=["Refs,Part number", "R1,RC-1", "U6,W-6"])
+    found = check(board, line=make_line(PROFILE + 'max_body_length = "4 mm"\n'))
+    told = [(section.title, row) for section in first_screen(found).sections for row in section.rows if "U6" in row]
+    ((title, row),) = told
+    assert title.startswith("Undecided, data missing")
+    assert "1 part: U6 (W-6" in row
+    assert "state which" in row
+
+
+def test_the_tallest_part_underneath_is_a_row_only_where_no_other_names_the_parts_of_unknown_height(make_board, shop):
+    toml = 'length = "100 mm"\nwidth = "80 mm"\nbottom_view = "through the board"\n'
+    parts = ["R1,5,5,0,top,1k,RESC2012X55N", "U1,25,5,0,top,v,mystery-a", "U2,25,25,0,bottom,v,mystery-b"]
+    toml += 'mounting = { "U*" = "surface" }\n'
+    board = make_board(parts, bom=["Refs,Part number", "R1,RC-1", "U1,W-1", "U2,W-2"], toml=toml)
+    found = check(board, line=shop / "lines" / "full.line.toml")
+    assert any(f.undecided and f.rule == "underside-clearance" for f in found.findings)
+    assert any("W-2 " in row for row in rows(found, "Undecided"))
+    assert not [row for row in rows(found, "Also undecided") if "tallest" in row]
+    only = check(board, line=shop / "lines" / "full.line.toml", choice=Choice(select=("underside-clearance",)))
+    assert [row for row in rows(only, "Also undecided") if "tallest" in row], "nothing else names the parts"
+
+
+def test_of_long_names_a_row_shows_a_few(make_board, shop):
+    names = [f"Printed housing of the handle colour {n}" for n in "abcdefghijkl"]
+    bom = ["Refs,Part number", "R1,RC-1", *(f'"{name}",W-9' for name in names)]
+    parts = ["R1,5,5,0,top,1k,RESC2012X55N"]  # IPC-7351B: 2.0 × 1.2 × 0.55 mm
+    found = check(make_board(parts, bom=bom), line=shop / "lines" / "full.line.toml")
+    (row,) = (row for row in rows(found, "Unclear") if "Printed housing" in row)
+    assert row.count("Printed housing") == 2
+    assert "and 10 more" in row

@@ -223,6 +223,35 @@ def test_a_flag_leads_to_the_part_that_it_stands_beside(opened):
     assert ref in page.find_element(By.ID, "chosen").text
 
 
+CLICKED = """
+const at = new Map(), refs = JSON.parse(document.getElementById('data').textContent).refs;
+document.getElementById('picture').scrollIntoView({block: 'center', behavior: 'instant'});
+for (const name of document.querySelectorAll('#picture .overlay .name')) {
+  const box = name.getBoundingClientRect(), x = (box.left + box.right) / 2, y = (box.top + box.bottom) / 2;
+  at.set(name.textContent, [x, y]);
+}
+const led = {};
+for (const [text, [x, y]] of at) {
+  const place = document.elementFromPoint(x, y);
+  const how = {clientX: x, clientY: y, button: 0, bubbles: true, pointerId: 1};
+  place.dispatchEvent(new PointerEvent('pointerdown', how));
+  place.dispatchEvent(new PointerEvent('pointerup', how));
+  led[text] = document.getElementById('chosen').querySelector('b')?.textContent || '';
+  document.getElementById('clear').click();
+  document.getElementById('whole').click();
+  document.getElementById('picture').scrollIntoView({block: 'center', behavior: 'instant'});
+}
+return led;
+"""
+
+
+def test_a_click_on_a_name_chooses_its_part_wherever_the_name_stands(opened):
+    """Also where it stands beside a small body, or over the outline that another body may have."""
+    led = opened().execute_script(CLICKED)
+    assert len(led) > 20
+    assert {name: ref for name, ref in led.items() if ref != name} == {}
+
+
 def test_a_chosen_gap_is_drawn_with_its_length(opened, make_board):
     # Bodies of 5 mm, 5.1 mm from middle to middle.
     close = [f"U{n},10,{10 + 5.1 * n},0,top,v,QFN50P500X500X100-33N" for n in (1, 2)]

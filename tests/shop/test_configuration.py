@@ -109,7 +109,7 @@ def test_a_line_name_that_is_misspelt_suggests_the_nearest(tmp_path: Path) -> No
         ('[outcomes]\npart-height = "ignore"\n', '"ignore" is none of: fail, warn'),
         ('[[waiver]]\nrule = "a"\nreason = "b"\nwho = "c"\nuntil = "soon"\n', '"soon" is no date'),
         ('strict = "perhaps"\n', '"perhaps"'),
-        ("rules = 3\n", "3 is no list"),
+        ("rules = 3\n", "3 is not a list"),
         ("line = 3\n", "3 is no text"),
         ("limits = 3\n", "3 is no table"),
     ],

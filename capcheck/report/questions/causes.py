@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from fnmatch import fnmatchcase
 from typing import Final
 
@@ -12,7 +12,7 @@ from msgspec.structs import replace
 from capcheck.checking import Report
 from capcheck.engine import Finding
 from capcheck.lexicon import plain_fact, sentence
-from capcheck.model import Decision, Said, Severity, say
+from capcheck.model import Body, Decision, Said, Severity, say
 from capcheck.report.questions.question_types import NOBODY, OTHER, question_types
 from capcheck.report.sentences import base_name, is_fact_of_the_shop, refs_of_types
 from capcheck.values import Place, first_circuit, refs_of_subject, shortened
@@ -38,6 +38,8 @@ _OPEN_KIND: Final = frozenset({"part.lead_style", "part.mounting"})
 """Where one of these is missing too, nobody would ask for the balls of what may be a connector."""
 _HANGING: Final = "part.hanging_load"
 """Mass over the area of the joints: a customer states the mass, and of the joints' area nothing."""
+_ACROSS: Final = "part.across_parting_distance"
+"""Of a part that is known to lie one way, only its exact size leaves it open."""
 _SIZE: Final = say("missing.size")
 
 
@@ -165,13 +167,15 @@ def _bodies(report: Report) -> Iterator[Cause]:
 
 def _missing(report: Report) -> Iterator[Cause]:
     """Yield a cause for each fact that a finding lacks, of which the customer knows."""
-    weighed = _weighed(report)
+    weighed, oriented = _weighed(report), _parts_with(report, lambda body: body.oriented)
     for finding in _live(report):
         if finding.undecided:
             for fact in finding.missing:
                 if fact in _OF_BALLS and _OPEN_KIND.intersection(finding.missing):
                     continue
                 if fact == _HANGING and finding.subject.ref in weighed:
+                    continue
+                if fact == _ACROSS and finding.subject.ref in oriented:
                     continue
                 type_ = NOBODY if is_fact_of_the_shop(fact) else question_types().of_fact(fact)
                 phrase = question_types().missing.get(fact)
@@ -181,9 +185,13 @@ def _missing(report: Report) -> Iterator[Cause]:
 
 def _weighed(report: Report) -> set[str]:
     """Return the references of the parts whose mass is stated."""
+    return _parts_with(report, lambda body: body.mass.proved.value.is_known)
+
+
+def _parts_with(report: Report, holds: Callable[[Body], bool]) -> set[str]:
     board = report.board
     named = ((index, refs) for index, refs in refs_of_types(board).items() if index >= 0)
-    return {ref for index, refs in named if board.bodies[index].mass.proved.value.is_known for ref in refs}
+    return {ref for index, refs in named if holds(board.bodies[index]) for ref in refs}
 
 
 def _findings(report: Report) -> Iterator[Cause]:

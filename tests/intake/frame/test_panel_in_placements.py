@@ -45,7 +45,7 @@ def test_repeated_references_by_common_steps_are_a_panel(columns, rows, pitch_x,
         panel, decision = found
         assert panel.circuits == len(moves)
         assert panel.circuit.tolist() == list(np.repeat(np.arange(1, len(moves) + 1), 4))
-        assert sentence(decision.choice) == f"the file holds {len(moves)} circuits"
+        assert sentence(decision.choice) == f"the file holds {len(moves)} boards"
         assert "by the same translations; offsets" in sentence(decision.evidence)
 
 

@@ -138,7 +138,14 @@
   // From the picture to the lines.
   const rowAt = (event) => {
     const piece = event.target.closest("[data-r]");
-    return piece ? +piece.dataset.r : null;
+    const row = piece ? +piece.dataset.r : null;
+    if (event.target.closest(".flagged")) return row;
+    const { x, y } = fromScreen(event);
+    const name = named.find(one => one.left <= x && x <= one.right && one.top <= y && y <= one.bottom);
+    if (!name) return row;
+    // Of a name and a body beneath it, the smaller one is meant: a body under another's name can be reached too.
+    const area = box => (box.right - box.left) * (box.bottom - box.top);
+    return piece && area(boxOf(piece)) < area(name) ? row : name.row;
   };
   let drag = null;
   svg.addEventListener("pointerdown", (event) => {

@@ -35,8 +35,10 @@
   let isShown = () => true; // whether the sieve shows what is said of a row
   let gradeOf = () => "";
 
+  let named = []; // Each name in view: its row, and its box on the drawing.
   const label = () => {
     overlay.replaceChildren();
+    named = [];
     const matrix = svg.getScreenCTM();
     if (!matrix) return;
     const unit = 1 / matrix.a;
@@ -74,6 +76,8 @@
       const spot = (one.rank ? spots : spots.slice(0, 1)).map(([dx, dy]) => around(one.x + dx, one.y + dy, width, LINE)).find(taken.isFree);
       if (!spot) continue;
       taken.take(spot);
+      const [left, right, top, bottom] = [spot.left, spot.right, spot.top, spot.bottom].map(side => side * unit);
+      named.push({ row: one.row, left, right, top, bottom });
       place(text, { x: (spot.left + spot.right) / 2, y: (spot.top + spot.bottom) / 2 }, {
         class: `name${one.grade ? ` of-${one.grade}` : ""}`, style: `font-size:${TEXT * unit}px;stroke-width:${2.6 * unit}px`,
       });
