@@ -7,7 +7,14 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Final
 
-from capcheck.commands.command import Command
+from capcheck.commands.command import (
+    Command,
+    add_config,
+    add_store,
+    configuration_for,
+    settings_of,
+    warn_of_not_obeyed,
+)
 from capcheck.commands.output import deliver_json, deliver_text
 from capcheck.commands.written_file import refuse_output, write_file
 
@@ -25,6 +32,8 @@ def _init_arguments(parser: argparse.ArgumentParser) -> None:
         "--demo", action="store_true", help="write the demo instead: a board, lines and machines, rules, all invented"
     )
     parser.add_argument("--force", action="store_true", help="overwrite files that are there")
+    add_config(parser)
+    add_store(parser)
 
 
 def _init(arguments: argparse.Namespace) -> int:
@@ -33,7 +42,7 @@ def _init(arguments: argparse.Namespace) -> int:
     if arguments.board and arguments.demo:
         raise InputError.at("--demo", "writes no library of a board", remedy="leave out --demo or --board")
     texts: Mapping[str, str | bytes] = (
-        _library(arguments.board) if arguments.board else _demo() if arguments.demo else _templates()
+        _library(arguments) if arguments.board else _demo() if arguments.demo else _templates()
     )
     folder: Path = arguments.folder
     taken = [name for name in texts if (folder / name).exists()]
@@ -62,11 +71,14 @@ def _init(arguments: argparse.Namespace) -> int:
     return 0
 
 
-def _library(board: str) -> dict[str, str]:
-    from capcheck.checking import parts_of_types, read_board
+def _library(arguments: argparse.Namespace) -> dict[str, str]:
+    """Return the library of a board's parts that are unknown by all that the shop has settled and knows already."""
+    from capcheck.checking import parts_of_types, prepare, read_prepared
     from capcheck.packages import library_template
 
-    read = read_board(board)
+    configuration = configuration_for(arguments)
+    warn_of_not_obeyed(configuration)
+    read = read_prepared(prepare(settings_of(arguments, configuration, arguments.board), None))
     refs = parts_of_types(read)
     types = [read.types[index] for index in refs]
     bodies = [read.bodies[index] for index in refs]

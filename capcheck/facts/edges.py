@@ -11,7 +11,7 @@ from capcheck import geometry
 from capcheck.facts.catalogue import Catalogue, Session
 from capcheck.facts.columns import Numbers, Source, Truths
 from capcheck.facts.part import part_rows
-from capcheck.facts.place import bodies_with_leads, box_of, in_frame, surface_mounted
+from capcheck.facts.place import bodies_with_leads, box_of, in_frame, on_the_surface, surface_mounted
 from capcheck.facts.second_side import soldered_first
 from capcheck.facts.transport import travels
 from capcheck.lexicon import sentence
@@ -75,13 +75,14 @@ def _centre_to_edge(session: Session) -> list[Numbers]:
 def _strips(session: Session, line: Line) -> list[Numbers]:
     """Return the free strip that each part needs: a part that is soldered first also travels upside down."""
     below = session.shared(soldered_first)
+    certain, possible = below.yes, ~below.no
     found = []
     for machine in line.machines:
         up, down = machine.board.edge_clearance_top, machine.board.edge_clearance_bottom
         low = np.full(len(below), -np.inf if up is None else up)
         high = np.full(len(below), np.inf if up is None else up)
-        low[below] = np.maximum(low[below], -np.inf if down is None else down)
-        high[below] = np.maximum(high[below], np.inf if down is None else down)
+        low[certain] = np.maximum(low[certain], -np.inf if down is None else down)
+        high[possible] = np.maximum(high[possible], np.inf if down is None else down)
         found.append(Numbers(low, high, _from_profile(machine.name)))
     return found
 
@@ -98,14 +99,15 @@ def _edge_strip(session: Session) -> list[Numbers]:
 
 @facts.number("passing.rail_needed", LENGTH, "rails at both conveyor edges that would clear every part")
 def _rail_needed(session: Session) -> list[Numbers]:
-    known = session.shared(in_frame) & session.shared(surface_mounted) & session.shared(bodies_with_leads).bounded
+    possible = session.shared(in_frame) & session.shared(surface_mounted) & session.shared(bodies_with_leads).bounded
+    certain = possible & session.shared(on_the_surface).yes
     both, found = session.shared(_to_edges), []
     for travel, strip in zip(session.shared(travels), session.shared(_strips), strict=True):
         distance = both[travel.turned]
-        low = geometry.rail_width_needed(distance, np.nan_to_num(strip.low, neginf=0.0))[0][known]
-        high = geometry.rail_width_needed(distance, strip.high)[1][known]
+        low = geometry.rail_width_needed(distance, np.nan_to_num(strip.low, neginf=0.0))[0][certain]
+        high = geometry.rail_width_needed(distance, strip.high)[1][possible]
         ends = float(low.max(initial=0.0)), float(high.max(initial=0.0))
-        found.append(Numbers(np.full(len(known), ends[0]), np.full(len(known), max(ends))))
+        found.append(Numbers(np.full(len(possible), ends[0]), np.full(len(possible), max(ends))))
     return found
 
 

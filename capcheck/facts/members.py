@@ -10,9 +10,9 @@ from capcheck.facts.catalogue import Session
 from capcheck.facts.columns import Truths, expected
 from capcheck.facts.fiducial import certain_marks, marks_listed, marks_of
 from capcheck.facts.pair import crowded, neighbours, not_compared
-from capcheck.facts.part import type_of_part
+from capcheck.facts.place import on_the_surface
 from capcheck.geometry import Pairs
-from capcheck.model import Board, Body, Floats, Mounting, Side
+from capcheck.model import Floats, Side
 
 _IS_PART = "part.is_part"
 _SIDES = 2
@@ -24,18 +24,11 @@ def sure_members(session: Session, scope: str) -> Truths | None:
         return None
     sure = expected(session.get(_IS_PART), Truths)
     if scope == "pair":
-        on_the_surface = session.shared(_on_the_surface)
-        sure = Truths(sure.yes & on_the_surface.yes, sure.no | on_the_surface.no)
+        surface = session.shared(on_the_surface)  # as both of a pair are
+        sure = Truths(sure.yes & surface.yes, sure.no | surface.no)
     if sure.yes.all():
         return None
     return sure if scope == "part" else _both(sure, session.shared(neighbours))
-
-
-def _on_the_surface(session: Session, board: Board) -> Truths:
-    """Return which parts are mounted on the surface, as both of a pair are; undecided where that is open."""
-    mountings = [body.mounting for body in (*board.bodies, Body())]
-    of_types = Truths.of([None if mounting is None else mounting is Mounting.SURFACE for mounting in mountings])
-    return of_types.take(session.shared(type_of_part))
 
 
 def _both(sure: Truths, found: Pairs) -> Truths:

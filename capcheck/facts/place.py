@@ -11,9 +11,26 @@ from typing import Final
 import numpy as np
 
 from capcheck.facts.catalogue import Session
-from capcheck.facts.part import part_rows, type_of_part
+from capcheck.facts.columns import Truths
+from capcheck.facts.part import part_rows, sure_parts, type_of_part
 from capcheck.geometry import Bodies, body_rectangles
-from capcheck.model import UNKNOWN_MEASURE, Board, Body, Box, Flags, Floats, Measure, Outline, Said, Side, Topic, say
+from capcheck.model import (
+    UNKNOWN_MEASURE,
+    Board,
+    Body,
+    Box,
+    Flags,
+    Floats,
+    Measure,
+    Mounting,
+    Outline,
+    Said,
+    Side,
+    Topic,
+    say,
+)
+
+SIDES: Final = (Side.TOP, Side.BOTTOM)
 
 _CONTOUR: Final = frozenset({Topic.OUTLINE_UNIT, Topic.OUTLINE_CONTOUR})
 _FRAME: Final = frozenset({Topic.ORIGIN, Topic.Y_AXIS})
@@ -85,6 +102,27 @@ def surface_mounted(session: Session, board: Board) -> Flags:
     flags = np.array([body.mounting not in {"through hole", "none"} for body in (*board.bodies, Body())])
     chosen: Flags = flags[session.shared(type_of_part)]
     return chosen
+
+
+def on_the_surface(session: Session, board: Board) -> Truths:
+    """Return which parts are mounted on the surface; undecided where their mounting is open."""
+    mountings = [body.mounting for body in (*board.bodies, Body())]
+    of_types = Truths.of([None if mounting is None else mounting is Mounting.SURFACE for mounting in mountings])
+    return of_types.take(session.shared(type_of_part))
+
+
+def soldered_on(session: Session, board: Board) -> list[Truths]:
+    """Return for top and bottom which parts are soldered onto that side, by reflow.
+
+    Undecided where side or mounting of a part is open, or whether it is a part at all.
+    """
+    surface, sure = session.shared(on_the_surface), session.shared(sure_parts)
+    sides = board.placements.side[session.shared(part_rows)]
+    elsewhere = [(sides != side) & (sides != Side.UNKNOWN) for side in SIDES]
+    return [
+        Truths(surface.yes & sure & (sides == side), surface.no | away)
+        for side, away in zip(SIDES, elsewhere, strict=True)
+    ]
 
 
 def heights(session: Session, board: Board) -> tuple[Floats, Floats]:

@@ -2,28 +2,19 @@
 
 from __future__ import annotations
 
-from typing import Final
-
 import numpy as np
 
 from capcheck.facts.catalogue import Catalogue, Session
 from capcheck.facts.columns import Numbers, Texts, Truths
 from capcheck.facts.part import part_label, part_rows, type_of_part
-from capcheck.facts.place import heights, of_types, surface_mounted
+from capcheck.facts.place import SIDES, heights, of_types, soldered_on
 from capcheck.geometry import FirstSide, SideLoad, hanging_load, propose_first, side_loads, tallest
 from capcheck.lexicon import sentence
 from capcheck.machines import Line
-from capcheck.model import Board, Body, Codes, Flags, Side
+from capcheck.model import Board, Body
 from capcheck.values import AREAL_MASS, LENGTH, NUMBER
 
 facts = Catalogue()
-
-SIDES: Final = (Side.TOP, Side.BOTTOM)
-
-
-def _side_of(session: Session, board: Board) -> Codes:
-    sides: Codes = board.placements.side[session.shared(part_rows)]
-    return sides
 
 
 def loads(board: Board) -> list[SideLoad]:
@@ -36,12 +27,30 @@ def first_side(session: Session) -> FirstSide:
     return propose_first(session.shared(loads))
 
 
-def soldered_first(session: Session) -> Flags:
+def _hanging(session: Session) -> list[Truths]:
+    """Return for top and bottom which parts hang below while that side faces up to be placed and soldered.
+
+    Nothing hangs below a board that has parts to solder on one side only. Where it is open whether the other has any,
+    nothing is proved to hang; where no part is sure enough to propose an order of the sides, either may be the first.
+    """
+    top, bottom = session.shared(soldered_on)
+    none = np.zeros(len(top), dtype=np.bool_)
+    one_side_stays_bare = top.no.all() or bottom.no.all()
+    both_are_soldered = top.yes.any() and bottom.yes.any()
+    first = session.shared(first_side).side if all(side.parts for side in session.shared(loads)) else None
+    found = []
+    for under, beneath in ((SIDES[1], bottom), (SIDES[0], top)):
+        if one_side_stays_bare or first not in {None, under}:
+            found.append(Truths(none, ~none))
+        else:
+            found.append(beneath if both_are_soldered and first is not None else Truths(none, beneath.no))
+    return found
+
+
+def soldered_first(session: Session) -> Truths:
     """Return which parts hang below while the other side is placed and soldered."""
-    if not all(side.parts for side in session.shared(loads)):
-        return np.zeros(len(session.shared(part_rows)), dtype=np.bool_)
-    below: Flags = (session.shared(_side_of) == session.shared(first_side).side) & session.shared(surface_mounted)
-    return below
+    one, other = session.shared(_hanging)
+    return Truths(one.yes | other.yes, one.no & other.no)
 
 
 @facts.text("board.first_side", "side proposed to be soldered first", choices=("top", "bottom"))
@@ -56,7 +65,8 @@ def _because(session: Session) -> Texts:
 
 @facts.flag("part.soldered_first", "whether the part hangs below while the other side is soldered")
 def _soldered_first(session: Session) -> Truths:
-    return Truths.known(session.shared(soldered_first))
+    below: Truths = session.shared(soldered_first)
+    return below
 
 
 @facts.number("part.hanging_load", AREAL_MASS, "mass over the area of the joints, both as far as bounded")
@@ -71,11 +81,11 @@ def _on_passages(line: Line, column: Numbers | Truths | Texts) -> list[Numbers |
 
 def _below(session: Session) -> list[tuple[float, float, int]]:
     """Return for each side facing up the tallest part below: low, high, and the part that sets the high end."""
-    height, below, sides = session.shared(heights), session.shared(soldered_first), session.shared(_side_of)
-    found = []
-    for side in SIDES:
-        tall, row = tallest(height, below & (sides != side))
-        found.append((tall.low, tall.high, row))
+    height, found = session.shared(heights), []
+    for below in session.shared(_hanging):
+        certain, _ = tallest(height, below.yes)
+        possible, row = tallest(height, ~below.no)
+        found.append((certain.low, possible.high, row))
     return found
 
 
@@ -99,9 +109,9 @@ def _tallest_part(session: Session, board: Board, line: Line) -> list[Numbers | 
 
 @facts.number("passage.parts_below", NUMBER, "parts that hang below the board meanwhile")
 def _parts_below(session: Session, line: Line) -> list[Numbers | Truths | Texts]:
-    below, sides = session.shared(soldered_first), session.shared(_side_of)
-    counts = np.array([float((below & (sides != side)).sum()) for side in SIDES])
-    return _on_passages(line, Numbers.exactly(counts))
+    hanging = session.shared(_hanging)
+    least, most = [float(b.yes.sum()) for b in hanging], [float((~b.no).sum()) for b in hanging]
+    return _on_passages(line, Numbers.of_ends(least, most))
 
 
 @facts.number("passage.tallest_before", LENGTH, "tallest part on the side facing up that may be placed before another")
@@ -111,16 +121,14 @@ def _tallest_before(session: Session, line: Line) -> list[Numbers]:
     A part that only later heads can place is not there yet; one that no later head can place certainly is.
     """
     low, high = session.shared(heights)
-    sides, surface = session.shared(_side_of), session.shared(surface_mounted)
     reach = [max((_or_open(h.max_part_height) for h in m.head), default=0.0) for m in line.machines]
     found = []
     for index in range(len(line.machines)):
         so_far, later = max(reach[: index + 1]), max(reach[index:])
         ends = []
-        for side in SIDES:
-            here = (sides == side) & surface
-            placed = here & (low <= so_far)
-            before = here & (low > later) & (high <= max(reach[:index], default=0.0))
+        for here in session.shared(soldered_on):
+            placed = ~here.no & (low <= so_far)
+            before = here.yes & (low > later) & (high <= max(reach[:index], default=0.0))
             ends.append((low[before].max(initial=0.0), np.minimum(high[placed], so_far).max(initial=0.0)))
         array = np.array(ends)
         found.append(Numbers(array[:, 0], np.maximum(array[:, 0], array[:, 1])))

@@ -6,13 +6,12 @@ import numpy as np
 
 from capcheck.facts.catalogue import Catalogue, Session
 from capcheck.facts.columns import Numbers, Texts, Truths
-from capcheck.facts.part import part_rows, sure_parts, type_of_part
+from capcheck.facts.part import part_rows, sure_parts
+from capcheck.facts.place import SIDES, soldered_on
 from capcheck.model import Board, Side
 from capcheck.values import NUMBER
 
 facts = Catalogue()
-
-SIDES = (Side.TOP, Side.BOTTOM)
 
 
 def _per_side(session: Session, board: Board) -> Numbers:
@@ -34,9 +33,6 @@ def _placements(session: Session) -> Numbers:
 
 
 @facts.flag("side.populated", "whether surface-mount parts sit on this side")
-def _populated(session: Session, board: Board) -> Truths:
-    surface = np.array([body.mounting != "through hole" for body in board.bodies] + [True])
-    there, sure = surface[session.shared(type_of_part)], session.shared(sure_parts)
-    sides = board.placements.side[session.shared(part_rows)]
-    yes, maybe = (np.array([bool((of & (sides == side)).any()) for side in SIDES]) for of in (there & sure, there))
-    return Truths(yes, ~maybe)
+def _populated(session: Session) -> Truths:
+    there = session.shared(soldered_on)
+    return Truths(np.array([on.yes.any() for on in there]), np.array([on.no.all() for on in there]))

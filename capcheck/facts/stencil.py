@@ -11,7 +11,7 @@ import numpy as np
 from capcheck.facts.catalogue import Catalogue, Session
 from capcheck.facts.columns import Numbers, Texts
 from capcheck.facts.lands import lands_of_parts, source_of_lands
-from capcheck.facts.side import SIDES
+from capcheck.facts.place import SIDES
 from capcheck.model import Board
 from capcheck.values import LENGTH, NUMBER, Interval
 

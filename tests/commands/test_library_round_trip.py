@@ -138,3 +138,17 @@ def test_references_that_look_like_lists_or_ranges_are_found_again(run, make_boa
     board = make_board([f'"{ref}",{9 * n},1,0,top,47u,' for n, ref in enumerate(refs)])
     found = heights(run, board, "--library", filled(template(board)))
     assert found == dict.fromkeys(refs, HEIGHT)
+
+
+def test_what_the_shop_has_settled_and_knows_is_not_asked_for(make_board, template, filled, tmp_path, monkeypatch):
+    board = make_board(["C1,1,1,0,top,100n,C0603", "U1,20,1,0,top,QX-1,OWN-1"])
+    rows = template(board)
+    assert [row["footprint"] for row in rows] == ["C0603", "OWN-1"]
+    shop = tmp_path / "shop"
+    shop.mkdir()
+    (shop / "own.csv").write_bytes(filled(rows[1:]).read_bytes())
+    (shop / "capcheck.toml").write_text('libraries = ["own.csv"]\n')
+    assert [row["footprint"] for row in template(board, "--config", shop / "capcheck.toml")] == ["C0603"]
+    monkeypatch.chdir(shop)
+    assert [row["footprint"] for row in template(board)] == ["C0603"]
+    assert len(template(board, "--no-config")) == 2

@@ -64,7 +64,8 @@ def answer(make_board, make_line):
     """Return a function that checks a board by some rules and gives what they say.
 
     Rows are those of the placement file; *sizes* gives length, width and height of references other than 5 × 5 × 1 mm,
-    None for a part of which nothing is known; of these the BOM has those *listed*. The outline is a box, or drawn by a
+    None for a part of which nothing is known; of these the BOM has those *listed*. *mounting* is that of
+    board.toml, all but marks on the surface by default. The outline is a box, or drawn by a
     function; *draw* adds to it; *units* is the header's code of its unit. The result has ``outcomes``, pairs of
     subject and outcome, and ``messages``.
     """
@@ -81,6 +82,7 @@ def answer(make_board, make_line):
         profiles=(MACHINE,),
         limits=None,
         units=MM,
+        mounting=None,
     ):
         sizes = sizes or {}
         refs = [row.split(",")[0] for row in rows]
@@ -89,7 +91,9 @@ def answer(make_board, make_line):
         bom += [f"{r},P-{r},{','.join(map(str, sizes.get(r, (5, 5, 1))))}" for r in known]
         bom += [f"{r},P-{r},,," for r in listed]
         settled = 'outline = "outline.dxf"\nunits = "mm"\norigin = { x = "0 mm", y = "0 mm" }\n'
-        settled += 'bottom_view = "through the board"\nmounting = { "[A-EG-Z]*" = "surface" }\n'
+        mounted = {"[A-EG-Z]*": "surface"} if mounting is None else mounting
+        stated = ", ".join(f'"{pattern}" = "{how}"' for pattern, how in mounted.items())
+        settled += f'bottom_view = "through the board"\nmounting = {{ {stated} }}\n'
         folder = make_board(rows, bom=bom, toml=settled + toml)
         _drawing(folder, box, draw, units)
         choice = Choice(select=select, limits=limits or {})

@@ -54,3 +54,23 @@ def test_a_part_that_only_a_later_machine_takes_keeps_the_nozzle_gap_to_a_tall_n
     assert answer(rows, "height-order", sizes=sizes, profiles=[first, second]).outcomes == outcomes
     assert answer(rows, "height-order", sizes=sizes, profiles=[second, first]).outcomes == set()
     assert answer(rows, "height-order", sizes=sizes, profiles=[machine]).outcomes == set()
+
+
+def test_a_side_whose_parts_may_be_drilled_is_neither_bare_nor_soldered(answer):
+    """U2 is alone on the bottom: where its mounting is open nobody knows whether anything hangs below at all."""
+    rows = [*TOP, "U2,50,30,0,bottom,v,mystery"]
+    sizes = {"U1": (5, 5, 15), "U3": (5, 5, 15), "U2": (5, 5, 12)}
+    assert answer(rows, "underside-clearance", sizes=sizes, mounting={}).outcomes == {("top", "undecided")}
+    surface, drilled = {"*": "surface"}, {"U[13]": "surface", "U2": "through hole"}
+    assert answer(rows, "underside-clearance", sizes=sizes, mounting=surface).outcomes == {("top", "fail")}
+    assert answer(rows, "underside-clearance", sizes=sizes, mounting=drilled).outcomes == set()
+
+
+def test_a_part_of_unknown_side_may_hang_below(answer):
+    """U2 may lie on either side: alone it may make a second side, beside U4 it may be the tallest that hangs."""
+    rows = [*TOP, "U2,50,30,0,,v,s"]
+    sizes = {"U1": (5, 5, 15), "U3": (5, 5, 15), "U2": (5, 5, 12)}
+    assert ("top", "undecided") in answer(rows, "underside-clearance", sizes=sizes).outcomes
+    with_another = [*rows, "U4,20,20,0,bottom,v,s"]
+    assert ("top", "undecided") in answer(with_another, "underside-clearance", sizes=sizes).outcomes
+    assert ("bottom", "fail") not in answer(with_another, "underside-clearance", sizes=sizes).outcomes

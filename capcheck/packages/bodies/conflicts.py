@@ -200,8 +200,14 @@ def _excludes(used: Candidate, other: Candidate, field: str) -> bool:
     if field == "pins":
         return not same_count(used, other)
     mine, theirs = getattr(used, field), getattr(other, field)
-    if field == "mounting":
-        return mine is not theirs
+    return mine is not theirs if field == "mounting" else other_leads(used, other)
+
+
+def other_leads(one: Candidate, other: Candidate) -> bool:
+    """Whether no part has the leads of both: they lie on other lands, or none is made so."""
+    mine, theirs = one.lead_style, other.lead_style
+    if mine is None or theirs is None:
+        return False
     lands = _LANDS_OF.get(mine, ""), _LANDS_OF.get(theirs, "")
     return (all(lands) and lands[0] != lands[1]) or theirs in _NEVER_MADE_AS.get(mine, ())
 

@@ -45,6 +45,9 @@ _OF_THE_PART: Final = frozenset((Basis.STATED, Basis.LIBRARY))
 """Sizes that hold of the part however it is mounted: a column or the shop states them, no name of a package."""
 
 
+_NAMES_OF_A_BODY: Final = frozenset({Trust.SIZE_CODE, Trust.PACKAGE_NAME, Trust.PART_NUMBER})
+
+
 class Dispute(Struct, frozen=True):
     """Two sources that exclude each other: on the body as a whole, or on one field."""
 
@@ -197,10 +200,10 @@ def widen_greatest_height(
 
 
 def _gives_greatest_height(source: Candidate) -> bool:
-    """Whether a package's name, which prose may mean loosely, or a part number gives a height that it may reach."""
+    """Whether a package's name, which prose may mean loosely, a case or a part number gives a height it may reach."""
     if source.trust is Trust.PACKAGE_NAME and source.column is Column.DESCRIPTION:
         return False
-    named = source.trust in {Trust.PACKAGE_NAME, Trust.PART_NUMBER} and source.family is not None
+    named = source.trust in _NAMES_OF_A_BODY and source.family is not None
     return named and source.height is not None and source.height.is_known and source.height.low <= 0
 
 

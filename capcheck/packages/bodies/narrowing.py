@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from msgspec.structs import replace
 
 from capcheck.model import say
-from capcheck.packages.bodies.conflicts import same_body, same_leads
+from capcheck.packages.bodies.conflicts import other_leads, same_body, same_leads
 from capcheck.packages.candidate import hull_of
 
 if TYPE_CHECKING:
@@ -25,7 +25,9 @@ def narrowed(candidates: list[Candidate]) -> list[Candidate]:
     found = []
     for candidate in candidates:
         kept = candidate
-        for other in () if candidate.all_stated else candidates:
+        # A text that names other leads speaks of another body: it says nothing of this one's sides.
+        apart = {other.text for other in candidates if other_leads(candidate, other)} if candidate.alternatives else ()
+        for other in () if candidate.all_stated else (c for c in candidates if c.text not in apart):
             if other is not candidate and kept.alternatives and not (other.length is None and other.width is None):
                 kept = _among(kept, other) if kept.members else _within(kept, other)
         found.append(kept)

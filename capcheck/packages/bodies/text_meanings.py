@@ -23,6 +23,7 @@ from capcheck.packages.names import (
     read_size_codes,
     read_tantalum,
 )
+from capcheck.values import pattern
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -50,7 +51,7 @@ def read_text(
         return tuple(grid)
     found = read_named(text, column, ref_prefix, kind) or read_tantalum(text, column, ref_prefix, kind)
     if not found and kind == "array":
-        found = read_array(text, column, ref_prefix)
+        found = read_array(text, column, ref_prefix) or _land_of_one_chip(text, column, agreed)
     packages = _package_names(text, column, ref_prefix)
     if not found:
         codes = read_size_codes(
@@ -59,6 +60,20 @@ def read_text(
         sized = [*stated, *(p for p in packages if p.basis is Basis.DECODED)]
         found = [against_dimensions(code, sized) for code in codes]
     return _with_all_stated((*found, *packages), stated)
+
+
+_ONE_CHIP: Final = pattern(r"(?:SMD|RES|R|CHIP)?[-_ ]?\d{4,5}(?:[-_ ]?\d{4}METRIC)?")
+
+
+def _land_of_one_chip(text: str, column: Column, agreed: AgreedSystem) -> list[Candidate]:
+    """Return the sides of the chip that a footprint of nothing but a size code is for: an array lies on no such land.
+
+    Unless it has those sides over all: four of 0603 lie on 3.2 by 1.6 mm. The package of a BOM names elements as often.
+    """
+    if column is not Column.FOOTPRINT or not _ONE_CHIP.fullmatch(text.upper().rpartition(":")[2]):
+        return []
+    found = read_size_codes(text, column, "resistor", agreed, name=True, ref_prefix="R", stated=None)
+    return [replace(chip, **dict.fromkeys(("pins", "height", "family", "family_key", "polarised"))) for chip in found]
 
 
 def _package_names(text: str, column: Column, ref_prefix: str) -> list[Candidate]:

@@ -77,6 +77,14 @@ _COUNTED_PITCH: Final = pattern(
     )
 )
 """A pitch directly before a count of contacts: FPC_0.5mm_24P, PH2.0-4P."""
+_PITCH_BEHIND: Final = pattern(
+    lambda: (
+        r"(?<![\d.,X])\d{1,3}[-_ ]?(?:"
+        + "|".join(part_words()["counted"]["contacts"])
+        + r")[-_ ](?:(\d\.\d{1,2})(?:\s?MM)?|(\d)\s?MM)(?![\d.]|\s?X|[A-Z])"
+    )
+)
+"""A pitch directly behind a count of contacts: FFC_24P_0.5mm."""
 _MOST_ROWS: Final = 12
 
 
@@ -126,7 +134,8 @@ def _read(texts: tuple[str, ...], letters: str) -> Connector | None:
     if family is not None and family.ganged and grids:
         return None
     pitches = {float(m[1]) for m in _INCH_PITCH.finditer(upper)}
-    pitches |= {float(m[1] or m[2]) for m in _COUNTED_PITCH.finditer(upper)} & USUAL_PITCHES_MM
+    for form in (_COUNTED_PITCH, _PITCH_BEHIND):
+        pitches |= {float(m[1] or m[2]) for m in form.finditer(upper)} & USUAL_PITCHES_MM
     pitch = Interval.exactly(pitches.pop()) if len(pitches) == 1 else None
     return Connector(family, _positions(upper, grids, family), pitch)
 

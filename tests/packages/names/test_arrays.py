@@ -2,6 +2,8 @@
 
 import pytest
 
+from capcheck.model import PartName
+from capcheck.packages.bodies.weighing import bodies_of
 from capcheck.packages.candidate import Column
 from capcheck.packages.names.arrays import read_array
 
@@ -58,3 +60,14 @@ def test_an_array_named_by_its_whole_body_has_that_size(text, long, short):
 
 def test_a_size_that_may_be_one_element_names_no_body():
     assert read_array("RES ARRAY 4 RES 10K OHM 1206", Column.DESCRIPTION, "RN") == []
+
+
+@pytest.mark.parametrize(
+    ("footprint", "disputed"), [("0201", True), ("SMD0603", True), ("0603X4", False), ("R1206", False), ("QX", False)]
+)
+def test_an_array_lies_on_no_land_of_one_chip_but_one_of_its_own_size(footprint, disputed):
+    """Four of 0603 are 3.2 by 1.6 mm over all, as one 1206 is (the table above)."""
+    (found,) = bodies_of([PartName(ref_prefix="RN", description="RES ARRAY 4x0603", footprint=footprint)])
+    assert found.disputed == (("body",) if disputed else ())
+    assert found.length.low <= 3.2 <= found.length.high
+    assert (found.length.low < 2) is disputed

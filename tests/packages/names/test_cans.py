@@ -37,3 +37,22 @@ def test_a_plain_diameter_is_read():
 @given(st.text(alphabet="ECAPLDXSM0123456789._-x, ", max_size=24).map(lambda t: f"ELEC{t}".upper()))
 def test_no_name_ends_in_an_error(name):
     list(read_package_name(name))
+
+
+def test_a_number_of_a_higher_can_than_the_land_is_named_for_leaves_the_height_open():
+    """RVT with 0607 is 6.3 by 7.7 mm (from memory), the land's name says 5.4 mm."""
+    (found,) = bodies_of([PartName(ref_prefix="C", footprint="CP_Elec_6.3x5.4", part_number="RVT1V101M0607")])
+    assert found.disputed == ("height",)
+    assert found.height.low <= 5.4
+    assert found.height.high >= 7.7
+    (agreeing,) = bodies_of([PartName(ref_prefix="C", footprint="CP_Elec_6.3x7.7", part_number="RVT1V101M0607")])
+    assert agreeing.disputed == ()
+    assert agreeing.height.high < 8.5
+
+
+def test_the_higher_of_two_cases_of_equal_sides_bounds_the_height():
+    """7343-31 and 7343-43 differ in height alone (EIA-535BAAC): 2.8 and 4.1 mm, each to 0.3 mm more."""
+    for one, other in (("7343-31", "7343-43"), ("7343-43", "7343-31")):
+        texts = {"footprint": f"CP_EIA-{one}", "description": f"CAP TANT {other}"}
+        (found,) = bodies_of([PartName(ref_prefix="C", value="470uF", **texts)])
+        assert found.height.high >= 4.1, one

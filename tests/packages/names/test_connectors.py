@@ -24,7 +24,13 @@ def holds(measure, value):
 # Arithmetic: the pitch is the digits of the name.
 @pytest.mark.parametrize(
     ("footprint", "positions", "pitch"),
-    [("QX-FPC_0.5mm_24P", 24, 0.5), ("QZ2.0-4P", 4, 2.0), ("FFC 1mm 20P", 20, 1.0), ("QZ1.25_6PIN", 6, 1.25)],
+    [
+        ("QX-FPC_0.5mm_24P", 24, 0.5),
+        ("QZ2.0-4P", 4, 2.0),
+        ("FFC 1mm 20P", 20, 1.0),
+        ("QZ1.25_6PIN", 6, 1.25),
+        ("FFC_24P_0.5mm", 24, 0.5),
+    ],
 )
 def test_a_number_before_a_count_of_contacts_is_their_pitch(footprint, positions, pitch):
     found = body("J", footprint)
@@ -33,7 +39,9 @@ def test_a_number_before_a_count_of_contacts_is_their_pitch(footprint, positions
     assert found.length.low <= (positions - 1) * pitch + 2 <= found.length.high
 
 
-@pytest.mark.parametrize("footprint", ["QX_H5.0-4P", "H2.0 4P", "QX 12.5-4P", "QX 2.9-4P", "QZ-2X2.0-4P"])
+@pytest.mark.parametrize(
+    "footprint", ["QX_H5.0-4P", "H2.0 4P", "QX 12.5-4P", "QX 2.9-4P", "QZ-2X2.0-4P", "QX-4P-2.9mm", "QX-4P 2.0x3"]
+)
 def test_a_height_or_a_number_that_is_no_usual_pitch_is_none(footprint):
     assert not body("J", footprint).pitch.value.is_exact
 

@@ -16,6 +16,7 @@ _SAME: Final = 1.001
 _POINTS: Final = {"R": 1.0, "K": 1e3, "M": 1e6}
 _PICO: Final = 1e-12
 _THREE, _FOUR = 3, 4
+_EXCHANGED: Final = 2
 
 
 def unknown_size(number: str, agrees: Iterator[Scheme]) -> tuple[Scheme, str] | None:
@@ -27,6 +28,29 @@ def unknown_size(number: str, agrees: Iterator[Scheme]) -> tuple[Scheme, str] | 
         if scheme.kind in _COUNTED and (form := scheme.form_of_any_size) and (found := form.fullmatch(number)):
             return scheme, found["size"]
     return None
+
+
+def numbers_of_every_size(scheme: Scheme, number: str) -> Iterator[tuple[str, str]]:
+    """Yield each size of a scheme with the number that has it where *number* has one that the scheme has not."""
+    form = scheme.form_of_any_size
+    found = form.fullmatch(number) if form is not None else None
+    if found is not None:
+        for size in scheme.sizes:
+            yield size, number[: found.start("size")] + size + number[found.end("size") :]
+
+
+def is_one_slip(written: str, meant: str) -> bool:
+    """Whether one sign changed, left out, put in, or two neighbours exchanged make *written* of *meant*."""
+    shorter, longer = sorted((written, meant), key=len)
+    if len(longer) - len(shorter) == 1:
+        return any(longer[:i] + longer[i + 1 :] == shorter for i in range(len(longer)))
+    if len(longer) != len(shorter):
+        return False
+    other = [i for i, (a, b) in enumerate(zip(written, meant, strict=True)) if a != b]
+    if len(other) == _EXCHANGED:
+        i, k = other
+        return k == i + 1 and written[i] == meant[k] and written[k] == meant[i]
+    return len(other) == 1
 
 
 def schemes_of(number: str) -> Iterator[Scheme]:

@@ -12,7 +12,14 @@ from capcheck.lexicon import reference_letters
 from capcheck.model import NOTHING, Basis, Said, say
 from capcheck.packages.candidate import Candidate, Column, Trust, hull_of, without_addresses
 from capcheck.packages.names.part_kind import KIND_BY_PREFIX
-from capcheck.packages.names.part_numbers.against import coded_value, is_another_value, schemes_of, unknown_size
+from capcheck.packages.names.part_numbers.against import (
+    coded_value,
+    is_another_value,
+    is_one_slip,
+    numbers_of_every_size,
+    schemes_of,
+    unknown_size,
+)
 from capcheck.packages.names.part_numbers.cells import beginnings, is_other_number, levels, written_as
 from capcheck.packages.names.part_numbers.schemes import NumberFamily, Scheme, may_begin, starting
 from capcheck.packages.names.part_numbers.statements import candidate_of, parsed
@@ -60,24 +67,25 @@ def _is_among(fitted: str, read: str, text: str) -> bool:
 
 def _fitted(name: PartName, kind: str | None) -> tuple[Candidate, ...]:
     """Return what the number of the part that is fitted says: in its own column, or else in value or description."""
-    if found := _read(name.part_number, Column.PART_NUMBER, name.ref_prefix, kind):
-        return _with_value(found, name)
-    if wrong := _wrong_size(name.part_number, name.ref_prefix, kind):
-        return (wrong,)
+    found = _with_value(_read(name.part_number, Column.PART_NUMBER, name.ref_prefix, kind), name)
+    if not found and (wrong := _wrong_size(name.part_number, name.ref_prefix, kind)):
+        found = (wrong,)
+    if found and not found[0].contradicted.key:
+        return found
     for column, text in ((Column.VALUE, name.value), (Column.DESCRIPTION, without_addresses(name.description))):
-        if found := _in_prose(text, column, name.ref_prefix, kind):
-            return found
-    return ()
+        if in_prose := _with_value(_in_prose(text, column, name.ref_prefix, kind), name):
+            return (*found, *in_prose)
+    return found
 
 
 def _with_value(found: tuple[Candidate, ...], name: PartName) -> tuple[Candidate, ...]:
     """Return the number's candidate; where it spells another value than the part's, as contradicted."""
-    number = found[0].piece
+    number = found[0].piece if found else ""
     for scheme in schemes_of(number):
         coded = coded_value(scheme, number)
         if coded is not None and is_another_value(coded, name.value, name.ref_prefix):
             said = say("packages.another value", number=number, value=name.value.strip())
-            return (replace(_contradicted(number, said, found[0].text), as_spelled=found[0]),)
+            return (_contradicted(number, said, found[0].column, found[0].text, found[0]),)
     return found
 
 
@@ -91,11 +99,28 @@ def _wrong_size(cell: str, ref_prefix: str, kind: str | None) -> Candidate | Non
         return None
     scheme, code = found
     said = say("packages.unknown size", number=number, code=code, name=scheme.name)
-    return _contradicted(number, said, cell)
+    return _contradicted(number, said, Column.PART_NUMBER, cell, _meant(scheme, number, code, cell))
 
 
-def _contradicted(number: str, said: Said, cell: str) -> Candidate:
-    return Candidate(Basis.DECODED, Trust.PART_NUMBER, Column.PART_NUMBER, cell, piece=number, contradicted=said)
+def _meant(scheme: Scheme, number: str, code: str, cell: str) -> Candidate | None:
+    """Return the part that a number with a wrong size may mean: one slip away, else one of all that have the scheme."""
+    nearer, every = [], []
+    for real, meant in numbers_of_every_size(scheme, number):
+        found = _by_scheme(scheme, meant, Column.PART_NUMBER, cell)
+        if found is not None:
+            every.append(found)
+            if is_one_slip(code, real):
+                nearer.append(found)
+    if not every:
+        return None
+    hull = hull_of(tuple(nearer or every), every[0].scheme)
+    return hull if nearer else replace(hull, all_stated=True)
+
+
+def _contradicted(number: str, said: Said, column: Column | None, cell: str, spelled: Candidate | None) -> Candidate:
+    return Candidate(
+        Basis.DECODED, Trust.PART_NUMBER, column, cell, piece=number, contradicted=said, as_spelled=spelled
+    )
 
 
 def _says_another(part_number: str, text: str) -> bool:

@@ -57,13 +57,23 @@ class Scheme(Struct, frozen=True, forbid_unknown_fields=True, dict=True):
     @cached_property
     def form_of_any_size(self) -> re.Pattern[str] | None:
         """The same with any letters and digits for the size, one more or less; None where there is no plain size."""
-        groups = [match for match in _GROUP.finditer(self.pattern) if match[1] in _SIZES]
-        if len(groups) != 1:
+        group = self._group_of_size
+        if group is None:
             return None
-        (group,) = groups
-        lengths = [len(code) for code in self.codes.get(group[1]) or group[2].split("|")]
+        lengths = [len(code) for code in self.sizes]
         any_size = f"(?P<size>[0-9A-Z]{{{max(1, min(lengths) - 1)},{max(lengths) + 1}}})"
         return re.compile(self.pattern[: group.start()] + any_size + self.pattern[group.end() :])
+
+    @cached_property
+    def sizes(self) -> tuple[str, ...]:
+        """The codes of all sizes that such numbers have; empty where there is no plain size."""
+        group = self._group_of_size
+        return () if group is None else tuple(self.codes.get(group[1]) or group[2].split("|"))
+
+    @cached_property
+    def _group_of_size(self) -> re.Match[str] | None:
+        groups = [match for match in _GROUP.finditer(self.pattern) if match[1] in _SIZES]
+        return groups[0] if len(groups) == 1 else None
 
     @property
     def is_from_memory(self) -> bool:

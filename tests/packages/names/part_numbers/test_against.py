@@ -10,8 +10,9 @@ from capcheck.model import PartName
 from capcheck.packages import bodies_of
 
 
-def body(number, value, prefix, footprint=""):
-    return bodies_of([PartName(part_number=number, value=value, ref_prefix=prefix, footprint=footprint)])[0]
+def body(number, value, prefix, footprint="", description=""):
+    texts = {"part_number": number, "value": value, "footprint": footprint, "description": description}
+    return bodies_of([PartName(ref_prefix=prefix, **texts)])[0]
 
 
 SIZES = [
@@ -70,6 +71,51 @@ def test_a_number_of_another_value_narrows_nothing_of_the_body_that_its_land_is_
     alone, beside = body("", "1uF", "C", "C0603"), body("GRM188R71H104KA93D", "1uF", "C", "C0603")
     assert beside.height.value == alone.height.value
     assert beside.length.value == alone.length.value
+
+
+# 0604 is one slip from 0603, GRM198 from GRM188 and GRM158; no size of the scheme is as near to 1350.
+@pytest.mark.parametrize(
+    ("number", "prefix", "near", "far"),
+    [
+        ("RC0604FR-0710KL", "R", ["R0603"], ["R0805", "R1206"]),
+        ("RC0630FR-0710KL", "R", ["R0603"], ["R1206"]),
+        ("GRM198R71H104KA93D", "C", ["C0603"], ["C1206"]),
+        ("RC1350FR-0710KL", "R", [], ["R0805", "R1206"]),
+    ],
+)
+def test_a_number_of_no_size_is_a_witness_against_the_land_of_a_size_that_is_not_near(number, prefix, near, far):
+    value = {"R": "10k", "C": "100nF"}[prefix]
+    for land in near:
+        assert body(number, value, prefix, land).disputed == ()
+        assert body(number, value, prefix, land).length.value == body("", value, prefix, land).length.value
+    for land in far:
+        alone, found = body("", value, prefix, land), body(number, value, prefix, land)
+        assert found.disputed == ("body",), land
+        assert found.length.value.low < alone.length.value.low or found.length.value.high > alone.length.value.high
+
+
+def test_a_wrong_number_hides_no_right_one_in_the_description():
+    found = body("RC0604FR-0710KL", "10k", "R", "R1206", "RC0805FR-0710KL")
+    assert found.disputed == ("body",)
+    assert found.length.value.low <= 2.0
+
+
+def test_a_number_in_the_description_is_held_to_the_value_too():
+    found = body("", "4k7", "R", description="RC0603FR-0710KL")
+    (said,) = found.conflicts
+    assert "4k7" in sentence(said)
+    assert not found.length.value.is_known
+    assert body("", "10k", "R", description="RC0603FR-0710KL").length.value.is_known
+
+
+@pytest.mark.parametrize("description", ["RES 4.7K 0805 1%", "RES 4.7K 0603 1%", "RES 4.7K 1206 1%", "RES 4.7K 1%"])
+def test_number_description_and_land_all_stay_possible_where_the_value_is_another(description):
+    land = "R1206"
+    found = body("RC0603FR-0710KL", "4k7", "R", land, description)
+    assert found.disputed == ("body",)
+    for size in ("R0603", land, *(["R0805"] if "0805" in description else [])):
+        one = body("", "4k7", "R", size).length.value
+        assert found.length.value.overlaps(one), size
 
 
 @pytest.mark.parametrize("value", ["", "see list", "10,000", "10k 1%", "10K0", "0.01M"])
