@@ -30,9 +30,9 @@ def not_read(place: Path, what: str, name: str | None = None) -> Discrepancy:
 
 
 def is_damaged_list(file: Path) -> bool:
-    """Whether a file that no table can be read of was a list, by its name; a text that lists nothing is none."""
-    if file.suffix.lower() != ".txt":
-        return file.suffix.lower() in TABLES
+    """Whether a file is a list by its name, and cannot be opened; a text that lists nothing is no list."""
+    if file.suffix.lower() not in TABLES:
+        return False
     try:
         open_file(str(file))
     except InputError:

@@ -94,7 +94,9 @@ def _told(place: Place, text: str) -> ToldOfBoard | None:
 
 def _without_tolerances(folded: str) -> tuple[str, dict[float, float]]:
     """Return a text without the tolerances behind its lengths, and by how many mm each in mm may be above itself."""
-    kept, above, begin = [], {}, 0
+    kept: list[str] = []
+    above: dict[float, float] = {}
+    begin = 0
     for match in _LENGTH.finditer(folded):
         if match.start() < begin:
             continue
