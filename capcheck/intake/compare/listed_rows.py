@@ -31,10 +31,10 @@ def _in_question(files: Sequence[PlacementColumns], placed: Placements, lines: S
             _, refs = found.setdefault((line.asked, line.file), (line.place, {}))
             refs |= dict.fromkeys(line.refs)
     known = frozenset(placed.ref)
-    for (why, _), (_, refs) in found.items():
-        named = references_in(str(why.values.get("text", "")), known) if isinstance(why, Said) else ()
-        if len(named) > 1 or refs.keys() & set(named):
-            refs.update(dict.fromkeys(named))  # it speaks of those that it lists, on whichever row it stands
+    for (reason, _), (_, about) in found.items():
+        named = references_in(str(reason.values.get("text", "")), known) if isinstance(reason, Said) else ()
+        if len(named) > 1 or about.keys() & set(named):
+            about.update(dict.fromkeys(named))  # it speaks of those that it lists, on whichever row it stands
     return [
         Discrepancy(Topic.ROW_IN_QUESTION, say("compare.row in question", why=why), tuple(refs), place, Severity.STOP)
         for (why, _), (place, refs) in found.items()
