@@ -28,10 +28,13 @@ def as_told_too(
     """
     against: list[ToldOfBoard] = []
     for line in told:
-        before = size
         thick = size.thickness.value
-        if line.thickness and not any(_is_near(thick, value, _SAME_THICKNESS_MM) for value in line.thickness):
-            size = replace(size, thickness=_hull(size.thickness, line.thickness, line))
+        agrees = _agrees(thick, line)
+        if agrees and line.thickest > thick.high:  # a tolerance contradicts nothing: what it leaves counts unasked
+            size = replace(size, thickness=_hull(size.thickness, [line.thickest], line))
+        before = size
+        if line.thickness and not agrees:
+            size = replace(size, thickness=_hull(size.thickness, (*line.thickness, line.thickest), line))
             against += [line] if not thick.is_known else []
         if line.size and not in_panel and not any(_is_so_large(size, *sides) for sides in line.size):
             if is_drawn:
@@ -55,6 +58,10 @@ def _hull(known: Measure, values: Sequence[float], line: ToldOfBoard) -> Measure
         return known
     value = known.value.hull(Interval(min(values), max(values)))
     return replace(known, value=value, source=f"{known.source}; {line.place}")
+
+
+def _agrees(thick: Interval, line: ToldOfBoard) -> bool:
+    return any(_is_near(thick, value, _SAME_THICKNESS_MM) for value in line.thickness)
 
 
 def _is_near(value: Interval, other: float, room: float) -> bool:

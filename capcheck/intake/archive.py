@@ -57,6 +57,7 @@ OF_ONE_BOARD: Final = Limits(files=200, size=_LARGEST_FILE, depth=3)
 OF_MANY_BOARDS: Final = Limits(files=5_000, size=256 * 1024 * 1024, depth=8)
 
 _UNPACKED: Final[dict[str, str]] = {}
+_LINKS: Final[dict[str, int]] = {}
 _HOLDERS: Final[list[bool]] = []
 """The blocks that keep what is unpacked."""
 
@@ -102,6 +103,11 @@ def is_archive(file: Path) -> bool:
 def unpacked_from() -> dict[str, str]:
     """Return the archive of each folder that files were unpacked into, the inner folders first, for the board read."""
     return _UNPACKED
+
+
+def links_in(archive: str) -> int:
+    """Return how many links of an archive were not unpacked."""
+    return _LINKS.get(archive, 0)
 
 
 def unpack(file: Path) -> list[Path]:
@@ -159,7 +165,7 @@ def unpacked_files_kept() -> Iterator[None]:
 def _remove(folders: Sequence[str]) -> None:
     for folder in folders:
         remove_folder(folder)
-        del _UNPACKED[folder]
+        _LINKS.pop(_UNPACKED.pop(folder), None)
 
 
 @contextmanager
@@ -205,6 +211,8 @@ def _unpack(file: Path, limits: Limits) -> Unpacked:
             done.files.append(path)
             done.size += len(member.data)
         following, done.links, done.too_large = portion.following, portion.links, portion.too_large
+    if done.links:
+        _LINKS[name] = done.links
     return done
 
 

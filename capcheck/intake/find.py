@@ -15,11 +15,12 @@ from capcheck.intake.compare import elsewhere, places_of
 from capcheck.intake.file_kinds import NO_INPUT, Drawing, sorted_out
 from capcheck.intake.found import Found
 from capcheck.intake.no_board import NoPlacementsError, SeveralBoardsError
+from capcheck.intake.not_read import is_damaged_list, not_read
 from capcheck.intake.opened import OpenedFiles
 from capcheck.intake.own_files import leads_inside
 from capcheck.intake.tables import Purpose, Recognised, Role, read_title
 from capcheck.lexicon import fold, vocabulary
-from capcheck.model import NOTHING, Decision, Note, Said, Topic, say
+from capcheck.model import NOTHING, Decision, Discrepancy, Note, Said, Topic, say
 from capcheck.values import InputError, Place, Problem, UnreadableError, pattern
 
 if TYPE_CHECKING:
@@ -45,8 +46,9 @@ def find_inputs(
     from capcheck.intake.said_beside import said_beside
     from capcheck.intake.size_lists import size_tables
 
-    files, notes = _files_of(folder) if only is None else (list(only), [])
-    files += further
+    files: list[Path] = [*(_files_of(folder) if only is None else only), *further]
+    notes: list[Note] = []
+    asked: list[Discrepancy] = []
     tables: dict[Path, list[Recognised]] = {}
     unread: list[Problem] = []
     kinds = sorted_out(files)
@@ -66,7 +68,10 @@ def find_inputs(
                 raise _hides_parts(error, file) from None
             problem = error.problems[0]
             unread += error.problems
-            notes.append(Note(say("find.not read", what=problem.what), Place(str(file), problem.where.row)))
+            if is_damaged_list(file):
+                asked.append(not_read(file, problem.what))
+            else:
+                notes.append(Note(say("find.not read", what=problem.what), Place(str(file), problem.where.row)))
     lists = _choose_placements(tables)
     if lists is None and (listing := _listing_themselves(kinds.fabrication, opened, unread)):
         tables |= listing
@@ -112,6 +117,7 @@ def find_inputs(
         beside=said_beside(unused, [f for f in (*kinds.others, *_notes_among(files)) if f not in tables]),
         decisions=(*decisions, *more),
         notes=tuple(notes),
+        discrepancies=tuple(asked),
     )
 
 
@@ -176,8 +182,8 @@ def holds_placements(folder: Path) -> bool:
         return False
 
 
-def _files_of(folder: Path) -> tuple[list[Path], list[Note]]:
-    """Return the files of a folder, and notes on the links that leave it, which are not followed."""
+def _files_of(folder: Path) -> list[Path]:
+    """Return the files of a folder; links that leave it are not followed."""
     try:
         found = sorted(p for p in folder.iterdir() if p.is_file() and not p.name.startswith("."))
     except OSError as error:
@@ -189,8 +195,7 @@ def _files_of(folder: Path) -> tuple[list[Path], list[Note]]:
             "opening them all would take long",
             "name the files with --placements",
         )
-    files = [file for file in found if not file.is_symlink() or leads_inside(file, folder)]
-    return files, [Note(say("find.link outside"), Place(str(file))) for file in found if file not in files]
+    return [file for file in found if not file.is_symlink() or leads_inside(file, folder)]
 
 
 def _names(files: list[Path]) -> Said:

@@ -10,37 +10,25 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import lru_cache
 from itertools import chain, islice
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
-from msgspec import Struct, field
 from msgspec.structs import replace
 
 from capcheck.intake.archive import is_archive, unpack
 from capcheck.intake.boards_apart import boards_apart, is_of_another_board, stated_below
-from capcheck.intake.compare import elsewhere, places_of
-from capcheck.intake.find import find_inputs, looks_like
+from capcheck.intake.find import find_inputs
 from capcheck.intake.found import Found
 from capcheck.intake.no_board import BoardFiles, NoPlacementsError, SeveralBoardsError
+from capcheck.intake.not_read import DEEPEST, NO_CONTENT, places_not_read
 from capcheck.intake.opened import OpenedFiles
-from capcheck.intake.outline import HEAD_BYTES, Likeness, likeliest_form
 from capcheck.intake.own_files import leads_inside
-from capcheck.intake.tables import Recognised, Role, expand_references
-from capcheck.model import Decision, LayerFile, Note, Said, Topic, say
+from capcheck.intake.passed_over import MOST_FILES, Group, passed_over, used_of, within_archive
+from capcheck.model import Decision, Note, Topic, say
 from capcheck.values import InputError, Place
 
-if TYPE_CHECKING:
-    from capcheck.intake.exchange import Form
-
-_MOST_FILES: Final = 200
-_DEEPEST: Final = 2
 _STATED: Final = "its board lies below it, with a board.toml of its own"
-_LARGEST: Final = 8 * 1024 * 1024
-"""Bytes of a file that is looked at where it is passed over: the largest boards' lists are smaller."""
-_TABLES: Final = frozenset({".csv", ".tsv", ".txt", ".xls", ".xlsx", ".ods", ".pos", ".xy", ".mnt", ".mnb", ""})
-_HELD: Final = {"placements": "find.held placements", "BOM": "find.held BOM", "outline": "find.held outline"}
+_TOO_MANY: Final = "no more than five archives of a folder are opened"
 _FEW: Final = 5
-_TELLING: Final = (Role.PART_NUMBER, Role.VALUE, Role.FITTED)
-"""Columns in which two lists of one board differ."""
 
 
 def find_package(folder: Path, opened: OpenedFiles) -> Found:
@@ -49,12 +37,12 @@ def find_package(folder: Path, opened: OpenedFiles) -> Found:
     Raises :class:`InputError` where none of these looks like placements.
     """
     try:
-        found = find_inputs(folder, opened)
+        found = _with_what_is_passed_over(find_inputs(folder, opened), _groups(folder), opened)
     except SeveralBoardsError:
         raise
     except NoPlacementsError as error:
-        return _from_elsewhere(folder, opened, error)
-    return _with_what_is_passed_over(found, _groups(folder), opened)
+        found = _from_elsewhere(folder, opened, error)
+    return replace(found, discrepancies=(*found.discrepancies, *places_not_read(folder)))
 
 
 def find_board_of_list(file: Path, opened: OpenedFiles) -> Found | None:
@@ -111,9 +99,9 @@ def _stamps(folder: Path) -> tuple[object, ...]:
     return tuple((file.name, there.st_size, there.st_mtime_ns, there.st_ino) for file, there in found)
 
 
-def _with_what_is_passed_over(found: Found, groups: Iterable[_Group], opened: OpenedFiles) -> Found:
+def _with_what_is_passed_over(found: Found, groups: Iterable[Group], opened: OpenedFiles) -> Found:
     """Return what was found with what *groups* of files beside it state of its parts, and that they are passed over."""
-    told = [_passed_over(one, opened, found) for one in groups]
+    told = [passed_over(one, opened, found) for one in groups]
     beside = [file for one in told for file in one.fabrication]
     return replace(
         found,
@@ -123,25 +111,30 @@ def _with_what_is_passed_over(found: Found, groups: Iterable[_Group], opened: Op
         drills_of_layers=() if found.layers else tuple(file for one in told for file in one.drills),
         notes=(*found.notes, *(note for one in told for note in one.notes)),
         decisions=(*found.decisions, *(decision for one in told for decision in one.decisions)),
+        discrepancies=(*found.discrepancies, *(asked for one in told for asked in one.asked)),
     )
 
 
 def _from_elsewhere(folder: Path, opened: OpenedFiles, error: NoPlacementsError) -> Found:
-    below = list(islice(_files_below(folder, folder), _MOST_FILES + 1))
-    if 0 < len(below) <= _MOST_FILES and (found := _from_below(folder, below, opened, error)) is not None:
+    below = list(islice(_files_below(folder, folder), MOST_FILES + 1))
+    if 0 < len(below) <= MOST_FILES and (found := _from_below(folder, below, opened, error)) is not None:
         return found
     archives = [file for file in _entries(folder) if file.is_file() and is_archive(file)]
     readable: list[tuple[Path, Found, list[Path]]] = []
     problems = [*error.problems]
+    others = [Group(archive, [], _TOO_MANY) for archive in archives[_FEW:]]
     for archive in archives[:_FEW]:
+        members: list[Path] = []
         try:
             members = unpack(archive)
             readable.append((archive, find_inputs(folder, opened, members), members))
         except SeveralBoardsError as several:
             raise SeveralBoardsError.below(folder, [archive.name], error) from several
+        except NoPlacementsError:
+            others.append(Group(archive, members))
         except InputError as failed:
-            if not isinstance(failed, NoPlacementsError):
-                problems += failed.problems
+            problems += failed.problems
+            others.append(Group(archive, members, failed.problems[0].what))
     if len(readable) > 1:
         holding = [archive.name for archive, _, _ in readable]
         raise SeveralBoardsError.below(folder, holding, error, "more than one archive holds placement data")
@@ -153,7 +146,9 @@ def _from_elsewhere(folder: Path, opened: OpenedFiles, error: NoPlacementsError)
         raise SeveralBoardsError.below(archive, apart, error)
     if stated_below(found, members):
         raise SeveralBoardsError.below(folder, [archive.name], error, _STATED)
-    taken = [file.name for file in _used(found) if file in members]
+    found = _with_what_is_passed_over(found, chain(_folders_below(folder), others), opened)
+    found = replace(found, discrepancies=(*found.discrepancies, *within_archive(archive, members)))
+    taken = [file.name for file in used_of(found) if file in members]
     said = say("find.taken from an archive", archive=archive.name, names=taken)
     return _with_note(found, Note(said, Place(str(archive))))
 
@@ -177,7 +172,7 @@ def _from_below(folder: Path, below: Sequence[Path], opened: OpenedFiles, error:
         where = dict.fromkeys(file.relative_to(folder).parts[0] for file in found.placements)
         raise SeveralBoardsError.below(folder, [*where, *others], error)
     found = _with_what_is_passed_over(found, archives, opened)
-    names = [file.relative_to(folder).as_posix() for file in _used(found) if file in below]
+    names = [file.relative_to(folder).as_posix() for file in used_of(found) if file in below]
     return _with_note(found, Note(say("find.taken from below", names=names), Place(str(folder))))
 
 
@@ -185,20 +180,16 @@ def _with_note(found: Found, note: Note) -> Found:
     return replace(found, notes=(note, *found.notes))
 
 
-def _used(found: Found) -> list[Path]:
-    boms = [found.bom] if found.bom is not None else []
-    return [*found.placements, *boms, *found.outlines[:1], *found.drills, *(file for file, _ in found.fabrication)]
-
-
 def _entries(folder: Path) -> list[Path]:
     """Return what lies in a folder, but for hidden things and links that leave it."""
     try:
-        return sorted(p for p in folder.iterdir() if not p.name.startswith((".", "__")) and leads_inside(p, folder))
-    except OSError:
+        found = (p for p in folder.iterdir() if not p.name.startswith(".") and p.name not in NO_CONTENT)
+        return sorted(p for p in found if leads_inside(p, folder))
+    except OSError:  # said by places_not_read
         return []
 
 
-def _files_below(folder: Path, top: Path, depth: int = _DEEPEST) -> Iterator[Path]:
+def _files_below(folder: Path, top: Path, depth: int = DEEPEST) -> Iterator[Path]:
     """Yield the files of the folders below *folder*, so many levels deep; none that a link leads to out of *top*."""
     for entry in _entries(folder):
         if entry.is_dir() and depth:
@@ -206,165 +197,20 @@ def _files_below(folder: Path, top: Path, depth: int = _DEEPEST) -> Iterator[Pat
             yield from _files_below(entry, top, depth - 1)
 
 
-class _Group(Struct):
-    """A folder below the board's, or an archive in it, that is passed over."""
+def _groups(folder: Path) -> Iterator[Group]:
+    yield from _folders_below(folder)
+    for entry in _entries(folder):
+        if entry.is_file() and is_archive(entry):
+            try:
+                yield Group(entry, unpack(entry))
+            except InputError as error:
+                yield Group(entry, [], error.problems[0].what)
 
-    path: Path
-    files: list[Path]
-    why_closed: str = ""
 
-
-def _groups(folder: Path) -> Iterator[_Group]:
+def _folders_below(folder: Path) -> Iterator[Group]:
     for entry in _entries(folder):
         if entry.is_dir():
             own = (p for p in _entries(entry) if p.is_file())
-            files = list(islice(chain(own, _files_below(entry, folder, _DEEPEST - 1)), _MOST_FILES + 1))
+            files = list(islice(chain(own, _files_below(entry, folder, DEEPEST - 1)), MOST_FILES + 1))
             if files:
-                yield _Group(entry, files)
-        elif entry.is_file() and is_archive(entry):
-            try:
-                yield _Group(entry, unpack(entry))
-            except InputError as error:
-                yield _Group(entry, [], error.problems[0].what)
-
-
-class _Told(Struct):
-    """What is said of a group."""
-
-    notes: list[Note] = field(default_factory=list)
-    decisions: list[Decision] = field(default_factory=list)
-    fabrication: list[tuple[Path, Form]] = field(default_factory=list)
-    layers: list[LayerFile] = field(default_factory=list)
-    drills: list[Path] = field(default_factory=list)
-
-
-def _passed_over(group: _Group, opened: OpenedFiles, found: Found) -> _Told:
-    from capcheck.intake.drills import is_drill_file
-    from capcheck.intake.exchange import form_of
-    from capcheck.intake.layers import layer_of
-
-    place = Place(str(group.path))
-    name = group.path.name
-    if group.why_closed:
-        return _Told([Note(say("find.cannot be opened", name=name, why=group.why_closed), place)])
-    files = [file for file in group.files if file.stat().st_size <= _LARGEST]
-    if len(group.files) > _MOST_FILES or len(files) < len(group.files):
-        files = files[:_MOST_FILES]
-        told = _Told([Note(say("find.passed over in part", name=name), place)])
-    else:
-        told = _Told()
-    holds: list[Said] = []
-    chosen = places_of([table for file in found.placements for table in opened.tables(file)])
-    contents = {file.read_bytes() for file in (*_used(found), *found.further_boms)}
-    for file in files:
-        if file.read_bytes() in contents:
-            continue
-        head = _head(file)
-        if (layer := layer_of(file, head)) is not None:
-            told.layers.append(layer)
-        if is_drill_file(head):
-            told.drills.append(file)
-        if (form := form_of(head)) is not None:
-            told.fabrication.append((file, form))
-            continue
-        kind, tables = _kind(file)
-        if kind is None:
-            continue
-        holds.append(say(_HELD[kind], file=file.name))
-        if kind == "placements" and (refs := _otherwise(chosen, tables)):
-            told.decisions.append(_which(found, file, refs, group.path.name))
-        if kind == "BOM" and (refs := _listed_otherwise(found, opened, chosen, tables)):
-            told.decisions.append(_which_list(found, file, refs, group.path.name))
-    if not told.notes:
-        key = "find.passed over holding" if holds else "find.passed over"
-        told.notes.append(Note(say(key, name=name, holds=holds[:_FEW]), place))
-    return told
-
-
-def _head(file: Path) -> bytes:
-    with file.open("rb") as stream:
-        return stream.read(HEAD_BYTES)
-
-
-def _kind(file: Path) -> tuple[str | None, list[Recognised]]:
-    """Return what a file that is passed over looks like, and its tables; what cannot be read looks like nothing."""
-    from capcheck.intake.drills import is_drill_file
-
-    head = _head(file)
-    if is_drill_file(head):
-        return None, []
-    form, likeness = likeliest_form(head)
-    if likeness is Likeness.SAYS_OUTLINE or (likeness is Likeness.OUTLINE and not form.file_a_layer):
-        return "outline", []
-    if likeness >= Likeness.NO_OUTLINE or file.suffix.lower() not in _TABLES:
-        return None, []
-    try:
-        tables = OpenedFiles().tables(file)
-    except InputError:
-        return None, []
-    kind = looks_like(tables)
-    return ("BOM" if kind == "bom" else kind), tables
-
-
-def _otherwise(mine: Mapping[str, tuple[float, float]], tables: list[Recognised]) -> list[str]:
-    """Return the references of the board that tables place otherwise; none for a copy, or for another board."""
-    other = places_of(tables)
-    common = [ref for ref in other if ref in mine]
-    if not common:
-        return []
-    apart = elsewhere(mine, other)
-    return [ref for ref in common if mine[ref] != other[ref]] if apart is None else apart
-
-
-def _listed_otherwise(
-    found: Found, opened: OpenedFiles, placed: Mapping[str, tuple[float, float]], tables: list[Recognised]
-) -> list[str]:
-    """Return the placed parts that a BOM passed over lists, and lists otherwise than the one read; none for a copy."""
-    other = _listed(tables)
-    common = [ref for ref in other if ref in placed]
-    if 2 * len(common) < len(other):
-        return []
-    files = [found.bom, *found.further_boms] if found.bom is not None else []
-    mine = _listed([table for file in files for table in opened.tables(file)])
-    return [ref for ref in common if other[ref] != mine.get(ref)] + [ref for ref in mine if ref not in other]
-
-
-def _listed(tables: Sequence[Recognised]) -> dict[str, tuple[str, ...]]:
-    """Return what lists of parts say of each reference: part number, value and whether it is fitted."""
-    found: dict[str, tuple[str, ...]] = {}
-    for recognised in tables:
-        try:
-            columns, table = recognised.columns("bom"), recognised.table
-        except InputError:
-            continue
-        told = [table.columns[columns.index[role]] for role in _TELLING if role in columns.index]
-        for i, cell in enumerate(columns.references(table)):
-            said = tuple(column[i].strip().casefold() for column in told)
-            found |= dict.fromkeys(expand_references(cell)[0], said)
-    return found
-
-
-def _which_list(found: Found, file: Path, refs: Sequence[str], where: str) -> Decision:
-    names = [found.bom.name] if found.bom is not None else []
-    return Decision(
-        Topic.BOM,
-        say("find.files", names=names) if names else say("find.no BOM"),
-        say("find.listed below", file=f"{where}/{file.name}", refs=refs),
-        say("find.files", names=[file.name]),
-        f'bom = "{names[0] if names else file.name}"',
-        open=True,
-        place=Place(str(file)),
-    )
-
-
-def _which(found: Found, file: Path, refs: Sequence[str], where: str) -> Decision:
-    names = [path.name for path in found.placements]
-    return Decision(
-        Topic.PLACEMENTS,
-        say("find.files", names=names),
-        say("find.elsewhere below", file=f"{where}/{file.name}", refs=refs),
-        say("find.files", names=[file.name]),
-        "placements = [" + ", ".join(f'"{name}"' for name in names) + "]",
-        open=True,
-        place=Place(str(file)),
-    )
+                yield Group(entry, files)

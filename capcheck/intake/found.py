@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from msgspec import Struct, field
 
 from capcheck.intake.tables import Table
-from capcheck.model import Decision, LayerFile, Note, SetAside
+from capcheck.model import Decision, Discrepancy, LayerFile, Note, SetAside
 
 if TYPE_CHECKING:
     from capcheck.intake.exchange import Form
@@ -40,3 +40,5 @@ class Found(Struct, frozen=True):
     """What further files say of references, row by row."""
     decisions: tuple[Decision, ...] = ()
     notes: tuple[Note, ...] = ()
+    discrepancies: tuple[Discrepancy, ...] = ()
+    """What lies there and cannot be read."""

@@ -212,6 +212,7 @@ def _read(sources: Sources, names_body: NamesBody, *, layers: bool) -> Package:
         discrepancies=sorted(
             [
                 *open_questions(decisions),
+                *sources.found.discrepancies,
                 *contradicted,
                 *(reading.discrepancies if reading else ()),
                 *left_out(spoken, board.base, board.lines, files),

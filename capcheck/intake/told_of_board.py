@@ -12,7 +12,7 @@ from typing import Final
 
 from msgspec import Struct
 
-from capcheck.lexicon import Concept, fold, mm_per, unit_named, vocabulary
+from capcheck.lexicon import Concept, fold, mm_per, tolerance_at, unit_named, vocabulary
 from capcheck.model import SetAside
 from capcheck.values import Place, pattern
 
@@ -35,6 +35,10 @@ _SIDES: Final = pattern(
 )
 _MASS: Final = pattern(r"(?<![\w.,])(\d{1,5}(?:[.,]\d{1,4})?)\s{0,2}(kg|g|gr|gramm|grams|grammes)(?![^\W\d_])")
 _CLAUSE: Final = pattern(r"[;()]|,(?!\d)|[.](?=\s|$)|、|。|，")
+_TOLERANCE_IN_BRACKETS: Final = pattern(r"\(\s?((?:±|[+-]|tol)[^()]{1,40})\)")
+_POINT: Final = pattern(r"(?<![^\W\d_])tol(?:eran[cz]e?)?\.(?=\s)")
+_BELOW: Final = pattern(r"\s?[(]?-[0-9.,]")
+_UNIT_BEHIND: Final = pattern(r"(?<=[\d\s])(mm|cm|mils?|thou|inch|inches|in|µm|um)(?![^\W\d_])")
 _GRAMS: Final = {"kg": 1000.0}
 
 
@@ -46,6 +50,8 @@ class ToldOfBoard(Struct, frozen=True):
     thickness: tuple[float, ...] = ()
     size: tuple[tuple[float, float], ...] = ()
     mass: tuple[float, ...] = ()
+    thickest: float = 0.0
+    """The greatest thickness, in mm, that a tolerance behind one leaves; 0 where none is stated."""
 
 
 def told_of_board(rows: Iterable[SetAside]) -> tuple[ToldOfBoard, ...]:
@@ -62,7 +68,9 @@ def _told(place: Place, text: str) -> ToldOfBoard | None:
     if len(text) > _LONGEST or not any(map(str.isdigit, text)):
         return None
     boards = vocabulary().boards
-    folded = ", ".join(clause.strip() for clause in _CLAUSE.split(fold(text)) if not boards.features.search(clause))
+    clauses = _CLAUSE.split(_TOLERANCE_IN_BRACKETS.sub(r" \1 ", _POINT.sub("tol ", fold(text))))
+    folded = ", ".join(clause.strip() for clause in clauses if not boards.features.search(clause))
+    folded, above = _without_tolerances(folded)
     is_board, is_thick = (
         boards.bare.search(folded) is not None,
         vocabulary().layers.thickness.search(folded) is not None,
@@ -72,14 +80,36 @@ def _told(place: Place, text: str) -> ToldOfBoard | None:
     rest = folded
     for match in reversed(sizes):
         rest = f"{rest[: match.start()]} {rest[match.end() :]}"
+    thickness = _thickness(rest, named=is_thick) if is_thick or is_board else ()
     told = ToldOfBoard(
         place,
         text,
-        _thickness(rest, named=is_thick) if is_thick or is_board else (),
+        thickness,
         tuple(s for match in sizes if min(s := _size(match.groups())) >= _SMALLEST_MM),
         tuple(_mass(*match.groups()) for match in _MASS.finditer(folded)) if is_board else (),
+        max((round(value + above.get(value, 0.0), 4) for value in thickness), default=0.0),
     )
     return told if told.thickness or told.size or told.mass else None
+
+
+def _without_tolerances(folded: str) -> tuple[str, dict[float, float]]:
+    """Return a text without the tolerances behind its lengths, and by how many mm each in mm may be above itself."""
+    kept: list[str] = []
+    above: dict[float, float] = {}
+    begin = 0
+    for match in _LENGTH.finditer(folded):
+        if match.start() < begin:
+            continue
+        found = tolerance_at(folded, match.end(), float(match[1].replace(",", ".")))
+        # Of "1.6 - 1.7 mm" each is a thickness.
+        if found is None or not (found.says_above or _BELOW.match(folded, match.end())):
+            continue
+        unit = match[2] or (behind[1] if (behind := _UNIT_BEHIND.search(folded[match.end() : found.end])) else None)
+        value = _mm(match[1], unit or "mm")
+        above[value] = max(above.get(value, 0.0), found.above * value / max(float(match[1].replace(",", ".")), 1e-9))
+        kept.append(f"{folded[begin : match.start()]}{match[1]} {unit or ''}")
+        begin = found.end
+    return "".join((*kept, folded[begin:])), above
 
 
 def _thickness(folded: str, *, named: bool) -> tuple[float, ...]:

@@ -33,7 +33,7 @@ from capcheck.lexicon.sorts import (
     Lists as Lists,
     vocabulary as vocabulary,
 )
-from capcheck.lexicon.tolerances import above_by as above_by
+from capcheck.lexicon.tolerances import above_by as above_by, tolerance_at as tolerance_at
 from capcheck.lexicon.unit_table import (
     mm_per as mm_per,
     unit_in_title as unit_in_title,

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Final
 
+from msgspec import Struct
+
 from capcheck.values import pattern
 
 _MINUS: Final = r"[-\u2010-\u2015\u2212]"
@@ -18,22 +20,46 @@ _ONE: Final = pattern(
 _BETWEEN: Final = pattern(r"\s?[/;,|]?\s?")
 
 
-def above_by(text: str, end: int, value: float) -> tuple[float, int] | None:
-    """Return by how much what is stated up to *end* may be above *value*, and where that ends, in the unit of *value*.
+class Tolerance(Struct, frozen=True):
+    """By how much what is stated may be below and above its number, in the number's unit, and where that ends."""
 
-    None where no tolerance that lets it be above follows. One to both sides counts whichever side stands first.
+    below: float
+    above: float
+    end: int
+    says_above: bool
+    """Whether it says itself how far above."""
+
+
+def tolerance_at(text: str, end: int, value: float) -> Tolerance | None:
+    """Return the tolerance of what is stated up to *end* of a text, ``-0.2``, ``+0.5``, ``(±0.3)``; None without one.
+
+    Two numbers count whichever side stands first; of two to one side the greater.
     """
     begin = _BEGIN.match(text, end)
     if begin is None:
         return None
-    at, most, told = begin.end(), 0.0, 0
+    at, most, least, told, says_above = begin.end(), 0.0, 0.0, 0, False
     for k in range(2):
         one = _ONE.match(text, at)
         if one is None or one["number"] is None or not (one["sign"] or (begin["word"] and not k)):
             break
-        if one["sign"] is None or any(sign in one["sign"] for sign in "+±∓"):
-            number = float(one["number"].replace(",", "."))
-            most, told = max(most, value * number / 100 if one["unit"] == "%" else number), one.end()
-        between = _BETWEEN.match(text, one.end())
-        at = between.end() if between is not None else one.end()
-    return (most, told) if told else None
+        number = float(one["number"].replace(",", "."))
+        number = value * number / 100 if one["unit"] == "%" else number
+        is_both = one["sign"] is None or len(one["sign"]) > 1 or one["sign"] in "±∓"
+        if is_both or one["sign"] == "+":
+            most, says_above = max(most, number), True
+        if is_both or one["sign"] != "+":
+            least = max(least, number)
+        told = one.end()
+        between = _BETWEEN.match(text, told)
+        at = between.end() if between is not None else told
+    return Tolerance(least, most, told, says_above) if told else None
+
+
+def above_by(text: str, end: int, value: float) -> tuple[float, int] | None:
+    """Return by how much what is stated up to *end* may be above *value*, and where that ends, in the unit of *value*.
+
+    None where no tolerance that lets it be above follows.
+    """
+    found = tolerance_at(text, end, value)
+    return (found.above, found.end) if found is not None and found.says_above else None

@@ -4,6 +4,8 @@ Figures: invented, or the digits of the text.
 """
 
 import io
+import os
+import stat
 import zipfile
 
 import pytest
@@ -88,11 +90,83 @@ def test_copies_and_other_boards_passed_over_are_named_and_no_question(tmp_path)
     assert "b below the folder is not read, though it holds what looks like placements (other.csv)" in second
 
 
-def test_an_archive_that_cannot_be_opened_is_named(tmp_path):
+def asked(package):
+    """Return what is asked about as not read, each with why."""
+    found = [d.said.values for d in package.discrepancies if getattr(d.said, "key", "") == "find.may list parts"]
+    return {values["file"]: values["what"] for values in found}
+
+
+def test_an_archive_that_cannot_be_opened_is_a_finding(tmp_path):
     (tmp_path / "more.zip").write_bytes(b"PK\x03\x04 and no more")
     (tmp_path / "more.7z").write_bytes(b"7z\xbc\xaf\x27\x1c")
-    lines = said(read_package(write(tmp_path, pnp__csv=PLACED)))
-    assert sum("an archive that is not opened" in line for line in lines) == 2
+    (tmp_path / "more.rar").write_bytes(b"Rar!")
+    assert asked(read_package(write(tmp_path, pnp__csv=PLACED))).keys() == {"more.zip", "more.7z", "more.rar"}
+
+
+def test_a_list_that_is_damaged_is_a_finding_wherever_it_lies(tmp_path):
+    """What is no list by its name is a note, where it lies among the lists."""
+    write(
+        tmp_path,
+        pnp__csv=PLACED,
+        rev2_in_gone__csv="",
+        rev2_in_deep_in_torn__csv="a\0b",
+        torn__csv="a\0b",
+        t__bin="a\0b",
+    )
+    (tmp_path / "rev2" / "bad.xlsx").write_bytes(b"PK\x03\x04 and no more")
+    archive(tmp_path / "more.zip", torn__csv="a\0b")
+    found = asked(read_package(tmp_path))
+    assert found.keys() == {"torn.csv", "rev2/gone.csv", "rev2/torn.csv", "rev2/bad.xlsx", "more.zip/torn.csv"}
+
+
+def with_link(path):
+    entry = zipfile.ZipInfo("bom.csv")
+    entry.external_attr = (stat.S_IFLNK | 0o777) << 16
+    with zipfile.ZipFile(path, "a") as packed:
+        packed.writestr(entry, "../bom.csv")
+
+
+def test_what_an_archive_holds_and_is_not_unpacked_is_a_finding(tmp_path):
+    inner = archive(tmp_path / "inner.zip", bom__csv=PARTS)
+    archive(tmp_path / "more.zip", readme__txt="see the other", inner__zip="PK")
+    with_link(tmp_path / "more.zip")
+    inner.rename(write(tmp_path, pnp__csv=PLACED, old_in_a__txt="old") / "old" / "inner.zip")
+    found = asked(read_package(tmp_path))
+    assert found.keys() == {"more.zip/inner.zip", "more.zip", "old/inner.zip"}
+
+
+def test_the_same_of_an_archive_that_holds_the_board(tmp_path):
+    archive(tmp_path / "a.zip", pnp__csv=PLACED, inner__zip="PK")
+    with_link(tmp_path / "a.zip")
+    (tmp_path / "b.zip").write_bytes(b"PK\x03\x04 and no more")
+    archive(tmp_path / "c.zip", bom__csv=PARTS)
+    for number in range(4):
+        archive(tmp_path / f"d{number}.zip", readme__txt="nothing")
+    write(tmp_path, docs_in_bom__csv=PARTS)
+    package = read_package(tmp_path)
+    assert asked(package).keys() == {"a.zip/inner.zip", "a.zip", "b.zip", "d2.zip", "d3.zip"}
+    lists = [d for d in package.decisions if d.open and d.topic == "BOM"]
+    assert {getattr(d.evidence, "values", {}).get("file") for d in lists} == {"docs/bom.csv", "c.zip/bom.csv"}
+
+
+def test_a_place_that_is_not_looked_into_is_a_finding(tmp_path, monkeypatch):
+    board = write(tmp_path / "board", pnp__csv=PLACED, a_in_b_in_c_in_bom__csv=PARTS)
+    (board / "bom.csv").symlink_to(tmp_path / "store" / "bom.csv")
+    (board / "list.csv").symlink_to("nowhere.csv")
+    (board / "rev2").symlink_to(write(tmp_path / "outside", pnp__csv=MOVED))
+    (board / "closed").mkdir()
+    os.mkfifo(board / "pipe")
+    scan = os.scandir
+
+    def closed(path):
+        if str(path).endswith("closed"):
+            raise PermissionError(13, "Permission denied")
+        return scan(path)
+
+    monkeypatch.setattr(os, "scandir", closed)
+    found = asked(read_package(board))
+    assert found.keys() == {"a/b/c", "bom.csv", "list.csv", "rev2", "closed", "pipe"}
+    assert "Permission denied" in found["closed"]
 
 
 def test_no_name_in_an_archive_leads_out_of_it(tmp_path):

@@ -89,7 +89,9 @@ def test_another_thickness_is_asked_about_and_counts_until_settled(asked, text, 
 def test_what_agrees_or_is_of_something_else_is_not(asked, text):
     report = asked(text)
     assert not is_asked(report)
-    assert report.board.size.thickness.value.is_exact
+    # What agrees may have a tolerance: 10 % of 1.6 is 0.16.
+    most = 1.76 if "10 %" in text else 1.6
+    assert (report.board.size.thickness.value.low, report.board.size.thickness.value.high) == (1.6, most)
     assert report.board.size.length.value.is_exact
 
 
@@ -141,3 +143,20 @@ def counts_asked(report):
 )
 def test_another_count_of_parts_is_asked_about(asked, text, is_told):
     assert counts_asked(asked(text)) == is_told
+
+
+def test_a_tolerance_is_no_thickness_and_the_greater_end_counts():
+    """Sums by hand: 10 % of 1.6 is 0.16."""
+    for text, thickness, thickest in (
+        ("Board thickness 1.6 mm ±10%", 1.6, 1.76),
+        ("Thickness: 1.6 -0.1/+0.2 mm", 1.6, 1.8),
+        ("PCB thickness 1.6 mm (±0.2 mm)", 1.6, 1.8),
+        ("FR4, 2.4 mm tol. 0.2 mm", 2.4, 2.6),
+        ("Finished thickness 1.6 mm - 0.1 mm + 0.3 mm", 1.6, 1.9),
+        ("Finished thickness 1.6 -0.1 mm", 1.6, 1.6),
+    ):
+        (told,) = told_of_board([SetAside(Place("a"), say("find.beside the lists"), text)])
+        assert (told.thickness, told.thickest) == ((thickness,), thickest), text
+    for text in ("Board size 100 ±0.2 x 80 ±0.2 mm", "PCB 100 mm +0.5/-0.2 mm x 80 mm"):
+        (told,) = told_of_board([SetAside(Place("a"), say("find.beside the lists"), text)])
+        assert (told.size, told.thickness) == (((100.0, 80.0),), ()), text

@@ -14,6 +14,7 @@ from capcheck.intake.tables import (
     REFERENCE,
     is_about_data,
     listed_count,
+    references_in,
     says_not_fitted,
     sheet_is_not_fitted,
     speaks_of_all,
@@ -171,7 +172,7 @@ def _spoken_of(row: SetAside, known: Container[str], fitted: Container[str]) -> 
         return ()
     if key in _REPEATED:
         known = fitted
-    refs = tuple(dict.fromkeys(ref for ref in REFERENCE.findall(row.text) if ref in known))
+    refs = references_in(row.text, known)
     named = PurePath(row.place.file).stem if key == _BESIDE else row.place.sheet
     if not refs or sheet_is_not_fitted(named):
         return refs

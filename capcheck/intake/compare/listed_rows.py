@@ -7,6 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from capcheck.intake.placements import PlacementColumns, with_starts
+from capcheck.intake.tables import references_in
 from capcheck.model import BomLine, Discrepancy, Kind, Placements, Said, Severity, Topic, say
 from capcheck.values import Place
 
@@ -29,6 +30,11 @@ def _in_question(files: Sequence[PlacementColumns], placed: Placements, lines: S
         if line.asked and line.refs:
             _, refs = found.setdefault((line.asked, line.file), (line.place, {}))
             refs |= dict.fromkeys(line.refs)
+    known = frozenset(placed.ref)
+    for (reason, _), (_, about) in found.items():
+        named = references_in(str(reason.values.get("text", "")), known) if isinstance(reason, Said) else ()
+        if len(named) > 1 or about.keys() & set(named):
+            about.update(dict.fromkeys(named))  # it speaks of those that it lists, on whichever row it stands
     return [
         Discrepancy(Topic.ROW_IN_QUESTION, say("compare.row in question", why=why), tuple(refs), place, Severity.STOP)
         for (why, _), (place, refs) in found.items()

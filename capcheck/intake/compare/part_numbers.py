@@ -36,6 +36,8 @@ _TWO_NUMBERS: Final = pattern(
 )
 _QUESTIONED: Final = pattern(r"(?=[^\d\n]{0,100}\d)(?:[^?]{3,100}\?+|\W*\?+\W*[^?]{3,100})")
 """A number with a question mark before or behind it; one within it may stand for any letter."""
+_MISTYPED: Final = pattern(r"(?<=[0-9])O(?=[0-9])|(?<=\w) -(?=\w)|(?<=\w)- (?=\w)")
+"""A letter O between figures, and a space on one side of a hyphen: a number was typed, or broken over two lines."""
 _LONG_NUMBER: Final = pattern(r"\d{12,}0000")
 _FAILED: Final = frozenset({"#N/A", "#REF!", "#VALUE!", "#NAME?", "#DIV/0!"})
 _MAY_BE_DAMAGED: Final = pattern(lambda: rf"\s*(?:\d|#|{'|'.join(sorted(vocabulary().lines.month.spelt))})")
@@ -78,8 +80,9 @@ def check_part_numbers(lines: Sequence[BomLine], no_parts: Collection[str] = ())
         number = line.part_number
         two = say("compare.two numbers") if line.fitted and _TWO_NUMBERS.fullmatch(fold(number)) else None
         asked = say("compare.questioned") if line.fitted and _QUESTIONED.fullmatch(number.strip()) else None
-        if how := damage(number) or two or asked:
-            key = "compare.number in question" if how in {two, asked} else "compare.damaged number"
+        typed = say("compare.mistyped") if line.fitted and _MISTYPED.search(number) else None
+        if how := damage(number) or two or asked or typed:
+            key = "compare.number in question" if how in {two, asked, typed} else "compare.damaged number"
             said = say(key, text=number, damage=how)
             found.append(Discrepancy(Topic.DAMAGED_PART_NUMBER, said, line.refs, line.place, Severity.STOP))
         if how := damage(line.package):

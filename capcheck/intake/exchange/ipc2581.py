@@ -48,7 +48,8 @@ class Package(Struct):
     height: float | None = None
     pins: dict[str, list[tuple[float, float]]] = field(default_factory=dict)
     types: set[str] = field(default_factory=set)
-    pickup: tuple[float, float] = (0.0, 0.0)
+    pickup: tuple[float, float] | None = (0.0, 0.0)
+    """None where it cannot be read; one that states none is picked up at its origin."""
     corners: list[tuple[float, float]] = field(default_factory=list)
     """Points of its outline, some along each arc."""
     is_torn: bool = False
@@ -179,7 +180,7 @@ class Reading2581(XmlElements):
         elif name == "Location" and self._pin and (at := place_of(given)) is not None:
             self._package.pins[self._pin].append(at)
         elif name == "PickupPoint":
-            self._package.pickup = place_of(given) or (0.0, 0.0)
+            self._package.pickup = place_of(given)
 
     def _placed(self, name: str, given: Mapping[str, str]) -> None:
         """Take an element of a component, or its beginning."""
@@ -282,7 +283,8 @@ class Reading2581(XmlElements):
     def middle(self, part: Component, within: StepPlaced | None = None) -> tuple[float, float] | None:
         """Return where a component is picked up, in mm, *within* a whole; None where that is not known."""
         package = self.packages.get(part.package)
-        at = part.seen(*(package.pickup if package is not None else (0.0, 0.0)))
+        pickup = package.pickup if package is not None else (0.0, 0.0)
+        at = part.seen(*pickup) if pickup is not None else None
         if at is None or self.unit is None:
             return None
         x, y = at if within is None else within.seen(at)

@@ -49,7 +49,8 @@ class BoardSteps(Struct):
     names: list[str] = field(default_factory=list)
     problem: str = ""
     _about: set[str] = field(default_factory=set)
-    _datum: dict[str, Point] = field(default_factory=dict)
+    _datum: dict[str, Point | None] = field(default_factory=dict)
+    """The datum of each step; None where it cannot be read, or several differ."""
     _repeats: dict[str, list[_Repeat]] = field(default_factory=dict)
 
     def take(self, name: str, given: Mapping[str, str]) -> bool:
@@ -59,7 +60,10 @@ class BoardSteps(Struct):
         elif name == "StepRef":
             self._about.add(given.get("name", ""))
         elif name == "Datum" and self.names:
-            self._datum[self.names[-1]] = place_of(given) or (0.0, 0.0)
+            read = place_of(given)
+            known = self._datum.setdefault(self.names[-1], read)
+            if known != read:
+                self._datum[self.names[-1]] = None
         elif name == "StepRepeat" and self.names:
             self._repeat(given)
         else:
@@ -82,6 +86,8 @@ class BoardSteps(Struct):
     def whole(self, filled: Collection[str]) -> str | None:
         """Return the step that is built of those *filled* with parts, or that repeat one; None where it is open."""
         repeated = {one.step for of_step in self._repeats.values() for one in of_step}
+        for name in sorted(repeated.difference(self.names)):
+            self.problem = self.problem or f'it repeats the step "{name}", which it does not hold'
         tops = [name for name in dict.fromkeys(self.names) if name not in repeated and self._holds(name, filled, ())]
         named = [name for name in tops if name in self._about]
         return tops[0] if len(tops) == 1 else named[0] if len(named) == 1 else None
@@ -94,7 +100,11 @@ class BoardSteps(Struct):
         )
 
     def placed(self, whole: str) -> list[StepPlaced]:
-        """Return each step where it lies in the whole, itself first. Raises :class:`ValueError`: there are too many."""
+        """Return each step where it lies in the whole, itself first.
+
+        Raises :class:`ValueError` where there are too many, or where one lies is not said: a datum counts by where the
+        step lies as a whole, and taken for the origin it would move all of its parts.
+        """
         found: list[StepPlaced] = []
         for one in self._within(StepPlaced(whole), ()):
             found.append(one)
@@ -107,7 +117,11 @@ class BoardSteps(Struct):
             raise ValueError("a step of it repeats itself")
         yield outer
         for one in self._repeats.get(outer.step, ()):
-            x, y = StepPlaced("", one.turned_deg).seen(self._datum.get(one.step, (0.0, 0.0)))
+            datum = self._datum.get(one.step)
+            if datum is None:
+                how = "has no datum that can be read" if one.step in self._datum else "has no datum"
+                raise ValueError(f'the step "{one.step}", which it repeats, {how}')
+            x, y = StepPlaced("", one.turned_deg).seen(datum)
             for k in range(one.times[0] * one.times[1]):
                 column, row = k % one.times[0], k // one.times[0]
                 at = one.at[0] + column * one.apart[0] - x, one.at[1] + row * one.apart[1] - y

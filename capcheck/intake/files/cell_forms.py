@@ -58,6 +58,8 @@ class CellForms(Struct):
     shown: dict[tuple[int, int], str] = field(default_factory=dict)
     """Numbers as they are shown, where the file states that and not the format."""
     struck: set[tuple[int, int]] = field(default_factory=set)
+    tall: dict[tuple[int, int], int] = field(default_factory=dict)
+    """The last rows of cells that an ODS merges over several, by their first row and column."""
     hidden_rows: set[int] = field(default_factory=set)
     hidden_columns: set[int] = field(default_factory=set)
     said: SaidOnCells = field(default_factory=SaidOnCells)
@@ -280,6 +282,8 @@ def _ods_sheet(sheet: bytes, struck: set[str], coloured: Mapping[str, str]) -> C
                         for r in range(row, row + min(repeated, _WIDEST))
                         for c in range(column, column + min(count, _WIDEST))
                     ]
+                    if (spanned := _count(told.get("number-rows-spanned"))) > 1:
+                        found.tall[row, column] = row + min(spanned, _WIDEST) - 1
                     _ods_cell(found, places[:_WIDEST], told, found.said.without_ods_comment(row, body), struck)
                     if (colour := coloured.get(told.get("style-name", ""))) is not None:
                         found.said.colours.setdefault(colour, set()).update(at for at, _ in places)

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Final
 
 from capcheck.intake.files.cell_forms import CellForms, column_number, forms_of_cells, sheet_parts
 from capcheck.intake.files.grid import Grid, without_blank_runs
+from capcheck.intake.files.merged_cells import ask_below_merged
 from capcheck.intake.files.said_on_cells import colours_explained
 from capcheck.model import Note, say
 from capcheck.values import InputError, Place, pattern
@@ -314,6 +315,8 @@ def _sheet(
     grid = without_blank_runs(rows, itertools.count(1), "spreadsheet", file)
     grid.notes += _merged(sheet, file)
     _ask_of_merged_rows(sheet, grid)
+    tall = {start: end[0] for start, end in sheet.merged_cell_ranges or () if end[0] > start[0]}
+    ask_below_merged(grid, tall or forms.tall)
     return grid if any(grid.rows) else None
 
 

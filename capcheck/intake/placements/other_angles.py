@@ -9,10 +9,12 @@ import numpy as np
 
 from capcheck.intake.tables import TURNED, Columns, Role, Table, read_numbers, read_title, title_in_doubt
 from capcheck.model import Decision, Floats, SetAside, Topic, say
-from capcheck.values import Place
+from capcheck.values import Place, pattern
 
 _SAME_DEG: Final = 0.1
 """What rounding leaves between an angle in degrees and in radians of three decimals; common practice, no source."""
+_TURNS: Final = pattern(r"^[^\d]*(?<![\w.])[+-]?(?:45|90|135|180|225|270|315)(?![\w.,])[^\d]*$")
+"""A title with one angle in it, ``Rotation 45``: by so much its cells may be turned. A range is another matter."""
 _PLACING: Final = (Role.X, Role.Y, Role.ROTATION)
 
 
@@ -59,5 +61,5 @@ def doubted_titles(table: Table, columns: Columns) -> list[SetAside]:
     return [
         SetAside(place, say("tables.before the header"), title)
         for at in found
-        if title_in_doubt(title := table.title(at))
+        if title_in_doubt(title := table.title(at)) or (found[at] is Role.ROTATION and _TURNS.search(title))
     ]

@@ -39,7 +39,11 @@ from capcheck.intake.tables.fitting_remarks import is_turned as is_turned, remar
 from capcheck.intake.tables.grouping import Coded as Coded, code as code, code_stems as code_stems, group as group
 from capcheck.intake.tables.header_units import refuse_units as refuse_units
 from capcheck.intake.tables.header_words import Role as Role, read_title as read_title
-from capcheck.intake.tables.named_parts import REFERENCE as REFERENCE, parts_named as parts_named
+from capcheck.intake.tables.named_parts import (
+    REFERENCE as REFERENCE,
+    parts_named as parts_named,
+    references_in as references_in,
+)
 from capcheck.intake.tables.open_rows import (
     footnotes_asked as footnotes_asked,
     nothing_counted as nothing_counted,

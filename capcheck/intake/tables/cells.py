@@ -14,9 +14,9 @@ from typing import Final
 
 import numpy as np
 
-from capcheck.lexicon import unit_named, units, vocabulary
+from capcheck.lexicon import tolerance_at, unit_named, units, vocabulary
 from capcheck.model import Floats
-from capcheck.values import ANGLE, NUMBER, Dimension, Interval, pattern
+from capcheck.values import ANGLE, LENGTH, NUMBER, Dimension, Interval, pattern
 
 
 class CellError(ValueError):
@@ -167,6 +167,8 @@ def read_measure(text: str, dimension: Dimension, *, unit: str | None, decimal: 
     whole = normalise(text[: 10 * _LONGEST])
     match = _VALUE.fullmatch(whole) if len(whole) <= _LONGEST else None
     if match is None:
+        if dimension is LENGTH and (within := _within_tolerance(whole, unit, decimal)) is not None:
+            return within
         raise _not_a(whole, dimension)
     written = [u for u in (match[3], match["both_unit"], match["sides_unit"], match["upper_unit"]) if u and u != "%"]
     if len(set(written)) > 1 and len({unit_named(u) or u for u in written}) > 1:
@@ -185,8 +187,46 @@ def read_measure(text: str, dimension: Dimension, *, unit: str | None, decimal: 
         )
     low, high = _bounds(match, whole, dimension, decimal, fine=factor < _FINEST_MM)
     if low > high:
+        if dimension is LENGTH and (within := _within_tolerance(whole, unit, decimal)) is not None:
+            return within
         raise CellError(f'"{whole}" runs from high to low', "a range starts with its lower end", "exchange the two")
     return Interval(_scaled(low, factor), _scaled(high, factor))
+
+
+_STATED: Final = pattern(rf"(?P<number>{_DIGITS})(?:\s*(?!tol){_UNIT}+)?")
+_BEHIND: Final = pattern(r"\s?[)\]]?\s?(?:[^\W\d_]+|[\"'])?\.?")
+_WORDS: Final = pattern(r"[^\W\d_]+|[\"']")
+_UNITS: Final = pattern(r"(?<=[0-9\s])(?:[^\W\d_]{1,2}|mils?|inch)(?![^\W\d_])")
+_ONE_SIDED: Final = pattern(r"(?:\s+|\s*[(\[])-[0-9.,]")
+"""The sign of a tolerance below alone: a range has its sign apart from both numbers, or beside both."""
+
+
+def _within_tolerance(whole: str, unit: str | None, decimal: str | None) -> Interval | None:
+    """Return a length with a tolerance in another order than usual or to one side: ``10 -0.2/+0.5``, ``10 (+0.5)``.
+
+    None where the cell is none, so that it is read as any other.
+    """
+    stated = _STATED.match(whole) if len(whole) <= _LONGEST else None
+    nominal = None if stated is None else _to_float(stated["number"], decimal)
+    if stated is None or nominal is None:
+        return None
+    found = tolerance_at(whole, stated.end(), nominal)
+    if found is None or found.below >= nominal or not _BEHIND.fullmatch(whole, found.end):
+        return None
+    words = [*_WORDS.findall(stated[0]), *_WORDS.findall(whole, found.end)]
+    own = {unit_named(word) for word in (*words, *_UNITS.findall(whole[stated.end() : found.end]))}
+    if None in own or len(own) > 1 or (not found.says_above and not _ONE_SIDED.match(whole, stated.end())):
+        return None
+    named = next(iter(own), None) or unit
+    if named is None:
+        return None
+    try:
+        value = read_measure(stated["number"], LENGTH, unit=named, decimal=decimal)
+        factor = _factor(named, whole, LENGTH)
+    except CellError:
+        return None
+    low, high = value.low - found.below * factor, value.high + found.above * factor
+    return Interval(max(0.0, float(f"{low:.12g}")), float(f"{high:.12g}"))
 
 
 def _bounds(

@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Container, Sequence
 from typing import Final
 
 from capcheck.intake.tables.content import is_reference_list
 from capcheck.intake.tables.references import expand_references, prefix_of
-from capcheck.lexicon import reference_letters
+from capcheck.lexicon import reference_letters, vocabulary
 from capcheck.values import pattern
 
 REFERENCE: Final = pattern(r"(?<![\w.])[^\W\d_]{1,4}\d{1,5}(?![\w.]\w)(?!\w)")
 """What may be a reference within a text."""
+_RANGE: Final = pattern(
+    lambda: (
+        r"(?<![\w.])(?P<letters>[^\W\d_]{1,4})(?P<first>\d{1,5})"
+        rf"\s?(?:[-\u2010-\u2015~…]|\.{{2,3}}|{vocabulary().lists.up_to})\s?(?:(?P=letters))?(?P<last>\d{{1,5}})(?![\w.]\w)(?!\w)"
+    )
+)
 _MARKS: Final = pattern(r"^(?:[#;!*\s]|//|--)+")
 """What turns a row into a remark."""
 _PLAIN: Final = pattern(r"[^\W\d_]{1,4}\d{1,5}[^\W\d_]?")
@@ -26,6 +32,14 @@ _COUNT_OR_SUM: Final = pattern(r"[0-9][0-9.,]*[^\W\d_]{1,4}|[^\W\d_]{3}[0-9]+[.,
 """``25pcs``, ``EUR12.50``."""
 _FEWEST: Final = 2
 """Filled cells of a row that reads like a part: a reference alone is a heading or a remark."""
+
+
+def references_in(text: str, known: Container[str]) -> tuple[str, ...]:
+    """Return the references among *known* that a text names, those of its ranges, ``R3-R7``, each in full."""
+    found = REFERENCE.findall(text)
+    for match in _RANGE.finditer(text):
+        found += expand_references(f"{match['letters']}{match['first']}-{match['letters']}{match['last']}", known)[0]
+    return tuple(dict.fromkeys(ref for ref in found if ref in known))
 
 
 def names_a_part(cell: str) -> bool:

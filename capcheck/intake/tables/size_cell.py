@@ -14,16 +14,16 @@ from capcheck.values import LENGTH, Interval, pattern
 _LONGEST: Final = 60
 _NUMBER: Final = r"(?:\d+(?:[.,]\d+)?|[.,]\d+)"
 _UNIT: Final = r"(?:mm|cm|µm|um|mils?|in(?:ch)?|\"|'')"
-_PRODUCT: Final = pattern(rf"(?i){_NUMBER}\s?{_UNIT}?\s?{TIMES}\s?{_NUMBER}")
+_PRODUCT: Final = pattern(rf"(?i){_NUMBER}\s?(?:{_UNIT}|%)?\s?[)\]]?\s?{TIMES}\s?{_NUMBER}")
 _SPLIT: Final = pattern(rf"(?i)(?<=[\dlwbhtdmn)\"'.%])\s*{TIMES}\s*(?=[lwbhtdøØ⌀\s=:]*[\d.,])")
 _LABELLED: Final = pattern(r"(?i)[,;/\s]+(?=[lwbhtdøØ⌀]\s?[=:]?\s?[\d.,])")
 _PIECE: Final = pattern(
     r"(?i)(?:(?P<before>[lwbhtdøØ⌀])\s*[=:]?\s*)?(?P<measure>[^a-zøØ⌀]?.*?)\s*(?:(?<=[\d\s(])(?P<behind>[lwbhtd])\)?)?"
 )
 _CODE: Final = pattern(r"\d{4,5}")
-_NUMERIC: Final = pattern(r"(?i)[\d\s.,/x×*✕╳хХ;:±+~–\-()=lwbhtdøØ⌀]*")
+_NUMERIC: Final = pattern(r"(?i)[\d\s.,/x×*✕╳хХ;:±+~–\-()\[\]%=lwbhtdøØ⌀]*")
 _BESIDE: Final = pattern(
-    rf"(?i)(?<![^\W\d_]){_UNIT}(?![^\W\d_])|(?<![^\W\d_])(?:max|min|typ|nom|approx|ca)(?![^\W\d_])\.?"
+    rf"(?i)(?<![^\W\d_]){_UNIT}(?![^\W\d_])|(?<![^\W\d_])(?:max|min|typ|nom|approx|ca|tol(?:eran[cz]e?)?)(?![^\W\d_])\.?"
 )
 """Words beside the numbers that leave them numbers."""
 _STATES: Final = pattern(
@@ -47,6 +47,7 @@ _MAY_NAME_A_BODY: Final = pattern(
 """A code of a size, or the name of a package with its number."""
 _COMMA: Final = pattern(r"(?<=\d),(?=(?:\d{1,2}|\d{4,})(?!\d))")
 _POINT: Final = pattern(r"\d\.(?:\d{1,2}|\d{4,})(?!\d)")
+_TOLERANCE: Final = pattern(r"(?i)(?<=[\d\s\w\"'])\s?[(\[]?(?:±|\+|-(?=[\d.,])|tol).*")
 _LARGEST_MM: Final = 60.0
 """A number without a unit that is larger is as likely one of mil."""
 
@@ -115,7 +116,7 @@ def read_size(text: str, *, unit: str | None, axes: str, decimal: str | None) ->
         SIDE_OF_LETTER.get((m["before"] or m["behind"] or "").lower(), "D" if m["before"] else "") for m in taken if m
     ]
     order = _order(labels, axes)
-    texts = [m["measure"] for m in taken if m]
+    texts = _with_the_last_tolerance([m["measure"] for m in taken if m])
     values = _measures(texts, unit, decimal)
     if order is None or values is None or min(value.high for value in values) <= 0:
         return None
@@ -142,13 +143,27 @@ def _order(labels: list[str], axes: str) -> str | None:
     return "LWH"[: len(labels)]
 
 
+def _with_the_last_tolerance(texts: list[str]) -> list[str]:
+    """Return the numbers, each with a tolerance behind the last alone: that of ``10 x 8 ±0.2`` may be of both."""
+    if any(_TOLERANCE.search(text) for text in texts[:-1]) or len(texts) < 2:
+        return texts
+    found = _TOLERANCE.search(texts[-1])
+    return texts if found is None else [*(f"{text} {found[0]}" for text in texts[:-1]), texts[-1]]
+
+
+def _bare(text: str) -> str:
+    """Return a number without brackets around it; those around its tolerance stay."""
+    text = text.strip()
+    return text if _TOLERANCE.search(text) else text.strip("() ")
+
+
 def _measures(texts: list[str], unit: str | None, decimal: str | None) -> list[Interval] | None:
     """Return the numbers in mm; one without a unit has that of the others, of the title, or else is in mm."""
     behind = [match[0] for text in texts if (match := re.search(r"(?:[^\W\d_]+|[\"'])$", text.rstrip(".)")))]
     others = [found for found in map(unit_named, behind) if found]
     default = others[-1] if others else unit
     try:
-        values = [read_measure(text.strip("() "), LENGTH, unit=default or "mm", decimal=decimal) for text in texts]
+        values = [read_measure(_bare(text), LENGTH, unit=default or "mm", decimal=decimal) for text in texts]
     except CellError:
         return None
     if default is None and (max(v.high for v in values) > _LARGEST_MM or max(v.high for v in values) < 0.5):

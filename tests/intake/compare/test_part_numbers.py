@@ -2,8 +2,9 @@
 
 import pytest
 
-from capcheck.intake.compare.part_numbers import damage
+from capcheck.intake.compare.part_numbers import check_part_numbers, damage
 from capcheck.lexicon import sentence
+from capcheck.model import BomLine
 
 
 @pytest.mark.parametrize(
@@ -30,3 +31,18 @@ def test_damage_by_a_spreadsheet_is_seen(number, how):
 )
 def test_sound_part_numbers_are_left_alone(number):
     assert damage(number) is None
+
+
+def test_a_number_that_was_mistyped_or_broken_is_asked_about():
+    """A hyphen with a space on both sides, and an O beside letters, are ordinary."""
+    for number, is_asked in (
+        ("PN-1O3", True),
+        ("PN -103", True),
+        ("PN- 103", True),
+        ("PN - 103", False),
+        ("PN-103", False),
+        ("OPA9999O", False),
+        ("CO99 O9", False),
+    ):
+        found = check_part_numbers([BomLine(refs=("R1",), part_number=number, file="b.csv", row=2)])
+        assert bool(found) == is_asked, number

@@ -151,3 +151,25 @@ def test_a_placement_that_a_cell_fits_is_asked_about_where_the_bom_does_not(read
     placed = "\n".join([lines[0] + ",Fitted", *(line + ",yes" for line in lines[1:])]) + "\n"
     board = read(BOM.format("DNP", ""), placed)
     assert asked(board, Topic.FITTED_OR_NOT) == {"R1"}
+
+
+@pytest.mark.parametrize("where", ["cell", "below", "before", "beside"])
+def test_a_remark_that_lists_references_is_asked_about_for_each_that_its_ranges_hold(read, tmp_path, where):
+    remark = '"R1, R2-R4: do not place"'
+    bom = BOM.format(remark if where == "cell" else "", "")
+    if where == "beside":
+        (tmp_path / "readme.txt").write_text(f"Order\n\n{remark}\n")
+    board = read({"before": f"{remark}\n{bom}", "below": f"{bom}\n{remark}\n"}.get(where, bom))
+    topic = Topic.ROW_IN_QUESTION if where == "cell" else Topic.LEFT_OUT
+    assert asked(board, topic) == {"R1", "R2", "R3", "R4"}
+
+
+def test_one_other_part_that_a_remark_names_is_not_asked_about(read):
+    assert asked(read(BOM.format("not with R3", "")), Topic.ROW_IN_QUESTION) <= {"R1"}
+
+
+def test_a_title_with_an_angle_in_it_is_asked_about(read):
+    for title, is_asked in (("Rotation 45", True), ("Rot +90°", True), ("Rotation", False), ("Rotation 0-360", False)):
+        board = read(BOM.format("", ""), PLACED.replace("Rot,", f"{title},"))
+        said = [d for d in board.discrepancies if getattr(d.said, "key", "") == "compare.told of the data"]
+        assert bool(said) == is_asked, title

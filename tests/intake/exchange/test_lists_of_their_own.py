@@ -210,6 +210,24 @@ def test_without_a_corner_that_cannot_be_read_there_is_no_outline(alone):
     assert [what.startswith("a corner of the outline in line") for what in said] == [True]
 
 
+def test_a_datum_of_a_board_that_nothing_repeats_does_not_matter(alone):
+    found = alone(written().replace('<Step name="board">', '<Step name="board"><Datum x="3O" y="1"/>'))
+    assert len(found.placements) == len(PLACED)
+
+
+def test_a_place_to_pick_up_at_that_is_torn_is_unknown_and_not_the_origin(alone):
+    text = written(pickup=(1.5, -0.7)).replace('<PickupPoint x="1.5"', '<PickupPoint x="1.5O"')
+    assert {math.isnan(x) for x, *_ in places(alone(text)).values()} == {True}
+
+
+@pytest.mark.parametrize("torn", ['y="3O" diameter="3"', 'diameter="3"', 'y="30"', 'y="30" diameter="3,2"'])
+def test_a_hole_that_is_torn_leaves_no_outline_without_it(alone, torn):
+    hole = '<Hole name="a" platingStatus="NONPLATED" x="50" {} /></Step>'
+    sound = alone(written().replace("</Step>", hole.format('y="30" diameter="3"')))
+    assert len(sound.outline.holes) == 1
+    assert alone(written().replace("</Step>", hole.format(torn))).outline is None
+
+
 @pytest.mark.parametrize("clockwise", ["true", "False", "FALSE"])
 def test_an_opening_may_be_a_full_circle(alone, clockwise):
     arc = f'<PolyStepCurve x="15.0" y="30.0" centerX="10.0" centerY="30.0" clockwise="{clockwise}" />'
@@ -282,6 +300,10 @@ OTHER = (
 )
 
 
+DATUM = '<Datum x="30.0" y="20.0"/>'
+PANEL = panel((35, 25, 2, 2, 65.0, 45.0, 0, "false"), datum=(30.0, 20.0))
+
+
 @pytest.mark.parametrize(
     ("text", "what"),
     [
@@ -298,6 +320,12 @@ OTHER = (
             written().replace("</CadData>", OTHER),
             "several boards",
         ),
+        # A datum that is missing, torn or stated twice is not the origin: taken for it, all parts would lie elsewhere.
+        (PANEL.replace(DATUM, ""), 'step "board", which it repeats, has no datum'),
+        (PANEL.replace(DATUM, '<Datum x="30.0"/>'), "no datum that can be read"),
+        (PANEL.replace(DATUM, '<Datum x="3O.0" y="20.0"/>'), "no datum that can be read"),
+        (PANEL.replace(DATUM, DATUM + '<Datum x="0" y="0"/>'), "no datum that can be read"),
+        (PANEL.replace('stepRef="board"', 'stepRef="bord"'), 'step "bord", which it does not hold'),
     ],
 )
 def test_what_is_built_is_not_guessed(alone, text, what):

@@ -12,6 +12,7 @@ import pytest
 from hypothesis import given, strategies as st
 
 from capcheck.intake.tables.cells import CellError, read_measure, read_numbers
+from capcheck.intake.tables.size_cell import is_product, may_be_size, read_size
 from capcheck.lexicon import units
 from capcheck.values.interval import Interval
 from capcheck.values.units import ANGLE, LENGTH, MASS, NUMBER, unit_factor
@@ -201,3 +202,47 @@ def test_a_mark_that_may_part_thousands_leaves_both_readings(text, decimal, low,
     assert found.low <= low
     assert found.high >= high
     assert (text.startswith("12.500")) or (found.low, found.high) == pytest.approx((low, high))
+
+
+def test_a_tolerance_is_read_in_any_order_and_to_one_side():
+    """Intervals by hand: number minus what is below, plus what is above."""
+    for text, low, high in (
+        ("0.5 -0.05", 0.45, 0.5),
+        ("0.5 -0.05 mm", 0.45, 0.5),
+        ("0.5 (-0.05)", 0.45, 0.5),
+        ("0.5 -10 %", 0.45, 0.5),
+        ("0.5 -0.05/+0.1", 0.45, 0.6),
+        ("0.5 +0.1", 0.5, 0.6),
+        ("10 (±0.2)", 9.8, 10.2),
+        ("10 tol. 0.2", 9.8, 10.2),
+        ("10 -0,2 / +0,5", 9.8, 10.5),
+        ("10 mm +0.5 mm -0.2 mm", 9.8, 10.5),
+        ("0.5 - 0.65", 0.5, 0.65),  # a range
+    ):
+        found = read_measure(text, LENGTH, unit="mm", decimal=None)
+        assert (found.low, found.high) == pytest.approx((low, high)), text
+    for text in ("0.5-0.05", "0.5 - 0.05", "10 -0.2 approx", "10 mil -0.2 mm", "10 +0.2 x 8", "1.5 - 1.7 x"):
+        with pytest.raises(CellError):
+            read_measure(text, LENGTH, unit="mm", decimal=None)
+
+
+def test_a_tolerance_within_a_size_is_no_side_and_the_greater_end_counts():
+    """Intervals by hand. A tolerance behind the last side alone may be of all."""
+    ten, eight = (9.8, 10.5), (8.0, 8.0)
+    for text, length, width in (
+        ("10 +0.5/-0.2 x 8", ten, eight),
+        ("10 -0.2/+0.5 x 8", ten, eight),
+        ("10 -0.2 +0.5 x 8 mm", ten, eight),
+        ("10 (+0.5/-0.2) x 8", ten, eight),
+        ("10 +5%/-2% x 8", ten, eight),
+        ("10 -0.2 x 8 -0.1", (9.8, 10.0), (7.9, 8.0)),
+        ("10 x 8 ±0.2", (9.8, 10.2), (7.8, 8.2)),
+        ("10 x 8 (-0.2/+0.5)", ten, (7.8, 8.5)),
+    ):
+        found = read_size(text, unit=None, axes="", decimal=None)
+        assert is_product(text), text
+        assert may_be_size(text), text
+        assert found is not None, text
+        assert found.keys() == {"length", "width"}, text
+        assert (found["length"].low, found["length"].high) == pytest.approx(length), text
+        assert (found["width"].low, found["width"].high) == pytest.approx(width), text

@@ -94,7 +94,9 @@ class _Profiles(XmlElements):
             self._in_cut = True
         elif name == "Hole" and given.get("platingStatus") == "NONPLATED":
             at, diameter = place_of(given), number_of(given.get("diameter"))
-            step.holes += [(*at, diameter)] if at is not None and diameter is not None and diameter > 0 else []
+            if at is None or diameter is None or diameter <= 0:
+                raise self._torn("a hole without metal")
+            step.holes.append((*at, diameter))
         elif self._in_profile and name in _CORNERS:
             self._corner(step.lines, name, given)
 
