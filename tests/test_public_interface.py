@@ -99,4 +99,4 @@ def test_the_public_interface_is_typed():
 @pytest.mark.parametrize("changed", ["fiducial-cuont.least", "fiducial-count.leats"])
 def test_a_limit_that_is_not_there_is_told_by_the_name_of_the_argument(changed):
     with pytest.raises(capcheck.InputError, match=f"^limits {changed}"):
-        capcheck.check("fixtures/irrigation-controller", limits={changed: 2})
+        capcheck.check(HERE.parent / "fixtures/irrigation-controller", limits={changed: 2})
