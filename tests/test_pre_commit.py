@@ -230,7 +230,7 @@ def test_the_hook_finds_the_boards_and_checks_those_that_a_change_is_about(of_bo
 def test_what_fails_stands_last_and_is_short(of_boards: Path) -> None:
     lines = [line for line in hooks(of_boards, "--all-files", code=1).splitlines() if line.strip()]
     assert lines[-1].startswith(f"{Path('deeper', 'second')}: FAIL: 12 fail")
-    assert lines[-2] == f"and 2 more: capcheck check {Path('deeper', 'second')}"
+    assert lines[-2] == f"and 2 more: capcheck check {Path('deeper', 'second')} --line l.line.toml"
     assert sum("fail smallest-chip" in line for line in lines) == 10
     first = next(index for index, line in enumerate(lines) if line.startswith("board: "))
     assert first < len(lines) - 12

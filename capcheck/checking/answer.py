@@ -102,8 +102,8 @@ def check(
         if rules or limits:
             raise ValueError("rules and limits are part of a choice: give them there, or without one")
         settings = replace(settings, choice=choice)
-    elif made:
-        settings = replace(settings, choice=replace(settings.choice, made=made))
+    else:
+        settings = replace(settings, choice=replace(settings.choice, made=made, limits_named="limits"))
     devices = line if isinstance(line, Line) else line_or_machines(settings.line, machines)
     return check_as_settled(
         settings, devices, placements=placements, bom=bom, outline=outline, baseline=baseline, new_only=new_only

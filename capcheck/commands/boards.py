@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import os
+import shlex
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
@@ -21,6 +22,19 @@ if TYPE_CHECKING:
 
 BOARD_FILE: Final = "board.toml"
 _MOST_LINES: Final = 10
+_OF_BOTH: Final = (
+    "line",
+    "rules",
+    "limit",
+    "select",
+    "ignore",
+    "config",
+    "no_config",
+    "store",
+    "customer",
+    "strict",
+)
+"""The options that mean here what they mean to ``check``."""
 
 
 class _Result(Struct, frozen=True):
@@ -84,7 +98,7 @@ def _result(folder: Path, arguments: argparse.Namespace) -> _Result | None:
         if arguments.changed and not _is_concerned(folder, settings, line, arguments.changed):
             return None
         warn_of_not_obeyed(configuration)
-        return _told(folder, check_as_settled(settings, line))
+        return _told(folder, check_as_settled(settings, line), _alone(folder, arguments))
     except InputError as error:
         return _Result(2, [f"{folder}: could not be checked", *str(error).splitlines()])
 
@@ -104,7 +118,19 @@ def _board_of(file: Path) -> Path | None:
     return next((above for above in file.parents if (above / BOARD_FILE).is_file()), None)
 
 
-def _told(folder: Path, report: Report) -> _Result:
+def _alone(folder: Path, arguments: argparse.Namespace) -> str:
+    """Return the command that checks this board alone by the same options, to be pasted into a shell."""
+    words = ["capcheck", "check", str(folder)]
+    for name in _OF_BOTH:
+        value, option = getattr(arguments, name, None), f"--{name.replace('_', '-')}"
+        if value is True:
+            words.append(option)
+        elif value:
+            words += [word for each in (value if isinstance(value, list) else [value]) for word in (option, str(each))]
+    return shlex.join(words)
+
+
+def _told(folder: Path, report: Report, alone: str) -> _Result:
     """Return one line for a board that holds; else what fails, ten lines at most, and where the rest is to be read."""
     from capcheck.report import count_line, line_of_finding, unanswered
     from capcheck.values import visible
@@ -117,7 +143,7 @@ def _told(folder: Path, report: Report) -> _Result:
     ]
     lines = failing[:_MOST_LINES]
     if rest := len(failing) - len(lines):
-        lines.append(f"and {rest} more: capcheck check {folder}")
+        lines.append(f"and {rest} more: {alone}")
     if report.unanswered:
         lines.append(f"unanswered: {unanswered(report)}")
     return _Result(code, [visible(line) for line in (*lines, f"{folder}: {count_line(report)}")])

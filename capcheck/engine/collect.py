@@ -203,7 +203,7 @@ def _defined(file: _File, path: Path, catalogue: Catalogue) -> tuple[Definitions
         return shared, catalogue, problems
     from pydantic import ValidationError
 
-    from capcheck.engine.derived_facts import derived_fact
+    from capcheck.engine.derived_facts import derived_fact, not_yet_made
     from capcheck.engine.fact_entry import FactEntry
 
     whole = catalogue.copy()
@@ -217,9 +217,7 @@ def _defined(file: _File, path: Path, catalogue: Catalogue) -> tuple[Definitions
         try:
             whole.add(derived_fact(entry, whole, shared, f"{path}:{place.row}"))
         except ExpressionError as error:
-            below = [str(i.get("name")) for i in items[index + 1 :]]
-            hint = "; a fact is made of those that stand above it" if any(f'"{n}"' in str(error) for n in below) else ""
-            problems.append(Problem(place, f"{error}{hint}"))
+            problems.append(Problem(place, not_yet_made(items, index) or str(error)))
     return shared, whole, problems
 
 

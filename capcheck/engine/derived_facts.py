@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import re
+from collections.abc import Callable, Mapping, Sequence
 from itertools import chain
 from typing import Final
 
@@ -78,6 +79,33 @@ def derived_fact(entry: FactEntry, catalogue: Catalogue, shared: Definitions, wh
         tree=node,
         lengths=(*lengths_of(node), *(mm for name in used for mm in catalogue[name].lengths)),
     )
+
+
+def not_yet_made(items: Sequence[Mapping[str, object]], index: int) -> str:
+    """Return why the entry at *index* cannot name a fact that it names: itself, or one below it; blank where none."""
+    names = [str(item.get("name")) for item in items]
+    own = names[index]
+
+    def named(at: int) -> list[int]:
+        told = str(items[at].get("expression"))
+        return [n for n, name in enumerate(names) if re.search(rf"(?<![\w.]){re.escape(name)}(?![\w.])", told)]
+
+    ways = {to: [own, names[to]] for to in named(index) if to >= index}
+    if index in ways:
+        return f"{own} is made of itself, so it has no value; make it of other facts"
+    waiting = list(ways)
+    for at in waiting:
+        for to in named(at):
+            if to == index:
+                circle = " of ".join((*ways[at], own))
+                return f"these facts are made of each other, so none has a value: {circle}; make one of other facts"
+            if to not in ways:
+                ways[to] = [*ways[at], names[to]]
+                waiting.append(to)
+    if not ways:
+        return ""
+    below = names[waiting[0]]
+    return f"{below} is made below; a fact is made of those that stand above it: move {own} below {below}"
 
 
 def _provider(node: NumberNode | TruthNode, subject: Subject) -> Callable[[Session], Column]:

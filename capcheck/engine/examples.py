@@ -13,9 +13,10 @@ from capcheck.engine.nodes import Comparison, Constant, Node, NumberNode, TruthN
 from capcheck.engine.rule_entries import ExampleEntry
 from capcheck.engine.rules import Rule, RuleError, build_rule
 from capcheck.engine.shop_code import attempted
-from capcheck.engine.stated_facts import ExampleError, stated
+from capcheck.engine.stated_facts import TIMES, ExampleError, stated
 from capcheck.engine.text_tests import TextTest, holds
 from capcheck.engine.truth import truth_of
+from capcheck.engine.view import NAMES, turned_name
 from capcheck.facts import Catalogue, Fact
 from capcheck.values import Dimension, pattern, show, show_number, shown_unit
 
@@ -280,6 +281,7 @@ def faults_of(rules: Sequence[Rule], results: Sequence[ExampleResult], catalogue
         for rule in rules
         for kind in missing_kinds(rule)
     ]
+    faults += [fault for rule in rules for fault in _never_asked(rule, catalogue)]
     places = {rule.id: f"{rule.id} ({rule.file}:{rule.row})" for rule in rules}
     faults += [
         f"{places[item.rule]}: no example notices when {item.limit} is {item.changed_to}; "
@@ -291,6 +293,22 @@ def faults_of(rules: Sequence[Rule], results: Sequence[ExampleResult], catalogue
         for item in unnoticed_edges(rules, catalogue)
     ]
     return faults
+
+
+def _never_asked(rule: Rule, catalogue: Catalogue) -> Iterator[str]:
+    """Yield what each example states beside what the rule asks for or shows: its author means that it decides."""
+    asked = {*rule.facts, *rule.message_facts}
+    asked |= {turned_name(name) for name in asked} if rule.is_asked_both_ways else set()
+    for number, example in enumerate(rule.entry.example, 1):
+        names = {*example.facts} - asked
+        for scope, rows in example.members.items():
+            names |= {name for row in rows for name in row} - asked - {TIMES, NAMES.get(scope)}
+        if others := sorted(name for name in names if name in catalogue):
+            asks = ", ".join(name for name in rule.facts if not catalogue[name].text_of) or "none"
+            yield (
+                f"{rule.id} example {number} ({rule.file}:{rule.row}): states {', '.join(others)}, which the rule "
+                f"never asks for: it decides nothing; remove it, or name it in when or require (it asks for {asks})"
+            )
 
 
 def _unexpected(rule: Rule, result: ExampleResult) -> str:

@@ -28,7 +28,8 @@ if TYPE_CHECKING:
     from capcheck.engine.subjects import Subject
     from capcheck.facts import Catalogue
 
-_BARE_UNIT: Final = pattern(r"""(?<!['"\w.])\d+(?:\.\d+)? ?(?:mm|cm|inch|mil|thou|g|kg|s|deg|N)\b""")
+_BARE_UNIT: Final = pattern(r"""(?<!['"\w.])\d+(?:\.\d+)? ?(?!(?:and|or|if|else|in|is|not)\b)[A-Za-zµ°]+""")
+"""A number with a word behind it that is none of the language's: a unit, known or not."""
 MAX_LENGTH: Final = 2000
 
 

@@ -35,6 +35,7 @@ _LARGEST: Final = 1e30
 _COMMA: Final = pattern(r"\s*+[+-]?\d++,\d++.*+")
 _OTHER_MINUS: Final = pattern(r"[−–—](?=\s{0,9}[\d.])")
 _NUMBER_AND_WORD: Final = pattern(r"\s*+[+-]?(?:\d++\.?\d*+|\.\d++)\s*+([A-Za-zµ°]++)\s*+")
+_POWER: Final = pattern(r"\s*+([+-]?(?:\d++\.?\d*+|\.\d++)\s*+[A-Za-zµ]++)(?:\^([23])|([²³]))\s*+")
 _NO_NUMBER: Final = pattern(r"\s*[+-]?(nan|inf|infinity)\b.*", re.IGNORECASE)
 
 
@@ -68,8 +69,12 @@ def _no_quantity(text: str) -> str:
     if _OTHER_MINUS.match(text.lstrip()):
         return f'"{text[:40]}" is not a quantity: its minus is another sign; write "{_OTHER_MINUS.sub("-", text)[:40]}"'
     match = _NUMBER_AND_WORD.fullmatch(text)
-    if match is not None and match[1] not in COMMON_UNITS and (likely := nearest(match[1], COMMON_UNITS)):
+    if match is not None and match[1] not in COMMON_UNITS:
+        likely = nearest(match[1], COMMON_UNITS) or "write one that it does, such as mm, mil, g, deg, s or N"
         return f'"{text[:40]}": "{match[1][:20]}" is not a unit that capcheck knows; {likely}'
+    if (power := _POWER.fullmatch(text)) is not None:
+        exponent = power[2] or {"²": "2", "³": "3"}[power[3]]
+        return f'"{text[:40]}" is not a quantity: a power is written **; write "{power[1]}**{exponent}"'
     return ""
 
 

@@ -10,12 +10,14 @@ from capcheck.engine.vocabulary import kind_of, with_article
 from capcheck.values import NUMBER, Dimension, show_number
 
 _JOINS: Final = {"takes": "from", "adds": "and"}
+_DONE: Final = {"takes": "subtracted", "adds": "added", "compares": "compared"}
 
 
 def same_dimension(left: NumberNode, right: NumberNode, verb: str) -> None:
     """Refuse two numbers of different dimensions. Raises :class:`ExpressionError`, as all that follow."""
     if left.dimension.exponents != right.dimension.exponents:
         join, cure = _JOINS.get(verb, "with"), with_unit(left, right)
+        cure = cure or f"; only what is of one dimension can be {_DONE[verb]}"
         raise ExpressionError(f"the rule {verb} {kind_of(left)} {join} {kind_of(right)}{cure}")
 
 

@@ -17,7 +17,8 @@ from capcheck.engine.vocabulary import never_a_value
 from capcheck.facts import Catalogue, Column, Fact, Numbers, Sets, Texts, Truths, UnknownFactError, expected
 from capcheck.values import UNKNOWN, Interval, nearest
 
-_TIMES: Final = "times"
+TIMES: Final = "times"
+"""The key of a member that says how many are alike; no fact."""
 _MOST: Final = 10_000
 
 
@@ -178,10 +179,10 @@ def stated(
             raise ExampleError(f'members lists "{scope}", of which there are no members; {hint}')
         listed[scope] = []
         for row in rows:
-            facts = {name: value for name, value in row.items() if name != _TIMES}
+            facts = {name: value for name, value in row.items() if name != TIMES}
             for name, value in facts.items():
                 _check(catalogue, name, value, is_own)
-            listed[scope] += [facts] * _times(row.get(_TIMES, 1))
+            listed[scope] += [facts] * _times(row.get(TIMES, 1))
     return Stated(catalogue, [example.facts], listed)
 
 

@@ -51,13 +51,15 @@ class Choice(Struct, frozen=True):
     made: Sequence[PythonRule | Mapping[str, object]] = ()
     """Rules made in code, beside those of files."""
     for_this_run: Mapping[str, Mapping[str, str | float]] = field(default_factory=dict)
-    """Those of the limits that the command line changes, whatever the configuration says of them."""
+    """Those of the limits that the caller changes, whatever the configuration says of them."""
+    limits_named: str = "--limit"
+    """What the caller gives those by, for messages."""
 
     def where_limit(self, rule: str, limit: str) -> Place:
         """Return where a limit is changed."""
         named = self.for_this_run.get(rule, {})
         if limit in named or (named and not limit):
-            return Place("--limit", column=f"{rule}.{limit}" if limit else rule)
+            return Place(self.limits_named, column=f"{rule}.{limit}" if limit else rule)
         return self.origin.where("limits", rule, *([limit] if limit else []))
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from pathlib import Path
 
 import pytest
@@ -74,3 +75,24 @@ def test_a_rule_without_an_answer_is_told(repository: Path, capsys: pytest.Captu
     (repository / "capcheck.toml").write_text('select = ["part-height"]\n')
     assert main(["boards", "--under", "b"]) == 2
     assert "unanswered: part-height was asked for, and no line was given" in capsys.readouterr().out
+
+
+def test_the_command_that_shows_the_rest_checks_as_the_hook_did(
+    repository: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    too_small = "".join(f"R{n},{10 * n},30,0,top,10k,R0201\n" for n in range(2, 14))
+    (repository / "my board").mkdir()
+    (repository / "my board" / "placements.csv").write_text(PLACED + too_small)
+    (repository / "my board" / "board.toml").write_text((repository / "b" / "board.toml").read_text())
+    (repository / "capcheck.toml").unlink()
+    options = ["--line", "l.line.toml", "--select", "smallest-chip", "--limit", "fiducial-count.least=3", "--strict"]
+    assert main(["boards", "--under", "my board", *options]) == 1
+    *_, rest, total = capsys.readouterr().out.splitlines()
+    start, _, command = rest.partition(": ")
+    assert start == "and 2 more"
+    program, *words = shlex.split(command)
+    assert program == "capcheck"
+    assert main([*words, "--format", "lines"]) == 1
+    again = capsys.readouterr().out
+    assert again.count("fail smallest-chip") == 12
+    assert total.partition(": ")[2] in again

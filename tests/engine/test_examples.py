@@ -102,6 +102,41 @@ def test_an_example_that_cannot_be_read_says_why(tmp_path: Path) -> None:
     assert "actual    error: part.height is a length, '12 g' is a mass" in found[0]
 
 
+def test_a_fact_that_the_rule_never_asks_for_is_a_fault(tmp_path: Path) -> None:
+    path = tmp_path / "r.toml"
+    text = RULE.format(sign="<=", most="12 mm")
+    for height, beside, outcome in (
+        ("12 mm", '"part.mass" = "3 g", "part.nominal_length" = "3 mm"', "pass"),
+        ("13 mm", '"part.ref" = "R1"', "warn"),  # the message shows it
+    ):
+        text += f'[[rule.example]]\nfacts = {{ "part.height" = "{height}", {beside} }}\noutcome = "{outcome}"\n'
+    path.write_text(text + '[[rule.example]]\noutcome = "undecided"\n')
+    rules = load_rules([path], FACTS)
+    (fault,) = faults_of(rules, run_examples(rules, FACTS), FACTS)
+    assert fault == (
+        f"low-parts-only example 1 ({path}:2): states part.mass, part.nominal_length, which the rule never asks for: "
+        "it decides nothing; remove it, or name it in when or require (it asks for part.height)"
+    )
+
+
+def test_members_may_state_what_is_counted_and_their_names_but_nothing_else(tmp_path: Path) -> None:
+    path = tmp_path / "r.toml"
+    path.write_text(
+        RULE.format(sign="<=", most="12 mm")
+        .replace('"part"', '"board"')
+        .replace("part.height <=", "count(part, where part.height > '5 mm') <=")
+        .replace('"12 mm"', "1")
+        .replace("{part.ref}", "many")
+        + '[[rule.example]]\nmembers = { part = [{ "part.ref" = "R1", "part.height" = "6 mm" }] }\noutcome = "pass"\n'
+        + '[[rule.example]]\nmembers = { part = [{ "part.height" = "6 mm", "part.width" = "6 mm", times = 2 }] }\n'
+        'outcome = "warn"\n'
+    )
+    rules = load_rules([path], FACTS)
+    found = [f for f in faults_of(rules, run_examples(rules, FACTS), FACTS) if "never asks" in f]
+    assert len(found) == 1
+    assert f"example 2 ({path}:2): states part.width, which" in found[0]
+
+
 def test_the_command_ends_with_1_on_a_fault(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     faults(tmp_path, ('"12 mm"', "pass"))
     assert main(["test", str(tmp_path / "r.toml")]) == 1

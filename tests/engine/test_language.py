@@ -594,6 +594,37 @@ def test_a_mistake_in_what_a_file_shares_is_told_with_its_line(told, text, said)
     assert said in told(text + "\n" + rule("part.located"))
 
 
+def test_mistakes_in_facts_made_of_others_are_told_with_line_reason_and_cure(told):
+    def facts(*made: tuple[str, str]) -> str:
+        entries = (f'[[fact]]\nname = "part.{n}"\nexpression = "{text}"\nhelp = "help"\n' for n, text in made)
+        return told("".join(entries) + rule("part.located"))
+
+    assert facts(("height", "part.width")) == (
+        '3 part.height.expression: there is a fact named "part.height" already; choose another name'
+    )
+    assert facts(("b", "part.width * 3 furlong")).endswith(
+        "invalid syntax; quantities stand in quotes, like '2 mm', or among the limits"
+    )
+    assert facts(("b", "part.width + '3 furlong'")).endswith(
+        '"furlong" is not a unit that capcheck knows; write one that it does, such as mm, mil, g, deg, s or N'
+    )
+    assert facts(("b", "part.width + part.mass")).endswith(
+        "adds a length (part.width) and a mass (part.mass); only what is of one dimension can be added"
+    )
+    assert facts(("b", "part.width * part.width - '5 mm²'")).endswith('a power is written **; write "5 mm**2"')
+    assert facts(("b", "part.width * part.width - '5 mm^2'")).endswith('a power is written **; write "5 mm**2"')
+    assert not facts(("b", "part.width * part.width - '5 mm**2'"))
+    assert facts(("b", "part.b * 2")) == (
+        "3 part.b.expression: part.b is made of itself, so it has no value; make it of other facts"
+    )
+    of_each_other = "these facts are made of each other, so none has a value: part.b of part.c of part.d of part.b;"
+    assert facts(("b", "part.c"), ("c", "part.d"), ("d", "part.b")).startswith(f"3 part.b.expression: {of_each_other}")
+    assert facts(("bb", "part.c + part.width"), ("b", "part.width"), ("c", "part.b")) == (
+        "3 part.bb.expression: part.c is made below; a fact is made of those that stand above it: "
+        "move part.bb below part.c"
+    )
+
+
 def test_rules_in_single_brackets_are_told_with_their_line(told):
     assert told(rule("part.located").replace("[[rule]]", "[rule]")).startswith("2 rule: rules are tables")
 
