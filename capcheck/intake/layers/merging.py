@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -27,7 +27,7 @@ def is_too_dense(drawn: Sequence[Geometry]) -> bool:
     """
     import shapely
 
-    boxes = shapely.box(*shapely.bounds(drawn).T)
+    boxes: Any = shapely.box(*shapely.bounds(np.asarray(drawn, dtype=object)).T)
     tree = shapely.STRtree(boxes)
     pairs = 0
     for start in range(0, len(boxes), _AT_ONCE):
