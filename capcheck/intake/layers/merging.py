@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,6 +15,26 @@ if TYPE_CHECKING:
 
 Shaped = NDArray[np.object_]
 """Areas, one a place."""
+_MOST_TOUCHING: Final = 60_000
+"""Areas whose boxes meet, each pair counted twice: the most of 60 masks and pastes of real boards are 35,000."""
+_AT_ONCE: Final = 32
+
+
+def is_too_dense(drawn: Sequence[Geometry]) -> bool:
+    """Whether merging areas would take long: so many lie over each other as no board draws; told before it is done.
+
+    Boxes alone are compared, a few areas at a time: of stacked areas all pairs would fill the memory.
+    """
+    import shapely
+
+    boxes: Any = shapely.box(*shapely.bounds(np.asarray(drawn, dtype=object)).T)
+    tree = shapely.STRtree(boxes)
+    pairs = 0
+    for start in range(0, len(boxes), _AT_ONCE):
+        pairs += tree.query(boxes[start : start + _AT_ONCE]).shape[1]
+        if pairs - len(boxes) > _MOST_TOUCHING:
+            return True
+    return False
 
 
 def without(drawn: Sequence[Geometry], erased: Sequence[Geometry]) -> list[Geometry]:

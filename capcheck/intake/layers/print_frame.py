@@ -30,7 +30,9 @@ _LEAST_SPAN: Final = 0.25
 _MOVED_MM: Final = (1.7, 2.9)
 _BY_CHANCE: Final = 0.5
 """Print is kept off lands. Where it meets them half as often as it does when it is moved, or more often than by one of
-the moves, it lies on them by chance. Of print of another board, measured on 3,132 pairs of sides, it tells most."""
+the moves, it lies on them by chance. Measured on 54 sides of public boards, by this rule alone: of print of other
+boards, laid at the same corner, 789 of 1,260 pairs are told; print of the board itself is refused on 11 sides, of which
+nothing is then proved."""
 _FEWEST: Final = 20
 _MOST_POINTS: Final = 3_000
 _STEPS: Final = 4

@@ -126,7 +126,8 @@ def test_a_command_of_format_and_unit_in_one_is_read(opened):
     ("body", "head", "what"),
     [
         ("D10*\nX0Y0D03*\n", "%ADD10C,0.1*%\n", "unit and format"),
-        ("D10*\n" + at(0, 0, 3) * 70_000, HEAD, "apertures"),
+        ("D10*\n" + at(0, 0, 3) * 40_000, HEAD, "apertures"),
+        ("D11*\n" + at(0, 0, 1) * 200_000, HEAD, "strokes"),
         ("%SRX5000Y5000I1J1*%\nD10*\n" + at(0, 0, 3), HEAD, "apertures"),
         ("G36*\n" + at(0, 0, 2) + (at(1, 0, 1) + at(1, 1, 1)) * 150_000 + "G37*\n", HEAD, "strokes"),
         ("D12*\n" + at(9000, 0, 3), HEAD, "larger than any board"),
@@ -135,6 +136,19 @@ def test_a_command_of_format_and_unit_in_one_is_read(opened):
 def test_what_no_board_has_is_refused_at_once(opened, body, head, what, in_time):
     with in_time(2), pytest.raises(InputError, match=what):
         opened(body, head)
+
+
+def test_what_is_drawn_over_itself_everywhere_is_refused_before_it_is_merged(opened, in_time):
+    """Flashes 0.05 mm apart: each of 2 mm lies over some 5,000 others."""
+    body = "D12*\n" + "".join(at(k % 150 / 20, k // 150 / 20, 3) for k in range(25_000))
+    with in_time(2), pytest.raises(InputError, match="over itself"):
+        opened(body)
+
+
+def test_flashes_stacked_on_one_place_are_one(opened, in_time):
+    with in_time(2):
+        found = opened("D10*\n" + at(0, 0, 3) * 25_000)
+    assert (len(found), found.area.tolist()) == (1, [0.5])
 
 
 def test_a_layer_cut_off_in_the_middle_is_an_error_or_what_there_is(opened):
