@@ -447,3 +447,30 @@ def test_a_board_with_nothing_for_a_head_is_in_the_table_without_a_cycle(shop, r
     assert data["not_read"] == []
     (row,) = (row for row in data["boards"] if row["board"] == "hand")
     assert (row["parts"], row["by_hand"], row["cycle_s_min"]) == (1, 1, None)
+
+
+def test_one_limit_of_several_machines_is_one_obstacle_that_names_them(shop, run):
+    """A board that is too long for each of three machines is one thing to change, with one length that cures it."""
+    machine = f'[board]\nmax_length = "LENGTH"\n{HEAD}max_part_height = "25 mm"\n'
+    for name, length in (("One", "200 mm"), ("Two", "210 mm"), ("Three", "500 mm")):
+        (shop / f"{name}.machine.toml").write_text(f'name = "{name}"\n{machine.replace("LENGTH", length)}')
+    path = shop / "long.line.toml"
+    path.write_text('name = "long"\nmachines = ["One.machine.toml", "Two.machine.toml", "Three.machine.toml"]\n')
+    board(shop / "order" / "strip", 1, toml='length = "300 mm"\nwidth = "80 mm"\n')
+    board(shop / "order" / "stripe", 1, toml='length = "205 mm"\nwidth = "80 mm"\n')
+    args = ("survey", shop / "order", "--line", path, "--no-config", "--plan-seconds", "0", "--format")
+    code, out, _ = run(*args, "json")
+    assert code == 0
+    lengths = [one for one in json.loads(out)["in_the_way"] if "board length" in one["what"]]
+    assert [one["names"] for one in lengths] == [["strip", "stripe"]]
+    limit = lengths[0]["limit"]
+    assert [one["machine"] for one in limit["where"]] == ["One", "Two"]
+    assert [one["to"] for one in limit["changes"]] == [205, 300]
+    assert "(One, Two)" in lengths[0]["what"]
+
+
+def test_slots_that_nobody_states_are_no_number(shop, run):
+    out = run(
+        "survey", shop / "order" / "flat", "--line", shop / "low.line.toml", "--no-config", "--plan-seconds", "0"
+    )[1]
+    assert "inf" not in out
