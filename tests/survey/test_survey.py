@@ -449,24 +449,25 @@ def test_a_board_with_nothing_for_a_head_is_in_the_table_without_a_cycle(shop, r
     assert (row["parts"], row["by_hand"], row["cycle_s_min"]) == (1, 1, None)
 
 
-def test_one_limit_of_several_machines_is_one_obstacle_that_names_them(shop, run):
-    """A board that is too long for each of three machines is one thing to change, with one length that cures it."""
-    machine = f'[board]\nmax_length = "LENGTH"\n{HEAD}max_part_height = "25 mm"\n'
-    for name, length in (("One", "200 mm"), ("Two", "210 mm"), ("Three", "500 mm")):
-        (shop / f"{name}.machine.toml").write_text(f'name = "{name}"\n{machine.replace("LENGTH", length)}')
-    path = shop / "long.line.toml"
-    path.write_text('name = "long"\nmachines = ["One.machine.toml", "Two.machine.toml", "Three.machine.toml"]\n')
-    board(shop / "order" / "strip", 1, toml='length = "300 mm"\nwidth = "80 mm"\n')
-    board(shop / "order" / "stripe", 1, toml='length = "205 mm"\nwidth = "80 mm"\n')
-    args = ("survey", shop / "order", "--line", path, "--no-config", "--plan-seconds", "0", "--format")
-    code, out, _ = run(*args, "json")
-    assert code == 0
-    lengths = [one for one in json.loads(out)["in_the_way"] if "board length" in one["what"]]
-    assert [one["names"] for one in lengths] == [["strip", "stripe"]]
-    limit = lengths[0]["limit"]
-    assert [one["machine"] for one in limit["where"]] == ["One", "Two"]
-    assert [one["to"] for one in limit["changes"]] == [205, 300]
-    assert "(One, Two)" in lengths[0]["what"]
+def test_one_limit_of_several_machines_is_one_obstacle_that_names_them():
+    """A board that is too long for two machines is one thing to change, with one length that cures it."""
+    one, two = (
+        Cause(CauseKind.STOPS, "board-length", limit=Limit("machine.max_board_length", "", LENGTH, name))
+        for name in ("One", "Two")
+    )
+    both = (
+        Case(one, (), Demand(200, Interval(300, 300), upper=True)),
+        Case(two, (), Demand(210, Interval(300, 300), upper=True)),
+    )
+    boards = [
+        BoardResult("strip", None, 0, (result(*both),)),
+        BoardResult("stripe", None, 0, (result(Case(one, (), Demand(200, Interval(205, 205), upper=True))),)),
+    ]
+    (found,) = obstacles_of(boards, 0)
+    assert found.boards == found.alone == ("strip", "stripe")
+    assert [limit.machine for limit in found.limits] == ["One", "Two"]
+    assert [(step.to, len(step.builds)) for step in found.steps] == [(205, 1), (300, 2)]
+    assert found.needed == Demand(200, Interval(300, 300), upper=True)
 
 
 def test_slots_that_nobody_states_are_no_number(shop, run):
