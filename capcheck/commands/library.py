@@ -154,8 +154,9 @@ def _merged(store: Store, statements: Sequence[Statement], arguments: argparse.N
         lines += [told, "nothing was written: say which side holds where they differ: --holds file, or --holds store"]
     else:
         store_holds = arguments.holds == "store"
-        store.record(_without(statements, differ) if store_holds else statements)
-        written = bool(counts["new"]) or (bool(differ) and not store_holds)
+        held = _held(differ) if store_holds and arguments.what == "offer" else []
+        store.record([*_without(statements, differ), *held] if store_holds else statements)
+        written = bool(counts["new"]) or bool(held) or (bool(differ) and not store_holds)
         lines.append(f"{told}; {f'written to {store.address}' if written else 'nothing to write'}")
         if differ and store_holds:
             of = counted(len(differ), "figure")
@@ -163,6 +164,22 @@ def _merged(store: Store, statements: Sequence[Statement], arguments: argparse.N
             lines.append('correct the list, write it anew (capcheck library export), or set prefer = "store"')
     deliver_text("".join(f"{line}\n" for line in lines))
     return int(undecided)
+
+
+def _held(differ: Sequence[Change]) -> list[Statement]:
+    """Return the store's own figures again, as held by who was shown what the files of a board say against them."""
+    from capcheck.store import Given, Statement
+
+    return [
+        Statement(
+            change.key,
+            {change.field: change.old.value},
+            Given(change.given.who, change.given.when, "held", change.given.where, change.old.given.link),
+            change.scope,
+        )
+        for change in differ
+        if change.old is not None
+    ]
 
 
 def _without(statements: Sequence[Statement], differ: Sequence[Change]) -> list[Statement]:

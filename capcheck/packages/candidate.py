@@ -142,6 +142,8 @@ class Candidate(Struct, frozen=True, dict=True):
     """Whether any of the members may be fitted, such as the numbers of one cell: no other source rules one out."""
     goes_first: bool = False
     """Whether it stands in that of the shop's list and store which an entry says to believe where they differ."""
+    is_unsettled: bool = False
+    """Whether it contradicts a figure of the store, and nobody has said yet which of the two is right."""
 
     @property
     def states_size(self) -> bool:

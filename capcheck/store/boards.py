@@ -144,10 +144,20 @@ def results(connection: Connection, board: BoardKey) -> list[Result]:
 
 def used_on(connection: Connection, keys: Sequence[PartKey]) -> list[UsedOn]:
     """Return the revisions of boards on which parts are used, in the order in which they came."""
+    return used_on_of(connection, *(key_text(key) for key in keys))
+
+
+def board_keys(connection: Connection, numbers: Sequence[int]) -> set[BoardKey]:
+    """Return the boards of these numbers."""
+    return {BoardKey(one.board, one.customer) for one in scopes(connection, ((None, n) for n in numbers)).values()}
+
+
+def used_on_of(connection: Connection, *keys: str) -> list[UsedOn]:
+    """Return the same by the texts of the keys."""
     asked = (
         select(USED_ON, REVISION.c.label, REVISION.c.sha256, REVISION.c.board_id, REVISION.c.given_id)
         .join(REVISION, REVISION.c.id == USED_ON.c.revision_id)
-        .where(among(USED_ON.c.key_text, sorted({key_text(key) for key in keys}), connection))
+        .where(among(USED_ON.c.key_text, sorted(set(keys)), connection))
         .order_by(USED_ON.c.id)
     )
     rows = list(connection.execute(asked)) if keys else []

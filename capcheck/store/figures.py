@@ -165,7 +165,7 @@ def _change(statement: Statement, slot: _Slot, value: Value, standing: _Standing
     change = Change(
         statement.key, statement.scope, field, value, given, "new" if old is None else "same" if same else "other", old
     )
-    if same and old is not None and (not given.link or given.link == old.given.link):
+    if same and old is not None and given.source != "held" and (not given.link or given.link == old.given.link):
         return change
     standing.figures[slot] = Figure(statement.key, statement.scope, field, value, given)
     if givers is None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Any, Final
 
 import msgspec
@@ -21,10 +21,12 @@ from capcheck.packages import (
     folded_value,
     sides,
 )
+from capcheck.store.boards import board_keys, used_on_of
 from capcheck.store.figures import value_of
 from capcheck.store.keys import PATTERNS, SEPARATOR, among, folded, givens
 from capcheck.store.records import Given
 from capcheck.store.tables import BOARD, CUSTOMER, PART
+from capcheck.values import Interval
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -71,7 +73,50 @@ def library_of_parts(
         rows.sort(key=_narrowest_first)
     known = [(row, _FIGURES.decode(row[_AT_STANDING])) for row in rows]
     said = givens(connection, {given for _, figures in known for *_, given in figures})
-    return build_library(path, _entries(known, {number: _told(given) for number, given in said.items()}))
+    told = {number: _told(given) for number, given in said.items()}
+    against = [entry for at in known for entry in _against(connection, at, said, own=boards)]
+    return build_library(path, [*_entries(known, told), *against])
+
+
+def _against(
+    connection: Connection, known: tuple[_Row, list[_Standing]], said: Mapping[int, Given], *, own: Sequence[int]
+) -> Iterator[Entry]:
+    """Yield what the files of kept boards state that a part's figures exclude, and nobody held the figures against.
+
+    Of a board its latest revision counts; those of the board itself are a source of their own.
+    """
+    (part, key, number, *_), figures = known
+    if not number:
+        return
+    standing = {field: (value_of(field, low, high, word), said[by]) for field, low, high, word, by in figures}
+    latest = {use.board: use for use in used_on_of(connection, key) if use.used.stated}
+    mine = board_keys(connection, own)
+    for count, use in enumerate(one for at, one in latest.items() if at not in mine):
+        fields: dict[str, Any] = {}
+        for field, (value, place) in _longer_first(use.used.stated).items():
+            kept, by = standing.get(field, (None, None))
+            if not isinstance(kept, Interval) or by is None or kept.overlaps(value):
+                continue
+            if by.source == "held" and by.when >= use.given.when:
+                continue
+            fields[field] = value
+            where = place
+        if fields:
+            given = Given(use.given.who, use.given.when, "stated", f"{use.board.name}, {where}")
+            text = f"store {part} against {count}"
+            candidate = Candidate(
+                Basis.LIBRARY, Trust.LIBRARY, Column.LIBRARY, text, _told(given), is_unsettled=True, **fields
+            )
+            yield Entry(number, "", candidate, text)
+
+
+def _longer_first(stated: Mapping[str, tuple[Interval, str]]) -> Mapping[str, tuple[Interval, str]]:
+    """Return what files state with the longer side as length, as the store keeps it."""
+    if not {"length", "width"} <= stated.keys():
+        return stated
+    (length, of_length), (width, of_width) = stated["length"], stated["width"]
+    length, width = sides(length, width)
+    return {**stated, "length": (length, of_length), "width": (width, of_width)}
 
 
 def _scope(connection: Connection, board: str, customer: str) -> tuple[int | None, list[int]]:
@@ -160,5 +205,6 @@ def _told(given: Given) -> Said:
         "stated": say("store.stated", who=given.who, date=given.date, at=at, link=link),
         "imported": say("store.imported", who=given.who, date=given.date, at=at, link=link),
         "entered": say("store.entered", who=given.who, date=given.date, at=at, link=link),
+        "held": say("store.held", who=given.who, date=given.date, at=at, link=link),
     }
     return told[given.source]

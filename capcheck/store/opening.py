@@ -246,7 +246,18 @@ _SIGNS: Final = (
     ("locked", ("database is locked", "lock timeout", "database table is locked")),
     ("readonly", ("readonly database", "read-only transaction")),
     ("denied", ("permission denied", "must be owner")),
-    ("damaged", ("malformed", "not a database", "disk i/o error", "corrupt", "could not decode")),
+    (
+        "damaged",
+        (
+            "malformed",
+            "not a database",
+            "no such table",
+            "no such column",
+            "disk i/o error",
+            "corrupt",
+            "could not decode",
+        ),
+    ),
     ("full", ("disk is full", "no space left")),
 )
 

@@ -16,8 +16,9 @@ from capcheck.model import LeadStyle, Mounting, Packaging, PartName
 from capcheck.packages import folded_number, folded_value
 from capcheck.values import Interval
 
-Source = Literal["answered", "stated", "imported", "entered"]
-"""How a figure came: an answer, a customer's own file, a list that was imported, an entry by hand."""
+Source = Literal["answered", "stated", "imported", "entered", "held"]
+"""How a figure came: an answer, a customer's own file, a list that was imported, an entry by hand, or the store's own
+figure that somebody held against what a board's files state."""
 
 Value = Interval | int | str | bool
 """What a figure says: a measure within bounds, a number of pins, a word, yes or no."""

@@ -6,7 +6,9 @@ import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from functools import reduce
 
-from capcheck.survey.results import BoardResult, Case, Cause, CauseKind, Demand, Obstacle, Step
+from msgspec.structs import replace
+
+from capcheck.survey.results import BoardResult, Case, Cause, CauseKind, Demand, Limit, Obstacle, Step
 
 _RANK = {kind: rank for rank, kind in enumerate(CauseKind)}
 
@@ -14,10 +16,17 @@ _RANK = {kind: rank for rank, kind in enumerate(CauseKind)}
 def obstacles_of(boards: Sequence[BoardResult], line: int) -> tuple[Obstacle, ...]:
     """Return what stands in the way on the line of that number: what stops first, then by boards and quantity."""
     found: dict[Cause, list[tuple[BoardResult, Case]]] = {}
+    limits: dict[Cause, dict[Limit, None]] = {}
     for board in boards:
+        own: dict[Cause, list[Case]] = {}
         for case in board.on[line].cases:
-            found.setdefault(case.cause, []).append((board, case))
-    every = [_obstacle(cause, of, line) for cause, of in found.items()]
+            cause = _anywhere(case.cause)
+            own.setdefault(cause, []).append(case)
+            if case.cause.limit is not None:
+                limits.setdefault(cause, {})[case.cause.limit] = None
+        for cause, cases in own.items():
+            found.setdefault(cause, []).append((board, _together(cause, cases)))
+    every = [_obstacle(cause, of, line, tuple(limits.get(cause, ()))) for cause, of in found.items()]
     return tuple(
         sorted(
             every,
@@ -26,18 +35,31 @@ def obstacles_of(boards: Sequence[BoardResult], line: int) -> tuple[Obstacle, ..
     )
 
 
-def _obstacle(cause: Cause, of: Sequence[tuple[BoardResult, Case]], line: int) -> Obstacle:
+def _anywhere(cause: Cause) -> Cause:
+    """Return a cause without whose limit it is: a board too long for six machines meets one thing, not six."""
+    return cause if cause.limit is None else replace(cause, limit=replace(cause.limit, machine=None, head=None))
+
+
+def _together(cause: Cause, cases: Sequence[Case]) -> Case:
+    """Return the cases of one cause on a board as one, with what cures it wherever it stands in the way."""
+    refs = tuple(dict.fromkeys(ref for case in cases for ref in case.refs))
+    demands = [case.demand for case in cases if case.demand is not None]
+    return Case(cause, refs, reduce(Demand.joined, demands) if len(demands) == len(cases) else None)
+
+
+def _obstacle(cause: Cause, of: Sequence[tuple[BoardResult, Case]], line: int, limits: tuple[Limit, ...]) -> Obstacle:
     boards = [board for board, _ in of]
     alone = [board for board in boards if _is_alone(board, cause, line)]
     demands = {board.name: case.demand for board, case in of if case.demand is not None}
     return Obstacle(
-        cause,
+        replace(cause, limit=limits[0]) if len(limits) == 1 else cause,
         boards=tuple(board.name for board in boards),
         alone=tuple(board.name for board in alone),
         per_year=_quantity(boards),
         per_year_alone=_quantity(alone),
         steps=tuple(_steps(demands, {board.name for board in alone})),
         needed=reduce(Demand.joined, demands.values()) if len(demands) == len(of) else None,
+        limits=limits,
     )
 
 
@@ -45,7 +67,7 @@ def _is_alone(board: BoardResult, cause: Cause, line: int) -> bool:
     """Whether a cause is all that stops a board; of what is undecided, whether nothing else is open."""
     result = board.on[line]
     if cause.kind in {CauseKind.STOPS, CauseKind.UNANSWERED}:
-        return len(result.stops) == 1
+        return {_anywhere(case.cause) for case in result.stops} == {cause}
     if cause.kind is CauseKind.PANEL:
         return not result.stops
     open_ = [case for case in result.cases if case.cause.kind is CauseKind.UNDECIDED]
@@ -60,7 +82,7 @@ def _steps(demands: Mapping[str, Demand], alone: set[str]) -> Iterator[Step]:
 
 
 def _farness(demands: Mapping[str, Demand]) -> Callable[[float], float]:
-    now = next((demand.now for demand in demands.values()), 0.0)
+    now = reduce(Demand.joined, demands.values()).now if demands else 0.0
     return lambda value: abs(value - now)
 
 

@@ -75,7 +75,9 @@ class Demand(Struct, frozen=True):
         """Return what both ask for together."""
         worst = max if self.upper else min
         one, two = self.needed, other.needed
-        return Demand(self.now, Interval(worst(one.low, two.low), worst(one.high, two.high)), self.upper)
+        tightest = min if self.upper else max
+        needed = Interval(worst(one.low, two.low), worst(one.high, two.high))
+        return Demand(tightest(self.now, other.now), needed, self.upper)
 
 
 class Case(Struct, frozen=True):
@@ -138,7 +140,7 @@ class Step(Struct, frozen=True):
 
 
 class Obstacle(Struct, frozen=True):
-    """A cause with the boards in whose way it stands.
+    """A cause with the boards in whose way it stands, whichever machine's limit it is: *limits* are all of them.
 
     *alone* are those that nothing else stops: its cure alone builds them. *per_year* are the quantities of *boards*
     that are known, *per_year_alone* those of *alone*.
@@ -153,6 +155,8 @@ class Obstacle(Struct, frozen=True):
     """What each value of a limit would cure, the least change first."""
     needed: Demand | None = None
     """What all the boards together ask of the limit."""
+    limits: tuple[Limit, ...] = ()
+    """Whose limit it is: each machine and head where it stands in the way of one of the boards."""
 
 
 class Survey(Struct, frozen=True):

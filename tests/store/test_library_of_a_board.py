@@ -138,6 +138,43 @@ def test_who_is_believed_is_believed_by_whatever_key_the_other_knows_the_part(
     assert body.height.value == Interval(1, 1.4)
 
 
+def test_a_figure_that_a_kept_board_contradicts_proves_nothing_on_any_board_until_it_is_settled(
+    folder, address, given, tmp_path, run
+):
+    """The store says 1 mm, the files of the kept board 1.4 mm: on a third board either counts."""
+    keep(address, given(), NUMBER, 1, 1)
+    with open_store(address) as store:
+        used = Used(NUMBER, ("U7",), {"height": (Interval(1.4, 1.4), "bom.csv:2")})
+        store.keep_revision(Revision(TORCH, "0" * 64, (), given("Ben", 4)), [used])
+    assert height(folder, address).value == Interval(1, 1.4)
+    told = read_board(folder, libraries=Libraries((), address)).bodies
+    (said,) = [sentence(said) for body in told for said in body.of_records]
+    assert "Torch, bom.csv:2" in said
+    assert "library offer" in said
+    # Whom the shop believes of its list and its store says nothing of two figures within the store.
+    board = read_board(folder, libraries=Libraries((), address, prefer="store"))
+    assert board.bodies[0].height.value == Interval(1, 1.4)
+    # The store's figure, looked at and held against what the files say, counts alone, and so says who held it.
+    torch = tmp_path / "torch"
+    torch.mkdir()
+    (torch / "board.toml").write_text('name = "Torch"\n')
+    (torch / "placements.csv").write_text(PLACED)
+    (torch / "bom.csv").write_text(BOM.replace("AB-123,", "AB-123,1.4"))
+    asked = ("library", "offer", torch, "--store", address, "--no-config", "--by", "Cleo", "--keep", "--holds")
+    assert run(*asked, "store")[0] == 0
+    found = height(folder, address)
+    assert found.value == Interval(1, 1)
+    assert "Cleo" in found.source
+    # A later revision that says it again, of whatever board, was not looked at.
+    with open_store(address) as store:
+        later = Given("Ben", dt.datetime.now(dt.UTC) + dt.timedelta(days=1), "entered")
+        store.keep_revision(Revision(BoardKey("Lantern"), "1" * 64, (), later), [used])
+    assert height(folder, address).value == Interval(1, 1.4)
+    # The other side may hold as well, for one who looked it up.
+    assert run(*asked, "file")[0] == 0
+    assert height(folder, address).value == Interval(1.4, 1.4)
+
+
 SIDES = {"length": Interval(10, 10), "width": Interval(10, 10), "height": Interval(2, 2)}
 LISTED = "part number,length [mm],width [mm],height [mm]\nAB123,12,12,2\n"
 

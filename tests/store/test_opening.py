@@ -90,6 +90,27 @@ def test_a_damaged_store_says_so(file, given):
         store.figures()
 
 
+@pytest.mark.parametrize("table", ["figure", "part", "given", "used_on"])
+def test_a_store_that_lost_a_table_is_damaged_and_no_server_that_is_down(file, given, table):
+    with open_store(file) as store:
+        write(store, given)
+    with sqlite3.connect(file) as connection:
+        connection.execute(f"DROP TABLE {table}")
+    connection.close()
+
+    def read_all():
+        with open_store(file, read_only=True) as store:
+            store.figures()
+            store.used_on([KEY])
+
+    with pytest.raises(InputError) as raised:
+        read_all()
+    told = str(raised.value)
+    assert "damaged" in told
+    assert "put back a copy" in told
+    assert "server" not in told
+
+
 @pytest.mark.parametrize("step", [LATEST + 1, LATEST + 40])
 def test_a_store_of_a_newer_version_is_not_touched(address, given, step):
     with open_store(address) as store:

@@ -447,3 +447,31 @@ def test_a_board_with_nothing_for_a_head_is_in_the_table_without_a_cycle(shop, r
     assert data["not_read"] == []
     (row,) = (row for row in data["boards"] if row["board"] == "hand")
     assert (row["parts"], row["by_hand"], row["cycle_s_min"]) == (1, 1, None)
+
+
+def test_one_limit_of_several_machines_is_one_obstacle_that_names_them():
+    """A board that is too long for two machines is one thing to change, with one length that cures it."""
+    one, two = (
+        Cause(CauseKind.STOPS, "board-length", limit=Limit("machine.max_board_length", "", LENGTH, name))
+        for name in ("One", "Two")
+    )
+    both = (
+        Case(one, (), Demand(200, Interval(300, 300), upper=True)),
+        Case(two, (), Demand(210, Interval(300, 300), upper=True)),
+    )
+    boards = [
+        BoardResult("strip", None, 0, (result(*both),)),
+        BoardResult("stripe", None, 0, (result(Case(one, (), Demand(200, Interval(205, 205), upper=True))),)),
+    ]
+    (found,) = obstacles_of(boards, 0)
+    assert found.boards == found.alone == ("strip", "stripe")
+    assert [limit.machine for limit in found.limits] == ["One", "Two"]
+    assert [(step.to, len(step.builds)) for step in found.steps] == [(205, 1), (300, 2)]
+    assert found.needed == Demand(200, Interval(300, 300), upper=True)
+
+
+def test_slots_that_nobody_states_are_no_number(shop, run):
+    out = run(
+        "survey", shop / "order" / "flat", "--line", shop / "low.line.toml", "--no-config", "--plan-seconds", "0"
+    )[1]
+    assert "inf" not in out

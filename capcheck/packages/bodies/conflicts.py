@@ -287,9 +287,9 @@ def _holds_for_all(hull: Candidate, field: str) -> bool:
 
 
 def are_two_keepers(one: Candidate, other: Candidate) -> bool:
-    """Whether one figure stands in the shop's store and the other in a list of its bodies."""
+    """Whether one figure stands in the shop's store, the other in a list of its bodies or in a kept board's files."""
     both = one.trust is Trust.LIBRARY and other.trust is Trust.LIBRARY
-    return both and one.is_of_store != other.is_of_store
+    return both and (one.is_of_store != other.is_of_store or one.is_unsettled != other.is_unsettled)
 
 
 def conflict_said(
@@ -324,6 +324,8 @@ def _what_settles(field: str, used: Candidate, other: Candidate) -> Said:
     """Return what would settle which of two sources counts."""
     if field == "mounting":
         return say("packages.mounting settles")
+    if used.is_unsettled or other.is_unsettled:
+        return say("packages.offer settles")
     if are_two_keepers(used, other):
         return say("packages.one keeper settles")
     if Trust.LIBRARY in {used.trust, other.trust}:

@@ -130,6 +130,8 @@ def _is_settled(used: Candidate, other: Candidate, prefer: Prefer | None) -> boo
     if used.trust is Trust.LIBRARY:
         # The shop's own word against names; against a stated size it goes first only where board.toml says so. Its
         # list against its store is nobody's word until an entry says which of the two holds.
+        if used.is_unsettled or other.is_unsettled:
+            return used.is_of_store != other.is_of_store and used.goes_first
         return used.goes_first or not are_two_keepers(used, other)
     if prefer == "footprint":
         return used.column is Column.FOOTPRINT and other.column in OF_THE_BOM | {Column.STATED}

@@ -34,6 +34,8 @@ def span(value: Interval, unit: str, digits: int = 2) -> str:
 
 def count(value: Interval) -> str:
     """Return a number of places, whole or not."""
+    if math.isinf(value.low) and math.isinf(value.high):
+        return "an unknown number"
     if math.isinf(value.high):
         return f"at least {value.low:g}"
     if math.isinf(value.low):

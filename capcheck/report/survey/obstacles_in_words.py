@@ -8,7 +8,7 @@ from typing import Final
 from msgspec import Struct
 
 from capcheck.lexicon import plain_fact, sentence
-from capcheck.survey import Cause, CauseKind, Demand, Limit, Obstacle, Unread
+from capcheck.survey import Cause, CauseKind, Limit, Obstacle, Unread
 from capcheck.values import NUMBER, counted, show
 
 _MOST_STEPS: Final = 3
@@ -50,7 +50,7 @@ def obstacle_views(obstacles: Sequence[Obstacle]) -> tuple[ObstacleView, ...]:
             one.boards,
             one.alone,
             _how_many(one),
-            _what(one.cause, one.needed),
+            _what(one),
             tuple(_changes(one)),
         )
         for one in obstacles
@@ -68,13 +68,14 @@ def _how_many(one: Obstacle) -> str:
     return f"{boards}, {one.per_year:,.0f} a year" if one.per_year else boards
 
 
-def _what(cause: Cause, needed: Demand | None) -> str:
+def _what(one: Obstacle) -> str:
+    cause, needed = one.cause, one.needed
     if cause.kind is CauseKind.UNDECIDED:
         return f"{_datum(cause.about)} not known"
     if cause.limit is None:
         return title_of(cause)
     now = "" if needed is None else f" is {_value(needed.now, cause.limit)}"
-    return f"{cause.title}: {plain_fact(cause.limit.fact)}{now}{_of(cause.limit)}"
+    return f"{cause.title}: {plain_fact(cause.limit.fact)}{now}{_of(one.limits)}"
 
 
 def title_of(cause: Cause) -> str:
@@ -87,9 +88,9 @@ def _datum(fact: str) -> str:
     return f"{plain_fact(fact)}{_ABOUT.get(fact.split('.', maxsplit=1)[0], '')}"
 
 
-def _of(limit: Limit) -> str:
-    names = [name for name in (limit.machine, limit.head) if name]
-    return f" ({' / '.join(names)})" if names else ""
+def _of(limits: Sequence[Limit]) -> str:
+    named = [" / ".join(name for name in (limit.machine, limit.head) if name) for limit in limits]
+    return f" ({', '.join(named)})" if any(named) else ""
 
 
 def _value(value: float, limit: Limit) -> str:

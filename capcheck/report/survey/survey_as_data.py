@@ -146,6 +146,7 @@ def _limit(one: Obstacle) -> dict[str, object] | None:
         "fact": limit.fact,
         "machine": limit.machine,
         "head": limit.head,
+        "where": [{"machine": limit.machine, "head": limit.head} for limit in one.limits],
         "unit": None if limit.dimension is None else limit.dimension.unit,
         "now": None if one.needed is None else one.needed.now,
         "changes": [{"to": step.to, "cures": step.cures, "builds": step.builds} for step in one.steps],
