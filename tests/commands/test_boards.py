@@ -1,4 +1,7 @@
-"""``boards``: which boards a change is about, and what is printed of them."""
+"""``boards``: which boards a change is about, and what is printed of them.
+
+Figures: boards, places and counts are invented.
+"""
 
 from __future__ import annotations
 
