@@ -264,7 +264,7 @@ def test_names_that_may_mean_one_package_are_not_told(footprint, listed):
 def test_lands_of_other_leads_do_not_say_which_of_its_bodies_a_package_has():
     """LQFP-32 is sold with 5 and with 7 mm (JEDEC MS-026): lands of a QFN of 5 mm say nothing of it."""
     for description in ("LQFP-32", "LQFP-32 7x7mm"):
-        texts = {"footprint": "QFN-32-1EP_5x5mm_P0.5mm", "description": description}
+        texts = {"footprint": "QFN50P500X500X100-32N", "description": description}
         (body,) = bodies_of([PartName(ref_prefix="U", **texts)])
         assert body.disputed == ("lead_style",)
         assert body.length.low <= 5

@@ -62,7 +62,7 @@ def test_a_size_that_may_be_one_element_names_no_body():
     assert read_array("RES ARRAY 4 RES 10K OHM 1206", Column.DESCRIPTION, "RN") == []
 
 
-# IEC 60115-8: a chip 0603 is 1.6 mm x 0.8 mm, four side by side are 3.2 mm long; that 1206 is as long, as its name says.
+# Four elements 0603 are 3.2 by 1.6 mm over all (Samsung, the table above); so is a chip 1206, from memory.
 @pytest.mark.parametrize(
     ("footprint", "disputed"), [("0201", True), ("SMD0603", True), ("0603X4", False), ("R1206", False), ("QX", False)]
 )
