@@ -16,7 +16,7 @@ from msgspec.structs import replace
 
 from capcheck.checking.board_size import board_size
 from capcheck.engine import Answers, Counts, FactValue, Finding, Rule, SubjectName
-from capcheck.facts import OPEN_GAPS, Session, panel_to_order
+from capcheck.facts import OPEN_GAPS, Session, is_after_heads, panel_to_order
 from capcheck.intake import stepped
 from capcheck.lexicon import sentence
 from capcheck.model import Board, Fiducial, OrderedPanel, Said, say
@@ -62,7 +62,7 @@ def judged_in_panel(
     """
     told = next((rule for rule in as_sent.rules if rule.id == _PASSES_LINE), None)
     # The bodies of a circuit lie alike in each of its copies.
-    of_panel = [r for r in as_sent.rules if r.subject.name not in _OF_CIRCUIT and OPEN_GAPS not in r.facts]
+    of_panel = [rule for rule in as_sent.rules if _may_answer_otherwise(rule, session)]
     ids = {rule.id for rule in of_panel}
     failing = _failing(live(as_sent.findings), ids)
     panel = panel_to_order(session, board) if told is not None and failing else None
@@ -102,6 +102,13 @@ def judged_in_panel(
         ),
         fails,
     )
+
+
+def _may_answer_otherwise(rule: Rule, session: Session) -> bool:
+    """Whether a panel may change the answers of a rule: what its parts' heads and feeders are, it does not."""
+    if rule.subject.name in _OF_CIRCUIT or OPEN_GAPS in rule.facts:
+        return False
+    return not any(is_after_heads(session.catalogue, name) for name in rule.facts)
 
 
 def _failing(findings: Iterable[Finding], rules: set[str]) -> set[str]:

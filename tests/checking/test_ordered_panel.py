@@ -36,14 +36,16 @@ PASSES, WIDTH, EDGE = "board-passes-line", "board-width", "edge-clearance"
 
 @pytest.fixture
 def asked(make_board, make_line):
-    def ask(length, width, *, toml="", at=None, strip=3, footprint=CHIP, machines=1, config=None):
+    def ask(length, width, *, toml="", at=None, strip=3, footprint=CHIP, machines=1, config=None, slots=""):
         x, y = at or (length / 2, width / 2)
         rows = [f"R1,{x},{y},0,top,1k,{footprint}", f"R2,12,12,90,top,1k,{CHIP}"]
         folder = make_board(rows, toml=f'outline = "outline.dxf"\nthickness = "1.6 mm"\n{toml}')
         drawing = ezdxf.new(units=4)
         drawing.modelspace().add_lwpolyline([(0, 0), (length, 0), (length, width), (0, width)], close=True)
         drawing.saveas(folder / "outline.dxf")
-        line = make_line(*[MACHINE.format(strip=strip).replace("Placer", f"Placer {n + 1}") for n in range(machines)])
+        line = make_line(
+            *[MACHINE.format(strip=strip).replace("Placer", f"Placer {n + 1}") + slots for n in range(machines)]
+        )
         return folder, line, check(folder, line=line, config=config)
 
     return ask
@@ -68,6 +70,14 @@ def test_a_board_too_small_for_the_conveyor_is_judged_in_the_smallest_panel_that
     message = next(f.message for f in report.findings if f.rule == PASSES)
     assert "2 × 2 on 82 × 72 mm" in message
     assert "Placer 1" in message
+
+
+def test_whether_the_slots_suffice_is_answered_for_the_circuit(asked):
+    """Heads are asked about the circuit alone: on the panel it was not known who takes what, and so whose the slots are."""
+    _, _, report = asked(40, 30, slots='[feeders]\nslots = 10\nslots_used = { "8 mm" = 1, "12 mm" = 2 }\n')
+    assert report.in_panel is not None
+    assert report.answers.counts["feeder-slots"].passed == 1
+    assert outcomes(report, "feeder-slots") == []
 
 
 def test_with_a_greatest_size_the_panel_fills_it(asked):
