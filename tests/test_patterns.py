@@ -27,7 +27,7 @@ SHORTER = 4
 ENDS = ("\x01", "\n")
 """What no pattern takes, and what a point does not: a text that fits to its end is read once."""
 PLAIN = "a0A1 .,-(/x'_"
-PAIRS = [first + second for first in "0aA .,-/_x" for second in "0 a.,-/A("]
+PAIRS = [first + second for first in "0a .-/_" for second in "0 a.-("]
 BOUNDED = {
     **dict.fromkeys(
         (f"capcheck.intake.tables.size_cell:{name}" for name in ("_LABELLED", "_PIECE", "_TYPICAL")),
