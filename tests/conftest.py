@@ -19,7 +19,7 @@ settings.register_profile(
     "here", deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow]
 )
 # A landing must not hang on the day's random numbers; every run elsewhere goes on searching.
-settings.register_profile("ci", settings.get_profile("here"), derandomize=True)
+settings.register_profile("ci", settings.get_profile("here"), derandomize=True, max_examples=40)
 settings.load_profile("ci" if os.environ.get("CI") else "here")
 
 ROWS = "rows(names, rows): the test holds for each row of a table; as parametrize, but all rows are one item"
