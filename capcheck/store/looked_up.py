@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Any, Final
 
 import msgspec
@@ -21,10 +21,10 @@ from capcheck.packages import (
     folded_value,
     sides,
 )
-from capcheck.store.boards import board_keys, used_on_of
+from capcheck.store.boards import UsedOn, board_keys, used_on_of
 from capcheck.store.figures import value_of
-from capcheck.store.keys import PATTERNS, SEPARATOR, among, folded, givens
-from capcheck.store.records import Given
+from capcheck.store.keys import PATTERNS, SEPARATOR, among, folded, givens, key_text
+from capcheck.store.records import BoardKey, Given
 from capcheck.store.tables import BOARD, CUSTOMER, PART
 from capcheck.values import Interval
 
@@ -48,6 +48,8 @@ _COLUMNS: Final[tuple[Any, ...]] = (
     PART.c.board_id,
     PART.c.customer_id,
 )
+_AT_KEY: Final = 1
+_AT_NUMBER: Final = 2
 _AT_STANDING: Final = 6
 
 
@@ -74,24 +76,33 @@ def library_of_parts(
     known = [(row, _FIGURES.decode(row[_AT_STANDING])) for row in rows]
     said = givens(connection, {given for _, figures in known for *_, given in figures})
     told = {number: _told(given) for number, given in said.items()}
-    against = [entry for at in known for entry in _against(connection, at, said, own=boards)]
+    uses: dict[str, list[UsedOn]] = {}
+    for use in used_on_of(connection, *(row[_AT_KEY] for row, _ in known if row[_AT_NUMBER])):
+        if use.used.stated:
+            uses.setdefault(key_text(use.used.key), []).append(use)
+    mine = board_keys(connection, boards) if uses else set()
+    against = [
+        entry for row, figures in known for entry in _against(row, figures, said, uses.get(row[_AT_KEY], ()), own=mine)
+    ]
     return build_library(path, [*_entries(known, told), *against])
 
 
 def _against(
-    connection: Connection, known: tuple[_Row, list[_Standing]], said: Mapping[int, Given], *, own: Sequence[int]
+    row: _Row,
+    figures: list[_Standing],
+    said: Mapping[int, Given],
+    uses: Sequence[UsedOn],
+    *,
+    own: Container[BoardKey],
 ) -> Iterator[Entry]:
     """Yield what the files of kept boards state that a part's figures exclude, and nobody held the figures against.
 
     Of a board its latest revision counts; those of the board itself are a source of their own.
     """
-    (part, key, number, *_), figures = known
-    if not number:
-        return
+    part, _, number, *_ = row
     standing = {field: (value_of(field, low, high, word), said[by]) for field, low, high, word, by in figures}
-    latest = {use.board: use for use in used_on_of(connection, key) if use.used.stated}
-    mine = board_keys(connection, own)
-    for count, use in enumerate(one for at, one in latest.items() if at not in mine):
+    latest = {use.board: use for use in uses}
+    for count, use in enumerate(one for at, one in latest.items() if at not in own):
         fields: dict[str, Any] = {}
         for field, (value, place) in _longer_first(use.used.stated).items():
             kept, by = standing.get(field, (None, None))
