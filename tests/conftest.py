@@ -27,6 +27,8 @@ ROWS = "rows(names, rows): the test holds for each row of a table; as parametriz
 
 def pytest_configure(config):
     config.addinivalue_line("markers", ROWS)
+    # Workers of xdist are told the width of its terminal, and texts that are piped would keep to it.
+    os.environ.pop("COLUMNS", None)
 
 
 def pytest_generate_tests(metafunc):

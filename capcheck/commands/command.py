@@ -150,7 +150,7 @@ def configuration_for(arguments: argparse.Namespace) -> Configuration:
 def _board_of(arguments: argparse.Namespace) -> list[str]:
     """Return what names the board on the command line; nothing for a command that has none."""
     given = vars(arguments)
-    single = (given.get(name) for name in ("path", "board", "bom", "outline"))
+    single = (given.get(name) for name in ("path", "board_folder", "bom", "outline"))
     # An archive, and what a pattern names, may lie among the shop's own files.
     paths = [path for path in given.get("paths", ()) if path.endswith(".toml") or os.path.isdir(path)]  # noqa: PTH112
     return [*paths, *given.get("placements", ()), *(path for path in single if path)]

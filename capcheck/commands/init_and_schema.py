@@ -25,6 +25,7 @@ def _init_arguments(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument(
         "--board",
+        dest="board_folder",
         metavar="PATH",
         help="write a package library of this board's unknown parts, to be filled in, instead",
     )
@@ -39,10 +40,10 @@ def _init_arguments(parser: argparse.ArgumentParser) -> None:
 def _init(arguments: argparse.Namespace) -> int:
     from capcheck.values import InputError, Place, Problem
 
-    if arguments.board and arguments.demo:
+    if arguments.board_folder and arguments.demo:
         raise InputError.at("--demo", "writes no library of a board", remedy="leave out --demo or --board")
     texts: Mapping[str, str | bytes] = (
-        _library(arguments) if arguments.board else _demo() if arguments.demo else _templates()
+        _library(arguments) if arguments.board_folder else _demo() if arguments.demo else _templates()
     )
     folder: Path = arguments.folder
     taken = [name for name in texts if (folder / name).exists()]
@@ -78,7 +79,7 @@ def _library(arguments: argparse.Namespace) -> dict[str, str]:
 
     configuration = configuration_for(arguments)
     warn_of_not_obeyed(configuration)
-    read = read_prepared(prepare(settings_of(arguments, configuration, arguments.board), None))
+    read = read_prepared(prepare(settings_of(arguments, configuration, arguments.board_folder), None))
     refs = parts_of_types(read)
     types = [read.types[index] for index in refs]
     bodies = [read.bodies[index] for index in refs]

@@ -567,7 +567,7 @@ def test_a_fact_made_of_others_is_worked_out_in_examples_and_for_members(tmp_pat
         ('[constant]\na = "3 mm"\n', 'did you mean "constants"?'),
         ('[constants]\na-b = "3 mm"\n', "not a name that an expression can use"),
         ('[constants]\na = "3 furlong"\n', "not a unit"),
-        ('[sets]\na = "b"\n', "no list of texts or numbers"),
+        ('[sets]\na = "b"\n', "is not a list of texts or numbers"),
         ("[tables]\na = 3\n", "is no table of limits"),
         ("tables = 3\n", "1 tables: [tables] is a table of names"),
         ('[sets]\na = ["b", nan]\n', "nan is not a number that anything can be held to"),

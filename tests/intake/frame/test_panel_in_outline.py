@@ -27,7 +27,7 @@ def panel(columns, rows):
 def test_repeated_holes_show_the_circuits(columns, rows):
     decision = circuits_in_outline(panel(columns, rows), X, Y)
     assert decision.open
-    assert f"{columns} × {rows} circuits" in sentence(decision.evidence)
+    assert f"{columns} × {rows} boards in a panel" in sentence(decision.evidence)
     assert ("pitch_x" in decision.settle) == (columns > 1)
     assert ("pitch_y" in decision.settle) == (rows > 1)
     stated = PanelSource.model_validate(tomllib.loads(decision.settle)["panel"])
