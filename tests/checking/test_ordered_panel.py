@@ -73,7 +73,7 @@ def test_a_board_too_small_for_the_conveyor_is_judged_in_the_smallest_panel_that
 
 
 def test_whether_the_slots_suffice_is_answered_for_the_circuit(asked):
-    """Heads are asked about the circuit alone: on the panel it was not known who takes what, and so whose the slots are."""
+    """Heads are asked of the circuit alone: on the panel nobody knew who takes what, and so whose the slots are."""
     _, _, report = asked(40, 30, slots='[feeders]\nslots = 10\nslots_used = { "8 mm" = 1, "12 mm" = 2 }\n')
     assert report.in_panel is not None
     assert report.answers.counts["feeder-slots"].passed == 1
