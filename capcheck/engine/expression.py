@@ -82,6 +82,8 @@ def read_node(
     """Return the checked tree of any expression. Raises :class:`ExpressionError`."""
     if len(text) > MAX_LENGTH:
         raise ExpressionError(f"an expression has at most {MAX_LENGTH} characters, this one has {len(text)}")
+    if "\0" in text:  # Python's own words for it are another in each version
+        raise ExpressionError("an expression holds no NUL character: take it out")
     text = spelled(text)
     if may_slip(text) and (found := slip(text)):
         raise ExpressionError(f'"{text}": {found}')
@@ -94,5 +96,5 @@ def read_node(
         hint = "; quantities stand in quotes, like '2 mm', or among the limits" if _BARE_UNIT.search(text) else ""
         raise ExpressionError(f'"{text}" is not an expression: {error.msg}{hint}') from None
     except (MemoryError, RecursionError, ValueError):
-        raise ExpressionError("this expression cannot be read: it is nested too deep or holds a NUL") from None
+        raise ExpressionError("this expression cannot be read: it is nested too deep") from None
     return Reader(text, Vocabulary(catalogue, limits, shared, subject, values or {})).node(tree.body, 0)

@@ -76,7 +76,7 @@ def test_a_sentence_about_facts_is_read(text):
         ("part.height <= (3", "was never closed"),
         ("part.height / '0 mm' <= 3", "divides by zero"),
         ("part.ref == 3", "compared with texts in quotes"),
-        ("\0", "null bytes"),
+        ("\0", "NUL character"),
         ("not " * 60 + "part.located", "nested"),
         ("(" * 900 + "part.located" + ")" * 900, "ested"),
         ("part.located and " * 200 + "part.located", "at most 2000 characters"),
