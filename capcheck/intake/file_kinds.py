@@ -53,7 +53,7 @@ class Drawing(Struct, frozen=True):
     named_so: bool
 
 
-def _head(file: Path) -> bytes:
+def head_of(file: Path) -> bytes:
     """Return the beginning of a file; nothing of one that cannot be read, which is said when it is opened."""
     try:
         with file.open("rb") as stream:
@@ -63,7 +63,7 @@ def _head(file: Path) -> bytes:
 
 
 def _drawing(file: Path) -> Drawing | None:
-    head = _head(file)
+    head = head_of(file)
     form, likeness = likeliest_form(head)
     if not head or likeness < Likeness.OUTLINE:
         return None
@@ -90,7 +90,7 @@ def sorted_out(files: Sequence[Path]) -> SortedOut:
     for file in files:
         if file.suffix.lower() in NO_INPUT:
             continue
-        head = _head(file)
+        head = head_of(file)
         layer = layer_of(file, head)
         if layer is not None:
             found.layers.append(layer)

@@ -10,12 +10,12 @@ from msgspec import Struct, field
 
 from capcheck.intake.archive import is_archive, shown
 from capcheck.intake.compare import elsewhere, places_of
-from capcheck.intake.file_kinds import NO_INPUT
+from capcheck.intake.file_kinds import NO_INPUT, head_of
 from capcheck.intake.find import looks_like
 from capcheck.intake.found import Found
 from capcheck.intake.not_read import TABLES, is_damaged_list, left_out_of_archive, not_read
 from capcheck.intake.opened import OpenedFiles
-from capcheck.intake.outline import HEAD_BYTES, Likeness, likeliest_form
+from capcheck.intake.outline import Likeness, likeliest_form
 from capcheck.intake.tables import Recognised, Role, expand_references
 from capcheck.model import Decision, Discrepancy, LayerFile, Note, Said, Topic, say
 from capcheck.values import InputError, Place
@@ -85,15 +85,16 @@ def passed_over(group: Group, opened: OpenedFiles, found: Found) -> Told:
     for file in files:
         if file.read_bytes() in contents:
             continue
-        head = _head(file)
+        head = head_of(file)
         if (layer := layer_of(file, head)) is not None:
             told.layers.append(layer)
         if is_drill_file(head):
             told.drills.append(file)
+            continue
         if (form := form_of(head)) is not None:
             told.fabrication.append((file, form))
             continue
-        kind, tables = _kind(file, name, told)
+        kind, tables = _kind(file, head, name, told)
         if kind is None:
             continue
         holds.append(say(_HELD[kind], file=file.name))
@@ -121,18 +122,8 @@ def _is_looked_at(file: Path, group: str, told: Told) -> bool:
     return not why
 
 
-def _head(file: Path) -> bytes:
-    with file.open("rb") as stream:
-        return stream.read(HEAD_BYTES)
-
-
-def _kind(file: Path, group: str, told: Told) -> tuple[str | None, list[Recognised]]:
+def _kind(file: Path, head: bytes, group: str, told: Told) -> tuple[str | None, list[Recognised]]:
     """Return what a file that is passed over looks like, and its tables; a list that is damaged is asked about."""
-    from capcheck.intake.drills import is_drill_file
-
-    head = _head(file)
-    if is_drill_file(head):
-        return None, []
     form, likeness = likeliest_form(head)
     if likeness is Likeness.SAYS_OUTLINE or (likeness is Likeness.OUTLINE and not form.file_a_layer):
         return "outline", []

@@ -147,11 +147,6 @@ def used_on(connection: Connection, keys: Sequence[PartKey]) -> list[UsedOn]:
     return used_on_of(connection, *(key_text(key) for key in keys))
 
 
-def board_keys(connection: Connection, numbers: Sequence[int]) -> set[BoardKey]:
-    """Return the boards of these numbers."""
-    return {BoardKey(one.board, one.customer) for one in scopes(connection, ((None, n) for n in numbers)).values()}
-
-
 def used_on_of(connection: Connection, *keys: str) -> list[UsedOn]:
     """Return the same by the texts of the keys."""
     asked = (
@@ -165,6 +160,11 @@ def used_on_of(connection: Connection, *keys: str) -> list[UsedOn]:
         return []
     boards, said = _boards(connection, rows), givens(connection, [row.given_id for row in rows])
     return [UsedOn(boards[row.board_id], row.label, row.sha256, _used(row), said[row.given_id]) for row in rows]
+
+
+def board_keys(connection: Connection, numbers: Sequence[int]) -> set[BoardKey]:
+    """Return the boards of these numbers."""
+    return {BoardKey(one.board, one.customer) for one in scopes(connection, ((None, n) for n in numbers)).values()}
 
 
 def _used(row: Row[Any]) -> Used:
