@@ -31,6 +31,10 @@ def _settled(low: Floats, high: Floats) -> Numbers:
 
 
 def _products(left: Numbers, right: Numbers) -> Numbers:
+    for one, other in ((left, right), (right, left)):
+        if one.low is one.high and len(one.low) == 1 and 0 < one.low[0] < np.inf:  # a number that a rule states
+            with np.errstate(over="ignore"):
+                return Numbers(one.low * other.low, one.low * other.high)
     with np.errstate(invalid="ignore", over="ignore"):
         ends = [a * b for a in (left.low, left.high) for b in (right.low, right.high)]
     # 0 × ∞ is 0 here: the open end stands for finite values without a bound …

@@ -8,7 +8,7 @@ undecided otherwise.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from typing import Final, Protocol
+from typing import Final, Protocol, TypeVar
 
 import numpy as np
 from msgspec import Struct
@@ -17,6 +17,8 @@ from capcheck.engine.interval_columns import ARITHMETIC
 from capcheck.facts import Column, Numbers, Sets, Texts, Truths, UsualNames, expected
 from capcheck.model import Flags, Floats, Ints
 from capcheck.values import Dimension
+
+Kept = TypeVar("Kept")
 
 
 class Environment(Protocol):
@@ -30,7 +32,7 @@ class Environment(Protocol):
         """Return the things of *scope* that belong to the subject, to its side or to the board."""
         ...
 
-    def keep(self, node: Node, work: Callable[[Environment], Column]) -> Column:
+    def keep(self, node: Node, work: Callable[[Environment], Kept]) -> Kept:
         """Return the result of *work* for a *node*, worked out once for all that ask in this environment."""
         ...
 
@@ -224,9 +226,13 @@ class Comparison(TruthNode, frozen=True, eq=False):
     left: NumberNode
     right: NumberNode
 
+    def sides(self, env: Environment) -> tuple[Numbers, Numbers]:
+        """Return both sides, worked out once for a truth, its margin and how large they are."""
+        return env.keep(self, lambda env: (self.left.evaluate(env), self.right.evaluate(env)))
+
     def evaluate(self, env: Environment) -> Truths:
         """Return the truths."""
-        left, right = self.left.evaluate(env), self.right.evaluate(env)
+        left, right = self.sides(env)
         if self.operation == "==":
             apart = (left.low > right.high) | (left.high < right.low)
             same = (left.low == left.high) & (right.low == right.high) & (left.low == right.low)
@@ -239,7 +245,7 @@ class Comparison(TruthNode, frozen=True, eq=False):
 
     def margin(self, env: Environment) -> Numbers:
         """Return the distance to the limit, in the operands' dimension: at least 0 where the comparison holds."""
-        left, right = self.left.evaluate(env), self.right.evaluate(env)
+        left, right = self.sides(env)
         if self.operation in {">=", ">"}:
             left, right = right, left
         if self.operation == "==":
@@ -249,7 +255,7 @@ class Comparison(TruthNode, frozen=True, eq=False):
 
     def nearest_ends(self, env: Environment) -> tuple[Floats, Floats]:
         """Return the ends of the greater and the lesser side between which the least margin lies."""
-        left, right = self.left.evaluate(env), self.right.evaluate(env)
+        left, right = self.sides(env)
         return (left.low, right.high) if self.operation in {">=", ">"} else (right.low, left.high)
 
     def least_margin(self, env: Environment) -> Floats:

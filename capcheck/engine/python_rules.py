@@ -19,6 +19,7 @@ from capcheck.engine.nodes import (
     Comparison,
     Constant,
     Environment,
+    Kept,
     Members,
     Node,
     NumberFact,
@@ -222,7 +223,7 @@ class _Fixed:
     def members(self, scope: str, of: str) -> Members:
         raise LookupError(f"two columns have no {scope} of {of}")
 
-    def keep(self, node: Node, work: Callable[[Environment], Column]) -> Column:  # noqa: ARG002  nothing is asked twice
+    def keep(self, node: Node, work: Callable[[Environment], Kept]) -> Kept:  # noqa: ARG002  nothing is asked twice
         """Return the result of *work*."""
         return work(self)
 

@@ -9,7 +9,7 @@ import numpy as np
 
 from capcheck.engine.aggregates import SCOPES
 from capcheck.engine.limits import ExpressionError, read_limit
-from capcheck.engine.nodes import Environment, Members, Node, NumberNode, TruthNode
+from capcheck.engine.nodes import Environment, Kept, Members, Node, NumberNode, TruthNode
 from capcheck.engine.rule_entries import ExampleEntry
 from capcheck.engine.text_tests import hardly_a_value
 from capcheck.engine.view import NAMES, turned_name
@@ -119,7 +119,7 @@ class Stated:
             fact, [each[row] if value is None else _column(fact, value) for row, value in enumerate(values)]
         )
 
-    def keep(self, node: Node, work: Callable[[Environment], Column]) -> Column:  # noqa: ARG002  nothing is asked twice
+    def keep(self, node: Node, work: Callable[[Environment], Kept]) -> Kept:  # noqa: ARG002  nothing is asked twice
         """Return the result of *work*."""
         return work(self)
 

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import cast
 
 import numpy as np
 
 from capcheck.engine.findings import FactValue, SubjectName
-from capcheck.engine.nodes import Environment, Members, Node
+from capcheck.engine.nodes import Comparison, Environment, Kept, Members, Node
 from capcheck.engine.subjects import Subject
 from capcheck.facts import Column, Numbers, Session, Texts, expected, members_beyond, sure_members
 from capcheck.model import Ints
@@ -31,6 +32,9 @@ _OF_TWO_SCOPES = frozenset({"placing", "passing", "passage"})
 GROUPS = {"part": "part.type", "pair": "pair.kinds"}
 """The fact by which findings on the members of a scope are gathered."""
 
+
+_COMPARED = 4
+"""Comparisons of which a view keeps both sides: a rule has few, and columns of many parts fill the memory."""
 
 _OTHER_MEMBER = {"pair.first.": "pair.second.", "pair.second.": "pair.first."}
 
@@ -61,8 +65,9 @@ class View:
         self.rows = rows
         self.is_turned = is_turned
         self._columns: dict[str, Column] = {}
-        self._kept: dict[int, tuple[Node, Column]] = {}
+        self._kept: dict[int, tuple[Node, object]] = {}
         """By the identity of a node, which is kept with it so that no other one gets the same."""
+        self._compared: list[int] = []
 
     @staticmethod
     def count(session: Session, scope: str | None) -> int:
@@ -106,11 +111,18 @@ class View:
             names=self.session.texts(NAMES[scope]),
         )
 
-    def keep(self, node: Node, work: Callable[[Environment], Column]) -> Column:
-        """Return the result of *work* for a *node*, worked out once for all that ask in this view."""
+    def keep(self, node: Node, work: Callable[[Environment], Kept]) -> Kept:
+        """Return the result of *work* for a *node*, worked out once for all that ask in this view.
+
+        Of comparisons, whose sides the truth and its margins ask for in turn, the latest alone are kept.
+        """
         if id(node) not in self._kept:
+            if isinstance(node, Comparison):
+                self._compared.append(id(node))
+                if len(self._compared) > _COMPARED:
+                    del self._kept[self._compared.pop(0)]
             self._kept[id(node)] = (node, work(self))
-        return self._kept[id(node)][1]
+        return cast("Kept", self._kept[id(node)][1])
 
     def _sides(self, scope: str) -> Ints:
         return self.session.numbers(f"{scope}.side_index").low.astype(np.int64)

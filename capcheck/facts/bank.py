@@ -69,44 +69,50 @@ def _without_place(session: Session, line: Line, able: Codes | None, *, trays: b
     """
     if able is None:
         return Interval(0.0, math.inf)
-    bodies, places = session.shared(bodies_by_label), places_of_line(line)
-    state = able_by_label(session, able)
-    bounds = []
-    for proved in (False, True):
-        feeders: list[dict[int, float]] = []
-        in_trays: list[frozenset[int]] = []
-        for (_, body), heads in zip(bodies, state, strict=True):
-            if (heads < 0).all():
-                continue  # no head takes it, which other rules tell
-            if body.supply == "tray":
-                in_trays.append(frozenset(_slots_by_place(body, places, heads, proved=False)))
-            elif body.supply is not None or proved:
-                feeders.append(_slots_by_place(body, places, heads, proved=proved))
-        rooms = [_room(at, proved=proved) for _, at, _ in places]
-        bounds.append(fewest_without_place(feeders, in_trays if trays else [], rooms))
+    places = places_of_line(line)
+    better: list[dict[int, float]] = []
+    worse: list[dict[int, float]] = []
+    in_trays: list[frozenset[int]] = []
+    for (_, body), heads in zip(session.shared(bodies_by_label), able_by_label(session, able), strict=True):
+        if (heads < 0).all():
+            continue  # no head takes it, which other rules tell
+        may, sure = _slots_by_place(body, places, heads)
+        if body.supply == "tray":
+            in_trays.append(frozenset(may))
+            continue
+        worse.append(sure)
+        if body.supply is not None:
+            better.append(may)
+    bounds = [
+        fewest_without_place(feeders, in_trays if trays else [], [_room(at, proved=proved) for _, at, _ in places])
+        for feeders, proved in ((better, False), (worse, True))
+    ]
     return Interval(bounds[0].low, max(bounds[0].high, bounds[1].high))
 
 
 def _slots_by_place(
-    body: Body, places: Sequence[tuple[MachineProfile, BankPlaces, list[int]]], heads: Codes, *, proved: bool
-) -> dict[int, float]:
-    """Return the slots that a feeder takes at each place where a head may, or is *proved* to, pick from it.
+    body: Body, places: Sequence[tuple[MachineProfile, BankPlaces, list[int]]], heads: Codes
+) -> tuple[dict[int, float], dict[int, float]]:
+    """Return the slots that a feeder takes at each place where a head may pick from it, and is proved to.
 
-    A part of which that is proved nowhere counts where it may stand: it is a finding of its own.
+    Of a part of which that is proved nowhere the second are those where it may stand, at their most: that it is open
+    is a finding of its own.
     """
     may: dict[int, float] = {}
+    most: dict[int, float] = {}
     sure: dict[int, float] = {}
     packing = packing_of_body(body)
     for k, (machine, at, reaching) in enumerate(places):
         takes, state = at.takes(packing), heads[reaching].max(initial=-1)
-        slots = slots_of(body, at.feeders_of(machine))
         if takes is False or state < 0:
             continue
+        slots = slots_of(body, at.feeders_of(machine))
         if math.isfinite(slots.low):
-            may[k] = slots.high if proved and math.isfinite(slots.high) else slots.low
+            may[k] = slots.low
+            most[k] = slots.high if math.isfinite(slots.high) else slots.low
         if takes and state > 0 and math.isfinite(slots.high):
             sure[k] = slots.high
-    return (sure or may) if proved else may
+    return may, sure or most
 
 
 def _room(at: BankPlaces, *, proved: bool) -> Room:

@@ -182,7 +182,8 @@ class Texts(Struct, frozen=True, eq=False):
     def is_in(self, texts: Iterable[str]) -> Truths:
         """Return where the text is one of *texts*; unknown texts are undecided."""
         wanted = frozenset(texts)
-        yes = np.array([*(value in wanted for value in self.values), False])[self.codes]  # the last stands for -1
+        held = np.fromiter(map(wanted.__contains__, (*self.values, None)), dtype=bool)
+        yes = held[self.codes]  # the last stands for -1
         return Truths(yes, ~yes & (self.codes >= 0))
 
 

@@ -37,7 +37,12 @@ def able_by_label(session: Session, able: Codes) -> list[Codes]:
     """
     types = session.shared(type_of_part)
     labels = session.shared(bodies_by_label)
-    return [able[:, np.isin(types, indices)].min(axis=1, initial=1) for indices, _ in labels]
+    label = np.full(int(types.max(initial=-1)) + 2, len(labels))  # its last stands for parts of no type
+    for number, (indices, _) in enumerate(labels):
+        label[[*indices]] = number
+    worst = np.ones((len(labels) + 1, len(able)), dtype=able.dtype)
+    np.minimum.at(worst, label[types], able.T)
+    return [*worst[:-1]]
 
 
 def _fed_bodies(session: Session, able: Codes | None) -> list[Body]:

@@ -173,7 +173,7 @@ def _three(vectors: Floats) -> Floats:
 
 
 def ring_distance(shapes: Shapes, rings: Sequence[LinearRing]) -> Bounds:
-    """Return bounds of the distance of shapes to the nearest of closed contours, by an index over their segments.
+    """Return bounds of the distance of shapes to the nearest of closed contours, by an index if of many corners.
 
     Both are equal, but for shapes beyond :data:`_NEAR_MM` of a contour with many corners: those are measured to a
     coarser line, because every segment of a finely divided arc is as near to its middle as any other.
@@ -182,12 +182,14 @@ def ring_distance(shapes: Shapes, rings: Sequence[LinearRing]) -> Bounds:
 
     points = [np.asarray(ring.coords)[:, :2] for ring in rings]
     segments = np.concatenate([np.stack([p[:-1], p[1:]], axis=1) for p in points])
+    if len(segments) <= _MANY:  # an index would only cost time
+        found: Floats = shapely.distance(shapely.MultiLineString([shapely.LineString(p) for p in points]), shapes)
+        return found, found.copy()
     tree = shapely.STRtree(np.asarray(shapely.linestrings(segments), dtype=object))
-    most = _NEAR_MM if len(segments) > _MANY else None
-    (row, _), distance = tree.query_nearest(shapes, max_distance=most, return_distance=True, all_matches=False)
-    low, high = np.full(len(shapes), most or math.inf), np.full(len(shapes), math.inf)
+    (row, _), distance = tree.query_nearest(shapes, max_distance=_NEAR_MM, return_distance=True, all_matches=False)
+    low, high = np.full(len(shapes), _NEAR_MM), np.full(len(shapes), math.inf)
     low[row] = high[row] = distance
-    coarse = _coarse(points) if most is not None and len(row) < len(shapes) else None
+    coarse = _coarse(points) if len(row) < len(shapes) else None
     if coarse is not None:
         line, tolerance = coarse
         far = np.isinf(high)

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
+from functools import lru_cache
 from typing import Final
 
 from msgspec import Struct
@@ -21,6 +22,7 @@ _WIDTH_SLACK_MM: Final = 0.35
 """Tolerance of the tape's width (8.3 mm at most for 8 mm tape, EIA-481)."""
 
 
+@lru_cache(maxsize=1024)  # many parts of a board are on the same tapes, and each bank and machine asks
 def tape_widths(width: Interval) -> tuple[int, ...]:
     """Return the nominal tape widths in mm that an interval of widths leaves possible."""
     return tuple(w for w in TAPE_WIDTHS_MM if width.low - _WIDTH_SLACK_MM <= w <= width.high + _WIDTH_SLACK_MM)
@@ -45,8 +47,7 @@ def slots_of_tape(width: Interval, feeders: Feeders) -> TapeSlots:
     """
     if feeders.slots_used is None:
         return TapeSlots(UNKNOWN_SIZE, "the profile does not state the slots by tape width", mounts=False)
-    table = {int(name.split()[0]): used for name, used in feeders.slots_used.items()}
-    possible = tape_widths(width)
+    table, possible = feeders.slots_by_mm, tape_widths(width)
     if not possible:
         return TapeSlots(UNKNOWN_SIZE, f"no nominal tape is {width.low:g} to {width.high:g} mm wide", mounts=False)
     stated = {w: table[w] for w in possible if w in table}
@@ -70,11 +71,10 @@ def has_feeder(width: Interval, feeders: Feeders) -> bool | None:
     """Whether the table has a feeder for the tape, whichever of the widths that are possible it has; None if open."""
     if feeders.slots_used is None:
         return None
-    table = {int(name.split()[0]) for name in feeders.slots_used}
-    possible = tape_widths(width)
-    if not table.intersection(possible):
+    table, possible = feeders.slots_by_mm, tape_widths(width)
+    if table.keys().isdisjoint(possible):
         return False if possible and math.isfinite(width.high) else None
-    return True if math.isfinite(width.high) and table.issuperset(possible) else None
+    return True if math.isfinite(width.high) and table.keys() >= {*possible} else None
 
 
 def _listed(widths: Iterable[int]) -> str:

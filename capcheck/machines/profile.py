@@ -6,6 +6,7 @@ also its help in the JSON Schema, in ``capcheck facts`` and in error messages.
 
 # Annotations are not kept as text here: pydantic would compile each of them anew at every start.
 import re
+from functools import cached_property
 from typing import Annotated, Literal, Self
 
 from pydantic import (
@@ -119,6 +120,11 @@ class Feeders(BaseModel):
     tray_slots: int | None = Field(
         None, ge=0, le=100_000, description="feeder slots that the tray unit takes when it is mounted"
     )
+
+    @cached_property
+    def slots_by_mm(self) -> dict[int, float]:
+        """Slots that a feeder takes by the tape's width in mm; empty where the profile is silent."""
+        return {int(name.split()[0]): used for name, used in (self.slots_used or {}).items()}
 
 
 class Timing(BaseModel):

@@ -37,6 +37,9 @@ class Values:
     def get(self, name):
         return self.columns[name]
 
+    def keep(self, node, work):  # noqa: ARG002
+        return work(self)
+
 
 def numbers(*intervals):
     return Numbers.of(intervals)

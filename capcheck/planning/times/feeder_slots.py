@@ -75,9 +75,8 @@ def slots_if_wider(part: PartDemand, feeders: Feeders) -> float:
     high = places(part, feeders).slots.high
     if not part.usual_tape or feeders.slots_used is None:
         return high
-    table = sorted((float(name.split()[0]), used) for name, used in feeders.slots_used.items())
     usual = max(tape_widths(part.tape_width), default=0)
-    return max(high, next((float(used) for width, used in table if width > usual), high))
+    return max(high, next((float(used) for width, used in sorted(feeders.slots_by_mm.items()) if width > usual), high))
 
 
 class Occupied(Struct, frozen=True):
