@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterable, Sequence
 from typing import Final, Never, TypeVar
 
 import numpy as np
-from msgspec import Struct
+from msgspec import Struct, field
 
 from capcheck.model import Flags, Floats, Ints, Measure
 from capcheck.values import Interval, Place
@@ -148,6 +148,8 @@ class Texts(Struct, frozen=True, eq=False):
     codes: Ints
     values: Sequence[str]
     source: Source = _no_source
+    asked: dict[frozenset[str], Truths] = field(default_factory=dict)
+    """What has been asked so far: a dozen rules, each for every head, ask for the same few texts."""
 
     @classmethod
     def of(cls, texts: Sequence[str | None], source: Source = _no_source) -> Texts:
@@ -182,9 +184,11 @@ class Texts(Struct, frozen=True, eq=False):
     def is_in(self, texts: Iterable[str]) -> Truths:
         """Return where the text is one of *texts*; unknown texts are undecided."""
         wanted = frozenset(texts)
-        held = np.fromiter(map(wanted.__contains__, (*self.values, None)), dtype=bool)
-        yes = held[self.codes]  # the last stands for -1
-        return Truths(yes, ~yes & (self.codes >= 0))
+        if wanted not in self.asked:
+            held = np.fromiter(map(wanted.__contains__, (*self.values, None)), dtype=bool)
+            yes = held[self.codes]  # the last stands for -1
+            self.asked[wanted] = Truths(yes, ~yes & (self.codes >= 0))
+        return self.asked[wanted]
 
 
 class Sets(Struct, frozen=True, eq=False):
