@@ -39,9 +39,7 @@ def html_report(report: Report) -> str:
     """
     environment = environment_of("capcheck.report.page")
     environment.filters.update(base_name=base_name)
-    environment.globals.update(
-        place_of=place_of, sentence=sentence, page_of_rule=partial(page_of_rule, report.documentation)
-    )
+    environment.globals.update(place_of=place_of, sentence=sentence)
     rows = RowsOfSubjects(report.board)
     findings = found(report, rows)
     marks = marks_of(findings)
@@ -51,6 +49,7 @@ def html_report(report: Report) -> str:
     asked, small = rules_asked(report), Thumbnails.of(report.board)
     return environment.get_template("report.html").render(
         report=report,
+        page_of_rule=partial(page_of_rule, report.documentation),
         board=report.board,
         size=size_of(report.board),
         bottom=int((placements.is_part & (placements.side == 1)).sum()),

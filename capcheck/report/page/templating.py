@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from importlib import resources
 from typing import TYPE_CHECKING, Final
 
@@ -16,6 +17,7 @@ _TEMPLATES: Final = "templates"
 _MOST: Final = 300
 
 
+@cache  # a reference has a page a rule, and compiling their template takes longer than all else
 def environment_of(package: str) -> jinja2.Environment:
     """Return the environment of the templates of a package.
 
