@@ -7,7 +7,6 @@ from xml.etree import ElementTree as ET
 import pytest
 
 from capcheck.checking import check
-from capcheck.cli import main
 from capcheck.report import format_names, load_format
 
 SPITE = "\x1b[31mR\x07\x9b2J\u202eabc\u2066x\x7f\x85"
@@ -26,6 +25,11 @@ def folder(tmp_path_factory):
     return made
 
 
+@pytest.fixture(scope="module")
+def report(folder, shop):
+    return check(folder, line=shop / "lines" / "mixed.line.toml")
+
+
 def text_of(content):
     if isinstance(content, str):
         return content
@@ -38,8 +42,7 @@ def text_of(content):
 
 
 @pytest.mark.parametrize("kind", format_names())
-def test_no_format_of_a_report_carries_a_command(folder, shop, kind):
-    report = check(folder, line=shop / "lines" / "mixed.line.toml")
+def test_no_format_of_a_report_carries_a_command(report, kind):
     content = text_of(load_format(kind).render(report))
     assert not OBEYED.findall(content)
     if kind in {"json", "sarif"}:
@@ -50,16 +53,14 @@ def test_no_format_of_a_report_carries_a_command(folder, shop, kind):
 
 @pytest.mark.parametrize("command", ["read", "plan", "compare"])
 @pytest.mark.parametrize("kind", ["text", "json", "csv", "svg"])
-def test_no_command_prints_one(folder, shop, capsys, command, kind):
+def test_no_command_prints_one(folder, shop, run, command, kind):
     lines = [] if command == "read" else ["--line", str(shop / "lines" / "mixed.line.toml")]
     if command == "compare":
         lines += ["--line", str(shop / "lines" / "full.line.toml")]
-    main([command, str(folder), "--format", kind, *lines])
-    printed = capsys.readouterr()
-    assert not OBEYED.findall(printed.out + printed.err)
+    _, out, err = run(command, folder, "--format", kind, *lines)
+    assert not OBEYED.findall(out + err)
 
 
-def test_json_gives_the_text_back_as_it_was(folder, capsys):
-    main(["read", str(folder), "--format", "json"])
-    parts = json.loads(capsys.readouterr().out)["parts"]
+def test_json_gives_the_text_back_as_it_was(folder, run):
+    parts = json.loads(run("read", folder, "--format", "json")[1])["parts"]
     assert any("\u202eabc" in (part["value"] or "") for part in parts)
