@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import warnings
 from collections.abc import Callable, Iterator
+from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -16,13 +17,17 @@ import pytest
 
 if TYPE_CHECKING:
     from _pytest._code.code import TerminalRepr, TracebackStyle
+    from xdist.workermanage import WorkerController
 
     from capcheck.checking import Report
     from capcheck.engine import Finding, Rule
     from capcheck.machines import Line
+    from capcheck.pytest_processes import InWorker
     from capcheck.shop import Choice, Settings
 
 BOARD_FILE = "board.toml"
+_TOGETHER = "capcheck-together"
+"""By this name a worker and the process that hands out its work agree that a board is told of by one message."""
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
@@ -72,14 +77,37 @@ def pytest_xdist_make_scheduler(config: pytest.Config, log: Callable[..., object
     """
     if config.getoption("dist") != "load" or not _asked_for(config):
         return None
-    from xdist.scheduler import LoadScopeScheduling
+    from capcheck.pytest_processes import OneBoardOneProcess
 
-    class OneBoardOneProcess(LoadScopeScheduling):  # type: ignore[misc]  # it comes without types
-        def _split_scope(self, nodeid: str) -> str:
-            file = nodeid.split("::", 1)[0]
-            return file if Path(file).name == BOARD_FILE else nodeid
+    return OneBoardOneProcess(config, log, BOARD_FILE)
 
-    return OneBoardOneProcess(config, log)
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_configure_node(node: WorkerController) -> None:
+    """Agree with a worker that it tells of a board by one message, where it gets all items of a file."""
+    if node.config.getoption("dist") not in ("load", "loadfile") or not _asked_for(node.config):
+        return
+    from capcheck.pytest_processes import InMaster
+
+    node.workerinput[_TOGETHER] = True
+    if not node.config.pluginmanager.has_plugin(_TOGETHER):
+        node.config.pluginmanager.register(InMaster(node.config), _TOGETHER)
+
+
+def pytest_runtest_protocol(item: pytest.Item, nextitem: pytest.Item | None) -> bool | None:
+    """Run an item about a board; any other is left to whoever runs it."""
+    if not isinstance(item, AboutBoard):
+        return None
+    looked_up = item.board.only_looked_up
+    if _TOGETHER in getattr(item.config, "workerinput", {}):
+        from capcheck.pytest_processes import InWorker
+
+        item.config.stash.setdefault(_IN_WORKER, InWorker()).run(item, nextitem, looked_up=looked_up)
+    else:
+        from capcheck.pytest_run import run
+
+        run(item, nextitem, looked_up=looked_up)
+    return True
 
 
 class BoardError(Exception):
@@ -112,6 +140,7 @@ class _Rules:
 
 
 _RULES = pytest.StashKey[_Rules]()
+_IN_WORKER: pytest.StashKey[InWorker] = pytest.StashKey()
 
 
 class BoardFile(pytest.File):
@@ -172,6 +201,25 @@ class BoardFile(pytest.File):
     def _rules(self, settings: Settings) -> list[Rule]:
         return self.config.stash.setdefault(_RULES, _Rules()).every(settings.choice)
 
+    @property
+    def only_looked_up(self) -> bool:
+        """Whether the check was made, an item only looks up its answer, and nothing waits for the item's phases."""
+        return self._report is not None and self._nothing_waits_for_phases
+
+    @cached_property
+    def _nothing_waits_for_phases(self) -> bool:
+        from capcheck.pytest_run import nothing_waits_for_phases
+
+        return nothing_waits_for_phases(self)
+
+    @cached_property
+    def findings(self) -> dict[tuple[str, str | None], list[Finding]]:
+        """The findings of the report by rule and machine."""
+        found: dict[tuple[str, str | None], list[Finding]] = {}
+        for finding in self.report().findings:
+            found.setdefault((finding.rule, finding.subject.machine), []).append(finding)
+        return found
+
     def report(self) -> Report:
         """Return the report on the board, made once.
 
@@ -193,7 +241,7 @@ class BoardFile(pytest.File):
         return self._report
 
 
-class _AboutBoard(pytest.Item):
+class AboutBoard(pytest.Item):
     """An item about a board: it is an error where the board cannot be read, and shows texts, no internals."""
 
     board: BoardFile
@@ -218,7 +266,7 @@ class _AboutBoard(pytest.Item):
         return self.path, None, f"{self.path.parent.name}: {self.name}"
 
 
-class BoardItem(_AboutBoard):
+class BoardItem(AboutBoard):
     """One rule on one board, for one machine where the rule is about machines."""
 
     rule: str
@@ -236,7 +284,7 @@ class BoardItem(_AboutBoard):
         for lacking, rules in report.answers.skipped.items():
             if self.rule in rules:
                 pytest.skip(f"no {lacking} was given")
-        findings = [f for f in report.findings if f.rule == self.rule and f.subject.machine == self.machine]
+        findings = self.board.findings.get((self.rule, self.machine), [])
         self._note(findings)
         failing = [f for f in findings if not f.waived and (f.outcome == "fail" or report.strict)]
         if failing:
@@ -270,7 +318,7 @@ class BoardItem(_AboutBoard):
             self.add_report_section("call", "capcheck", _text(quiet))
 
 
-class AnsweredItem(_AboutBoard):
+class AnsweredItem(AboutBoard):
     """Whether the check of one board is an answer at all: rules that pass on nothing prove nothing."""
 
     def runtest(self) -> None:

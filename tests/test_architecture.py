@@ -150,7 +150,7 @@ SAYS_NOTHING = {
     "stuff",
     "tools",
 }
-DOORS = ("__main__", "cli", "pytest_plugin")
+DOORS = ("__main__", "cli", "pytest_plugin", "pytest_run", "pytest_processes")
 """Modules at the top, which may import every room."""
 
 

@@ -149,11 +149,19 @@ def test_each_board_is_checked_in_one_process(repository: Path) -> None:
         "    if item.path.name == 'board.toml':\n"
         "        with pathlib.Path('checked.txt').open('a') as file:\n"
         "            file.write(f'{item.path.parent.name} {os.getpid()}\\n')\n"
+        "def pytest_runtest_logreport(report):\n"
+        "    if 'board.toml' in report.nodeid:\n"
+        "        with pathlib.Path('told.txt').open('a') as file:\n"
+        "            file.write(f'{os.getpid()}\\n')\n"
     )
     begun(repository, "--capcheck", "-n", "2", code=1)
     checked = set((repository / "checked.txt").read_text().splitlines())
     assert len(checked) == 3  # no board in two processes
-    assert len({line.split()[1] for line in checked}) == 2  # and not all in one
+    workers = {line.split()[1] for line in checked}
+    assert len(workers) == 2  # and not all in one
+    told = (repository / "told.txt").read_text().split()
+    assert sum(process in workers for process in told) == 3  # a message for each board
+    assert sum(process not in workers for process in told) > 300  # and every phase of every item where they are shown
 
 
 def test_boards_of_one_configuration_share_their_rules(run: Run, repository: Path) -> None:
@@ -178,10 +186,47 @@ def test_junit_xml_names_rule_and_machine_and_carries_the_text(run: Run, reposit
     assert undecided
 
 
-def test_items_are_shared_out_among_processes(repository: Path) -> None:
-    alone = begun(repository, "--capcheck", "-q", code=1).splitlines()[-1]
-    shared = begun(repository, "--capcheck", "-q", "-n", "2", code=1).splitlines()[-1]
-    assert shared.split(" in ")[0] == alone.split(" in ")[0]
+def test_items_that_are_shared_out_are_told_of_as_in_one_process(repository: Path) -> None:
+    def told(*processes: str) -> tuple[str, list[object]]:
+        out = begun(repository, "--capcheck", "-q", "--junit-xml", "out.xml", *processes, code=1)
+        cases = ET.fromstring((repository / "out.xml").read_text()).iter("testcase")  # noqa: S314  made by pytest
+        seen = [
+            (case.attrib["name"], [(one.tag, one.attrib, one.text, [p.attrib for p in one]) for one in case])
+            for case in cases
+        ]
+        return out.splitlines()[-1].split(" in ")[0], sorted(seen, key=str)
+
+    assert told("-n", "2") == told()
+
+
+def test_a_run_that_is_shared_out_stops_at_the_first_failure(repository: Path) -> None:
+    config = repository / "capcheck.toml"
+    config.write_text(f"strict = true\n{CONFIG}")
+    out = begun(repository, "--capcheck", "-x", "-n", "2", code=2)
+    assert "1 failed" in out
+    assert "stopping after 1 failures" in out
+
+
+def test_a_mark_that_a_conftest_puts_on_an_item_holds(run: Run, repository: Path) -> None:
+    (repository / "conftest.py").write_text(
+        "import pytest\n"
+        "def pytest_collection_modifyitems(items):\n"
+        "    for item in items:\n"
+        "        if item.name == 'smallest-chip[Placer 1]':\n"
+        "            item.add_marker(pytest.mark.xfail(reason='known'))\n"
+    )
+    assert "1 xfailed" in run(repository, "--capcheck", code=0)
+
+
+def test_a_hook_of_a_conftest_sees_the_phases_of_every_item(run: Run, repository: Path) -> None:
+    (repository / "conftest.py").write_text(
+        "seen = []\n"
+        "def pytest_runtest_setup(item):\n"
+        "    seen.append(item)\n"
+        "def pytest_sessionfinish(session):\n"
+        "    print('all seen:', seen == session.items)\n"
+    )
+    assert "all seen: True" in run(repository, "--capcheck", "-s", code=1)
 
 
 def test_waivers_hold_and_those_that_are_over_are_told(run: Run, repository: Path) -> None:

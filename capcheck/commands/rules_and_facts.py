@@ -123,7 +123,7 @@ def _explain_arguments(parser: argparse.ArgumentParser) -> None:
 def _explain(arguments: argparse.Namespace) -> int:
     from msgspec.structs import replace
 
-    from capcheck.report import explained
+    from capcheck.report import explained, names_explained
     from capcheck.shop import chosen_rules
     from capcheck.values import InputError, nearest
 
@@ -133,11 +133,10 @@ def _explain(arguments: argparse.Namespace) -> int:
     rules, catalogue = chosen_rules(choice), _with_made_facts(choice)
     found = explained(arguments.name, rules, catalogue)
     if found is None:
-        hint = nearest(arguments.name, [*(rule.id for rule in rules), *(fact.name for fact in catalogue)])
         raise InputError.at(
             "explain",
             f'"{arguments.name}" is neither a rule nor a fact, nor what rules are about, nor a value of a fact',
-            remedy=hint or "see: capcheck rules, facts",
+            remedy=nearest(arguments.name, names_explained(rules, catalogue)) or "see: capcheck rules, facts",
         )
     text, data = found
     if arguments.format == "json":

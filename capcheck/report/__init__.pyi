@@ -4,6 +4,7 @@ from .explain import (
     explain_rule as explain_rule,
     explained as explained,
     fact_json as fact_json,
+    names_explained as names_explained,
     rule_json as rule_json,
 )
 from .formats import (

@@ -183,6 +183,13 @@ def explained(
     return _explain_value(name, having, rules) if having else None
 
 
+def names_explained(rules: Sequence[Rule], catalogue: Catalogue = FACTS) -> list[str]:
+    """Return every name that :func:`explained` knows: rules and their limits, facts, subjects, values of facts."""
+    limits = [f"{rule.id}.{limit}" for rule in rules for limit in rule.limits]
+    values = [choice for fact in catalogue for choice in fact.choices]
+    return [*(rule.id for rule in rules), *limits, *(fact.name for fact in catalogue), *SUBJECTS, *values]
+
+
 def _explain_subject(
     subject: Subject, rules: Sequence[Rule], catalogue: Catalogue
 ) -> tuple[str, list[dict[str, object]]]:

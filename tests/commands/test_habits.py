@@ -162,6 +162,23 @@ def test_explain_tells_of_subjects_values_and_limits(run, name, words):
     assert json.loads(run("explain", name, "--format", "json")[1])
 
 
+@pytest.mark.rows(
+    ("name", "nearest"),
+    [
+        ("smalest-chip", "smallest-chip"),
+        ("fiducial-count.leest", "fiducial-count.least"),
+        ("part.hieght", "part.height"),
+        ("part on haed", "part on head"),
+        ("chpi", "chip"),
+        ("gul wing", "gull wing"),
+    ],
+)
+def test_explain_names_the_nearest_of_all_that_it_knows(run, name, nearest):
+    code, _, err = run("explain", name)
+    assert code == 2
+    assert f'did you mean "{nearest}"?' in err
+
+
 @pytest.mark.parametrize("shell", ["bash", "zsh", "fish"])
 def test_a_shell_gets_a_script_that_knows_commands_options_and_rules(run, shell):
     pytest.importorskip("shtab", reason="needs the extra completion")
