@@ -80,7 +80,8 @@ class Entry(Struct, frozen=True):
     @property
     def is_pattern(self) -> bool:
         """Whether a key holds a wildcard."""
-        return any(c in key for key in (self.part_number, self.footprint) for c in "*?")
+        keys = self.part_number + self.footprint
+        return "*" in keys or "?" in keys
 
     @property
     def key(self) -> tuple[str, str, str]:

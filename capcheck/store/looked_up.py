@@ -37,6 +37,8 @@ _Standing = tuple[str, float | None, float | None, str | None, int]
 """A figure that stands: field, ends, word, and the number of who said it."""
 _FIGURES: Final = msgspec.json.Decoder(list[_Standing])
 _Row = tuple[int, str, str, str, str, str, str, int | None, int | None]
+_Known = tuple[_Row, list[_Standing]]
+"""A part's row with its figures that stand."""
 _COLUMNS: Final[tuple[Any, ...]] = (
     PART.c.id,
     PART.c.key_text,
@@ -51,6 +53,8 @@ _COLUMNS: Final[tuple[Any, ...]] = (
 _AT_KEY: Final = 1
 _AT_NUMBER: Final = 2
 _AT_STANDING: Final = 6
+_AT_GIVEN: Final = 4
+"""Where a figure has who said it."""
 
 
 def library_of_parts(
@@ -66,25 +70,35 @@ def library_of_parts(
     on_what = or_(PART.c.board_id.is_(None), PART.c.board_id.in_(boards)) if boards else PART.c.board_id.is_(None)
     asked = select(*_COLUMNS)
     keys = sorted(_keys(types))
-    found = connection.execute(asked.where(among(PART.c.found_by, keys, connection), for_whom, on_what))
-    rows: list[Any] = [tuple(row) for row in found]
+    # All rows at once: fetched one by one, a thousand of them take longer than the database needs to find them.
+    found = connection.execute(asked.where(among(PART.c.found_by, keys, connection), for_whom, on_what)).all()
+    rows: list[_Row] = list(map(tuple, found))
     if boards:
-        found = connection.execute(asked.where(PART.c.board_id.in_(boards), PART.c.reference != ""))
-        rows += [tuple(row) for row in found]
-    if owner is not None or boards:
+        found = connection.execute(asked.where(PART.c.board_id.in_(boards), PART.c.reference != "")).all()
+        rows += map(tuple, found)
+    is_scoped = owner is not None or bool(boards)
+    if is_scoped:
         rows.sort(key=_narrowest_first)
     known = [(row, _FIGURES.decode(row[_AT_STANDING])) for row in rows]
-    said = givens(connection, {given for _, figures in known for *_, given in figures})
+    said = givens(connection, {figure[_AT_GIVEN] for _, figures in known for figure in figures})
     told = {number: _told(given) for number, given in said.items()}
+    entries = _entries(_not_said_before(known) if is_scoped else known, told)
+    return build_library(path, [*entries, *_contradictions(connection, known, said, boards)])
+
+
+def _contradictions(
+    connection: Connection, known: Sequence[_Known], said: Mapping[int, Given], boards: Sequence[int]
+) -> Iterator[Entry]:
+    """Yield what the files of kept boards state that figures of *known* parts exclude; *boards* are the board's own."""
     uses: dict[str, list[UsedOn]] = {}
     for use in used_on_of(connection, *(row[_AT_KEY] for row, _ in known if row[_AT_NUMBER])):
         if use.used.stated:
             uses.setdefault(key_text(use.used.key), []).append(use)
-    mine = board_keys(connection, boards) if uses else set()
-    against = [
-        entry for row, figures in known for entry in _against(row, figures, said, uses.get(row[_AT_KEY], ()), own=mine)
-    ]
-    return build_library(path, [*_entries(known, told), *against])
+    if uses:
+        own = board_keys(connection, boards)
+        for row, figures in known:
+            if row[_AT_KEY] in uses:
+                yield from _against(row, figures, said, uses[row[_AT_KEY]], own=own)
 
 
 def _against(
@@ -106,11 +120,11 @@ def _against(
         fields: dict[str, Any] = {}
         for field, (value, place) in _longer_first(use.used.stated).items():
             kept, by = standing.get(field, (None, None))
-            if not isinstance(kept, Interval) or by is None or kept.overlaps(value):
+            if kept is None or by is None or isinstance(kept, str) or _bounds(kept).overlaps(value):
                 continue
             if by.source == "held" and by.when >= use.given.when:
                 continue
-            fields[field] = value
+            fields[field] = value if isinstance(kept, Interval) else round(value.low)
             where = place
         if fields:
             given = Given(use.given.who, use.given.when, "stated", f"{use.board.name}, {where}")
@@ -119,6 +133,10 @@ def _against(
                 Basis.LIBRARY, Trust.LIBRARY, Column.LIBRARY, text, _told(given), is_unsettled=True, **fields
             )
             yield Entry(number, "", candidate, text)
+
+
+def _bounds(value: Interval | int) -> Interval:
+    return value if isinstance(value, Interval) else Interval.exactly(value)
 
 
 def _longer_first(stated: Mapping[str, tuple[Interval, str]]) -> Mapping[str, tuple[Interval, str]]:
@@ -161,50 +179,46 @@ def _narrowest_first(row: _Row) -> tuple[bool, bool, int]:
     return board is None, customer is None, row[0]
 
 
-def _entries(known: Sequence[tuple[_Row, list[_Standing]]], told: Mapping[int, Said]) -> list[Entry]:
-    found: list[Entry] = []
+def _not_said_before(known: Iterable[_Known]) -> Iterator[_Known]:
+    """Yield the parts of several scopes, the narrowest first, each with the figures that no narrower scope states."""
     stated: dict[str, set[str]] = {}
-    for (part, key, number, footprint, value, reference, *_), figures in known:
-        if key in stated:
-            before = stated[key]
-            fresh = [figure for figure in figures if figure[0] not in before]
-            if before & _SIDES:
-                fresh = [figure for figure in fresh if figure[0] != "oriented"]
-            before.update(figure[0] for figure in fresh)
-        else:
-            fresh = figures
-            stated[key] = {figure[0] for figure in fresh}
-        references = (reference,) if reference else ()
-        for candidate in _candidates(part, fresh, told):
-            beside = "" if number else value
-            found.append(Entry(number, footprint, candidate, candidate.text, beside, references))
-    return found
+    for row, figures in known:
+        before = stated.setdefault(row[_AT_KEY], set())
+        fresh = [figure for figure in figures if figure[0] not in before]
+        if before & _SIDES:
+            fresh = [figure for figure in fresh if figure[0] != "oriented"]
+        before.update(figure[0] for figure in fresh)
+        yield row, fresh
 
 
-def _candidates(part: int, fresh: Sequence[_Standing], told: Mapping[int, Said]) -> list[Candidate]:
-    """Return what stands of one part: a candidate for each who said something of it, the sides of the body together."""
+def _entries(known: Iterable[_Known], told: Mapping[int, Said]) -> list[Entry]:
+    return [
+        Entry(number, footprint, candidate, candidate.text, "" if number else value, (reference,) if reference else ())
+        for (part, _, number, footprint, value, reference, *_), figures in known
+        for candidate in _candidates(part, figures, told)
+    ]
+
+
+def _candidates(part: int, figures: Sequence[_Standing], told: Mapping[int, Said]) -> Iterator[Candidate]:
+    """Yield what stands of one part: a candidate for each who said something of it, the sides of the body together."""
     by: dict[int, dict[str, Any]] = {}
     of_sides: list[int] = []
-    for field, low, high, word, given in fresh:
+    for field, low, high, word, given in figures:
         if field in _SIDES:
             of_sides.append(given)
             given = of_sides[0]  # noqa: PLW2901  which side is which hangs on all of them
         by.setdefault(given, {})[field] = value_of(field, low, high, word)
-    found = []
     for given, fields in by.items():
         said = told[given]
         if of_sides and given == of_sides[0]:
-            length, width = fields.get("length"), fields.get("width")
-            if length is not None and width is not None and not fields.get("oriented"):
-                fields["length"], fields["width"] = sides(length, width)
-            for other in dict.fromkeys(of_sides):
+            if "length" in fields and "width" in fields and not fields.get("oriented"):
+                fields["length"], fields["width"] = sides(fields["length"], fields["width"])
+            for other in dict.fromkeys(of_sides[1:]):
                 said = said if other == given else say("store.and", one=said, other=told[other])
+        family = family_named(fields["family"]) if "family" in fields else None
         # Two statements of one part are told apart by the text; a reader is told who made them.
         text = f"store {part}.{given}"
-        family = family_named(fields["family"]) if "family" in fields else None
-        candidate = Candidate(Basis.LIBRARY, Trust.LIBRARY, Column.LIBRARY, text, said, family_key=family, **fields)
-        found.append(candidate)
-    return found
+        yield Candidate(Basis.LIBRARY, Trust.LIBRARY, Column.LIBRARY, text, said, family_key=family, **fields)
 
 
 def _told(given: Given) -> Said:

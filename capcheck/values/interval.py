@@ -20,7 +20,8 @@ class Interval(Struct, frozen=True):
     high: float
 
     def __post_init__(self) -> None:
-        if math.isnan(self.low) or math.isnan(self.high) or self.low > self.high:
+        # A comparison with what is not a number is false.
+        if not self.low <= self.high:
             message = f"not an interval: {self.low} to {self.high}"
             raise ValueError(message)
 
