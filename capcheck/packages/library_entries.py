@@ -22,6 +22,8 @@ _SEPARATORS: Final = pattern(r"[\s\u00ad\u200b\u2010-\u2015\u2212-]+")
 
 def folded_number(number: str) -> str:
     """Return a part number as it is compared: without spaces and hyphens, in small letters."""
+    if number.isascii():
+        return "".join(number.split()).replace("-", "").casefold()
     return _SEPARATORS.sub("", number).casefold()
 
 

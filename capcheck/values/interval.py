@@ -13,7 +13,7 @@ from typing import Final
 from msgspec import Struct
 
 
-class Interval(Struct, frozen=True):
+class Interval(Struct, frozen=True, gc=False):
     """All values from *low* to *high*, both included; an open end is infinite."""
 
     low: float
