@@ -12,7 +12,7 @@ from sqlalchemy import select
 from capcheck.packages import sides
 from capcheck.store.boards import stated_in
 from capcheck.store.figures import Standing, value_of
-from capcheck.store.keys import among_sent, givens, many, scopes
+from capcheck.store.keys import among_sent, givens, many, rows_of, scopes
 from capcheck.store.records import Given
 from capcheck.store.tables import REVISION, USED_ON
 from capcheck.values import Interval
@@ -53,7 +53,7 @@ def contradictions(
     dialect = connection.dialect.name
     texts = many(sorted({text for text, _ in known.values()}), dialect)
     uses: dict[str, dict[int, tuple[str, int]]] = {}
-    for text, stated, board, given in connection.execute(_uses_asked(dialect), {"texts": texts}).all():
+    for text, stated, board, given in rows_of(connection, _uses_asked(dialect), {"texts": texts}):
         if board not in own:
             uses.setdefault(text, {})[board] = (stated, given)
     excluded = [

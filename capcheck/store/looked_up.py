@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from functools import cache
+from functools import cache, lru_cache
 from typing import TYPE_CHECKING, Any, Final
 
 from sqlalchemy import bindparam, or_, select
@@ -24,7 +24,7 @@ from capcheck.packages import (
 )
 from capcheck.store.contradicted import Contradiction, contradictions
 from capcheck.store.figures import Standing, standing_in, value_of
-from capcheck.store.keys import PATTERNS, SEPARATOR, among_sent, folded, many
+from capcheck.store.keys import PATTERNS, SEPARATOR, among_sent, folded, many, rows_of
 from capcheck.store.tables import BOARD, CUSTOMER, GIVEN, PART
 
 if TYPE_CHECKING:
@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 
 _SIDES: Final = frozenset(("length", "width", "oriented"))
 """Fields that are one statement: which side is which hangs on all of them."""
-_OF_LIBRARY: Final = (Basis.LIBRARY, Trust.LIBRARY, Column.LIBRARY)
+_BASIS, _TRUST, _COLUMN = Basis.LIBRARY, Trust.LIBRARY, Column.LIBRARY
 _Row = tuple[int, str, str, str, str, str, str, int | None, int | None]
 _Known = tuple[_Row, list[Standing]]
 """A part's row with its figures that stand."""
@@ -65,11 +65,9 @@ def library_of_parts(
     owner, boards = _scope(connection, board, customer)
     dialect = connection.dialect.name
     sent = {"keys": many(sorted(_keys(types)), dialect), "owner": owner, "boards": many(boards, dialect)}
-    # All rows at once: fetched one by one, a thousand of them take longer than the database needs to find them.
-    found = connection.execute(_parts_asked(dialect), sent).all()
+    rows: list[_Row] = rows_of(connection, _parts_asked(dialect), sent)
     if boards:
-        found = [*found, *connection.execute(_references_asked(dialect), sent).all()]
-    rows: list[_Row] = list(map(tuple, found))
+        rows += rows_of(connection, _references_asked(dialect), sent)
     if owner is not None or boards:
         rows.sort(key=_narrowest_first)
     known = [(row, standing_in(row[_AT_STANDING])) for row in rows]
@@ -87,7 +85,7 @@ def _against(one: Contradiction, number: str, count: int) -> Entry:
     text = f"store {one.part} against {count}"
     by = one.given
     told = _told(by.who, by.date, by.source, by.where, by.link)
-    return Entry(number, "", Candidate(*_OF_LIBRARY, text, told, is_unsettled=True, **one.values), text)
+    return Entry(number, "", Candidate(_BASIS, _TRUST, _COLUMN, text, told, is_unsettled=True, **one.values), text)
 
 
 # Each statement of a look-up is made once: to make it took longer than to run it.
@@ -175,28 +173,33 @@ def _candidates(part: int, figures: Sequence[Standing], told: Mapping[int, Said]
         if field in _SIDES:
             of_sides.append(given)
             given = of_sides[0]  # noqa: PLW2901  which side is which hangs on all of them
-        by.setdefault(given, {})[field] = value_of(field, low, high, word)
+        if given not in by:
+            by[given] = {}
+        by[given][field] = value_of(field, low, high, word)
     for given, fields in by.items():
         said = told[given]
         if of_sides and given == of_sides[0]:
-            if "length" in fields and "width" in fields and not fields.get("oriented"):
+            if "width" in fields and "length" in fields and not fields.get("oriented"):
                 fields["length"], fields["width"] = sides(fields["length"], fields["width"])
-            for other in dict.fromkeys(of_sides[1:]):
+            for other in dict.fromkeys(of_sides) if len(of_sides) > 1 else ():
                 said = said if other == given else say("store.and", one=said, other=told[other])
-        family = family_named(fields["family"]) if "family" in fields else None
+        if "family" in fields:
+            fields["family_key"] = family_named(fields["family"])
         # Two statements of one part are told apart by the text; a reader is told who made them.
         text = f"store {part}.{given}"
-        yield Candidate(*_OF_LIBRARY, text, said, family_key=family, **fields)
+        yield Candidate(_BASIS, _TRUST, _COLUMN, text, said, **fields)
 
 
 def _told_by(connection: Connection, ids: set[int]) -> dict[int, Said]:
     """Return who said something and when, by number, as statements."""
     dialect = connection.dialect.name
-    rows = connection.execute(_said_asked(dialect), {"ids": many(sorted(ids), dialect)}).all()
-    return {
-        number: _told(who, dt.datetime.fromisoformat(at).date().isoformat(), source, place, link)
-        for number, who, at, source, place, link in rows
-    }
+    rows = rows_of(connection, _said_asked(dialect), {"ids": many(sorted(ids), dialect)})
+    return {number: _told(who, _day_of(at), source, place, link) for number, who, at, source, place, link in rows}
+
+
+@lru_cache
+def _day_of(at: str) -> str:
+    return dt.datetime.fromisoformat(at).date().isoformat()
 
 
 _NOTHING_MORE: Final = say("store.nothing more")
