@@ -175,6 +175,26 @@ def test_a_figure_that_a_kept_board_contradicts_proves_nothing_on_any_board_unti
     assert height(folder, address).value == Interval(1.4, 1.4)
 
 
+def test_a_lead_count_that_a_kept_board_contradicts_proves_nothing_until_it_is_settled(folder, address, given):
+    """The store counts 6 leads, the files of the kept board 8, and those of another 6 as the store does."""
+    with open_store(address) as store:
+        store.record([Statement(NUMBER, {"pins": 6}, given())])
+        for count, (board, pins) in enumerate({"Torch": 8, "Lantern": 6}.items()):
+            used = Used(NUMBER, ("U7",), {"pins": (Interval.exactly(pins), "bom.csv:2")})
+            store.keep_revision(Revision(BoardKey(board), f"{count:064d}", (), given("Ben", 4)), [used])
+    board = read_board(folder, libraries=Libraries((), address))
+    body = board.bodies[int(board.placements.part_type[0])]
+    assert body.pins is None
+    (told,) = map(sentence, body.of_records)
+    assert "says 6" in told
+    assert "(Torch, bom.csv:2) says 8" in told
+    assert "Lantern" not in told
+    with open_store(address) as store:
+        store.record([Statement(NUMBER, {"pins": 6}, Given("Cleo", given("Ben", 5).when, "held"))])
+    board = read_board(folder, libraries=Libraries((), address))
+    assert board.bodies[int(board.placements.part_type[0])].pins == 6
+
+
 SIDES = {"length": Interval(10, 10), "width": Interval(10, 10), "height": Interval(2, 2)}
 LISTED = "part number,length [mm],width [mm],height [mm]\nAB123,12,12,2\n"
 
