@@ -115,13 +115,27 @@ def test_an_answer_to_what_changed_meanwhile_is_refused(demo, tmp_path):
     assert (one.key, one.state) == ("half-turn", State.CHANGED)
 
 
-def test_an_answer_to_what_nobody_asks_any_more_is_told(demo, tmp_path):
-    text = text_of(demo, "mail", "en").replace("[half-turn/", "[half-turn-00000/")
-    states = {
-        one.key: one.state
-        for one in settle_answers(read(tmp_path, text, demo), demo, Answering("Ada Example", dt.date(2030, 1, 2)))
-    }
-    assert states == {"half-turn-00000": State.UNKNOWN}
+@pytest.mark.parametrize("form", FORMS)
+def test_an_answer_to_what_nobody_asks_any_more_is_told(demo, tmp_path, form):
+    """What nobody knows any more as it was sent is refused where something was ticked or written behind its code."""
+    blank = text_of(demo, form, "en").replace("half-turn/", "half-turn-00000/")
+    ticked = blank.replace("☐ yes, in the next revision", "☒ yes, in the next revision")
+    behind = CODE.sub(lambda m: f"{m[0]} yes" if m[1] == "half-turn-00000" else m[0], blank)
+    for text, state in ((blank, State.NO_MORE), (ticked, State.UNKNOWN), (behind, State.UNKNOWN)):
+        found = settle_answers(read(tmp_path, text, demo), demo, Answering("Ada Example", dt.date(2030, 1, 2)))
+        assert {one.key: one.state for one in found} == {"half-turn-00000": state}
+
+
+@pytest.mark.parametrize("form", FORMS)
+def test_what_was_answered_meanwhile_is_left_alone_or_told_as_answered(demo, tmp_path, form):
+    """The same list comes back a second time, with one answer as before, one blank and one that is another."""
+    text, asked = text_of(demo, form, "en"), asked_now(demo)
+    before = [_given(demo, key, asked[key].version) for key in ("half-turn", "rails-from-us", "not-placed")]
+    now = replace(demo, answered=answered_of(before, demo.board.name))
+    behind = {"half-turn": "yes", "not-placed": "perhaps"}
+    back = CODE.sub(lambda m: f"{m[0]} {behind.get(m[1], '')}", text)
+    found = settle_answers(read(tmp_path, back, now), now, Answering("Ada Example", dt.date(2030, 1, 3)), before)
+    assert {one.key: one.state for one in found} == {"half-turn": State.BEFORE, "not-placed": State.UNKNOWN}
 
 
 def test_the_end_of_an_address_is_no_code(demo, tmp_path):
