@@ -79,15 +79,15 @@ class _Block(Struct):
         """The hash of what its question asks; empty where that code is gone."""
         return next((code["asked"] for code in self.codes if ":" not in code["key"]), "")
 
-    @property
-    def is_marked(self) -> bool:
+    def is_marked(self, *, with_parts: bool) -> bool:
         """Whether something is ticked or written behind a code: there alone an answer is none of the list's own words.
 
         In a mail the code is the last of a question, and what stands below it is an answer too.
         """
         codes = self.codes
-        behind = [self.text[code.end() :].partition("\n")[0] for code in codes]
-        if _BOX not in (below := self.text[codes[-1].end() :]):
+        counted = [code for code in codes if with_parts or ":" not in code["key"]]
+        behind = [self.text[code.end() :].partition("\n")[0] for code in counted]
+        if codes[-1] in counted and _BOX not in (below := self.text[codes[-1].end() :]):
             behind.append(below)
         return _TICKED in self.text or any(map(_WORD.search, behind))
 
@@ -116,7 +116,7 @@ def read_filled_text(path: Path, report: Report) -> FilledList | None:
     for block in back:
         if block.codes:
             rows += _rows(block, _sent_as(block, sent, earlier), asked, str(path))
-        elif block.text.strip() and _beside(block, sent.get("", block)) != ({}, []):
+        elif block.text.strip() and _is_written_in(block, sent.get("", block)):
             lost.append(Place(str(path), block.at))
     return FilledList(tuple(rows), tuple(lost))
 
@@ -209,14 +209,19 @@ def _rows(block: _Block, sent: _Block | None, asked: dict[str, Asked], file: str
     if sent is None:
         cells = {"answer": " ".join(block.text.split())[:_LONGEST]}
         place = Place(file, block.at)
-        yield FilledRow(question, versions.get(question, ""), place, cells, {}, is_marked=block.is_marked)
+        yield FilledRow(
+            question, versions.get(question, ""), place, cells, {}, is_marked=block.is_marked(with_parts=True)
+        )
         return
     answers, choices = _beside(block, sent)
     for key in dict.fromkeys((question, *(key for key in versions if key not in behind))):
         cells = _cells(answers.get(key, ""), asked.get(key))
         if key == question and choices:
             cells["choice"] = "\n".join(choices)
-        yield FilledRow(key, versions.get(key, ""), places.get(key, Place(file, block.at)), cells, {})
+        # Of another version the words of the list itself are other ones.
+        certain = key != question or block.version == sent.version or block.is_marked(with_parts=False)
+        place = places.get(key, Place(file, block.at))
+        yield FilledRow(key, versions.get(key, ""), place, cells, {}, is_marked=certain)
 
 
 def _beside(block: _Block, sent: _Block) -> tuple[dict[str, str], list[str]]:
@@ -247,6 +252,12 @@ def _beside(block: _Block, sent: _Block) -> tuple[dict[str, str], list[str]]:
             whole = chosen.get(box) or _text_of_box(was, box, sent.text)
             chosen[box] = whole.replace("___", text, 1)
     return {key: "\n".join(some)[:_LONGEST] for key, some in answers.items()}, [chosen[at] for at in sorted(chosen)]
+
+
+def _is_written_in(block: _Block, sent: _Block) -> bool:
+    """Return whether something stands in a block beside what was sent, other than how many questions there were."""
+    answers, choices = _beside(block, sent)
+    return bool(choices) or any(not piece.isdecimal() for text in answers.values() for piece in text.split())
 
 
 def _plain(tokens: Sequence[re.Match[str]]) -> list[str]:
