@@ -195,6 +195,21 @@ def test_a_lead_count_that_a_kept_board_contradicts_proves_nothing_until_it_is_s
     assert board.bodies[int(board.placements.part_type[0])].pins == 6
 
 
+def test_who_asks_for_a_part_number_is_told_what_a_kept_board_says_against_it(address, given, run):
+    with open_store(address) as store:
+        store.record([Statement(NUMBER, {"pins": 6, "height": Interval(1, 1)}, given())])
+        used = Used(NUMBER, ("U7",), {name: (Interval.exactly(8), "bom.csv:2") for name in ("pins", "height")})
+        store.keep_revision(Revision(TORCH, "0" * 64, (), given("Ben", 4)), [used])
+    for command in (("part", "AB-123"), ("library", "show", "AB-123")):
+        out = run(*command, "--store", address, "--no-config")[1]
+        told = "against it: height 8 mm, pins 8, stated by Ben, 2026-03-04 (Torch, bom.csv:2); either counts until"
+        assert told in " ".join(out.split()), out
+    data = json.loads(run("part", "AB-123", "--store", address, "--no-config", "--format", "json")[1])
+    assert data["against"] == [
+        {"height": [8, 8], "pins": 8, "said": "stated by Ben, 2026-03-04 (Torch, bom.csv:2)"},
+    ]
+
+
 SIDES = {"length": Interval(10, 10), "width": Interval(10, 10), "height": Interval(2, 2)}
 LISTED = "part number,length [mm],width [mm],height [mm]\nAB123,12,12,2\n"
 
