@@ -66,7 +66,7 @@ def family_named(name: str) -> Family | None:
         return None
 
 
-class Entry(Struct, frozen=True):
+class Entry(Struct, frozen=True, gc=False):
     """One row of a library: its keys as written and what it states."""
 
     part_number: str

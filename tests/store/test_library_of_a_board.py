@@ -5,6 +5,7 @@ Figures: invented.
 
 import datetime as dt
 import json
+import sqlite3
 import subprocess
 import sys
 
@@ -193,6 +194,26 @@ def test_a_lead_count_that_a_kept_board_contradicts_proves_nothing_until_it_is_s
         store.record([Statement(NUMBER, {"pins": 6}, Given("Cleo", given("Ben", 5).when, "held"))])
     board = read_board(folder, libraries=Libraries((), address))
     assert board.bodies[int(board.placements.part_type[0])].pins == 6
+
+
+def test_no_statement_of_a_look_up_goes_over_all_that_the_store_holds(tmp_path, given):
+    """Among a million parts it would take a tenth of a second; SQLite says beforehand what it would go over."""
+    from sqlalchemy import event
+
+    file, sent = tmp_path / "parts.db", []
+    keep(file, given(), NUMBER, 1, 1, Scope("Umbra", "Torch"))
+    with open_store(file) as store:
+        used = Used(NUMBER, ("U7",), {"height": (Interval.exactly(2), "bom.csv:2")})
+        store.keep_revision(Revision(BoardKey("Lantern"), "0" * 64, (), given()), [used])
+        engine = store._database._engine
+        event.listen(engine, "before_cursor_execute", lambda *of: sent.append(of[2:4]))
+        store.library([PartName(part_number="AB-123", reference="U7")], board="Torch", customer="Umbra")
+    with sqlite3.connect(file) as connection:
+        plans = {text: connection.execute(f"EXPLAIN QUERY PLAN {text}", values).fetchall() for text, values in sent}
+    connection.close()
+    assert len(plans) > 5
+    over = [step for plan in plans.values() for *_, step in plan if "SCAN" in step and "VIRTUAL" not in step]
+    assert over == []
 
 
 def test_who_asks_for_a_part_number_is_told_what_a_kept_board_says_against_it(address, given, run):
