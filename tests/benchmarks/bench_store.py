@@ -1,4 +1,4 @@
-"""How long the store takes to find 1,000 parts among 1,000,000, beside SQLite's own look-up of as many keys.
+"""How long the store takes to find 1,000 parts of a known board among 1,000,000, beside SQLite's own look-up of them.
 
 ``python tests/benchmarks/bench_store.py [ADDRESS]``; without an address a file is made, and removed.
 """
@@ -92,7 +92,7 @@ def main() -> None:
         generator = random.Random(5)
         times, own, bares = [], [], []
         with open_store(address, read_only=True) as store:
-            for _ in range(ROUNDS):
+            for count in range(ROUNDS):
                 numbers = generator.sample(range(1, PARTS), ASKED)
                 chosen = [key_of(i) for i in numbers]
                 # As a board names them: a number has a value and a footprint beside it.
@@ -102,7 +102,7 @@ def main() -> None:
                 ]
                 library = None
                 start, used = time.perf_counter(), time.process_time()
-                library = store.library(types)
+                library = store.library(types, board=f"Board {count}")
                 times.append(time.perf_counter() - start)
                 own.append(time.process_time() - used)
                 heights = [Interval(LOW.low, highest(i)) for i in numbers]
