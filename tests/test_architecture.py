@@ -95,6 +95,7 @@ FLOORS = {
         "figures",
         "asked",
         "boards",
+        "contradicted",
         "looked_up",
         "interchange",
         "offer",

@@ -17,7 +17,7 @@ def told_one_way(found: Sequence[Settled]) -> list[Settled]:
     out = []
     for one in found:
         others = by_key[one.key] - {one.answer}
-        if others and one.state not in {State.BEFORE, State.UNKNOWN, State.CHANGED}:
+        if others and one.state not in {State.BEFORE, State.NO_MORE, State.UNKNOWN, State.CHANGED}:
             why = f"the list answers this twice: {' / '.join(sorted(by_key[one.key]))}"
             one = doubted(one, Doubt("answer", one.answer, why))  # noqa: PLW2901 - the same answer, now doubted
         out.append(one)

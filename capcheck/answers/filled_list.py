@@ -40,6 +40,8 @@ class FilledRow(Struct, frozen=True):
     place: Place
     cells: Mapping[str, str]
     units: Mapping[str, str]
+    is_marked: bool = True
+    """Whether the cells hold an answer for certain, and not only words of a list that nobody knows any more."""
 
     @property
     def is_filled(self) -> bool:

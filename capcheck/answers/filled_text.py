@@ -10,13 +10,14 @@ from __future__ import annotations
 
 import re
 from bisect import bisect_left, bisect_right
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from functools import cache
 from itertools import accumulate
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from capcheck.answers.alignment import differences
 from capcheck.answers.effects import effects
@@ -49,6 +50,7 @@ _PART: Final = pattern(r"(?m)^[ \t]*- ")
 _ANY_BOX: Final = pattern(r"[☐☒]")
 _OF_A_FIGURE: Final = pattern(r"[;\n]|,(?=\s*[^\W\d])")
 _NAME_AND_VALUE: Final = pattern(r"(?P<name>[^\d:=<>≤±]++)(?:[:=]\s*+)?(?P<value>[\d<>≤±].*)")
+_WORD: Final = pattern(r"\w")
 _LONGEST: Final = 2_000
 
 
@@ -72,6 +74,23 @@ class _Block(Struct):
         keys = [code["key"] for code in self.codes]
         return next((key for key in keys if ":" not in key), keys[0].partition(":")[0] if keys else "")
 
+    @property
+    def version(self) -> str:
+        """The hash of what its question asks; empty where that code is gone."""
+        return next((code["asked"] for code in self.codes if ":" not in code["key"]), "")
+
+    def is_marked(self, *, with_parts: bool) -> bool:
+        """Whether something is ticked or written behind a code: there alone an answer is none of the list's own words.
+
+        In a mail the code is the last of a question, and what stands below it is an answer too.
+        """
+        codes = self.codes
+        counted = [code for code in codes if with_parts or ":" not in code["key"]]
+        behind = [self.text[code.end() :].partition("\n")[0] for code in counted]
+        if codes[-1] in counted and _BOX not in (below := self.text[codes[-1].end() :]):
+            behind.append(below)
+        return _TICKED in self.text or any(map(_WORD.search, behind))
+
 
 def _codes(text: str) -> list[re.Match[str]]:
     """Return the codes of questions; the end of an address of the web may look like one of them."""
@@ -90,12 +109,14 @@ def read_filled_text(path: Path, report: Report) -> FilledList | None:
         return None
     back = _blocks(text)
     sent, asked = _as_sent(report, back), asked_now(report)
+    # What was answered since is held against the list as it was before.
+    earlier = _as_sent(replace(report, answered=frozenset()), back) if report.answered else {}
     rows: list[FilledRow] = []
     lost: list[Place] = []
     for block in back:
         if block.codes:
-            rows += _rows(block, sent.get(block.key), asked, str(path))
-        elif block.text.strip() and _beside(block, sent.get("", block)) != ({}, []):
+            rows += _rows(block, _sent_as(block, sent, earlier), asked, str(path))
+        elif block.text.strip() and _is_written_in(block, sent.get("", block)):
             lost.append(Place(str(path), block.at))
     return FilledList(tuple(rows), tuple(lost))
 
@@ -146,6 +167,14 @@ def _as_sent(report: Report, back: Sequence[_Block]) -> dict[str, _Block]:
     return best
 
 
+def _sent_as(block: _Block, sent: Mapping[str, _Block], earlier: Mapping[str, _Block]) -> _Block | None:
+    """Return what a block was when it was sent: as it is asked now, else as it was before others were answered."""
+    now, before = sent.get(block.key), earlier.get(block.key)
+    if before is None or (now is not None and now.version == block.version) or before.version != block.version:
+        return now
+    return before
+
+
 def _without_parts(block: _Block, known: Collection[str]) -> tuple[_Block, dict[str, str]]:
     """Return a block without the parts whose keys are not *known*, and by their keys what stands behind each."""
     codes = [code for code in block.codes if ":" in code["key"]]
@@ -179,14 +208,20 @@ def _rows(block: _Block, sent: _Block | None, asked: dict[str, Asked], file: str
         yield FilledRow(key, versions[key], places[key], {"answer": answer} if answer else {}, {})
     if sent is None:
         cells = {"answer": " ".join(block.text.split())[:_LONGEST]}
-        yield FilledRow(question, versions.get(question, ""), Place(file, block.at), cells, {})
+        place = Place(file, block.at)
+        yield FilledRow(
+            question, versions.get(question, ""), place, cells, {}, is_marked=block.is_marked(with_parts=True)
+        )
         return
     answers, choices = _beside(block, sent)
     for key in dict.fromkeys((question, *(key for key in versions if key not in behind))):
         cells = _cells(answers.get(key, ""), asked.get(key))
         if key == question and choices:
             cells["choice"] = "\n".join(choices)
-        yield FilledRow(key, versions.get(key, ""), places.get(key, Place(file, block.at)), cells, {})
+        # Of another version the words of the list itself are other ones.
+        certain = key != question or block.version == sent.version or block.is_marked(with_parts=False)
+        place = places.get(key, Place(file, block.at))
+        yield FilledRow(key, versions.get(key, ""), place, cells, {}, is_marked=certain)
 
 
 def _beside(block: _Block, sent: _Block) -> tuple[dict[str, str], list[str]]:
@@ -217,6 +252,12 @@ def _beside(block: _Block, sent: _Block) -> tuple[dict[str, str], list[str]]:
             whole = chosen.get(box) or _text_of_box(was, box, sent.text)
             chosen[box] = whole.replace("___", text, 1)
     return {key: "\n".join(some)[:_LONGEST] for key, some in answers.items()}, [chosen[at] for at in sorted(chosen)]
+
+
+def _is_written_in(block: _Block, sent: _Block) -> bool:
+    """Return whether something stands in a block beside what was sent, other than how many questions there were."""
+    answers, choices = _beside(block, sent)
+    return bool(choices) or any(not piece.isdecimal() for text in answers.values() for piece in text.split())
 
 
 def _plain(tokens: Sequence[re.Match[str]]) -> list[str]:

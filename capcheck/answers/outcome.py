@@ -24,6 +24,7 @@ class State(enum.StrEnum):
     CHANGED = "refused: what is asked has changed since"
     UNKNOWN = "refused: not asked of this board"
     BEFORE = "answered before"
+    NO_MORE = "no longer asked in these words, with nothing ticked or written behind its code"
 
 
 class Edit(Struct, frozen=True):

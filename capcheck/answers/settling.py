@@ -141,9 +141,9 @@ class _Settling:
         if asked is None:
             if earlier is not None and earlier.answer == self._text:
                 return self._as(State.BEFORE, told={"on": earlier.on, "by": earlier.by})
-            return self._as(State.UNKNOWN)
+            return self._as(State.UNKNOWN if self._row.is_marked else State.NO_MORE)
         if self._row.asked != asked.version:
-            return self._as(State.CHANGED)
+            return self._as(State.CHANGED if self._row.is_marked else State.NO_MORE)
         figures, doubts, words = self._figures(asked)
         statements = self._statements(asked, figures, doubts)
         choice, answer = (self._row.cells.get(name, "") for name in ("choice", "answer"))

@@ -258,12 +258,31 @@ def lines_of_part(store: Store, number: str) -> list[str]:
         return [number, "  the store knows nothing of it"]
     lines += [_line(figure) for figure in past if figure.superseded is None]
     lines += [_line(figure) for figure in past if figure.superseded is not None]
+    for values, said in _said_against(store, number):
+        each = ", ".join(f"{field.replace('_', ' ')} {_shown(field, value)}" for field, value in values.items())
+        lines += [
+            f"  against it: {each}, {said}; either counts until it is settled: capcheck library offer --keep --holds"
+        ]
     boards: dict[str, list[str]] = {}
     for use in used:
         called = f"{use.board.name}{f' of {use.board.customer}' if use.board.customer else ''}"
         boards.setdefault(called, []).append(f"{use.label or use.given.date} ({len(use.used.refs)} a board)")
     lines += [f"  used on {board}: {', '.join(revisions)}" for board, revisions in boards.items()]
     return lines
+
+
+def _said_against(store: Store, number: str) -> list[tuple[dict[str, object], str]]:
+    """Return what the files of kept boards state that the figures of a part exclude, and who kept them."""
+    from capcheck.lexicon import sentence
+    from capcheck.model import PartName
+    from capcheck.store import FIELDS
+
+    name = PartName(part_number=number)
+    return [
+        ({f: value for f in FIELDS if f != "oriented" and (value := getattr(one, f)) is not None}, sentence(one.scheme))
+        for one in store.library([name]).candidates(name)
+        if one.is_unsettled
+    ]
 
 
 def data_of_part(store: Store, number: str) -> dict[str, object]:
@@ -285,6 +304,10 @@ def data_of_part(store: Store, number: str) -> dict[str, object]:
                 "until": None if figure.superseded is None else figure.superseded.date().isoformat(),
             }
             for figure in store.history(key)
+        ],
+        "against": [
+            {**{field: _as_data(value) for field, value in values.items()}, "said": said}
+            for values, said in _said_against(store, number)
         ],
         "boards": [
             {

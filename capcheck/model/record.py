@@ -101,8 +101,11 @@ class Severity(enum.StrEnum):
     """Costs money only."""
 
 
-class Said(Struct, frozen=True):
-    """A statement as data: the key of its sentence in ``lexicon/sentences``, and the values that stand in it."""
+class Said(Struct, frozen=True, gc=False):
+    """A statement as data: the key of its sentence in ``lexicon/sentences``, and the values that stand in it.
+
+    None holds itself, so the collector of circles need not follow the many that there are.
+    """
 
     key: str
     values: Mapping[str, object] = field(default_factory=dict)

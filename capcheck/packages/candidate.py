@@ -246,6 +246,8 @@ def _readable(text: str) -> str:
 
 def sides(one: Interval, other: Interval) -> tuple[Interval, Interval]:
     """Return the longer and the shorter side of a body whose two sides are known in no order."""
+    if one.low >= other.low and one.high >= other.high:
+        return one, other
     longer = Interval(max(one.low, other.low), max(one.high, other.high))
     shorter = Interval(min(one.low, other.low), min(one.high, other.high))
     return longer, shorter

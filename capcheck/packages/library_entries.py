@@ -22,6 +22,8 @@ _SEPARATORS: Final = pattern(r"[\s\u00ad\u200b\u2010-\u2015\u2212-]+")
 
 def folded_number(number: str) -> str:
     """Return a part number as it is compared: without spaces and hyphens, in small letters."""
+    if number.isascii():
+        return "".join(number.split()).replace("-", "").casefold()
     return _SEPARATORS.sub("", number).casefold()
 
 
@@ -64,7 +66,7 @@ def family_named(name: str) -> Family | None:
         return None
 
 
-class Entry(Struct, frozen=True):
+class Entry(Struct, frozen=True, gc=False):
     """One row of a library: its keys as written and what it states."""
 
     part_number: str
@@ -80,7 +82,8 @@ class Entry(Struct, frozen=True):
     @property
     def is_pattern(self) -> bool:
         """Whether a key holds a wildcard."""
-        return any(c in key for key in (self.part_number, self.footprint) for c in "*?")
+        keys = self.part_number + self.footprint
+        return "*" in keys or "?" in keys
 
     @property
     def key(self) -> tuple[str, str, str]:

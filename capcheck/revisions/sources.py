@@ -12,6 +12,7 @@ from capcheck.intake import folder_of_archive, folder_of_git, is_archive, is_git
 from capcheck.model import Board
 from capcheck.revisions.board_of_report import board_of_report
 from capcheck.shop import Known, known_in, known_of, report_data
+from capcheck.values import InputError
 
 if TYPE_CHECKING:
     from capcheck.checking import Report
@@ -46,6 +47,13 @@ def read_revision(name: str, check: Callable[[Path], Report]) -> Revision:
             return _checked(name, "git", folder_of_git(name), check)
         if is_archive(path):
             return _checked(name, "archive", folder_of_archive(path), check)
+    if not path.exists():
+        raise InputError.at(
+            name,
+            "is not there",
+            "it would be a report in JSON, a board's folder or an archive",
+            "check the path; of a repository write REVISION:FOLDER",
+        )
     data = report_data(path)
     line = data.get("line")
     return Revision(

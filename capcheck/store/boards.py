@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 import msgspec
 from msgspec import Struct
@@ -16,6 +16,8 @@ from capcheck.values import Interval
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection, Row
+
+_STATED: Final = msgspec.json.Decoder(dict[str, tuple[float | None, float | None, str]])
 
 
 class Used(Struct, frozen=True):
@@ -144,15 +146,10 @@ def results(connection: Connection, board: BoardKey) -> list[Result]:
 
 def used_on(connection: Connection, keys: Sequence[PartKey]) -> list[UsedOn]:
     """Return the revisions of boards on which parts are used, in the order in which they came."""
-    return used_on_of(connection, *(key_text(key) for key in keys))
-
-
-def used_on_of(connection: Connection, *keys: str) -> list[UsedOn]:
-    """Return the same by the texts of the keys."""
     asked = (
         select(USED_ON, REVISION.c.label, REVISION.c.sha256, REVISION.c.board_id, REVISION.c.given_id)
         .join(REVISION, REVISION.c.id == USED_ON.c.revision_id)
-        .where(among(USED_ON.c.key_text, sorted(set(keys)), connection))
+        .where(among(USED_ON.c.key_text, sorted({key_text(key) for key in keys}), connection))
         .order_by(USED_ON.c.id)
     )
     rows = list(connection.execute(asked)) if keys else []
@@ -162,14 +159,14 @@ def used_on_of(connection: Connection, *keys: str) -> list[UsedOn]:
     return [UsedOn(boards[row.board_id], row.label, row.sha256, _used(row), said[row.given_id]) for row in rows]
 
 
-def board_keys(connection: Connection, numbers: Sequence[int]) -> set[BoardKey]:
-    """Return the boards of these numbers."""
-    return {BoardKey(one.board, one.customer) for one in scopes(connection, ((None, n) for n in numbers)).values()}
+def stated_in(text: str) -> dict[str, tuple[Interval, str]]:
+    """Return what a board's files state of a part, from the text beside it."""
+    return {
+        field: (Interval(low or 0.0, float("inf") if high is None else high), place)
+        for field, (low, high, place) in _STATED.decode(text).items()
+    }
 
 
 def _used(row: Row[Any]) -> Used:
-    stated = {
-        field: (Interval(low or 0.0, float("inf") if high is None else high), place)
-        for field, (low, high, place) in msgspec.json.decode(row.stated).items()
-    }
-    return Used(PartKey(row.part_number, row.footprint, row.value), tuple(row.refs.split()), stated)
+    key = PartKey(row.part_number, row.footprint, row.value)
+    return Used(key, tuple(row.refs.split()), stated_in(row.stated))

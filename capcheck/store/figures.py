@@ -48,6 +48,10 @@ if TYPE_CHECKING:
     from sqlalchemy import Connection, Row
 
 _ENUMS: Final = {"mounting": Mounting, "lead_style": LeadStyle, "supply": Packaging}
+Standing = tuple[str, float | None, float | None, str | None, int]
+"""A figure that stands, beside its part: field, ends, word, and the number of who said it."""
+standing_in: Final = msgspec.json.Decoder(list[Standing]).decode
+"""Read the figures that stand from the text beside their part."""
 _Slot = tuple[int, str]
 """The number of a part and a field of it."""
 

@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import datetime as dt
+import json
 from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any, Final
 
-from sqlalchemy import ARRAY, ColumnElement, any_, bindparam, func, insert, select
+from sqlalchemy import ARRAY, ColumnElement, Text, any_, bindparam, func, insert, select
 
 from capcheck.store.records import Given, PartKey, Scope
 from capcheck.store.tables import BOARD, CUSTOMER, GIVEN, PART
 
 if TYPE_CHECKING:
-    from sqlalchemy import Connection, Row, Table
+    from sqlalchemy import Connection, Row, Select, Table
 
 SEPARATOR: Final = "\x1f"
 PATTERNS: Final = "*"
@@ -47,11 +48,31 @@ def among(
     column: ColumnElement[Any], values: Sequence[str] | Sequence[int], connection: Connection
 ) -> ColumnElement[bool]:
     """Return the condition that a column is one of many values; they go as one, since databases count them."""
-    if connection.dialect.name == "postgresql":
-        return column == any_(bindparam(None, list(values), ARRAY(column.type)))
-    import json
+    dialect = connection.dialect.name
+    return _is_one_of(column, dialect, value=many(values, dialect))
 
-    each = func.json_each(json.dumps(list(values))).table_valued("value")
+
+def among_sent(column: ColumnElement[Any], name: str, dialect: str) -> ColumnElement[bool]:
+    """Return the same of values that are sent under *name* with each run, as :func:`many` makes them."""
+    return _is_one_of(column, dialect, name)
+
+
+def many(values: Iterable[str] | Iterable[int], dialect: str) -> object:
+    """Return many values as they go to a database of this dialect as one."""
+    return list(values) if dialect == "postgresql" else json.dumps(list(values))
+
+
+def rows_of(connection: Connection, asked: Select[Any], sent: Mapping[str, object]) -> list[Any]:
+    """Return the rows of a statement, all at once, as the driver gives them: many come in half the time."""
+    return list(connection.execute(asked, sent).cursor.fetchall())
+
+
+def _is_one_of(
+    column: ColumnElement[Any], dialect: str, name: str | None = None, value: object = None
+) -> ColumnElement[bool]:
+    if dialect == "postgresql":
+        return column == any_(bindparam(name, value, ARRAY(column.type)))
+    each = func.json_each(bindparam(name, value, Text)).table_valued("value")
     return column.in_(select(each.c.value))
 
 

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
+import datetime as dt
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from functools import cache, lru_cache
 from typing import TYPE_CHECKING, Any, Final
 
-import msgspec
-from sqlalchemy import or_, select
+from sqlalchemy import bindparam, or_, select
 
 from capcheck.model import Basis, PartName, Said, say
 from capcheck.packages import (
@@ -21,22 +22,20 @@ from capcheck.packages import (
     folded_value,
     sides,
 )
-from capcheck.store.boards import UsedOn, board_keys, used_on_of
-from capcheck.store.figures import value_of
-from capcheck.store.keys import PATTERNS, SEPARATOR, among, folded, givens, key_text
-from capcheck.store.records import BoardKey, Given
-from capcheck.store.tables import BOARD, CUSTOMER, PART
-from capcheck.values import Interval
+from capcheck.store.contradicted import Contradiction, contradictions
+from capcheck.store.figures import Standing, standing_in, value_of
+from capcheck.store.keys import PATTERNS, SEPARATOR, among_sent, folded, many, rows_of
+from capcheck.store.tables import BOARD, CUSTOMER, GIVEN, PART
 
 if TYPE_CHECKING:
-    from sqlalchemy import Connection
+    from sqlalchemy import Connection, Select
 
 _SIDES: Final = frozenset(("length", "width", "oriented"))
 """Fields that are one statement: which side is which hangs on all of them."""
-_Standing = tuple[str, float | None, float | None, str | None, int]
-"""A figure that stands: field, ends, word, and the number of who said it."""
-_FIGURES: Final = msgspec.json.Decoder(list[_Standing])
+_BASIS, _TRUST, _COLUMN = Basis.LIBRARY, Trust.LIBRARY, Column.LIBRARY
 _Row = tuple[int, str, str, str, str, str, str, int | None, int | None]
+_Known = tuple[_Row, list[Standing]]
+"""A part's row with its figures that stand."""
 _COLUMNS: Final[tuple[Any, ...]] = (
     PART.c.id,
     PART.c.key_text,
@@ -51,6 +50,8 @@ _COLUMNS: Final[tuple[Any, ...]] = (
 _AT_KEY: Final = 1
 _AT_NUMBER: Final = 2
 _AT_STANDING: Final = 6
+_AT_GIVEN: Final = 4
+"""Where a figure has who said it."""
 
 
 def library_of_parts(
@@ -62,72 +63,55 @@ def library_of_parts(
     figure by figure. *path* is what the library is called.
     """
     owner, boards = _scope(connection, board, customer)
-    for_whom = or_(PART.c.customer_id.is_(None), PART.c.customer_id == owner) if owner else PART.c.customer_id.is_(None)
-    on_what = or_(PART.c.board_id.is_(None), PART.c.board_id.in_(boards)) if boards else PART.c.board_id.is_(None)
-    asked = select(*_COLUMNS)
-    keys = sorted(_keys(types))
-    found = connection.execute(asked.where(among(PART.c.found_by, keys, connection), for_whom, on_what))
-    rows: list[Any] = [tuple(row) for row in found]
+    dialect = connection.dialect.name
+    sent = {"keys": many(sorted(_keys(types)), dialect), "owner": owner, "boards": many(boards, dialect)}
+    rows: list[_Row] = rows_of(connection, _parts_asked(dialect), sent)
     if boards:
-        found = connection.execute(asked.where(PART.c.board_id.in_(boards), PART.c.reference != ""))
-        rows += [tuple(row) for row in found]
+        rows += rows_of(connection, _references_asked(dialect), sent)
     if owner is not None or boards:
         rows.sort(key=_narrowest_first)
-    known = [(row, _FIGURES.decode(row[_AT_STANDING])) for row in rows]
-    said = givens(connection, {given for _, figures in known for *_, given in figures})
-    told = {number: _told(given) for number, given in said.items()}
-    uses: dict[str, list[UsedOn]] = {}
-    for use in used_on_of(connection, *(row[_AT_KEY] for row, _ in known if row[_AT_NUMBER])):
-        if use.used.stated:
-            uses.setdefault(key_text(use.used.key), []).append(use)
-    mine = board_keys(connection, boards) if uses else set()
-    against = [
-        entry for row, figures in known for entry in _against(row, figures, said, uses.get(row[_AT_KEY], ()), own=mine)
-    ]
-    return build_library(path, [*_entries(known, told), *against])
+    known = [(row, standing_in(row[_AT_STANDING])) for row in rows]
+    told = _told_by(connection, {figure[_AT_GIVEN] for _, figures in known for figure in figures})
+    is_once = len({row[_AT_KEY] for row in rows}) == len(rows)
+    entries = _entries(known if is_once else _not_said_before(known), told)
+    numbered = {row[0]: (row[_AT_KEY], figures) for row, figures in known if row[_AT_NUMBER]}
+    if against := contradictions(connection, numbered, boards):
+        number_of = {row[0]: row[_AT_NUMBER] for row, _ in known}
+        entries += [_against(one, number_of[one.part], count) for count, one in enumerate(against)]
+    return build_library(path, entries)
 
 
-def _against(
-    row: _Row,
-    figures: list[_Standing],
-    said: Mapping[int, Given],
-    uses: Sequence[UsedOn],
-    *,
-    own: Container[BoardKey],
-) -> Iterator[Entry]:
-    """Yield what the files of kept boards state that a part's figures exclude, and nobody held the figures against.
-
-    Of a board its latest revision counts; those of the board itself are a source of their own.
-    """
-    part, _, number, *_ = row
-    standing = {field: (value_of(field, low, high, word), said[by]) for field, low, high, word, by in figures}
-    latest = {use.board: use for use in uses}
-    for count, use in enumerate(one for at, one in latest.items() if at not in own):
-        fields: dict[str, Any] = {}
-        for field, (value, place) in _longer_first(use.used.stated).items():
-            kept, by = standing.get(field, (None, None))
-            if not isinstance(kept, Interval) or by is None or kept.overlaps(value):
-                continue
-            if by.source == "held" and by.when >= use.given.when:
-                continue
-            fields[field] = value
-            where = place
-        if fields:
-            given = Given(use.given.who, use.given.when, "stated", f"{use.board.name}, {where}")
-            text = f"store {part} against {count}"
-            candidate = Candidate(
-                Basis.LIBRARY, Trust.LIBRARY, Column.LIBRARY, text, _told(given), is_unsettled=True, **fields
-            )
-            yield Entry(number, "", candidate, text)
+def _against(one: Contradiction, number: str, count: int) -> Entry:
+    text = f"store {one.part} against {count}"
+    by = one.given
+    told = _told(by.who, by.date, by.source, by.where, by.link)
+    return Entry(number, "", Candidate(_BASIS, _TRUST, _COLUMN, text, told, is_unsettled=True, **one.values), text)
 
 
-def _longer_first(stated: Mapping[str, tuple[Interval, str]]) -> Mapping[str, tuple[Interval, str]]:
-    """Return what files state with the longer side as length, as the store keeps it."""
-    if not {"length", "width"} <= stated.keys():
-        return stated
-    (length, of_length), (width, of_width) = stated["length"], stated["width"]
-    length, width = sides(length, width)
-    return {**stated, "length": (length, of_length), "width": (width, of_width)}
+# Each statement of a look-up is made once: to make it took longer than to run it.
+
+
+@cache
+def _parts_asked(dialect: str) -> Select[Any]:
+    """Return the statement that finds parts by keys, of what holds for everyone, for one customer or for boards."""
+    return select(*_COLUMNS).where(
+        among_sent(PART.c.found_by, "keys", dialect),
+        or_(PART.c.customer_id.is_(None), PART.c.customer_id == bindparam("owner")),
+        or_(PART.c.board_id.is_(None), among_sent(PART.c.board_id, "boards", dialect)),
+    )
+
+
+@cache
+def _references_asked(dialect: str) -> Select[Any]:
+    """Return the statement that finds the parts that boards name by a reference."""
+    return select(*_COLUMNS).where(among_sent(PART.c.board_id, "boards", dialect), PART.c.reference != "")
+
+
+@cache
+def _said_asked(dialect: str) -> Select[Any]:
+    """Return the statement that finds who said something."""
+    columns = (GIVEN.c.id, GIVEN.c.who, GIVEN.c.at, GIVEN.c.source, GIVEN.c.place, GIVEN.c.link)
+    return select(*columns).where(among_sent(GIVEN.c.id, "ids", dialect))
 
 
 def _scope(connection: Connection, board: str, customer: str) -> tuple[int | None, list[int]]:
@@ -161,61 +145,74 @@ def _narrowest_first(row: _Row) -> tuple[bool, bool, int]:
     return board is None, customer is None, row[0]
 
 
-def _entries(known: Sequence[tuple[_Row, list[_Standing]]], told: Mapping[int, Said]) -> list[Entry]:
-    found: list[Entry] = []
+def _not_said_before(known: Iterable[_Known]) -> Iterator[_Known]:
+    """Yield the parts of several scopes, the narrowest first, each with the figures that no narrower scope states."""
     stated: dict[str, set[str]] = {}
-    for (part, key, number, footprint, value, reference, *_), figures in known:
-        if key in stated:
-            before = stated[key]
-            fresh = [figure for figure in figures if figure[0] not in before]
-            if before & _SIDES:
-                fresh = [figure for figure in fresh if figure[0] != "oriented"]
-            before.update(figure[0] for figure in fresh)
-        else:
-            fresh = figures
-            stated[key] = {figure[0] for figure in fresh}
-        references = (reference,) if reference else ()
-        for candidate in _candidates(part, fresh, told):
-            beside = "" if number else value
-            found.append(Entry(number, footprint, candidate, candidate.text, beside, references))
-    return found
+    for row, figures in known:
+        before = stated.setdefault(row[_AT_KEY], set())
+        fresh = [figure for figure in figures if figure[0] not in before]
+        if before & _SIDES:
+            fresh = [figure for figure in fresh if figure[0] != "oriented"]
+        before.update(figure[0] for figure in fresh)
+        yield row, fresh
 
 
-def _candidates(part: int, fresh: Sequence[_Standing], told: Mapping[int, Said]) -> list[Candidate]:
-    """Return what stands of one part: a candidate for each who said something of it, the sides of the body together."""
+def _entries(known: Iterable[_Known], told: Mapping[int, Said]) -> list[Entry]:
+    return [
+        Entry(number, footprint, candidate, candidate.text, "" if number else value, (reference,) if reference else ())
+        for (part, _, number, footprint, value, reference, *_), figures in known
+        for candidate in _candidates(part, figures, told)
+    ]
+
+
+def _candidates(part: int, figures: Sequence[Standing], told: Mapping[int, Said]) -> Iterator[Candidate]:
+    """Yield what stands of one part: a candidate for each who said something of it, the sides of the body together."""
     by: dict[int, dict[str, Any]] = {}
     of_sides: list[int] = []
-    for field, low, high, word, given in fresh:
+    for field, low, high, word, given in figures:
         if field in _SIDES:
             of_sides.append(given)
             given = of_sides[0]  # noqa: PLW2901  which side is which hangs on all of them
-        by.setdefault(given, {})[field] = value_of(field, low, high, word)
-    found = []
+        if given not in by:
+            by[given] = {}
+        by[given][field] = value_of(field, low, high, word)
     for given, fields in by.items():
         said = told[given]
         if of_sides and given == of_sides[0]:
-            length, width = fields.get("length"), fields.get("width")
-            if length is not None and width is not None and not fields.get("oriented"):
-                fields["length"], fields["width"] = sides(length, width)
-            for other in dict.fromkeys(of_sides):
+            if "width" in fields and "length" in fields and not fields.get("oriented"):
+                fields["length"], fields["width"] = sides(fields["length"], fields["width"])
+            for other in dict.fromkeys(of_sides) if len(of_sides) > 1 else ():
                 said = said if other == given else say("store.and", one=said, other=told[other])
+        if "family" in fields:
+            fields["family_key"] = family_named(fields["family"])
         # Two statements of one part are told apart by the text; a reader is told who made them.
         text = f"store {part}.{given}"
-        family = family_named(fields["family"]) if "family" in fields else None
-        candidate = Candidate(Basis.LIBRARY, Trust.LIBRARY, Column.LIBRARY, text, said, family_key=family, **fields)
-        found.append(candidate)
-    return found
+        yield Candidate(_BASIS, _TRUST, _COLUMN, text, said, **fields)
 
 
-def _told(given: Given) -> Said:
-    """Return who said something and when, as a statement."""
-    link = say("store.link", link=given.link) if given.link else say("store.nothing more")
-    at = say("store.place", place=given.where) if given.where else say("store.nothing more")
-    told = {
-        "answered": say("store.answered", who=given.who, date=given.date, at=at, link=link),
-        "stated": say("store.stated", who=given.who, date=given.date, at=at, link=link),
-        "imported": say("store.imported", who=given.who, date=given.date, at=at, link=link),
-        "entered": say("store.entered", who=given.who, date=given.date, at=at, link=link),
-        "held": say("store.held", who=given.who, date=given.date, at=at, link=link),
-    }
-    return told[given.source]
+def _told_by(connection: Connection, ids: set[int]) -> dict[int, Said]:
+    """Return who said something and when, by number, as statements."""
+    dialect = connection.dialect.name
+    rows = rows_of(connection, _said_asked(dialect), {"ids": many(sorted(ids), dialect)})
+    return {number: _told(who, _day_of(at), source, place, link) for number, who, at, source, place, link in rows}
+
+
+@lru_cache
+def _day_of(at: str) -> str:
+    return dt.datetime.fromisoformat(at).date().isoformat()
+
+
+_NOTHING_MORE: Final = say("store.nothing more")
+_SENTENCES: Final = {
+    "answered": "store.answered",
+    "stated": "store.stated",
+    "imported": "store.imported",
+    "entered": "store.entered",
+    "held": "store.held",
+}
+
+
+def _told(who: str, date: str, source: str, place: str, link: str) -> Said:
+    at = say("store.place", place=place) if place else _NOTHING_MORE
+    more = say("store.link", link=link) if link else _NOTHING_MORE
+    return say(_SENTENCES[source], who=who, date=date, at=at, link=more)

@@ -13,14 +13,15 @@ from typing import Final
 from msgspec import Struct
 
 
-class Interval(Struct, frozen=True):
+class Interval(Struct, frozen=True, gc=False):
     """All values from *low* to *high*, both included; an open end is infinite."""
 
     low: float
     high: float
 
     def __post_init__(self) -> None:
-        if math.isnan(self.low) or math.isnan(self.high) or self.low > self.high:
+        # A comparison with what is not a number is false.
+        if not self.low <= self.high:
             message = f"not an interval: {self.low} to {self.high}"
             raise ValueError(message)
 

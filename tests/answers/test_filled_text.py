@@ -115,13 +115,43 @@ def test_an_answer_to_what_changed_meanwhile_is_refused(demo, tmp_path):
     assert (one.key, one.state) == ("half-turn", State.CHANGED)
 
 
-def test_an_answer_to_what_nobody_asks_any_more_is_told(demo, tmp_path):
-    text = text_of(demo, "mail", "en").replace("[half-turn/", "[half-turn-00000/")
-    states = {
-        one.key: one.state
-        for one in settle_answers(read(tmp_path, text, demo), demo, Answering("Ada Example", dt.date(2030, 1, 2)))
-    }
-    assert states == {"half-turn-00000": State.UNKNOWN}
+@pytest.mark.parametrize("form", FORMS)
+def test_an_answer_to_what_nobody_asks_any_more_is_told(demo, tmp_path, form):
+    """What nobody knows any more as it was sent is refused where something was ticked or written behind its code."""
+    blank = text_of(demo, form, "en").replace("half-turn/", "half-turn-00000/")
+    ticked = blank.replace("☐ yes, in the next revision", "☒ yes, in the next revision")
+    behind = CODE.sub(lambda m: f"{m[0]} yes" if m[1] == "half-turn-00000" else m[0], blank)
+    for text, state in ((blank, State.NO_MORE), (ticked, State.UNKNOWN), (behind, State.UNKNOWN)):
+        found = settle_answers(read(tmp_path, text, demo), demo, Answering("Ada Example", dt.date(2030, 1, 2)))
+        assert {one.key: one.state for one in found} == {"half-turn-00000": state}
+
+
+@pytest.mark.parametrize("form", FORMS)
+def test_other_words_of_an_older_list_are_no_answers(demo, tmp_path, form):
+    """Of a question that has fewer parts by now, and of a list that has fewer questions, the numbers are others."""
+    asked = asked_now(demo)["body-size"]
+    old = text_of(demo, form, "en").replace(f"body-size/{asked.version}", "body-size/0123456789")
+    old = old.replace("For 2 different parts", "For 9 different parts").replace("7 questions", "14 questions")
+    first = asked.question.boxes[0]
+    ticked = old.replace(f"☐ {first}", f"☒ {first}")
+    assert ticked != old
+    for text, state in ((old, State.NO_MORE), (ticked, State.CHANGED)):
+        back = read(tmp_path, text, demo)
+        assert back.without_key == ()
+        found = settle_answers(back, demo, Answering("Ada Example", dt.date(2030, 1, 2)))
+        assert {one.key: one.state for one in found} == {"body-size": state}
+
+
+@pytest.mark.parametrize("form", FORMS)
+def test_what_was_answered_meanwhile_is_left_alone_or_told_as_answered(demo, tmp_path, form):
+    """The same list comes back a second time, with one answer as before, one blank and one that is another."""
+    text, asked = text_of(demo, form, "en"), asked_now(demo)
+    before = [_given(demo, key, asked[key].version) for key in ("half-turn", "rails-from-us", "not-placed")]
+    now = replace(demo, answered=answered_of(before, demo.board.name))
+    behind = {"half-turn": "yes", "not-placed": "perhaps"}
+    back = CODE.sub(lambda m: f"{m[0]} {behind.get(m[1], '')}", text)
+    found = settle_answers(read(tmp_path, back, now), now, Answering("Ada Example", dt.date(2030, 1, 3)), before)
+    assert {one.key: one.state for one in found} == {"half-turn": State.BEFORE, "not-placed": State.UNKNOWN}
 
 
 def test_the_end_of_an_address_is_no_code(demo, tmp_path):
@@ -215,7 +245,13 @@ def test_what_was_settled_meanwhile_makes_no_answers_of_the_rest_of_the_list(dem
         back = {row.key: " ".join("".join(row.cells.values()).split()) for row in found.rows if row.is_filled}
         for key, words in written.items():
             assert back.pop(key) == words
-        # A question whose parts changed is worded otherwise: what is left of its old words is refused, and not written.
+        settled = settle_answers(
+            read(tmp_path, sent_back(text, width=width, quoted=bool(width)), now),
+            now,
+            Answering("Ada Example", dt.date(2030, 1, 2)),
+        )
+        assert {one.state for one in settled} <= {State.NO_MORE}
+        # A question whose parts changed is worded otherwise: what is left of its old words is told, and not written.
         changed = {key for key, one in asked_now(now).items() if one.version != asked[key].version}
         assert back.keys() <= changed | set(gone), back
 

@@ -1,4 +1,4 @@
-"""How long the store takes to find 1,000 parts among 1,000,000, beside SQLite's own look-up of as many keys.
+"""How long the store takes to find 1,000 parts of a known board among 1,000,000, beside SQLite's own look-up of them.
 
 ``python tests/benchmarks/bench_store.py [ADDRESS]``; without an address a file is made, and removed.
 """
@@ -17,14 +17,17 @@ from pathlib import Path
 from sqlalchemy import insert
 
 from capcheck.model import PartName
-from capcheck.store import Given, PartKey, Statement, Store, open_store
-from capcheck.store.keys import Givers, part_row
-from capcheck.store.tables import FIGURE, PART
+from capcheck.store import BoardKey, Given, PartKey, Revision, Statement, Store, Used, open_store
+from capcheck.store.keys import part_row, time_text
+from capcheck.store.tables import FIGURE, GIVEN as GIVEN_ROW, PART
 from capcheck.values import Interval
 
 PARTS, ASKED, ROUNDS = 1_000_000, 1_000, 15
+BOARDS, TYPES = 200, 200
+BEFORE = 10_000
+"""Numbers of rows that were written before the bulk."""
+LOW = Interval.exactly(0.4)
 GIVEN = Given("Ada Example", dt.datetime(2026, 1, 2, tzinfo=dt.UTC), "imported")
-HEIGHT = Interval(0.9, 1.1)
 
 
 def number(i: int) -> str:
@@ -32,20 +35,40 @@ def number(i: int) -> str:
 
 
 def fill(store: Store) -> None:
-    """Write the parts in bulk: half by number, the rest by value and footprint, with two figures each."""
+    """Write the parts in bulk: half by number, the rest by value and footprint, with two figures each.
+
+    As an import writes them, each with the row of the list that it was read from. Kept boards use some of them, and
+    state the height of every second.
+    """
+    store.record([Statement(PartKey(part_number="AB-*"), {"mounting": "surface"}, GIVEN)])
+    for board in range(BOARDS):
+        used = [
+            Used(key_of(2 * i + 1), (f"U{i}",), {"height": (LOW, f"bom.csv:{i}")} if i % 2 else {})
+            for i in range(board * TYPES, (board + 1) * TYPES)
+        ]
+        store.keep_revision(Revision(BoardKey(f"Board {board}"), f"{board:064d}", (), GIVEN), used)
     with store._database.writing() as connection:
-        by = Givers(connection).id_of(GIVEN)
-        for start in range(0, PARTS, 50_000):
-            ids = range(start + 1, start + 50_001)
-            standing = f'[["height",0.9,1.1,null,{by}],["length",2.0,2.1,null,{by}]]'
-            rows = [{"id": i, **part_row(key_of(i), (None, None)), "standing": standing} for i in ids]
-            connection.execute(insert(PART), rows)
+        for start in range(1, PARTS, 50_000):
+            some = range(start, start + 50_000)
+            by = {"who": GIVEN.who, "at": time_text(GIVEN.when), "source": GIVEN.source, "link": ""}
+            said = [{"id": BEFORE + i, **by, "place": f"parts.csv:{i}"} for i in some]
+            connection.execute(insert(GIVEN_ROW), said)
+            connection.execute(insert(PART), [part_of(i) for i in some])
             figures = [
-                {"part_id": i, "field": field, "low": low, "high": high, "unit": "mm", "given_id": by}
-                for i in ids
-                for field, low, high in (("height", 0.9, 1.1), ("length", 2.0, 2.1))
+                {"part_id": BEFORE + i, "field": field, "low": low, "high": high, "unit": "mm", "given_id": BEFORE + i}
+                for i in some
+                for field, low, high in (("height", LOW.low, highest(i)), ("length", 2.0, 2.1))
             ]
             connection.execute(insert(FIGURE), figures)
+
+
+def part_of(i: int) -> dict[str, object]:
+    standing = f'[["height",{LOW.low},{highest(i)},null,{BEFORE + i}],["length",2.0,2.1,null,{BEFORE + i}]]'
+    return {"id": BEFORE + i, **part_row(key_of(i), (None, None)), "standing": standing}
+
+
+def highest(i: int) -> float:
+    return (400 + i * 31 % 4000) / 1000
 
 
 def key_of(i: int) -> PartKey:
@@ -66,22 +89,27 @@ def main() -> None:
         address = sys.argv[1] if len(sys.argv) > 1 else f"{folder}/parts.db"
         with open_store(address) as store:
             fill(store)
-            store.record([Statement(PartKey(part_number="AB-*"), {"mounting": "surface"}, GIVEN)])
         generator = random.Random(5)
         times, own, bares = [], [], []
         with open_store(address, read_only=True) as store:
-            for _ in range(ROUNDS):
-                chosen = [key_of(generator.randrange(1, PARTS)) for _ in range(ASKED)]
+            for count in range(ROUNDS):
+                numbers = generator.sample(range(1, PARTS), ASKED)
+                chosen = [key_of(i) for i in numbers]
                 # As a board names them: a number has a value and a footprint beside it.
                 types = [
                     PartName(part_number=key.part_number, footprint=key.footprint or "SMD9", value=key.value or "x")
                     for key in chosen
                 ]
+                library = None
                 start, used = time.perf_counter(), time.process_time()
-                library = store.library(types)
+                library = store.library(types, board=f"Board {count}")
                 times.append(time.perf_counter() - start)
                 own.append(time.process_time() - used)
-                found = sum(1 for name in types if any(c.height == HEIGHT for c in library.candidates(name)))
+                heights = [Interval(LOW.low, highest(i)) for i in numbers]
+                found = sum(
+                    any(c.height == height for c in library.candidates(name))
+                    for name, height in zip(types, heights, strict=True)
+                )
                 if found != ASKED:
                     sys.exit(f"{found} of {ASKED} found")
                 if Path(address).is_file():

@@ -163,7 +163,7 @@ def test_the_shop_s_configuration_beside_an_archive_or_a_report_holds(run, tmp_p
         ("nothing:boards/controller", "write REVISION:FOLDER"),
         ("--output:boards/controller", ""),
         ("HEAD:elsewhere", "the folder is not in that revision"),
-        ("missing.json", "missing.json"),
+        ("missing.json", "missing.json: is not there (it would be a report in JSON, a board's folder or an archive)"),
         ("HEAD:../..", ""),
     ],
 )

@@ -5,6 +5,7 @@ Figures: invented.
 
 import datetime as dt
 import json
+import sqlite3
 import subprocess
 import sys
 
@@ -173,6 +174,61 @@ def test_a_figure_that_a_kept_board_contradicts_proves_nothing_on_any_board_unti
     # The other side may hold as well, for one who looked it up.
     assert run(*asked, "file")[0] == 0
     assert height(folder, address).value == Interval(1.4, 1.4)
+
+
+def test_a_lead_count_that_a_kept_board_contradicts_proves_nothing_until_it_is_settled(folder, address, given):
+    """The store counts 6 leads, the files of the kept board 8, and those of another 6 as the store does."""
+    with open_store(address) as store:
+        store.record([Statement(NUMBER, {"pins": 6}, given())])
+        for count, (board, pins) in enumerate({"Torch": 8, "Lantern": 6}.items()):
+            used = Used(NUMBER, ("U7",), {"pins": (Interval.exactly(pins), "bom.csv:2")})
+            store.keep_revision(Revision(BoardKey(board), f"{count:064d}", (), given("Ben", 4)), [used])
+    board = read_board(folder, libraries=Libraries((), address))
+    body = board.bodies[int(board.placements.part_type[0])]
+    assert body.pins is None
+    (told,) = map(sentence, body.of_records)
+    assert "says 6" in told
+    assert "(Torch, bom.csv:2) says 8" in told
+    assert "Lantern" not in told
+    with open_store(address) as store:
+        store.record([Statement(NUMBER, {"pins": 6}, Given("Cleo", given("Ben", 5).when, "held"))])
+    board = read_board(folder, libraries=Libraries((), address))
+    assert board.bodies[int(board.placements.part_type[0])].pins == 6
+
+
+def test_no_statement_of_a_look_up_goes_over_all_that_the_store_holds(tmp_path, given):
+    """Among a million parts it would take a tenth of a second; SQLite says beforehand what it would go over."""
+    from sqlalchemy import event
+
+    file, sent = tmp_path / "parts.db", []
+    keep(file, given(), NUMBER, 1, 1, Scope("Umbra", "Torch"))
+    with open_store(file) as store:
+        used = Used(NUMBER, ("U7",), {"height": (Interval.exactly(2), "bom.csv:2")})
+        store.keep_revision(Revision(BoardKey("Lantern"), "0" * 64, (), given()), [used])
+        engine = store._database._engine
+        event.listen(engine, "before_cursor_execute", lambda *of: sent.append(of[2:4]))
+        store.library([PartName(part_number="AB-123", reference="U7")], board="Torch", customer="Umbra")
+    with sqlite3.connect(file) as connection:
+        plans = {text: connection.execute(f"EXPLAIN QUERY PLAN {text}", values).fetchall() for text, values in sent}
+    connection.close()
+    assert len(plans) > 5
+    over = [step for plan in plans.values() for *_, step in plan if "SCAN" in step and "VIRTUAL" not in step]
+    assert over == []
+
+
+def test_who_asks_for_a_part_number_is_told_what_a_kept_board_says_against_it(address, given, run):
+    with open_store(address) as store:
+        store.record([Statement(NUMBER, {"pins": 6, "height": Interval(1, 1)}, given())])
+        used = Used(NUMBER, ("U7",), {name: (Interval.exactly(8), "bom.csv:2") for name in ("pins", "height")})
+        store.keep_revision(Revision(TORCH, "0" * 64, (), given("Ben", 4)), [used])
+    for command in (("part", "AB-123"), ("library", "show", "AB-123")):
+        out = run(*command, "--store", address, "--no-config")[1]
+        told = "against it: height 8 mm, pins 8, stated by Ben, 2026-03-04 (Torch, bom.csv:2); either counts until"
+        assert told in " ".join(out.split()), out
+    data = json.loads(run("part", "AB-123", "--store", address, "--no-config", "--format", "json")[1])
+    assert data["against"] == [
+        {"height": [8, 8], "pins": 8, "said": "stated by Ben, 2026-03-04 (Torch, bom.csv:2)"},
+    ]
 
 
 SIDES = {"length": Interval(10, 10), "width": Interval(10, 10), "height": Interval(2, 2)}
