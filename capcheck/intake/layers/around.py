@@ -37,6 +37,7 @@ class Windows(Struct, frozen=True):
     places: list[tuple[float, float]]
     reach: list[float]
     lands: list[tuple[float, float, float, float]] = []
+    states_frame: bool = False
 
 
 def drawn_around(file: Path, windows: Windows) -> list[tuple[float, float]]:
@@ -61,7 +62,7 @@ def around_here(file: str, argument: bytes) -> list[tuple[float, float]]:
     boxes = np.column_stack([places - reach[:, None], places + reach[:, None]])
     objects = objects_of(Path(file))
     if windows.lands and objects:
-        refuse_beside_lands(file, objects, np.array(windows.lands))
+        refuse_beside_lands(file, objects, np.array(windows.lands), states_frame=windows.states_frame)
     shapes = Shapes()
     drawn = np.array(drawn_in_turn(file, list(_near(objects, boxes)), shapes), dtype=object)
     tree = shapely.STRtree(drawn)
