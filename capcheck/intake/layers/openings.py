@@ -19,6 +19,7 @@ import numpy as np
 from capcheck.intake.confined import Reader, decoded
 from capcheck.intake.files import layer_has_ended
 from capcheck.intake.layers.merging import is_too_dense, merged, without
+from capcheck.intake.layers.misread import REMEDY, refuse_misread
 from capcheck.model import Floats, LayerFile, LayerKind, Openings
 from capcheck.values import InputError, pattern
 
@@ -27,7 +28,6 @@ if TYPE_CHECKING:
 
 _Object = Any
 """A graphic object of the Gerber library, which has no types."""
-REMEDY: Final = "export the layer again, or leave it out with layers = false in board.toml"
 SECONDS_A_MEGABYTE: Final = 0.9
 """Copper of 2.8 MB of a public board takes 1.8 s, and took 3.6 s on a busy machine; it may take 4.0 s."""
 _LARGEST: Final = 24 * 1024 * 1024
@@ -44,7 +44,6 @@ _SHORT_MM: Final = 0.002
 """Of a stroke, whose ends are narrow, fewer do: as many as leave the chord so near to the circle."""
 _FORMAT: Final = pattern(rb"%\s*FS")
 _UNIT: Final = pattern(rb"MO(?:MM|IN)\s*\*|(?:^|\*|\n)[ \t\r]*+G7[01]\s*\*")
-_REPEAT: Final = pattern(rb"%\s*SRX(\d{1,12})Y(\d{1,12})")
 _FLASH: Final = pattern(rb"D0?3\s*\*")
 
 
@@ -142,15 +141,13 @@ def _objects(path: Path, _size: int, _changed: int) -> list[_Object]:
     if not layer_has_ended(content):
         what = "it breaks off: the command that ends a layer is missing"
         raise _refused(path, what, "what stood behind is not known")
-    if b"%IPNEG*" in content:
-        raise _refused(path, "it is drawn as a negative", "what it leaves open, and what not, is not told apart")
-    times = max((int(r[1]) * int(r[2]) for r in _REPEAT.finditer(content)), default=1)
+    refuse_misread(path, content)
     # Nearly all write them in one of two ways; of a million the pattern would take longer than all else.
     flashes = content.count(b"D03*") + content.count(b"D3*")
     if flashes <= _MOST:
         flashes = sum(1 for _ in _FLASH.finditer(content))
-    if max(flashes, 1) * times > _MOST:
-        raise _refused(path, f"it flashes {max(flashes, 1) * times:,} apertures", f"at most {_MOST:,} are read")
+    if flashes > _MOST:
+        raise _refused(path, f"it flashes {flashes:,} apertures", f"at most {_MOST:,} are read")
     # Corners of areas are counted too: one area may have as many as it likes, and is one object.
     strokes = content.count(b"D01*") + content.count(b"D1*")
     if strokes > _MOST_STROKES:
