@@ -15,8 +15,10 @@ import numpy as np
 from msgspec import Struct
 
 from capcheck.intake.confined import Reader, decoded
-from capcheck.intake.layers.openings import REMEDY, SECONDS_A_MEGABYTE, Shapes, drawn_in_turn, objects_of, unit_factor
+from capcheck.intake.layers.misread import REMEDY
+from capcheck.intake.layers.openings import Shapes, drawn_in_turn, objects_of, unit_factor
 from capcheck.intake.layers.print_frame import refuse_beside_lands
+from capcheck.intake.layers.time_allowed import seconds_a_megabyte
 from capcheck.model import Floats
 
 if TYPE_CHECKING:
@@ -49,7 +51,7 @@ def drawn_around(file: Path, windows: Windows) -> list[tuple[float, float]]:
     """
     if not windows.places:
         return []
-    reader = Reader(f"{__name__}:{around_here.__name__}", REMEDY, ("gerbonara", "shapely"), SECONDS_A_MEGABYTE)
+    reader = Reader(f"{__name__}:{around_here.__name__}", REMEDY, ("gerbonara", "shapely"), seconds_a_megabyte(file))
     return reader.read(str(file), list[tuple[float, float]], windows)
 
 

@@ -13,7 +13,8 @@ from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
-from capcheck.intake.layers.openings import REMEDY, unit_factor
+from capcheck.intake.layers.misread import REMEDY
+from capcheck.intake.layers.openings import unit_factor
 from capcheck.model import Floats
 from capcheck.values import InputError
 
