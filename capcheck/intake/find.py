@@ -116,6 +116,7 @@ def find_inputs(
         fabrication=tuple(kinds.fabrication),
         layers=tuple(kinds.layers),
         repeats={str(file): refs for file, refs in lists.moved.items() if refs is not None},
+        unlike=tuple(str(file) for file, refs in lists.moved.items() if refs is None),
         size_lists=tuple(chain.from_iterable(listed.values())),
         beside=said_beside(unused, [f for f in (*kinds.others, *_notes_among(files)) if f not in tables]),
         decisions=(*decisions, *more),
