@@ -45,6 +45,8 @@ def board_size(package: Package | Board, bodies: Sequence[Body]) -> tuple[BoardS
     thickness = UNKNOWN_MEASURE
     if manifest.thickness is not None:
         thickness = Measure(Interval.exactly(manifest.thickness), Basis.STATED, "board.toml thickness")
+    elif outline is not None and outline.thickness_mm is not None:
+        thickness = Measure(Interval.exactly(outline.thickness_mm), Basis.STATED, outline.thickness_from)
     return BoardSize(length, width, thickness, _mass(package, bodies, length, width, thickness)), notes
 
 

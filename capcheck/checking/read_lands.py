@@ -118,7 +118,8 @@ def _marks(layers: LayerSet, package: Package, placed: Placements) -> tuple[Mark
     """Return the fiducials of the layers; of a panel that board.toml steps those of the first circuit's list alone."""
     if package.manifest.panel is None:
         stated = [(mark.x, mark.y, mark.side) for mark in package.manifest.fiducials]
-        return marks_of_layers(layers, placed, stated)
+        contour = None if package.outline is None else package.outline.polygon
+        return marks_of_layers(layers, placed, stated, contour)
     return tuple(mark for mark in marks_of_layers(layers, placed) if mark.listed)
 
 

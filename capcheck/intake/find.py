@@ -36,11 +36,17 @@ _CUT_NAME: Final = pattern(lambda: str(vocabulary().layers.cut_out))
 
 
 def find_inputs(
-    folder: Path, opened: OpenedFiles, further: Sequence[Path] = (), *, only: Sequence[Path] | None = None
+    folder: Path,
+    opened: OpenedFiles,
+    further: Sequence[Path] = (),
+    *,
+    only: Sequence[Path] | None = None,
+    netlists: bool = False,
 ) -> Found:
     """Return the placement files, the BOM and the outline among the files of *folder* and *further* ones.
 
-    With *only* those are looked at alone: they are of one board. Raises :class:`InputError` if the folder cannot be
+    With *only* those are looked at alone: they are of one board. With *netlists* these place the parts, where no other
+    file may be meant to. Raises :class:`InputError` if the folder cannot be
     read or nothing in it looks like placements, :class:`SeveralBoardsError` where lists of several boards lie there.
     """
     from capcheck.intake.said_beside import said_beside
@@ -72,12 +78,9 @@ def find_inputs(
                 asked.append(not_read(file, problem.what))
             else:
                 notes.append(Note(say("find.not read", what=problem.what), Place(str(file), problem.where.row)))
-    lists = _choose_placements(tables)
-    if lists is None and (listing := _listing_themselves(kinds.fabrication, opened, unread)):
-        tables |= listing
-        lists = _choose_placements(tables)
+    lists = _placed_by(kinds.fabrication, tables, opened, unread, netlists=netlists)
     if lists is None:
-        raise _no_placements(folder, files, tables, unread)
+        raise _no_placements(folder, files, tables, unread, kinds.fabrication)
     decisions = [lists.decision(folder)]
     if only is None and len(lists.references_of) > 1:
         from capcheck.intake.lists_apart import boards_side_by_side, parts_listed_apart
@@ -113,6 +116,7 @@ def find_inputs(
         fabrication=tuple(kinds.fabrication),
         layers=tuple(kinds.layers),
         repeats={str(file): refs for file, refs in lists.moved.items() if refs is not None},
+        unlike=tuple(str(file) for file, refs in lists.moved.items() if refs is None),
         size_lists=tuple(chain.from_iterable(listed.values())),
         beside=said_beside(unused, [f for f in (*kinds.others, *_notes_among(files)) if f not in tables]),
         decisions=(*decisions, *more),
@@ -121,20 +125,40 @@ def find_inputs(
     )
 
 
+def _placed_by(
+    fabrication: Sequence[tuple[Path, Form]],
+    tables: dict[Path, list[Recognised]],
+    opened: OpenedFiles,
+    unread: list[Problem],
+    *,
+    netlists: bool,
+) -> _Lists | None:
+    """Return the files that place the parts; lists of files of fabrication that are looked at are added to *tables*."""
+    lists = _choose_placements(tables)
+    if lists is None and (listing := _listing_themselves(fabrication, opened, unread)):
+        tables |= listing
+        lists = _choose_placements(tables)
+    if lists is None and netlists and not unread and not any(_may_place(found) for found in tables.values()):
+        tables |= _listing_themselves(fabrication, opened, unread, by_lands=True)
+        lists = _choose_placements(tables)
+    return lists
+
+
 def _listing_themselves(
-    fabrication: Sequence[tuple[Path, Form]], opened: OpenedFiles, unread: list[Problem]
+    fabrication: Sequence[tuple[Path, Form]], opened: OpenedFiles, unread: list[Problem], *, by_lands: bool = False
 ) -> dict[Path, list[Recognised]]:
     """Return the lists that files of fabrication hold themselves: they count where no table places the parts.
 
-    Raises :class:`InputError` where one of a form cannot be read, of which others list parts: those of one side alone
-    would be a board without the other's.
+    Those *by_lands* name lands alone. Raises :class:`InputError` where one of a form cannot be read, of which others
+    list parts: those of one side alone would be a board without the other's.
     """
-    from capcheck.intake.exchange import LISTING
+    from capcheck.intake.exchange import LISTING, NAMING, Form
 
+    opened.libraries = [file for file, form in fabrication if form is Form.IDF]
     found: dict[Path, list[Recognised]] = {}
     failed: dict[Form, list[Problem]] = {}
     for file, form in fabrication:
-        if form in LISTING:
+        if form in (NAMING if by_lands else LISTING):
             try:
                 found[file] = opened.tables(file)
             except InputError as error:
@@ -145,15 +169,26 @@ def _listing_themselves(
     return found
 
 
+def _may_place(tables: list[Recognised]) -> bool:
+    """Whether a file may be meant to place parts, though its columns are not understood."""
+    return _best(tables, "placements") >= _LEAST_SCORE or any(_ambiguities(table) for table in tables)
+
+
 def _notes_among(files: Iterable[Path]) -> Iterator[Path]:
     """Yield the texts that list nothing, and may speak of parts all the same."""
     return (file for file in files if file.suffix.lower() == ".md")
 
 
 def _no_placements(
-    folder: Path, files: Sequence[Path], tables: dict[Path, list[Recognised]], unread: Sequence[Problem]
+    folder: Path,
+    files: Sequence[Path],
+    tables: dict[Path, list[Recognised]],
+    unread: Sequence[Problem],
+    fabrication: Sequence[tuple[Path, Form]],
 ) -> NoPlacementsError:
     """Return the error of a folder in which nothing looks like placements."""
+    from capcheck.intake.exchange import NAMING
+
     nothing = Problem(
         Place(str(folder)),
         "no file looks like placement data (references with x and y)",
@@ -162,6 +197,7 @@ def _no_placements(
     )
     error = NoPlacementsError([nothing, *unread])
     error.holds_parts = any(_best(found, "bom") >= _CERTAIN for found in tables.values())
+    error.holds_netlist = any(form in NAMING for _, form in fabrication)
     return error
 
 

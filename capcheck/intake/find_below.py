@@ -34,15 +34,28 @@ _FEW: Final = 5
 def find_package(folder: Path, opened: OpenedFiles) -> Found:
     """Return a board's files: those of its folder, else those below it, else those of its one archive.
 
-    Raises :class:`InputError` where none of these looks like placements.
+    Where none of these looks like placements, those in whose place a netlist names the parts. Raises
+    :class:`InputError` where there is none either.
     """
     try:
-        found = _with_what_is_passed_over(find_inputs(folder, opened), _groups(folder), opened)
+        found = _searched(folder, opened, netlists=False)
     except SeveralBoardsError:
         raise
     except NoPlacementsError as error:
-        found = _from_elsewhere(folder, opened, error)
+        if not error.holds_netlist:
+            raise
+        found = _searched(folder, opened, netlists=True)
     return replace(found, discrepancies=(*found.discrepancies, *places_not_read(folder)))
+
+
+def _searched(folder: Path, opened: OpenedFiles, *, netlists: bool) -> Found:
+    try:
+        own = find_inputs(folder, opened, netlists=netlists)
+        return _with_what_is_passed_over(own, _groups(folder), opened)
+    except SeveralBoardsError:
+        raise
+    except NoPlacementsError as error:
+        return _from_elsewhere(folder, opened, error, netlists=netlists)
 
 
 def find_board_of_list(file: Path, opened: OpenedFiles) -> Found | None:
@@ -115,9 +128,12 @@ def _with_what_is_passed_over(found: Found, groups: Iterable[Group], opened: Ope
     )
 
 
-def _from_elsewhere(folder: Path, opened: OpenedFiles, error: NoPlacementsError) -> Found:
+def _from_elsewhere(folder: Path, opened: OpenedFiles, error: NoPlacementsError, *, netlists: bool) -> Found:
     below = list(islice(_files_below(folder, folder), MOST_FILES + 1))
-    if 0 < len(below) <= MOST_FILES and (found := _from_below(folder, below, opened, error)) is not None:
+    if (
+        0 < len(below) <= MOST_FILES
+        and (found := _from_below(folder, below, opened, error, netlists=netlists)) is not None
+    ):
         return found
     archives = [file for file in _entries(folder) if file.is_file() and is_archive(file)]
     readable: list[tuple[Path, Found, list[Path]]] = []
@@ -127,10 +143,11 @@ def _from_elsewhere(folder: Path, opened: OpenedFiles, error: NoPlacementsError)
         members: list[Path] = []
         try:
             members = unpack(archive)
-            readable.append((archive, find_inputs(folder, opened, members), members))
+            readable.append((archive, find_inputs(folder, opened, members, netlists=netlists), members))
         except SeveralBoardsError as several:
             raise SeveralBoardsError.below(folder, [archive.name], error) from several
-        except NoPlacementsError:
+        except NoPlacementsError as none:
+            error.holds_netlist |= none.holds_netlist
             others.append(Group(archive, members))
         except InputError as failed:
             problems += failed.problems
@@ -153,14 +170,17 @@ def _from_elsewhere(folder: Path, opened: OpenedFiles, error: NoPlacementsError)
     return _with_note(found, Note(said, Place(str(archive))))
 
 
-def _from_below(folder: Path, below: Sequence[Path], opened: OpenedFiles, error: NoPlacementsError) -> Found | None:
+def _from_below(
+    folder: Path, below: Sequence[Path], opened: OpenedFiles, error: NoPlacementsError, *, netlists: bool
+) -> Found | None:
     """Return what the files *below* a folder make up; None where none of them looks like placements."""
     try:
-        found = find_inputs(folder, opened, below)
+        found = find_inputs(folder, opened, below, netlists=netlists)
     except SeveralBoardsError as several:
         where = dict.fromkeys(file.relative_to(folder).as_posix() for file in several.boards)
         raise SeveralBoardsError.below(folder, [*where], error) from several
-    except NoPlacementsError:
+    except NoPlacementsError as none:
+        error.holds_netlist |= none.holds_netlist
         return None
     if apart := boards_apart(below, opened):
         raise SeveralBoardsError.below(folder, apart, error)

@@ -34,6 +34,8 @@ class Found(Struct, frozen=True):
     """Drill files that lie in an archive with the layers; the outline is read without them."""
     repeats: Mapping[str, Sequence[str]] = field(default_factory=dict)
     """Files that repeat the placements, with the references that lie elsewhere there."""
+    unlike: tuple[str, ...] = ()
+    """Files that place the same references, and most of them elsewhere."""
     size_lists: tuple[Table, ...] = ()
     """Tables that state sizes by part number."""
     beside: tuple[SetAside, ...] = ()

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
@@ -70,10 +70,10 @@ def read_placement_files(sources: Sources) -> PlacementFiles:
     return read
 
 
-def read_repeats(sources: Sources) -> list[PlacementColumns]:
-    """Return the tables of files that repeat the placements; what of them cannot be read says nothing."""
+def read_repeats(sources: Sources, files: Iterable[str]) -> list[PlacementColumns]:
+    """Return the tables of *files* that repeat the placements; what of them cannot be read says nothing."""
     read: list[PlacementColumns] = []
-    for file in sources.found.repeats:
+    for file in files:
         source = PlacementSource(file=file)
         try:
             tables = _with_placements(sources.opened.tables(file), source, sources.manifest)

@@ -15,9 +15,13 @@ _REMEDY: Final = "name the one that is meant; capcheck check takes all of them"
 
 
 class NoPlacementsError(InputError):
-    """No file of a folder looks like placement data; *holds_parts* says that one may list parts all the same."""
+    """No file of a folder looks like placement data; *holds_parts* says that one may list parts all the same.
+
+    *holds_netlist* says that a netlist names the parts of a board by their lands.
+    """
 
     holds_parts = False
+    holds_netlist = False
 
 
 class BoardFiles(Struct, frozen=True):

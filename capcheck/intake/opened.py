@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from msgspec import Struct, field
 
 from capcheck.intake.files import Grid
 from capcheck.intake.tables import Recognised, read_tables
 from capcheck.values import reading
+
+if TYPE_CHECKING:
+    from capcheck.intake.exchange import Form
 
 _HEAD_BYTES: Final = 64 * 1024
 
@@ -18,13 +22,16 @@ class OpenedFiles(Struct):
     """The tables of the files that were opened, by path as it was given."""
 
     known: dict[str, list[Recognised]] = field(default_factory=dict)
+    libraries: list[Path] = field(default_factory=list)
+    """Files of IDF beside a board's, which draw its packages."""
 
     def tables(self, file: str | Path) -> list[Recognised]:
         """Return the tables of a file, read at the first call. Raises :class:`~capcheck.values.InputError`."""
         name = str(file)
         if name not in self.known:
             with reading(name):
-                self.known[name] = [Recognised(table) for table in read_tables(name, _own_lists(name))]
+                lists = _own_lists(name, self.libraries)
+                self.known[name] = [] if lists == [] else [Recognised(table) for table in read_tables(name, lists)]
         return self.known[name]
 
     def holds(self, file: str) -> bool:
@@ -32,21 +39,23 @@ class OpenedFiles(Struct):
         return file in self.known
 
 
-def _own_lists(file: str) -> list[Grid] | None:
+def _own_lists(file: str, libraries: Sequence[Path]) -> list[Grid] | None:
     """Return the lists of a file of fabrication that places parts itself, as sheets; None of any other file."""
-    if not lists_itself(file):
+    if lists_itself(file) is None:
         return None
     from capcheck.intake.exchange import lists_of_parts
 
-    return [Grid(file, one.rows, one.lines, ",", sheet=one.name, encoding="text") for one in lists_of_parts(Path(file))]
+    lists = lists_of_parts(Path(file), libraries)
+    return [Grid(file, one.rows, one.lines, ",", sheet=one.name, encoding="text") for one in lists]
 
 
-def lists_itself(file: str) -> bool:
-    """Whether a file is one of fabrication whose standard says how the parts that it places are seen."""
-    from capcheck.intake.exchange import LISTING, form_of
+def lists_itself(file: str) -> Form | None:
+    """Return the form of a file of fabrication whose standard says how the parts that it places are seen; else None."""
+    from capcheck.intake.exchange import LISTING, NAMING, form_of
 
     try:
         with Path(file).open("rb") as stream:
-            return form_of(stream.read(_HEAD_BYTES)) in LISTING
+            form = form_of(stream.read(_HEAD_BYTES))
     except OSError:
-        return False  # said when it is opened
+        return None  # said when it is opened
+    return form if form in LISTING | NAMING else None

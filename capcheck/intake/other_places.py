@@ -11,6 +11,7 @@ from typing import Final
 
 import numpy as np
 
+from capcheck.intake.input_files import read_repeats
 from capcheck.intake.placements import PlacementColumns, with_starts
 from capcheck.intake.sources import Sources
 from capcheck.intake.tables import Role
@@ -19,6 +20,9 @@ from capcheck.model import Codes, Floats, Ints, LayerFile, OtherPlaces, Placemen
 _APART_MM: Final = 0.1
 _FEWEST: Final = 4
 _EXACT_MM: Final = 0.02
+_MOST: Final = 0.5
+_NEAR_MM: Final = 3.0
+"""Pad 1 lies no farther from the middle of most parts (655 of a public board: up to 1.8 mm)."""
 
 
 def begin_with(layers: Sequence[LayerFile], drills: Sequence[Path]) -> None:
@@ -36,9 +40,12 @@ def told_by_layers(
     sources: Sources, files: Sequence[PlacementColumns], repeats: Sequence[PlacementColumns], placed: Placements
 ) -> list[OtherPlaces]:
     """Return where else parts may lie, for a board whose layers can tell."""
-    if not sources.layers or (not repeats and not any(file.other_pairs for file in files)):
+    if not sources.layers:
         return []
-    return other_places(files, repeats, sources.found.repeats, placed)
+    unlike = read_repeats(sources, sources.found.unlike)
+    if not repeats and not unlike and not any(file.other_pairs for file in files):
+        return []
+    return [*other_places(files, repeats, sources.found.repeats, placed), *_of_unlike(unlike, placed)]
 
 
 def other_places(
@@ -90,6 +97,24 @@ def _by_files(
         if here is not None and there is not None:
             listed = np.array([placed.ref[row] in elsewhere for row in rows.tolist()])
             yield from _apart(other.table.file, (), rows[listed], here[listed], there[listed])
+
+
+def _of_unlike(others: Iterable[PlacementColumns], placed: Placements) -> Iterator[OtherPlaces]:
+    """Yield where files put most parts that place the same references and agree in no frame.
+
+    Each may hold pad 1 of every part: then the two lie as far apart as a land from a middle, in all directions.
+    """
+    for other in others:
+        mine = {ref: row for row, ref in enumerate(placed.ref)}
+        common = [(mine[ref], at) for at, ref in enumerate(other.ref) if ref in mine]
+        if other.stated is None or len(common) < max(_FEWEST, _MOST * len(placed)):
+            continue
+        rows, at = np.array(common, dtype=np.int64).T
+        here = np.column_stack([placed.x_mm[rows], placed.y_mm[rows]])
+        there = np.column_stack([other.x[at], other.y[at]]) * other.stated.factor
+        known = np.isfinite(here).all(axis=1) & np.isfinite(there).all(axis=1)
+        if known.any() and np.median(np.hypot(*(there - here)[known].T)) <= _NEAR_MM:
+            yield from _apart(other.table.file, (), rows[known], here[known], there[known])
 
 
 def _in_frame(known: Floats, placed: Floats, wanted: Floats, side: Codes) -> Floats | None:

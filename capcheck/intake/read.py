@@ -164,7 +164,7 @@ def _collector_at_rest() -> Iterator[None]:
 def _read(sources: Sources, names_body: NamesBody, *, layers: bool) -> Package:
     begin_with(sources.layers if layers else (), sources.drills)
     placed = read_placement_files(sources)
-    repeats = read_repeats(sources)
+    repeats = read_repeats(sources, sources.found.repeats)
     files, contradicted = settle_lists(placed.tables, repeats, sources.found.repeats)
     reading = read_bom_file(sources, files)
     files, bought = parts_among(files, () if reading is None else reading.lines, names_body)

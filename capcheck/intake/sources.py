@@ -6,7 +6,7 @@ import hashlib
 import os
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -21,6 +21,9 @@ from capcheck.values import InputError, Place, Problems, line_of, read_text, ref
 
 if TYPE_CHECKING:
     from capcheck.intake.exchange import Form
+
+_PLACED_BY: Final = {"IDF": "find.placed by origins", "NETLIST": "find.placed by lands"}
+"""What is said of the places that files of these forms give, which are not those of bodies."""
 
 
 class Sources(Struct, frozen=True):
@@ -98,8 +101,11 @@ def choose_sources(
             "nothing can be checked without one",
             "give a folder, or --placements FILE",
         )
-    if all(_lists_itself(source.file) for source in chosen):
-        found = replace(found, notes=(*found.notes, Note(say("find.lists itself"), Place(chosen[0].file))))
+    forms = {_lists_itself(source.file) for source in chosen}
+    if None not in forms:
+        place = Place(chosen[0].file)
+        said = ["find.lists itself", *(_PLACED_BY[form.name] for form in forms if form and form.name in _PLACED_BY)]
+        found = replace(found, notes=(*found.notes, *(Note(say(key), place) for key in said)))
         if manifest.bottom_view is None:
             manifest = manifest.model_copy(update={"bottom_view": "through the board"})
     if bom or (manifest.bom is not None):
@@ -130,8 +136,11 @@ def choose_sources(
     )
 
 
-def _lists_itself(file: str) -> bool:
-    """Whether a file places parts by a standard. Raises :class:`InputError` for one that is a device or a pipe."""
+def _lists_itself(file: str) -> Form | None:
+    """Return the form of a file that places parts by a standard, else None.
+
+    Raises :class:`InputError` for one that is a device or a pipe.
+    """
     refuse_special(Path(file))
     return lists_itself(file)
 

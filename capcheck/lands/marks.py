@@ -7,8 +7,8 @@ board without any is one whose drawing shows none: the rails of a panel may hold
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from typing import Final
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 from msgspec import Struct
@@ -18,6 +18,9 @@ from capcheck.lands.layer_set import LayerSet
 from capcheck.lands.registration import Spots
 from capcheck.lands.shapes import circles, middles
 from capcheck.model import Flags, Floats, Kind, LayerKind, LayerSide, Mark, Openings, Placements, Side
+
+if TYPE_CHECKING:
+    from shapely import Polygon
 
 _SIDES: Final[tuple[tuple[LayerSide, Side], ...]] = (("top", Side.TOP), ("bottom", Side.BOTTOM))
 _SIZES_MM: Final = (0.5, 3.2)
@@ -52,12 +55,16 @@ class _Discs(Struct, frozen=True):
 
 
 def marks_of_layers(
-    layers: LayerSet, placed: Placements, stated: Sequence[tuple[float, float, str]] = ()
+    layers: LayerSet,
+    placed: Placements,
+    stated: Sequence[tuple[float, float, str]] = (),
+    contour: Polygon | None = None,
 ) -> tuple[Mark, ...]:
     """Return the fiducials that the layers of each side show, and the circles that may be some.
 
     *stated* are places and sides of fiducials that are known beside those of the placements. Copper is read only for a
-    side that has a listed fiducial, or an opening of the mask that may be one's. Raises
+    side that has a listed fiducial, or an opening of the mask that may be one's. What lies beside the *contour* is on
+    the rails of a panel, or on its other boards: it is not certain to be the board's. Raises
     :class:`~capcheck.values.InputError` for a layer that states what it is and cannot be read.
     """
     listed = {
@@ -70,7 +77,17 @@ def marks_of_layers(
     for side, code in _SIDES:
         if side in listed:
             found += _on_side(layers, side, listed[side], _others(placed, code), lists_any=lists_any)
-    return tuple(found)
+    return tuple(found if contour is None else _with_rails(found, contour))
+
+
+def _with_rails(marks: Sequence[Mark], contour: Polygon) -> Iterator[Mark]:
+    """Yield the fiducials, of which those that nothing lists and that lie beside the board are not certain."""
+    import shapely
+
+    whole = shapely.Polygon(contour.exterior)
+    for mark in marks:
+        is_beside = not mark.listed and not whole.contains(shapely.Point(mark.x_mm, mark.y_mm))
+        yield replace(mark, certain=mark.certain and not is_beside)
 
 
 def _listed(placed: Placements, code: Side, stated: Sequence[tuple[float, float]]) -> Floats:

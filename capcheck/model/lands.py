@@ -38,6 +38,8 @@ class LayerFile(Struct, frozen=True):
     side: str = ""
     stated: bool = False
     """Whether the file itself says so, or board.toml."""
+    frame: str = ""
+    """What files of one project state that were made on one day and lie in one frame; blank where it states none."""
 
 
 class Openings(Struct, frozen=True):

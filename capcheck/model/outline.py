@@ -47,7 +47,8 @@ class Outline(Struct, frozen=True):
 
     *polygon* has the cut-outs as interior rings; *holes* are round drills (x, y, diameter); *marks* are circles that
     may be fiducials (x, y, diameter); *doubts* may be openings or not. *rival* is the contour that is the board's edge
-    if *polygon* is not, where that is open.
+    if *polygon* is not, where that is open. *thickness_mm* is the board's, where the form of the file has a place for
+    it; *thickness_from* says where it stands.
     """
 
     polygon: Polygon
@@ -56,3 +57,5 @@ class Outline(Struct, frozen=True):
     source: Said | str = ""
     doubts: tuple[Doubt, ...] = ()
     rival: Polygon | None = None
+    thickness_mm: float | None = None
+    thickness_from: str = ""

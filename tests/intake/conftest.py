@@ -57,8 +57,8 @@ def physical_lines(file: Path) -> int | None:
     except UnicodeDecodeError:
         return None
     text = text.replace("\r\n", "\n").replace("\r", "\n").rstrip("\x1a")
-    if "TF.FileFunction" in text:
-        return None  # a component layer, whose parts have several lines each
+    if "TF.FileFunction" in text or "P  UNITS" in text:
+        return None  # a component layer or a netlist, whose parts have several lines each
     if any(mark in text for mark in '"<\0') or "\n\n" in text or not text:
         return None
     return text.count("\n") + (not text.endswith("\n"))

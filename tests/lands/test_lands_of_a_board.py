@@ -211,6 +211,29 @@ def test_of_two_pairs_of_coordinates_the_one_in_the_middle_of_lands_counts(board
     ]
 
 
+@pytest.mark.parametrize("first_is_right", [True, False])
+def test_of_two_files_the_one_that_places_the_middles_of_lands_counts_though_it_agrees_nowhere(
+    board, layer, spots, first_is_right
+):
+    """One holds pad 1 of each part, which lies in another direction from the middle for each angle."""
+    mask, middles, pads = layer("Soldermask,Top"), "", ""
+    for i, (x, y) in enumerate(spots):
+        turn = 90 * (i % 4)
+        dx, dy = [(-0.8, 0.0), (0.0, -0.8), (0.8, 0.0), (0.0, 0.8)][i % 4]
+        mask.pair(x, y, upright=bool(i % 2))
+        middles += f"R{i},10k,RESC1608X50N,{x:.3f},{y:.3f},{turn},top\n"
+        pads += f"R{i},10k,RESC1608X50N,{x + dx:.3f},{y + dy:.3f},{turn},top\n"
+    first, second = (middles, pads) if first_is_right else (pads, middles)
+    found = board(first, mask, second__csv=f"Ref,Value,Footprint,X (mm),Y (mm),Rotation,Side\n{second}")
+    assert found.placements.x_mm == pytest.approx([x for x, _ in spots])
+    assert found.placements.y_mm == pytest.approx([y for _, y in spots])
+    assert [d.choice.key for d in told(found, Topic.PLACEMENTS)] == [
+        "lands.first file" if first_is_right else "lands.other file"
+    ]
+    assert {lands.how for lands in found.lands.of.values()} == {How.PAIR}
+    assert not found.discrepancies
+
+
 def test_repeated_footprints_have_what_all_of_them_show(board, resistors):
     rows, mask = resistors
     filters = ""

@@ -318,3 +318,20 @@ def test_a_mask_that_cannot_be_read_proves_no_clear_area(layers, board):
     torn = mask.write().replace("M02*", "")
     folder = board(rows, paste, copper, read=False, holes__drl=drills, mask__gbr=torn)
     assert {mark.ring[0] for mark in read_board(folder).lands.marks} == {0.0}
+
+
+EDGE = "%FSLAX46Y46*%\n%MOMM*%\n%TF.FileFunction,Profile,NP*%\n%ADD10C,0.1*%\nD10*\n" + "".join(
+    f"X{x}000000Y{y}000000D0{2 if k == 0 else 1}*\n"
+    for k, (x, y) in enumerate([(-1, 0), (95, 0), (95, 35), (-1, 35), (-1, 0)])
+)
+
+
+def test_fiducials_on_the_rails_of_a_panel_around_the_board_are_not_certain_to_be_its_own(layers, board):
+    rows, mask, paste, copper, drills = layers
+    rails = [(-5.0, 5.0), (100.0, 5.0), (100.0, 30.0)]
+    for x, y in [*CORNERS, *rails]:
+        mask.disc(x, y, 2)
+        copper.disc(x, y, 1)
+    found = board(rows, mask, paste, copper, holes__drl=drills, edge__gbr=EDGE + "M02*\n")
+    assert {(m.x_mm, m.y_mm) for m in found.lands.marks if m.certain} == set(CORNERS)
+    assert {(m.x_mm, m.y_mm) for m in found.lands.marks} == {*CORNERS, *rails}

@@ -34,7 +34,10 @@ _ATTRIBUTE: Final = "PROP"
 """What a record of a package begins with that is no point."""
 _CLOSED_MM: Final = 0.01
 """So near lie the ends of a line that is closed: files round."""
-_NO_PART: Final = frozenset({"NOREFDES", "BOARD", ""})
+_NO_PART: Final = frozenset({"NOREFDES", ""})
+_SIDES: Final = frozenset({"top", "bottom"})
+_BOARD: Final = "BOARD"
+"""What a panel calls the boards that it holds."""
 _SHARED_BY: Final = 3
 _SHARED: Final = 0.25
 
@@ -43,10 +46,13 @@ class Placing(Struct, frozen=True, array_like=True):
     """Where a board has a part, in mm, and the package that it is."""
 
     ref: str
+    """Blank for a part that has none."""
     package: tuple[str, str]
     at: tuple[float, float]
+    """The place of the package's origin."""
     side: str
     turned_deg: float | None = None
+    line: int = 0
 
 
 class Height(Struct, frozen=True, array_like=True):
@@ -57,6 +63,8 @@ class Height(Struct, frozen=True, array_like=True):
     height_mm: float
     file: int = 0
     outline: tuple[float, float] | None = None
+    middle: tuple[float, float] | None = None
+    """That of the outline's box, from the package's origin."""
 
 
 class Idf(Struct):
@@ -66,6 +74,9 @@ class Idf(Struct):
     heights: list[Height] = field(default_factory=list)
     unread: int = 0
     """Records that are damaged, and heights that no part has."""
+    torn: int = 0
+    """The line of a section of placements that breaks off, or of its first damaged record; 0 where there is none."""
+    is_board: bool = False
 
 
 def read_idf(file: Path) -> Idf:
@@ -80,11 +91,15 @@ def read_here(file: str, _argument: bytes) -> Idf:
         raise InputError.at(file, f"it has {len(data) / 1e6:,.0f} MB", "no board is so long", _REMEDY)
     records = _records(data.decode("latin-1"))
     found = Idf()
-    for name, section in _sections(records, file):
+    unit = None
+    for name, section, has_end in _sections(records, file):
         if name == ".HEADER":
             unit = _unit(section, file)
+            found.is_board = section[0][1][0].upper().startswith("BOARD")
         elif name == ".PLACEMENT":
             _read_placement(section, unit, found, file)
+            if not has_end:
+                found.torn = found.torn or (section[-1][0] if section else 1)
         elif name in {".ELECTRICAL", ".MECHANICAL"}:
             _read_package(section, found)
         if len(found.placed) + len(found.heights) > _MOST:
@@ -106,24 +121,24 @@ def _records(text: str) -> Iterator[Record]:
             yield number, [text or bare for text, bare in _FIELD.findall(line)] if quoted else line.split()
 
 
-def _sections(records: Iterable[Record], file: str) -> Iterator[tuple[str, list[Record]]]:
-    """Yield each section with its records; one without end is yielded as far as it goes."""
+def _sections(records: Iterable[Record], file: str) -> Iterator[tuple[str, list[Record], bool]]:
+    """Yield each section with its records, and whether it has an end; one without is yielded as far as it goes."""
     name, section = "", list[Record]()
     for record in records:
         word = record[1][0].upper() if record[1] else ""
         if word.startswith(".END_"):
-            yield name, section
+            yield name, section, True
             name, section = "", []
         elif word.startswith("."):
             if name:
-                yield name, section
+                yield name, section, False
             name, section = word, []
         else:
             section.append(record)
             if len(section) > 2 * _MOST:
                 raise _too_many(file)
     if name:
-        yield name, section
+        yield name, section, False
 
 
 def _unit(header: Sequence[Record], file: str) -> float | None:
@@ -147,16 +162,20 @@ def _turn(text: str) -> float | None:
 def _read_placement(section: Sequence[Record], unit: float | None, found: Idf, file: str) -> None:
     if unit is None:
         raise InputError.at(file, "it places parts before it states its unit", "", _REMEDY)
-    for (_, names), (_, at) in zip(section[::2], section[1::2], strict=False):
-        if len(names) < 3 or len(at) < 5 or (place := _numbers(at[:2])) is None:
+    for (line, names), (_, at) in zip(section[::2], section[1::2], strict=False):
+        side = at[4].casefold() if len(at) > 4 else ""
+        if len(names) < 3 or side not in _SIDES or (place := _numbers(at[:2])) is None:
             found.unread += 1
+            found.torn = found.torn or line
             continue
-        side = at[4].casefold()
         ref = names[2].strip()
-        if ref.upper() not in _NO_PART and side in {"top", "bottom"}:
+        if ref.upper() != _BOARD:
             where = round(place[0] * unit, 6), round(place[1] * unit, 6)
-            found.placed.append(Placing(ref, (names[0], names[1]), where, side, _turn(at[3])))
-    found.unread += len(section) % 2
+            ref = "" if ref.upper() in _NO_PART else ref
+            found.placed.append(Placing(ref, (names[0], names[1]), where, side, _turn(at[3]), line))
+    if len(section) % 2:
+        found.unread += 1
+        found.torn = found.torn or section[-1][0]
 
 
 def _read_package(section: Sequence[Record], found: Idf) -> None:
@@ -167,11 +186,19 @@ def _read_package(section: Sequence[Record], found: Idf) -> None:
         found.unread += 1
         return
     corners = _corners(section[1:], _CLOSED_MM / unit)
-    outline = outline_of([(x * unit, y * unit) for x, y in corners])
+    corners = [(x * unit, y * unit) for x, y in corners]
+    outline = outline_of(corners)
     if corners and outline is None:  # no body is so small, or so large: its unit is another one
         found.unread += 1
         return
-    found.heights.append(Height((names[0], names[1]), line, round(height[0] * unit, 6), outline=outline))
+    found.heights.append(Height((names[0], names[1]), line, round(height[0] * unit, 6), 0, outline, _middle(corners)))
+
+
+def _middle(corners: Sequence[tuple[float, float]]) -> tuple[float, float] | None:
+    if not corners:
+        return None
+    xs, ys = zip(*corners, strict=True)
+    return (min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2
 
 
 def _corners(records: Sequence[Record], slack: float) -> list[tuple[float, float]]:
@@ -238,6 +265,8 @@ def heights_of_parts(placed: Iterable[Placing], heights: Iterable[Height]) -> di
     found: dict[str, PartLands] = {}
     twice: set[str] = set()
     for part in placed:
+        if not part.ref:
+            continue
         if part.ref in found:
             twice.add(part.ref)
         stated = known.get(part.package, [])

@@ -1,4 +1,4 @@
-"""The placements and the bill of materials of an IPC-2581 file as lists, and the parts of a component layer.
+"""The placements and the bill of materials of an IPC-2581 file as lists; the parts of component layers, IDF, netlists.
 
 They count where no table places the parts. They become sheets like those of a workbook, so that all that holds of lists
 holds of them; a row is numbered by the line of its element.
@@ -6,26 +6,34 @@ holds of them; a row is numbered by the line of its element.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+import math
+from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import Final
 
 from msgspec import Struct
 
-from capcheck.intake.confined import Reader
+from capcheck.intake.confined import Reader, decoded
+from capcheck.intake.exchange import idf, netlist
 from capcheck.intake.exchange.components import parts_of_layer
+from capcheck.intake.exchange.form import Form, form_of
 from capcheck.intake.exchange.ipc2581 import Component, Reading2581
+from capcheck.intake.exchange.lands import Land, lands_of_parts
 from capcheck.intake.files import StepPlaced
-from capcheck.values import InputError
+from capcheck.values import InputError, pattern
 
 _REMEDY: Final = "export it again, or send the placements as a table"
-_BEGINNING = 100
+_HEAD_BYTES: Final = 64 * 1024
+_END: Final = pattern(rb"(?m)^999")
+_EVEN_MM: Final = 0.02
+"""So near to its mirror image lies a land: netlists round to 0.0025 mm."""
 _PLACED = ("Designator", "Value", "Footprint", "X (mm)", "Y (mm)", "Rotation", "Side", "Part number")
 _BOUGHT = ("Designator", "Quantity", "Fitted", "Part number", "Value", "Description")
 _MAKERS = ("Manufacturer part number", "Alternative")
 
 
 _IN_LAYERS = (*_PLACED[:-1], "Manufacturer part number", "Manufacturer")
+_IN_NETLIST = ("Designator", "X (mm)", "Y (mm)", "Side")
 
 
 class ListOfParts(Struct, frozen=True):
@@ -36,22 +44,102 @@ class ListOfParts(Struct, frozen=True):
     lines: list[int]
 
 
-def lists_of_parts(file: Path) -> list[ListOfParts]:
+def lists_of_parts(file: Path, libraries: Sequence[Path] = ()) -> list[ListOfParts]:
     """Return the placements of a file and what it says is bought, read in the reading process.
 
-    Raises :class:`~capcheck.values.InputError` where it is damaged, states no unit or has no component.
+    *libraries* of IDF say where the middle of a package is. Raises :class:`~capcheck.values.InputError` where the file
+    is damaged, states no unit or has no component.
     """
-    return Reader(f"{__name__}:{read_here.__name__}", _REMEDY).read(str(file), list[ListOfParts])
+    known = [str(one) for one in libraries if one != file]
+    return Reader(f"{__name__}:{read_here.__name__}", _REMEDY).read(str(file), list[ListOfParts], known)
 
 
-def read_here(file: str, _argument: bytes) -> list[ListOfParts]:
+def read_here(file: str, argument: bytes) -> list[ListOfParts]:
     """Return the same, read in this process.
 
     Raises :class:`~capcheck.values.InputError` where it is damaged, states no unit or has no component.
     """
     with Path(file).open("rb") as stream:
-        is_markup = stream.read(_BEGINNING).lstrip(b"\xef\xbb\xbf \r\n\t").startswith(b"<")
-    return _lists_of_markup(file) if is_markup else [_list("placements", _IN_LAYERS, _in_layer(file))]
+        form = form_of(stream.read(_HEAD_BYTES))
+    if form is Form.IPC2581:
+        return _lists_of_markup(file)
+    if form is Form.IDF:
+        return _lists_of_idf(file, decoded(argument, list[str]))
+    if form is Form.NETLIST:
+        return [_list("placements", _IN_NETLIST, _in_netlist(file))]
+    return [_list("placements", _IN_LAYERS, _in_layer(file))]
+
+
+def _lists_of_idf(file: str, libraries: Sequence[str]) -> list[ListOfParts]:
+    """Return the placements of a board; a library and a panel of boards list none of one.
+
+    Of the underside an angle counts as in IPC-2581: the package is turned, then mirrored across the y axis.
+    """
+    read = idf.read_here(file, b"")
+    if not read.is_board:
+        return []
+    if read.torn or not read.placed:
+        what = f"its section of placements is damaged at line {read.torn}" if read.torn else "it places no part"
+        raise InputError.at(file, what, "which parts the board has is not known from it", _REMEDY)
+    heights = [*read.heights]
+    for library in libraries:
+        try:
+            heights += idf.read_here(library, b"").heights
+        except InputError:  # said where what it states of heights is read
+            continue
+    middles: dict[tuple[str, str], set[tuple[float, float] | None]] = {}
+    for package in heights:
+        middles.setdefault(package.package, set()).add(package.middle)
+    placed = []
+    for part in read.placed:
+        told = middles.get(part.package, set())
+        middle = next(iter(told)) if len(told) == 1 else None
+        x, y = part.at if middle is None else _moved(part, middle)
+        at = f"{x:.6f}", f"{y:.6f}"
+        name, number = part.package
+        placed.append((part.line, [part.ref, "", name, *at, _angle(part.turned_deg), part.side, number]))
+    return [_list("placements", _PLACED, placed)]
+
+
+def _moved(part: idf.Placing, middle: tuple[float, float]) -> tuple[float, float]:
+    """Return where the middle of a package lies; its origin where it is not known how it is turned."""
+    if part.turned_deg is None:
+        return part.at
+    (x, y), turn = middle, math.radians(part.turned_deg)
+    along, up = x * math.cos(turn) - y * math.sin(turn), x * math.sin(turn) + y * math.cos(turn)
+    return part.at[0] + (along if part.side == "top" else -along), part.at[1] + up
+
+
+def _in_netlist(file: str) -> Iterator[tuple[int, list[str]]]:
+    """Yield a row for each part: its side, and as its place the middle of its lands, where they lie evenly about it."""
+    read = netlist.read_here(file, b"")
+    damage = {
+        f"{read.unread} of its records are damaged": bool(read.unread),
+        "it states no unit that is known": not read.unit,
+        "it breaks off: the record 999 that ends it is missing": not _END.search(Path(file).read_bytes()),
+    }
+    if what := "; ".join(said for said, is_so in damage.items() if is_so):
+        raise InputError.at(file, what, "nothing is placed by it", _REMEDY)
+    lands: dict[str, list[Land]] = {}
+    for land in read.lands:
+        lands.setdefault(land.ref, []).append(land)
+    for part in lands_of_parts(read).values():
+        at = part.middle if part.middle is not None and _are_even(lands[part.ref], part.middle) else None
+        x, y = ("", "") if at is None else (f"{at[0]:.6f}", f"{at[1]:.6f}")
+        yield part.line, [part.ref, x, y, part.side]
+
+
+def _are_even(lands: Sequence[Land], middle: tuple[float, float]) -> bool:
+    """Whether each land has one of its size opposite: then the body is in their middle, however it is turned."""
+    known = [(land.size, land.at) for land in lands if land.at is not None]
+    cells = {
+        (size, round(x / _EVEN_MM) + i, round(y / _EVEN_MM) + j) for size, (x, y) in known for i in _NEXT for j in _NEXT
+    }
+    opposite = ((size, 2 * middle[0] - x, 2 * middle[1] - y) for size, (x, y) in known)
+    return len(known) > 1 and all((size, round(x / _EVEN_MM), round(y / _EVEN_MM)) in cells for size, x, y in opposite)
+
+
+_NEXT: Final = (-1, 0, 1)
 
 
 def _in_layer(file: str) -> Iterator[tuple[int, list[str]]]:

@@ -15,8 +15,10 @@ import numpy as np
 from msgspec import Struct
 
 from capcheck.intake.confined import Reader, decoded
-from capcheck.intake.layers.openings import REMEDY, SECONDS_A_MEGABYTE, Shapes, drawn_in_turn, objects_of, unit_factor
+from capcheck.intake.layers.misread import REMEDY
+from capcheck.intake.layers.openings import Shapes, drawn_in_turn, objects_of, unit_factor
 from capcheck.intake.layers.print_frame import refuse_beside_lands
+from capcheck.intake.layers.time_allowed import seconds_a_megabyte
 from capcheck.model import Floats
 
 if TYPE_CHECKING:
@@ -37,6 +39,7 @@ class Windows(Struct, frozen=True):
     places: list[tuple[float, float]]
     reach: list[float]
     lands: list[tuple[float, float, float, float]] = []
+    states_frame: bool = False
 
 
 def drawn_around(file: Path, windows: Windows) -> list[tuple[float, float]]:
@@ -48,7 +51,7 @@ def drawn_around(file: Path, windows: Windows) -> list[tuple[float, float]]:
     """
     if not windows.places:
         return []
-    reader = Reader(f"{__name__}:{around_here.__name__}", REMEDY, ("gerbonara", "shapely"), SECONDS_A_MEGABYTE)
+    reader = Reader(f"{__name__}:{around_here.__name__}", REMEDY, ("gerbonara", "shapely"), seconds_a_megabyte(file))
     return reader.read(str(file), list[tuple[float, float]], windows)
 
 
@@ -61,7 +64,7 @@ def around_here(file: str, argument: bytes) -> list[tuple[float, float]]:
     boxes = np.column_stack([places - reach[:, None], places + reach[:, None]])
     objects = objects_of(Path(file))
     if windows.lands and objects:
-        refuse_beside_lands(file, objects, np.array(windows.lands))
+        refuse_beside_lands(file, objects, np.array(windows.lands), states_frame=windows.states_frame)
     shapes = Shapes()
     drawn = np.array(drawn_in_turn(file, list(_near(objects, boxes)), shapes), dtype=object)
     tree = shapely.STRtree(drawn)

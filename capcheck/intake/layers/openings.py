@@ -19,6 +19,8 @@ import numpy as np
 from capcheck.intake.confined import Reader, decoded
 from capcheck.intake.files import layer_has_ended
 from capcheck.intake.layers.merging import is_too_dense, merged, without
+from capcheck.intake.layers.misread import REMEDY, refuse_misread
+from capcheck.intake.layers.time_allowed import MOST_COMMANDS, seconds_a_megabyte
 from capcheck.model import Floats, LayerFile, LayerKind, Openings
 from capcheck.values import InputError, pattern
 
@@ -27,9 +29,6 @@ if TYPE_CHECKING:
 
 _Object = Any
 """A graphic object of the Gerber library, which has no types."""
-REMEDY: Final = "export the layer again, or leave it out with layers = false in board.toml"
-SECONDS_A_MEGABYTE: Final = 0.9
-"""Copper of 2.8 MB of a public board takes 1.8 s, and took 3.6 s on a busy machine; it may take 4.0 s."""
 _LARGEST: Final = 24 * 1024 * 1024
 _MOST: Final = 30_000
 """Flashes of one layer: the largest mask of 70 real boards has 15,000."""
@@ -44,7 +43,6 @@ _SHORT_MM: Final = 0.002
 """Of a stroke, whose ends are narrow, fewer do: as many as leave the chord so near to the circle."""
 _FORMAT: Final = pattern(rb"%\s*FS")
 _UNIT: Final = pattern(rb"MO(?:MM|IN)\s*\*|(?:^|\*|\n)[ \t\r]*+G7[01]\s*\*")
-_REPEAT: Final = pattern(rb"%\s*SRX(\d{1,12})Y(\d{1,12})")
 _FLASH: Final = pattern(rb"D0?3\s*\*")
 
 
@@ -54,13 +52,13 @@ def read_layer(file: Path, *, whole: bool = True) -> Openings:
     Of copper, whose tracks join most lands to one, the flashed pads and areas alone say where lands are; they are not
     merged then. Raises :class:`InputError`.
     """
-    found = _reader().read(str(file), Openings, whole)
+    found = _reader(file).read(str(file), Openings, whole)
     return found if len(found) else Openings(np.zeros((0, 4)), np.zeros(0), np.zeros(0), [])
 
 
 def expect_layer(file: Path, *, whole: bool = True) -> None:
     """Have a layer read while other work is done; :func:`read_layer` is to be asked for it next, in the same order."""
-    _reader().expect(str(file), whole)
+    _reader(file).expect(str(file), whole)
 
 
 def layers_by_kind(files: Sequence[LayerFile]) -> dict[tuple[LayerKind, str], LayerFile]:
@@ -80,8 +78,8 @@ def expect_layers(files: Sequence[LayerFile]) -> None:
                 expect_layer(known[kind, side].file)
 
 
-def _reader() -> Reader:
-    return Reader(f"{__name__}:{read_here.__name__}", REMEDY, ("gerbonara", "shapely"), SECONDS_A_MEGABYTE)
+def _reader(file: Path) -> Reader:
+    return Reader(f"{__name__}:{read_here.__name__}", REMEDY, ("gerbonara", "shapely"), seconds_a_megabyte(file))
 
 
 def read_here(file: str, argument: bytes) -> Openings:
@@ -142,19 +140,20 @@ def _objects(path: Path, _size: int, _changed: int) -> list[_Object]:
     if not layer_has_ended(content):
         what = "it breaks off: the command that ends a layer is missing"
         raise _refused(path, what, "what stood behind is not known")
-    if b"%IPNEG*" in content:
-        raise _refused(path, "it is drawn as a negative", "what it leaves open, and what not, is not told apart")
-    times = max((int(r[1]) * int(r[2]) for r in _REPEAT.finditer(content)), default=1)
+    refuse_misread(path, content)
     # Nearly all write them in one of two ways; of a million the pattern would take longer than all else.
     flashes = content.count(b"D03*") + content.count(b"D3*")
     if flashes <= _MOST:
         flashes = sum(1 for _ in _FLASH.finditer(content))
-    if max(flashes, 1) * times > _MOST:
-        raise _refused(path, f"it flashes {max(flashes, 1) * times:,} apertures", f"at most {_MOST:,} are read")
+    if flashes > _MOST:
+        raise _refused(path, f"it flashes {flashes:,} apertures", f"at most {_MOST:,} are read")
     # Corners of areas are counted too: one area may have as many as it likes, and is one object.
     strokes = content.count(b"D01*") + content.count(b"D1*")
     if strokes > _MOST_STROKES:
         raise _refused(path, f"it draws {strokes:,} strokes", f"at most {_MOST_STROKES:,} are read")
+    commands = content.count(b"*")
+    if commands > MOST_COMMANDS:
+        raise _refused(path, f"it has {commands:,} commands", f"at most {MOST_COMMANDS:,} are read")
     try:
         import gerbonara
     except ImportError:

@@ -13,7 +13,8 @@ from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
-from capcheck.intake.layers.openings import REMEDY, unit_factor
+from capcheck.intake.layers.misread import REMEDY
+from capcheck.intake.layers.openings import unit_factor
 from capcheck.model import Floats
 from capcheck.values import InputError
 
@@ -32,15 +33,19 @@ _BY_CHANCE: Final = 0.5
 """Print is kept off lands. Where it meets them half as often as it does when it is moved, or more often than by one of
 the moves, it lies on them by chance. Measured on 54 sides of public boards, by this rule alone: of print of other
 boards, laid at the same corner, 789 of 1,260 pairs are told; print of the board itself is refused on 11 sides, of which
-nothing is then proved."""
+nothing is then proved, but for the seven of these that state the frame of their masks."""
 _FEWEST: Final = 20
 _MOST_POINTS: Final = 3_000
 _STEPS: Final = 4
 """Pieces of a line between the points that are looked at."""
 
 
-def refuse_beside_lands(file: str, objects: Sequence[_Object], lands: Floats) -> None:
-    """Raise :class:`InputError` where print does not lie with the *lands*, boxes of shape (n, 4), for certain."""
+def refuse_beside_lands(file: str, objects: Sequence[_Object], lands: Floats, *, states_frame: bool = False) -> None:
+    """Raise :class:`InputError` where print does not lie with the *lands*, boxes of shape (n, 4), for certain.
+
+    Print that meets lands may do so by its designer's will: where its file *states the frame* that the lands' file
+    states, it is held to their extent alone.
+    """
     ink = _ink(objects)
     if not len(ink):
         return
@@ -51,7 +56,7 @@ def refuse_beside_lands(file: str, objects: Sequence[_Object], lands: Floats) ->
         what = f"it prints {beyond:,.0f} mm beyond the lands"
     elif (np.ptp(ink, axis=0) < _LEAST_SPAN * span).all():
         what = "it prints on a small part of the board alone"
-    elif _is_by_chance(ink, lands):
+    elif not states_frame and _is_by_chance(ink, lands):
         what = "it prints on lands as often as it would if it were moved"
     else:
         return

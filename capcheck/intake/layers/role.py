@@ -22,6 +22,11 @@ _OF_FUNCTION: Final = {
     b"paste": LayerKind.PASTE,
     b"legend": LayerKind.LEGEND,
 }
+_SAME_FRAME: Final = tuple(
+    pattern(b"TF\\." + name)
+    for name in (rb"ProjectId,([^*]+)\*", rb"CreationDate,([^T*]+)", rb"SameCoordinates,([^*]+)\*")
+)
+"""Files of a set whose .SameCoordinates are the same lie in one frame (the specification, from memory)."""
 _SIDES: Final = {b"Top": "top", b"Bot": "bottom"}
 
 
@@ -36,11 +41,16 @@ def layer_of(file: Path, head: bytes) -> LayerFile | None:
         return None
     if function := _FUNCTION.search(head):
         kind, side = _OF_FUNCTION.get(function[1].lower()), _SIDES.get(function[3] or b"", "")
-        return None if kind is None or not side else LayerFile(file, kind, side, stated=True)
+        return None if kind is None or not side else LayerFile(file, kind, side, stated=True, frame=_frame(head))
     sort, side = layer_by_name(file.name)
     if sort == "other" or (sort == LayerKind.LEGEND and not side):
         return None
     return LayerFile(file, LayerKind(sort) if sort else None, side)
+
+
+def _frame(head: bytes) -> str:
+    told = [name.search(head) for name in _SAME_FRAME]
+    return "" if None in told else "; ".join(one[1].decode("latin-1") for one in told if one is not None)
 
 
 def named_layer(file: Path, shows: str) -> LayerFile:

@@ -139,6 +139,8 @@ class Drawing(Struct):
     notes: list[Said] = field(default_factory=list)
     texts_written: list[str] = field(default_factory=list)
     """The texts, wherever they stand."""
+    thickness: tuple[float, int] | None = None
+    """The board's, where the form has a place for it, and the line that states it."""
     dimensions: list[tuple[str, float]] = field(default_factory=list)
     """Dimensions with a text of their own: what is written, and what they measure in the drawing's unit."""
     repaired: Said | None = None

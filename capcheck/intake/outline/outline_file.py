@@ -21,7 +21,12 @@ from capcheck.intake.outline.drawn_around import drawn_as_panel
 from capcheck.intake.outline.forms import read_drawing
 from capcheck.intake.outline.layer_contours import contours_of_layers
 from capcheck.intake.outline.openings import outline_with_openings
-from capcheck.intake.outline.stated import dimensions_contradicted, texts_contradicted, thicknesses
+from capcheck.intake.outline.stated import (
+    dimensions_contradicted,
+    texts_contradicted,
+    thickness_stated,
+    thicknesses,
+)
 from capcheck.model import Decision, Discrepancy, Floats, Note, Outline, Said, Topic, say
 from capcheck.values import InputError, Place, nearest
 
@@ -127,8 +132,9 @@ def read_outline(
     opened = outline_with_openings(best, traced, drawing, factor=factor, tolerance_mm=tolerance)
     notes = [*drawing.notes, *_mended(best, traced, tolerance), *opened.notes]
     place = Place(drawing.file)
+    thick, where = thickness_stated(drawing, factor)
     return OutlineReading(
-        replace(opened.outline, rival=rival),
+        replace(opened.outline, rival=rival, thickness_mm=thick, thickness_from=where),
         tuple(replace(decision, place=place) for decision in decisions),
         tuple(Note(said, place) for said in notes),
         unit,

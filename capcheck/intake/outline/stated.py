@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from pathlib import Path
 from typing import Final
 
 from capcheck.intake.outline.drawing import MM_PER, Drawing
@@ -60,6 +61,14 @@ def texts_contradicted(drawing: Drawing, factor: float) -> Iterator[Discrepancy]
     if found:
         said = say("outline.text contradicted", texts=found)
         yield Discrepancy(Topic.STATED_IN_DRAWING, said, place=Place(drawing.file), severity=Severity.ASSUMED)
+
+
+def thickness_stated(drawing: Drawing, factor: float) -> tuple[float | None, str]:
+    """Return the board's thickness in mm, *factor* mm a unit, and where it stands; None where no board has it."""
+    value, line = drawing.thickness or (0.0, 0)
+    if not _THINNEST_MM < value * factor < _THICKEST_MM:
+        return None, ""
+    return round(value * factor, 6), f"{Path(drawing.file).name}:{line}"
 
 
 def thicknesses(drawing: Drawing) -> tuple[float, ...]:

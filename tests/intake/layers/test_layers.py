@@ -13,6 +13,7 @@ from capcheck.intake.confined import decoded
 from capcheck.intake.confined.frames import encoded
 from capcheck.intake.layers import layer_of, named_layer
 from capcheck.intake.layers.openings import read_here
+from capcheck.intake.layers.time_allowed import seconds_a_megabyte
 from capcheck.lexicon import layer_by_name
 from capcheck.model import LayerKind
 from capcheck.values import InputError
@@ -128,7 +129,8 @@ def test_a_command_of_format_and_unit_in_one_is_read(opened):
         ("D10*\nX0Y0D03*\n", "%ADD10C,0.1*%\n", "unit and format"),
         ("D10*\n" + at(0, 0, 3) * 40_000, HEAD, "apertures"),
         ("D11*\n" + at(0, 0, 1) * 200_000, HEAD, "strokes"),
-        ("%SRX5000Y5000I1J1*%\nD10*\n" + at(0, 0, 3), HEAD, "apertures"),
+        ("%TO.N,A*%\n" * 210_000, HEAD, "commands"),
+        ("%SRX5000Y5000I1J1*%\nD10*\n" + at(0, 0, 3), HEAD, "in steps"),
         ("G36*\n" + at(0, 0, 2) + (at(1, 0, 1) + at(1, 1, 1)) * 150_000 + "G37*\n", HEAD, "strokes"),
         ("D12*\n" + at(9000, 0, 3), HEAD, "larger than any board"),
     ],
@@ -136,6 +138,44 @@ def test_a_command_of_format_and_unit_in_one_is_read(opened):
 def test_what_no_board_has_is_refused_at_once(opened, body, head, what, in_time):
     with in_time(2), pytest.raises(InputError, match=what):
         opened(body, head)
+
+
+# The library passes over these: a land of 2 by 1 mm lay along x, was as large as before, was one of six.
+@pytest.mark.parametrize(
+    ("command", "what"),
+    [
+        ("LR90", "turns"),
+        ("LPD*LR-90.0", "turns"),
+        ("LMX", "mirrors"),
+        ("LS0.5", "scales apertures"),
+        ("SFA2.0B2.0", "scales what"),
+        ("ASAYBX", "axes"),
+        ("SRX2Y3I10J20", "in steps"),
+        ("MOIN", "unit"),
+        ("IPNEG ", "negative"),
+    ],
+)
+def test_what_the_reader_would_pass_over_is_refused(opened, command, what):
+    with pytest.raises(InputError, match=what):
+        opened(f"%{command}*%\nD10*\n" + at(0, 0, 3))
+
+
+def test_places_that_count_from_the_one_before_are_refused(opened):
+    with pytest.raises(InputError, match="the one before"):
+        opened("D10*\nG91*\n" + at(1, 0, 3) + at(1, 0, 3))
+
+
+@pytest.mark.parametrize("command", ["LR0", "LR0.0", "LMN", "LS1", "LS1.0", "SFA1.000B1.000", "SRX1Y1I0J0", "ASAXBY"])
+def test_a_command_that_changes_nothing_is_none(opened, command):
+    assert len(opened(f"%{command}*%\nD10*\n" + at(0, 0, 3))) == 1
+
+
+def test_what_is_long_without_commands_gets_no_time_for_its_length(tmp_path):
+    """Copper of 2.8 MB may take 4 s in all; ten times as long a comment no more than any file."""
+    for name, text in (("long", "G04 " + "x" * 5_000_000 + "*\n"), ("drawn", at(1, 1, 1) * 100_000)):
+        (tmp_path / name).write_text(HEAD + text + "M02*\n")
+    assert seconds_a_megabyte(tmp_path / "long") * 5 < 0.01
+    assert seconds_a_megabyte(tmp_path / "drawn") > 0.8
 
 
 def test_what_is_drawn_over_itself_everywhere_is_refused_before_it_is_merged(opened, in_time):

@@ -8,6 +8,7 @@ import pytest
 
 from capcheck.intake.confined.frames import encoded
 from capcheck.intake.layers.around import Windows, around_here
+from capcheck.intake.layers.role import layer_of
 from capcheck.values import InputError
 
 HEAD = "%FSLAX46Y46*%\n%MOMM*%\n%ADD10C,0.15*%\nD10*\n"
@@ -56,6 +57,27 @@ def test_print_in_another_unit_or_format_is_refused(tmp_path, factor):
 
 def test_print_of_half_the_board_is_print_of_it(tmp_path):
     assert around(tmp_path, framed(PLACES[:50])) == (0.0, 1.0)
+
+
+def test_print_on_lands_is_of_their_board_where_both_files_state_one_frame(tmp_path):
+    (tmp_path / "legend.gbr").write_text(framed(PLACES, (0.0, 0.7)))
+    windows = Windows([FAR], [1.0], LANDS, states_frame=True)
+    assert around_here(str(tmp_path / "legend.gbr"), encoded(windows)) == [(0.0, 1.0)]
+
+
+@pytest.mark.parametrize(
+    ("further", "frame"),
+    [
+        ("TF.SameCoordinates,Original*", "invented,9,A; 2020-01-02; Original"),
+        ("TF.SameCoordinates,PX1*", "invented,9,A; 2020-01-02; PX1"),
+        ("TF.SameCoordinates*", ""),
+        ("", ""),
+    ],
+)
+def test_the_frame_is_what_a_file_states_of_project_day_and_origin(tmp_path, further, frame):
+    head = "%TF.FileFunction,Legend,Top*%\n%TF.ProjectId,invented,9,A*%\n%TF.CreationDate,2020-01-02T03:04:05*%\n"
+    head += f"%{further}%\n" * bool(further) + HEAD
+    assert layer_of(tmp_path / "legend.gbr", head.encode()).frame == frame
 
 
 def test_a_layer_that_prints_nothing_is_print_of_every_board(tmp_path):

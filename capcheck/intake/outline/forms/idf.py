@@ -78,6 +78,7 @@ def _outline_record(
     values = _numbers(fields)
     if values is not None and len(values) == 1:
         drawing.texts_written.append(f"thickness {values[0]:g} {drawing.unit or ''}".strip())
+        drawing.thickness = values[0], line
     elif values is not None and len(values) == 4:
         loops.setdefault(fields[0], []).append(values[1:])
     else:

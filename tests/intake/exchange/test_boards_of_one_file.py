@@ -1,0 +1,130 @@
+"""A board in IDF, or a netlist, may be all that comes: it is a board as far as the file goes.
+
+Figures: boards, packages and places are invented; the turned middle of a package is worked out by complex numbers,
+mirrored across the y axis for the underside.
+"""
+
+import cmath
+import math
+
+import pytest
+
+from capcheck.checking import read_board
+from capcheck.model import Side, Topic
+from capcheck.values import InputError
+
+MIDDLE = 3 + 1j
+"""Of the package, whose origin is its pin 1."""
+PLACED = [("J1", 20 + 10j, 30, "top"), ("J2", 50 + 30j, 30, "bottom"), ("J3", 30 + 25j, 270, "bottom")]
+HEAD = '.HEADER\n{kind}_FILE 3.0 "somebody" 2020/01/02.03:04:05 1\n{name}.END_HEADER\n'
+EDGE = ".BOARD_OUTLINE ECAD\n1.2\n0 0 0 0\n0 80 0 0\n0 80 50 0\n0 0 50 0\n0 0 0 0\n.END_BOARD_OUTLINE\n"
+HOLES = ".DRILLED_HOLES\n3.2 5 5 NPTH NOREFDES MTG ECAD\n.END_DRILLED_HOLES\n"
+LIBRARY = HEAD.format(kind="LIBRARY", name="") + (
+    '.ELECTRICAL\n"ROW 9" "PN-9" MM 4.5\n0 -1 -1 0\n0 7 -1 0\n0 7 3 0\n0 -1 3 0\n0 -1 -1 0\n.END_ELECTRICAL\n'
+)
+
+
+def board_file(further=""):
+    rows = "".join(
+        f'"ROW 9" "PN-9" {ref}\n{at.real} {at.imag} 0.0 {turn} {side.upper()} PLACED\n'
+        for ref, at, turn, side in PLACED
+    )
+    head = HEAD.format(kind="BOARD", name='"invented" MM\n')
+    return f"{head}{EDGE}{HOLES}.PLACEMENT\n{rows}{further}.END_PLACEMENT\n"
+
+
+@pytest.fixture
+def alone(tmp_path):
+    def read(**files):
+        for name, text in files.items():
+            (tmp_path / name.replace("__", ".")).write_text(text)
+        return read_board(tmp_path)
+
+    return read
+
+
+def places(board):
+    p = board.placements
+    return {
+        ref: (round(x, 4), round(y, 4), turn, str(Side(int(side))))
+        for ref, x, y, turn, side in zip(p.ref, p.x_mm, p.y_mm, p.rotation_deg, p.side, strict=True)
+    }
+
+
+def test_idf_alone_is_a_board(alone):
+    found = alone(a__emn=board_file(), a__emp=LIBRARY)
+    expected = {}
+    for ref, at, turn, side in PLACED:
+        off = MIDDLE * cmath.rect(1, math.radians(turn))
+        middle = at + (off if side == "top" else -off.conjugate())
+        expected[ref] = (round(middle.real, 4), round(middle.imag, 4), turn, side)
+    assert places(found) == expected
+    body = found.bodies[0]
+    assert (body.length.high, body.width.high, body.height.high) == (8.0, 4.0, 4.5)
+    assert (found.size.thickness.low, found.size.thickness.high) == (1.2, 1.2)
+    assert (found.outline.polygon.bounds, found.outline.holes) == ((0, 0, 80, 50), ((5.0, 5.0, 3.2),))
+
+
+def test_without_a_library_a_part_of_idf_lies_at_its_origin(alone):
+    found = alone(a__emn=board_file())
+    assert {ref: complex(*place[:2]) for ref, place in places(found).items()} == {ref: at for ref, at, *_ in PLACED}
+
+
+def test_a_part_of_idf_without_reference_is_not_lost(alone):
+    assert (
+        len(alone(a__emn=board_file('"SHIELD" "PN-8" NOREFDES\n40 20 0 0 TOP PLACED\n')).placements) == len(PLACED) + 1
+    )
+
+
+@pytest.mark.parametrize(
+    "text", [board_file().replace("30 25", "thirty 25").replace("30.0 25.0", "30.0"), board_file()[:-40]]
+)
+def test_idf_that_is_damaged_where_it_places_parts_is_no_board(alone, text):
+    with pytest.raises(InputError, match="damaged at line"):
+        alone(a__emn=text)
+
+
+def land(ref, pin, x, y, hole="", layer="01"):
+    code = "317" if hole else "327"
+    step = 0.001
+    at = f"X{round(x / step):+07d}Y{round(y / step):+07d}X0800Y0800"
+    return f"{code}{'NET':<14}   {ref:<6}-{pin:<4} {hole:<6}A{layer}{at}\n"
+
+
+PAIR = "".join(land("R1", k, 10 + x, 20, layer="02") for k, x in (("1", -0.8), ("2", 0.8)))
+UNEVEN = "".join(land("Q1", k, x, y) for k, x, y in (("1", 29, 30), ("2", 31, 30), ("3", 30, 32)))
+ROWS = "".join(land("U1", str(k), *((40 + 1.27 * k, 10) if k <= 4 else (40 + 1.27 * (9 - k), 16))) for k in range(1, 9))
+NETLIST = "P  JOB   INVENTED\nP  UNITS SI\n" + PAIR + UNEVEN + ROWS + "999\n"
+
+
+def test_a_netlist_alone_places_what_lies_evenly_in_its_lands(alone):
+    found = alone(net__d356=NETLIST)
+    placed = places(found)
+    assert (placed["R1"][:2], placed["R1"][3]) == ((10.0, 20.0), "bottom")
+    assert (placed["U1"][:2], placed["U1"][3]) == ((40 + 2.5 * 1.27, 13.0), "top")
+    assert math.isnan(placed["Q1"][0])
+    assert [d.refs for d in found.discrepancies if d.topic is Topic.NO_POSITION] == [("Q1",)]
+    assert all(math.isnan(turn) for _, _, turn, _ in placed.values())
+    assert found.bodies[found.placements.part_type[found.placements.ref.index("U1")]].pins == 8
+
+
+@pytest.mark.parametrize("spots", ["Ref,X,Y,Reference,Side\nR1,1,2,R2,top\n", "Part,X1,Y1,X2,Y2\nR1,1,2,3,4\n"])
+def test_a_netlist_places_nothing_beside_a_table_that_may(alone, spots):
+    with pytest.raises(InputError, match="no file looks like placement data"):
+        alone(net__d356=NETLIST, spots__csv=spots)
+
+
+@pytest.mark.parametrize(
+    "text", [NETLIST.replace("999\n", ""), NETLIST.replace("P  UNITS SI\n", ""), NETLIST.replace("A02X", "A02Y", 1)]
+)
+def test_a_netlist_that_is_torn_is_no_board(alone, text):
+    with pytest.raises(InputError, match="no file looks like placement data"):
+        alone(net__d356=text)
+
+
+def test_placements_in_an_archive_go_before_a_netlist(alone, tmp_path):
+    import zipfile
+
+    with zipfile.ZipFile(tmp_path / "assembly.zip", "w") as archive:
+        archive.writestr("xy.csv", "Ref,Value,Footprint,X (mm),Y (mm),Rotation,Side\nR1,10k,0603,11,21,0,top\n")
+    assert places(alone(net__d356=NETLIST)) == {"R1": (11.0, 21.0, 0.0, "top")}
