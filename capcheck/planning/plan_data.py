@@ -93,6 +93,8 @@ class SetUp(Struct, frozen=True):
     weights: tuple[float, ...]
     first_cycle: tuple[float, ...] = ()
     feeders_needed: Feeders | None = None
+    begun_at: float = math.inf
+    """What *seconds* are in the simple plan that is made without a solver; infinite where it finds no places."""
 
     @property
     def price_of_feeders(self) -> float:
@@ -131,6 +133,18 @@ class Shortage(Struct, frozen=True):
     order: bool
     impossible: bool
     displaced: tuple[str, ...] = ()
+
+
+class Union(Struct, frozen=True):
+    """What one set-up for all passes lacks: (machine or its bank, how many places more there would do).
+
+    *order* is True where neither slots nor tray places are short, but heights along the line or kinds of nozzles stand
+    against it; where nothing is named, the search ended before that was found.
+    """
+
+    slots_short: tuple[tuple[str, float], ...]
+    trays_short: tuple[tuple[str, float], ...]
+    order: bool
 
 
 class Changeover(Struct, frozen=True):
@@ -319,6 +333,8 @@ class Plan(Struct, frozen=True):
     """Scheduled hours, where they were given."""
     order: SetUpOrder | None = None
     """How the set-ups follow each other, by their numbers as they were given: the plan lists them so."""
+    union: Union | None = None
+    """What one set-up for all passes lacks, where that was tried and there is none."""
 
     @property
     def verdict(self) -> Verdict:

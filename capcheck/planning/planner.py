@@ -13,7 +13,7 @@ from capcheck.model import Floats, say
 from capcheck.planning.assignment import Assignment, Task
 from capcheck.planning.grouping import grouped
 from capcheck.planning.job import Capabilities, Job, Reasons
-from capcheck.planning.plan_data import Nowhere, Plan, PlanSettings, SetUp, Shortage
+from capcheck.planning.plan_data import Nowhere, Plan, PlanSettings, SetUp, Shortage, Union
 from capcheck.planning.search import (
     Deadline,
     Progress,
@@ -63,31 +63,34 @@ def plan_line(
     task = Task(job, line, checked_capabilities(job, line, can), reasons or {}, settings, progress)
     shortage: Shortage | None = None
     set_ups: list[SetUp] = []
-    groups = _groups(task, end) if job.passes else []
+    groups, union = _groups(task, end) if job.passes else ([], None)
     for number, group in enumerate(groups):
         set_up, short = _plan_group(task, group, end.part(1 / (len(groups) - number)))
         if set_up is not None:
             set_ups.append(set_up)
         if short is not None:
             shortage = short if shortage is None else _together(shortage, short)
-    return finished(task, set_ups, shortage)
+    return replace(finished(task, set_ups, shortage), union=union)
 
 
-def _groups(task: Task, deadline: Deadline) -> list[tuple[int, ...]]:
-    """Return the passes that share a set-up: all if they may and fit together, else as many as fit."""
+def _groups(task: Task, deadline: Deadline) -> tuple[list[tuple[int, ...]], Union | None]:
+    """Return the passes that share a set-up, all if they may and fit together, else as many as fit; what that lacks."""
     job, settings = task.job, task.settings
     every = tuple(range(len(job.passes)))
     alone: list[tuple[int, ...]] = [(p,) for p in every]
     if settings.set_up == "each" or len(every) == 1:
-        return alone
+        return alone, None
     if settings.set_up == "common":
-        return [every]
+        return [every], None
     stations, _ = stations_of(job, task.line, task.can, strictness=Strictness.OPEN_NARROW, split=settings.split)
     placeable = stations.keep([j for j in range(len(job.parts)) if j not in set(stations.nowhere())])
     if not len(placeable.counts):
-        return [every]
+        return [every], None
     reason = smallest_reason(placeable, deadline=deadline.part(_TOGETHER))
-    return grouped(task, deadline.part(_TOGETHER)) if reason.take_off else [every]
+    if not reason.take_off:
+        return [every], None
+    slots, trays = _short_at(task, reason)
+    return grouped(task, deadline.part(_TOGETHER)), Union(slots, trays, reason.order)
 
 
 def _plan_group(task: Task, group: tuple[int, ...], deadline: Deadline) -> tuple[SetUp | None, Shortage | None]:
@@ -197,18 +200,27 @@ def _shortage(task: Task, reason: Reason, *, impossible: bool, displaced: tuple[
     """Return what is short; None where the search for the reason found a place for everything after all."""
     if not reason.take_off:
         return None
-    names = [place_name(task.line.machines[pool.machine].name, pool.at.name) for pool in pools_of(task.line)]
     counts = task.job.counts()
+    slots, trays = _short_at(task, reason)
     return Shortage(
         nowhere=tuple(_nowhere(task, j) for j in reason.nowhere),
-        slots_short=tuple((names[k], n) for k, n in sorted(reason.slots_short.items())),
-        trays_short=tuple((names[k], n) for k, n in sorted(reason.trays_short.items())),
+        slots_short=slots,
+        trays_short=trays,
         take_off=tuple((task.job.parts[j].name, int(counts[j].sum())) for j in reason.take_off),
         proved=reason.proved,
         order=reason.order,
         impossible=impossible or bool(reason.nowhere),
         displaced=displaced,
     )
+
+
+def _short_at(task: Task, reason: Reason) -> tuple[tuple[tuple[str, float], ...], tuple[tuple[str, float], ...]]:
+    """Return the slots and the tray places that are short, by machine or bank."""
+    names = [place_name(task.line.machines[pool.machine].name, pool.at.name) for pool in pools_of(task.line)]
+    slots, trays = (
+        tuple((names[k], n) for k, n in sorted(short.items())) for short in (reason.slots_short, reason.trays_short)
+    )
+    return slots, trays
 
 
 def _nowhere(task: Task, j: int) -> Nowhere:

@@ -47,6 +47,7 @@ def set_up_of(task: Task, assigned: Assignment, passes: tuple[int, ...], takt: f
         weights=job.weights(),
         first_cycle=tuple((found.cycle if assigned.first_cycle is None else assigned.first_cycle).tolist()),
         feeders_needed=assigned.feeders_needed,
+        begun_at=found.begun_at,
     )
 
 

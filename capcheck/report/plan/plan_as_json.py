@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Final
 
 from capcheck.lexicon import cautions, sentence
@@ -121,6 +122,7 @@ def _set_up(plan: Plan, set_up: SetUp) -> dict[str, object]:
         "objective": {"value": float(set_up.seconds), "unit": unit},
         "proven_bound": {"value": float(set_up.bound), "unit": unit},
         "gap": float(set_up.gap),
+        "simple_plan": set_up.begun_at if math.isfinite(set_up.begun_at) else None,
         "feeders_needed": set_up.feeders_needed,
         "feeders_price_s": None if set_up.by_count else float(set_up.price_of_feeders),
         "feeders": [_feeder(f, [plan.job.passes[p].boards for p in set_up.passes]) for f in set_up.feeders],
@@ -294,6 +296,14 @@ def _plan(plan: Plan, changes: tuple[Change, ...] = ()) -> dict[str, object]:
             "feeders_put_on_a_round": plan.order.moves,
             "in_the_order_given": plan.order.as_given,
             "at_least": plan.order.at_least,
+            "feeders_in_other_slots": plan.order.in_other_slots,
+        },
+        "one_set_up_lacks": None
+        if plan.union is None
+        else {
+            "slots": [{"machine": m, "slots": float(n)} for m, n in plan.union.slots_short],
+            "tray_places": [{"machine": m, "tray_places": float(n)} for m, n in plan.union.trays_short],
+            "order_or_nozzles": plan.union.order,
         },
         "floor": {
             "length_mm": plan.floor.length_mm,

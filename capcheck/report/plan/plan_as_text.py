@@ -72,9 +72,12 @@ def _search(set_up: SetUp) -> str:
         shares = " + ".join(f"{w:.4g} × {c:.3f}" for w, c in zip(set_up.weights, cycles, strict=True))
         goal += f", mean of the passes: {shares} ="
     digits = 0 if set_up.by_count else 3
+    begun = ""
+    if math.isfinite(set_up.begun_at):
+        begun = f"; each part number whole where it ends soonest: {set_up.begun_at:.{digits}f}{unit}"
     return (
         f"  {goal} {set_up.seconds:.{digits}f}{unit}; proved that no plan is below {set_up.bound:.{digits}f}{unit}: "
-        f"gap {100 * set_up.gap:.2f} % ({state})"
+        f"gap {100 * set_up.gap:.2f} % ({state}){begun}"
     )
 
 
