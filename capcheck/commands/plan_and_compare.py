@@ -144,6 +144,11 @@ def _plan_arguments(parser: argparse.ArgumentParser) -> None:
         metavar="PATH",
         help="machine profile, or a folder of them, to try as an additional machine with --what-if",
     )
+    parser.add_argument(
+        "--break-even",
+        action="store_true",
+        help="also plan one set-up for all and one each, and say from which batch which of them is quicker",
+    )
     add_format(parser, ("text", "json", "html", "quote", "quote-html"))
     parser.add_argument(
         "--set-up-list",
@@ -169,8 +174,11 @@ def _plan(arguments: argparse.Namespace) -> int:
             boards,
             line,
             per_year=yearly,
-            settings=_settings(arguments, _WHAT_IF_SECONDS if arguments.what_if else _PLAN_SECONDS),
+            settings=_settings(
+                arguments, _WHAT_IF_SECONDS if arguments.what_if or arguments.break_even else _PLAN_SECONDS
+            ),
             changes=arguments.what_if,
+            break_even=arguments.break_even,
             shop=shop,
             supply=_supply(arguments),
             spare=[profile for path in arguments.spare for profile in _profiles(path)],

@@ -18,6 +18,7 @@ from .part_accuracy import Placing as Placing
 from .plan_data import (
     BenchTime as BenchTime,
     BoardCost as BoardCost,
+    BreakEven as BreakEven,
     CostTerm as CostTerm,
     Demand as Demand,
     Feeder as Feeder,

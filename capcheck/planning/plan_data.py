@@ -259,6 +259,61 @@ class SetUpWork(Struct, frozen=True):
     beside: bool
     stands: Interval
     work: Interval
+    carts: Interval
+    cart_seconds: Interval | None
+    one_by_one: Interval
+
+
+class BoardBreakEven(Struct, frozen=True):
+    """One board in a common set-up and in one of its own, by the times planned.
+
+    *common_s* and *own_s* are seconds of the line for a board, *common_stands* and *own_stands* those for which it
+    stands for a batch; *weight* is the yearly number, 1 where none is given for some board.
+    """
+
+    board: str
+    weight: float
+    common_s: float
+    own_s: float
+    common_stands: Interval
+    own_stands: Interval
+
+
+class BreakEven(Struct, frozen=True):
+    """One common set-up against one for each pass.
+
+    At batches of Q boards of each, the common one takes Σ weight × (common − own seconds) more running and one each
+    Σ weight / Q × (own − common standing) more set-ups: break-even is where both are the same, as of two processes by
+    their fixed and their variable cost in textbooks.
+    """
+
+    boards: tuple[BoardBreakEven, ...]
+
+    @property
+    def slower(self) -> float:
+        """Weighted seconds that boards take longer in the common set-up."""
+        return sum(one.weight * (one.common_s - one.own_s) for one in self.boards)
+
+    @property
+    def saved(self) -> Interval:
+        """Weighted seconds of the line that the common set-up saves, were each batch of one board."""
+        return total(
+            Interval(
+                max(0.0, one.weight * (one.own_stands.low - one.common_stands.high)),
+                one.weight * (one.own_stands.high - one.common_stands.low),
+            )
+            for one in self.boards
+        )
+
+    @property
+    def batch(self) -> Interval | None:
+        """Boards of a batch at which both take as long; None where one of the two is quicker at any batch."""
+        if self.slower <= _NO_SECONDS or self.saved.high <= 0:
+            return None
+        return self.saved.scaled(1 / self.slower)
+
+
+_NO_SECONDS = 1e-9
 
 
 class BoardCost(Struct, frozen=True):
@@ -335,6 +390,8 @@ class Plan(Struct, frozen=True):
     """How the set-ups follow each other, by their numbers as they were given: the plan lists them so."""
     union: Union | None = None
     """What one set-up for all passes lacks, where that was tried and there is none."""
+    break_even: BreakEven | None = None
+    """One common set-up against one each, where that was asked for and both hold everything."""
 
     @property
     def verdict(self) -> Verdict:

@@ -8,7 +8,13 @@ from typing import Final
 
 from capcheck.lexicon import cautions, cautions_in_short, sentence
 from capcheck.planning import Change, Feeder, Occupied, PassFigures, Plan, SetUp, Shortage
-from capcheck.report.plan.costs_and_work import bottleneck_lines, cost_lines, owned_lines, refill_lines
+from capcheck.report.plan.costs_and_work import (
+    bottleneck_lines,
+    break_even_lines,
+    cost_lines,
+    owned_lines,
+    refill_lines,
+)
 from capcheck.report.plan.spans import (
     bench_lines,
     count,
@@ -273,7 +279,7 @@ def plan_text(
     for c in plan.changeovers:
         sides = f"{sentence(c.before)} to {sentence(c.after)}"
         lines.append(f"Changeover {sides}: {len(c.out)} feeders out, {len(c.into)} in")
-    lines += [*order_lines(plan), "", *bench_lines(plan), *_line_figures(plan)]
+    lines += [*order_lines(plan), *break_even_lines(plan), "", *bench_lines(plan), *_line_figures(plan)]
     lines += ["", *(line for cost in plan.costs for line in cost_lines(cost))]
     lines += ["", *refill_lines(plan), *owned_lines(plan), *bottleneck_lines(plan), ""]
     lines += accuracy_lines(plan.placings)
