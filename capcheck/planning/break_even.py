@@ -11,8 +11,9 @@ from collections.abc import Callable, Sequence
 from msgspec.structs import replace
 
 from capcheck.checking import Report
+from capcheck.planning.hours_and_costs import BoardBreakEven, BreakEven
 from capcheck.planning.kept_slots import put_on
-from capcheck.planning.plan_data import BoardBreakEven, BreakEven, Plan, Union
+from capcheck.planning.plan_data import Plan, Union
 from capcheck.planning.set_up_work import by_place, carts_of, work_of
 
 

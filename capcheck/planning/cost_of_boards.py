@@ -17,7 +17,8 @@ from msgspec.structs import replace
 from capcheck.checking import Report
 from capcheck.machines import Line
 from capcheck.planning.benches import by_hand
-from capcheck.planning.plan_data import BoardCost, CostTerm, Plan, SetUpWork
+from capcheck.planning.hours_and_costs import BoardCost, CostTerm, SetUpWork
+from capcheck.planning.plan_data import Plan
 from capcheck.planning.set_up_work import carts_of, product, quotient, set_up_work
 from capcheck.shop import Costs, within
 from capcheck.values import UNKNOWN_SIZE, Interval, total

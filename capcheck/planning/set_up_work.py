@@ -12,8 +12,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Final
 
 from capcheck.machines import Line
+from capcheck.planning.hours_and_costs import SetUpWork
 from capcheck.planning.kept_slots import put_on
-from capcheck.planning.plan_data import Feeder, Plan, SetUpWork
+from capcheck.planning.plan_data import Feeder, Plan
 from capcheck.planning.times import place_name
 from capcheck.shop import Costs, within
 from capcheck.values import UNKNOWN_SIZE, Interval, total
