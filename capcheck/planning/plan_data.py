@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Literal
 
 from msgspec import Struct, field
@@ -74,8 +74,9 @@ class SetUp(Struct, frozen=True):
 
     *times* are by pass, then machine. The first step makes the slowest machine as fast as it can be: *seconds* is the
     weighted mean of its cycles by pass, *first_cycle*, *bound* the proven least and *gap* the share between them. The
-    second step saves feeders, as far as the line's cycle allows: *feeders_needed*. *by_count* is True where seconds
-    could not be worked out: then *seconds* and *bound* are placements of the busiest machine. *weights* are the shares
+    second step saves feeders, as far as the line's cycle allows: *feeders_needed* and *second_cycle*. The third
+    balances the machines again with as many feeders. *by_count* is True where seconds could not be worked out: then
+    *seconds* and *bound* are placements of the busiest machine. *weights* are the shares
     of the passes in the mean.
     """
 
@@ -93,6 +94,7 @@ class SetUp(Struct, frozen=True):
     by_count: bool
     weights: tuple[float, ...]
     first_cycle: tuple[float, ...] = ()
+    second_cycle: tuple[float, ...] = ()
     feeders_needed: Feeders | None = None
     begun_at: float = math.inf
     """What *seconds* are in the simple plan that is made without a solver; infinite where it finds no places."""
@@ -100,9 +102,16 @@ class SetUp(Struct, frozen=True):
     @property
     def price_of_feeders(self) -> float:
         """What the second step costs: seconds that the slowest machine takes longer for it, the mean of the passes."""
+        return max(0.0, self._mean(self.second_cycle) - self._mean(self.first_cycle)) if self.second_cycle else 0.0
+
+    @property
+    def won_back(self) -> float:
+        """What the third step brings: seconds that the slowest machine takes less, the mean of the passes."""
         now = [max(machine.planned for machine in times) for times in self.times]
-        longer = [after - first for after, first in zip(now, self.first_cycle, strict=False)]
-        return max(0.0, sum(w * s for w, s in zip(self.weights, longer, strict=False)))
+        return max(0.0, self._mean(self.second_cycle) - self._mean(now)) if self.second_cycle else 0.0
+
+    def _mean(self, cycles: Sequence[float]) -> float:
+        return sum(w * s for w, s in zip(self.weights, cycles, strict=True))
 
 
 class Nowhere(Struct, frozen=True):

@@ -22,6 +22,7 @@ from capcheck.planning.search import (
     Status,
     as_balance,
     balance,
+    evened,
     first_fit,
     smallest_reason,
     with_fewest_feeders,
@@ -40,6 +41,8 @@ _EACH_STRICTNESS: Final = 0.4
 """Share of the time left for each strictness of which it is not known that it has a plan; mostly it is told at once."""
 _FIRST_STEP: Final = 0.85
 """Share of the time for the cycle; what is left of it at the end may save feeders."""
+_SECOND_STEP: Final = 0.8
+"""Share of what is left for saving feeders; with those that stay the machines are balanced once more."""
 
 
 def plan_line(
@@ -169,9 +172,10 @@ def _balanced(task: Task, strictness: Strictness, deadline: Deadline) -> Assignm
         allowed=None if others is None else others - reserve,
         kept=others,
         thorough=settings.thorough,
-        time_limit=deadline.left,
+        time_limit=_SECOND_STEP * deadline.left,
     )
-    return replace(first, balance=fewest, feeders_needed=feeders)
+    even = evened(stations, fewest, gap=settings.gap, time_limit=deadline.left)
+    return replace(first, balance=even, second_cycle=fewest.cycle, feeders_needed=feeders)
 
 
 def _other_stations(task: Task, assigned: Assignment) -> tuple[Floats | None, Floats]:

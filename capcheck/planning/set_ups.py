@@ -46,6 +46,7 @@ def set_up_of(task: Task, assigned: Assignment, passes: tuple[int, ...], takt: f
         by_count=assigned.heads.untimed,
         weights=job.weights(),
         first_cycle=tuple((found.cycle if assigned.first_cycle is None else assigned.first_cycle).tolist()),
+        second_cycle=tuple((found.cycle if assigned.second_cycle is None else assigned.second_cycle).tolist()),
         feeders_needed=assigned.feeders_needed,
         begun_at=found.begun_at,
     )

@@ -124,6 +124,7 @@ def _set_up(plan: Plan, set_up: SetUp) -> dict[str, object]:
         "gap": float(set_up.gap),
         "simple_plan": set_up.begun_at if math.isfinite(set_up.begun_at) else None,
         "feeders_needed": set_up.feeders_needed,
+        "balance_brings_s": None if set_up.by_count else float(set_up.won_back),
         "feeders_price_s": None if set_up.by_count else float(set_up.price_of_feeders),
         "feeders": [_feeder(f, [plan.job.passes[p].boards for p in set_up.passes]) for f in set_up.feeders],
         "places": [

@@ -104,6 +104,8 @@ def _feeders_needed(set_up: SetUp) -> Iterator[str]:
     if saved and price > _NO_PRICE:
         saved += f", at the price of {price:.3f} s of the machines' own time"
     yield f"  feeders and trays: {needed.planned}{saved}; {least} {keep}"
+    if set_up.won_back > _NO_PRICE and not set_up.by_count:
+        yield f"  balanced once more with these feeders: {set_up.won_back:.3f} s of that won back"
 
 
 def _set_up(plan: Plan, set_up: SetUp) -> Iterator[str]:
