@@ -15,7 +15,7 @@ from .hours_and_costs import (
     CostTerm as CostTerm,
     Demand as Demand,
 )
-from .job import Pass as Pass
+from .job import PartDemand as PartDemand, Pass as Pass
 from .job_of_boards import PlanInput as PlanInput, Supply as Supply, plan_input as plan_input
 from .least_cycle import LeastCycle as LeastCycle, least_cycles as least_cycles
 from .line_comparison import Comparison as Comparison, Row as Row

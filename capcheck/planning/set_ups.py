@@ -146,7 +146,7 @@ def _feeder(task: Task, assigned: Assignment, stand: int, j: int, *, given: dict
         slot=None,
         counts=counts,
         refs=_references(task.job, j, counts, given),
-        passes_between_refills=tuple(part.per_container / c if part.per_container and c else None for c in counts),
+        passes_between_refills=tuple(map(part.passes_of_container, counts)),
         undecided=(
             *_undecided(task, j, heads, "" if need.mounts else need.open_because),
             *_maybe_too_tall(task, assigned, machine_index, j),

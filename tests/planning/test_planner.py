@@ -326,3 +326,14 @@ def test_the_price_of_each_step_is_told_and_the_times_are_their_sum(shop):
         won += told["balance_brings_s"] > 0.01
         assert ("balanced once more with these feeders" in plan_text(found)) == (told["balance_brings_s"] > 0.0005)
     assert won
+
+
+def test_what_is_lost_shortens_the_time_to_a_refill(shop):
+    """A reel of 1,000 lasts 100 boards of ten; of a thousand 250 more are taken, so 80."""
+    for lost, passes, told in ((0, 100.0, "1000 / 10 = 100.0"), (250, 80.0, "1000 / (10 × 1.25) = 80.0")):
+        job = shop.job(shop.part("P", 10, per_container=1000, lost_per_thousand=lost))
+        line = shop.line(shop.machine("A"))
+        found = plan_line(job, line, shop.takes_all(job, line))
+        (feeder,) = plan_json(found)["set_ups"][0]["feeders"]
+        assert (feeder["boards_between_refills"], feeder["lost_per_thousand"]) == ([passes], lost)
+        assert told in plan_text(found)

@@ -48,6 +48,7 @@ from .spans import (
     numbered as numbered,
     order_lines as order_lines,
     reasons as reasons,
+    refill_sum as refill_sum,
     span as span,
     why_lines as why_lines,
 )

@@ -67,8 +67,8 @@ def _time(time: MachineTime) -> dict[str, object]:
     }
 
 
-def _feeder(feeder: Feeder, boards: list[int]) -> dict[str, object]:
-    """Return a feeder; *boards* are those that each pass of its set-up delivers."""
+def _feeder(feeder: Feeder, boards: list[int], lost: int) -> dict[str, object]:
+    """Return a feeder; *boards* are those that each pass of its set-up delivers, *lost* is so much of a thousand."""
     return {
         "machine": feeder.machine,
         "gantry": feeder.gantry,
@@ -83,6 +83,7 @@ def _feeder(feeder: Feeder, boards: list[int]) -> dict[str, object]:
         "last_slot": None if feeder.slot is None else float(feeder.slot + feeder.slots.high - 1),
         "placements": feeder.counts,
         "refs": feeder.refs,
+        "lost_per_thousand": lost,
         "boards_between_refills": [
             None if p is None else float(p * b) for p, b in zip(feeder.passes_between_refills, boards, strict=True)
         ],
@@ -114,6 +115,7 @@ def _figures(plan: Plan, figures: PassFigures, pieces: int) -> dict[str, object]
 
 def _set_up(plan: Plan, set_up: SetUp) -> dict[str, object]:
     unit = "placements" if set_up.by_count else "s"
+    lost = {part.name: part.lost_per_thousand for part in plan.job.parts}
     return {
         "name": sentence(set_up.name),
         "boards": [plan.job.passes[p].name for p in set_up.passes],
@@ -126,7 +128,9 @@ def _set_up(plan: Plan, set_up: SetUp) -> dict[str, object]:
         "feeders_needed": set_up.feeders_needed,
         "balance_brings_s": None if set_up.by_count else float(set_up.won_back),
         "feeders_price_s": None if set_up.by_count else float(set_up.price_of_feeders),
-        "feeders": [_feeder(f, [plan.job.passes[p].boards for p in set_up.passes]) for f in set_up.feeders],
+        "feeders": [
+            _feeder(f, [plan.job.passes[p].boards for p in set_up.passes], lost[f.part]) for f in set_up.feeders
+        ],
         "places": [
             {
                 "machine": o.machine,

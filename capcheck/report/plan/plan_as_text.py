@@ -22,6 +22,7 @@ from capcheck.report.plan.spans import (
     numbered,
     order_lines,
     reasons,
+    refill_sum,
     some,
     span,
     what,
@@ -152,7 +153,7 @@ def _not_proved(feeders: tuple[Feeder, ...]) -> Iterator[str]:
 
 def _refills(plan: Plan, set_up: SetUp) -> Iterator[str]:
     """Yield what runs out first."""
-    sizes = {p.name: p.per_container for p in plan.job.parts}
+    parts = {p.name: p for p in plan.job.parts}
     found = [
         (passes, f, place)
         for f in set_up.feeders
@@ -160,7 +161,7 @@ def _refills(plan: Plan, set_up: SetUp) -> Iterator[str]:
         if passes is not None
     ]
     for passes, f, place in sorted(found, key=lambda item: item[0])[:3]:
-        sum_text = f"{sizes[f.part]} / {f.counts[place]} = {passes:.1f}"
+        sum_text = f"{refill_sum(parts[f.part], f.counts[place])} = {passes:.1f}"
         figures = set_up.figures[place]
         pieces = plan.job.passes[set_up.passes[place]].boards
         carried = "boards" if pieces == 1 else f"panels of {pieces}"

@@ -9,7 +9,7 @@ from typing import Final
 from capcheck.engine import Take
 from capcheck.lexicon import sentence
 from capcheck.model import Said
-from capcheck.planning import Change, Plan
+from capcheck.planning import Change, PartDemand, Plan
 from capcheck.report.sentences import why_not
 from capcheck.values import Interval, shortened
 
@@ -121,6 +121,13 @@ def _union_lines(plan: Plan) -> list[str]:
     number = sum(n for _, n in union.slots_short)
     told = f"{number:g} slots short; " if number else ""
     return [f"One set-up for all: {told}it would take {' and '.join(short)}"]
+
+
+def refill_sum(part: PartDemand, count: int) -> str:
+    """Return how long a reel, tray or stick lasts, as a sum: ``5000 / 12``, with loss ``5000 / (12 × 1.003)``."""
+    if not part.lost_per_thousand:
+        return f"{part.per_container} / {count}"
+    return f"{part.per_container} / ({count} × {1 + part.lost_per_thousand / 1000:g})"
 
 
 def bench_lines(plan: Plan) -> list[str]:
