@@ -129,6 +129,7 @@ def _plan_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--line", metavar="FILE", help="line file, or a name of the configuration; default: the configuration's"
     )
+    parser.add_argument("--sums", action="store_true", help="in the text: every second as a sum to be redone by hand")
     parser.add_argument("--what-if", action="store_true", help="also try single changes, and say what each brings")
     parser.add_argument(
         "--spare",
@@ -205,7 +206,7 @@ def _deliver_plan(arguments: argparse.Namespace, planned: Planned, inputs: list[
         deliver_text(text, arguments.output, inputs)
     else:
         lines = report.hand_lines(by_hand)
-        text = report.plan_text(plan, changes, by_hand=lines, width=width_for(arguments.output))
+        text = report.plan_text(plan, changes, by_hand=lines, sums=arguments.sums, width=width_for(arguments.output))
         deliver_text(text, arguments.output, inputs)
 
 

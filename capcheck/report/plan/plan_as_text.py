@@ -259,12 +259,13 @@ def plan_text(
     changes: tuple[Change, ...] | None = None,
     *,
     by_hand: Sequence[str] = (),
+    sums: bool = True,
     width: int = WIDTH_WHEN_PIPED,
 ) -> str:
     """Return a plan as text, what matters most first; the last line is the verdict.
 
     *changes* are what would change it, None if nobody asked. *by_hand* are lines on the parts that no placement head
-    is asked about. Lines are wrapped at *width*.
+    is asked about; without *sums* the seconds are not taken apart. Lines are wrapped at *width*.
     """
     lines = [*summary(plan)]
     if plan.shortage is not None:
@@ -288,7 +289,13 @@ def plan_text(
     lines += accuracy_lines(plan.placings)
     lines += [f"Not computed: {sentence(said)}" for said in plan.not_computed]
     lines += [f"Note: {sentence(said)}" for said in plan.notes]
-    lines += ["", *sum_lines(plan), "", cautions(), f"Verdict: {plan.verdict}"]
+    lines += [
+        "",
+        *(sum_lines(plan) if sums else ["Every second as a sum: --sums"]),
+        "",
+        cautions(),
+        f"Verdict: {plan.verdict}",
+    ]
     return "".join(f"{text}\n" for text in _tidy(lines, width))
 
 
