@@ -118,7 +118,7 @@ def test_the_lists_for_set_up_and_hand_are_written(run, shop, tmp_path):
 
 def test_every_sum_of_machine_seconds_can_be_redone_from_the_text(asked, shop):
     """What stands on the right of each sign of equality is what stands on its left, as far as it is printed."""
-    _, out, _ = asked("plan", shop / DEMO, "--line", shop / "lines" / "mixed.line.toml")
+    _, out, _ = asked("plan", shop / DEMO, "--line", shop / "lines" / "mixed.line.toml", "--sums")
     sums = out.partition("Cycle time, step by step:")[2]
     plain = re.findall(r"^ +(?:best case: )?([\d.]+(?: \+ [\d.]+)+) = ([\d.]+) s$", sums, re.MULTILINE)
     flat = re.sub(r"\n {6,}", " ", sums)
