@@ -64,7 +64,7 @@ def test_a_plan_places_every_part_of_both_sides_once(asked, shop):
 
 
 def test_the_seconds_of_a_plan_can_be_added_up_by_hand(asked, shop):
-    code, out, _ = asked("plan", shop / DEMO, "--line", shop / "lines" / "mixed.line.toml")
+    code, out, _ = asked("plan", shop / DEMO, "--line", shop / "lines" / "mixed.line.toml", "--sums")
     assert code == 0
     lines = out.splitlines()
     sums = [line for line in lines if line.strip().count(" s = ") == 1 and "×" in line and "(timing" in line]
