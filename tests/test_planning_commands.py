@@ -64,7 +64,7 @@ def test_a_plan_places_every_part_of_both_sides_once(asked, shop):
 
 
 def test_the_seconds_of_a_plan_can_be_added_up_by_hand(asked, shop):
-    code, out, _ = asked("plan", shop / DEMO, "--line", shop / "lines" / "mixed.line.toml")
+    code, out, _ = asked("plan", shop / DEMO, "--line", shop / "lines" / "mixed.line.toml", "--sums")
     assert code == 0
     lines = out.splitlines()
     sums = [line for line in lines if line.strip().count(" s = ") == 1 and "×" in line and "(timing" in line]
@@ -118,7 +118,7 @@ def test_the_lists_for_set_up_and_hand_are_written(run, shop, tmp_path):
 
 def test_every_sum_of_machine_seconds_can_be_redone_from_the_text(asked, shop):
     """What stands on the right of each sign of equality is what stands on its left, as far as it is printed."""
-    _, out, _ = asked("plan", shop / DEMO, "--line", shop / "lines" / "mixed.line.toml")
+    _, out, _ = asked("plan", shop / DEMO, "--line", shop / "lines" / "mixed.line.toml", "--sums")
     sums = out.partition("Cycle time, step by step:")[2]
     plain = re.findall(r"^ +(?:best case: )?([\d.]+(?: \+ [\d.]+)+) = ([\d.]+) s$", sums, re.MULTILINE)
     flat = re.sub(r"\n {6,}", " ", sums)

@@ -3,11 +3,8 @@
 from __future__ import annotations
 
 import argparse
-import math
-import sys
-import time
 from pathlib import Path
-from typing import TYPE_CHECKING, Final, Self
+from typing import TYPE_CHECKING, Final
 
 from capcheck.commands.command import (
     Command,
@@ -30,13 +27,10 @@ from capcheck.commands.output import (
     refuse_quiet,
     width_for,
 )
+from capcheck.commands.progress import Searching
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-    from types import TracebackType
-
     from capcheck.checking import Prepared
-    from capcheck.commands.progress import Working
     from capcheck.planning import Planned, PlanSettings, Supply
 
 CRITERIA: Final = ("cycle", "output per area", "length", "machines", "cost")
@@ -135,6 +129,7 @@ def _plan_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--line", metavar="FILE", help="line file, or a name of the configuration; default: the configuration's"
     )
+    parser.add_argument("--sums", action="store_true", help="in the text: every second as a sum to be redone by hand")
     parser.add_argument("--what-if", action="store_true", help="also try single changes, and say what each brings")
     parser.add_argument(
         "--spare",
@@ -143,6 +138,11 @@ def _plan_arguments(parser: argparse.ArgumentParser) -> None:
         type=Path,
         metavar="PATH",
         help="machine profile, or a folder of them, to try as an additional machine with --what-if",
+    )
+    parser.add_argument(
+        "--break-even",
+        action="store_true",
+        help="also plan one set-up for all and one each: from which batch is the latter quicker?",
     )
     add_format(parser, ("text", "json", "html", "quote", "quote-html"))
     parser.add_argument(
@@ -164,13 +164,15 @@ def _plan(arguments: argparse.Namespace) -> int:
     line = devices_of(shop.settings)
     if line is None:
         raise InputError.at("--line", "is needed: the configuration names no line", remedy="name a line file")
-    with _Searching(arguments) as search:
+    longer = arguments.what_if or arguments.break_even
+    with Searching(arguments) as search:
         planned = plan(
             boards,
             line,
             per_year=yearly,
-            settings=_settings(arguments, _WHAT_IF_SECONDS if arguments.what_if else _PLAN_SECONDS),
+            settings=_settings(arguments, _WHAT_IF_SECONDS if longer else _PLAN_SECONDS),
             changes=arguments.what_if,
+            break_even=arguments.break_even,
             shop=shop,
             supply=_supply(arguments),
             spare=[profile for path in arguments.spare for profile in _profiles(path)],
@@ -204,7 +206,7 @@ def _deliver_plan(arguments: argparse.Namespace, planned: Planned, inputs: list[
         deliver_text(text, arguments.output, inputs)
     else:
         lines = report.hand_lines(by_hand)
-        text = report.plan_text(plan, changes, by_hand=lines, width=width_for(arguments.output))
+        text = report.plan_text(plan, changes, by_hand=lines, sums=arguments.sums, width=width_for(arguments.output))
         deliver_text(text, arguments.output, inputs)
 
 
@@ -245,58 +247,6 @@ def _profiles(path: Path) -> list[Path]:
     return found
 
 
-class _Searching:
-    """Tells on standard error how a search goes: in place on a terminal, line by line where ``--progress`` asks."""
-
-    def __init__(self, arguments: argparse.Namespace) -> None:
-        self._lines = bool(arguments.progress)
-        self._last = -math.inf
-        self._shown: Working | None = None
-
-    def __enter__(self) -> Self:
-        if not self._lines:
-            from capcheck.commands.progress import Working
-
-            self._shown = Working("planning")
-            self._shown.__enter__()
-        return self
-
-    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, at: TracebackType | None) -> None:
-        if self._shown is not None:
-            self._shown.__exit__(kind, error, at)
-
-    def tell(self, seconds: float, best: float, bound: float) -> None:
-        """Tell the best plan so far and the proven bound, at most once a second."""
-        found = f"best {best:.2f} s" if math.isfinite(best) else "no plan yet"
-        self._say(f"search, {seconds:.1f} s: {found}, proven bound {max(bound, 0.0):.2f} s")
-
-    def tell_lines(self, planned: int, waiting: int) -> None:
-        """Tell how many lines were planned."""
-        self._say(f"lines planned: {planned}, waiting: {waiting}")
-
-    def tell_at_once(self, text: str) -> None:
-        """Tell a result that was found; on a terminal it stays."""
-        if self._shown is not None and not sys.stderr.isatty():
-            return
-        from capcheck.values import visible
-
-        tell: Callable[[str], None] = _write if self._shown is None else self._shown.told(_write)
-        tell(visible(text))
-
-    def _say(self, text: str) -> None:
-        if self._shown is not None:
-            self._shown.step(text)
-            return
-        if time.monotonic() - self._last >= 1.0:
-            self._last = time.monotonic()
-            _write(text)
-
-
-def _write(text: str) -> None:
-    sys.stderr.write(f"{text}\n")
-    sys.stderr.flush()
-
-
 def _compare_arguments(parser: argparse.ArgumentParser) -> None:
     _common(parser)
     parser.add_argument("--line", action="append", default=[], metavar="FILE", help="line file; once for each line")
@@ -327,7 +277,7 @@ def _compare(arguments: argparse.Namespace) -> int:
     from capcheck.planning import compare
     from capcheck.report import brief_comparison, comparison_json, comparison_page, comparison_text, line_so_far
 
-    with _Searching(arguments) as search:
+    with Searching(arguments) as search:
         comparison = compare(
             boards,
             [named_line(shop.settings.configuration, name) for name in arguments.line],
@@ -363,7 +313,7 @@ def _composed(arguments: argparse.Namespace, boards: list[str], yearly: list[flo
         length = None if arguments.max_length is None else read_quantity(arguments.max_length, LENGTH)
     except UnitError as error:
         raise InputError.at("--max-length", str(error)) from None
-    with _Searching(arguments) as search:
+    with Searching(arguments) as search:
         found = compose(
             boards,
             stock,

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import math
 import sys
 import threading
+import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from types import TracebackType
@@ -12,6 +14,8 @@ from typing import TYPE_CHECKING, Final, Self, TextIO, TypeVar
 from capcheck.values import Phase, cut, visible
 
 if TYPE_CHECKING:
+    import argparse
+
     from rich.progress import Progress
 
 _PATIENCE_S: Final = 0.5
@@ -132,3 +136,51 @@ class Boards(Working):
     def __call__(self, done: int, known: int, name: str) -> None:
         """Take note that so many of those known are done, the last of that name."""
         self.count(done, known, f"{self._doing} boards: {done} of {known} folders and archives, last {cut(name, 40)}")
+
+
+class Searching:
+    """Tells on standard error how a search goes: in place on a terminal, line by line where ``--progress`` asks."""
+
+    def __init__(self, arguments: argparse.Namespace) -> None:
+        self._lines = bool(arguments.progress)
+        self._last = -math.inf
+        self._shown: Working | None = None
+
+    def __enter__(self) -> Self:
+        if not self._lines:
+            self._shown = Working("planning")
+            self._shown.__enter__()
+        return self
+
+    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, at: TracebackType | None) -> None:
+        if self._shown is not None:
+            self._shown.__exit__(kind, error, at)
+
+    def tell(self, seconds: float, best: float, bound: float) -> None:
+        """Tell the best plan so far and the proven bound, at most once a second."""
+        found = f"best {best:.2f} s" if math.isfinite(best) else "no plan yet"
+        self._say(f"search, {seconds:.1f} s: {found}, proven bound {max(bound, 0.0):.2f} s")
+
+    def tell_lines(self, planned: int, waiting: int) -> None:
+        """Tell how many lines were planned."""
+        self._say(f"lines planned: {planned}, waiting: {waiting}")
+
+    def tell_at_once(self, text: str) -> None:
+        """Tell a result that was found; on a terminal it stays."""
+        if self._shown is not None and not sys.stderr.isatty():
+            return
+        tell: Callable[[str], None] = _write if self._shown is None else self._shown.told(_write)
+        tell(visible(text))
+
+    def _say(self, text: str) -> None:
+        if self._shown is not None:
+            self._shown.step(text)
+            return
+        if time.monotonic() - self._last >= 1.0:
+            self._last = time.monotonic()
+            _write(text)
+
+
+def _write(text: str) -> None:
+    sys.stderr.write(f"{text}\n")
+    sys.stderr.flush()

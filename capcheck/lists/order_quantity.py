@@ -214,7 +214,12 @@ def _name(line: BomLine) -> str:
 def _row(bought: _Bought, boards: int, table: Losses, per_reel: Mapping[str, int] | None) -> ListRow:
     needed = None if bought.each is None else math.ceil(bought.each * boards)
     classes = classes_of(bought.bodies, table.classes)
-    lost = max(_lost(row, needed) for row in classes) if needed is not None and classes else None
+    own = _own_loss(bought.bodies)
+    lost: int | None = None
+    if own is not None and needed is not None:
+        lost = math.ceil(Fraction(own, 1000) * needed)
+    elif needed is not None and classes:
+        lost = max(_lost(row, needed) for row in classes)
     to_order = None if needed is None or lost is None else needed + lost
     if bought.each is not None and bought.provided:
         # What is lost of the rest is made up for by what is ordered; of a part that is all provided nothing is.
@@ -223,7 +228,7 @@ def _row(bought: _Bought, boards: int, table: Losses, per_reel: Mapping[str, int
     each = None if bought.each is None else int(bought.each) if bought.each.denominator == 1 else float(bought.each)
     size = " or ".join(row.name for row in classes) or None
     cells: tuple[Cell, ...] = (bought.label, size, each, needed, lost, to_order, _strip(bought.bodies, table))
-    source = _source(classes)
+    source = _source(classes) if own is None else say("lists.own loss", share=own)
     if bought.copper is not None:
         to_order, source = 0, bought.copper
         cells = (bought.label, "", each, 0, 0, 0, "")
@@ -247,6 +252,12 @@ def _reels(to_order: int | None, reel: int | None) -> tuple[Cell, ...]:
         return reel, None, None
     reels = math.ceil(to_order / reel)
     return reel, reels, reels * reel - to_order
+
+
+def _own_loss(bodies: Sequence[Body]) -> int | None:
+    """Return what the shop states of the part number itself, in a thousand: the most where several bodies go by it."""
+    stated = [body.lost_per_thousand for body in bodies]
+    return max(s for s in stated if s is not None) if stated and None not in stated else None
 
 
 def _lost(row: LossClass, needed: int) -> int:

@@ -34,6 +34,7 @@ class Bank(BaseModel):
         None, description="deepest pocket of a tape; left out: not asked for"
     )
     max_reel: PositiveLength | None = Field(None, description="largest reel, by diameter; left out: not asked for")
+    cart: bool = Field(default=False, description="whether it is a cart, which is exchanged with all its feeders")
     tray_places: int | None = Field(
         None, ge=0, le=100_000, description="trays that a tray unit at this bank offers without a stop"
     )

@@ -354,6 +354,8 @@ class Body(Struct, frozen=True):
     """Outer diameter of the reel."""
     parts_per_reel: int | None = None
     """Parts on a reel, in a tray or in a stick."""
+    lost_per_thousand: int | None = None
+    """Parts that the machines lose of a thousand that are placed, as the shop states for the part number."""
     nozzle: str | None = None
     """The kind of nozzle that picks it, by the shop's name."""
     body_from: str = ""

@@ -109,6 +109,8 @@ class Candidate(Struct, frozen=True, dict=True):
     """Outer diameter of the reel that the tape is on."""
     parts_per_reel: int | None = None
     """Parts on a reel, in a tray or in a stick."""
+    lost_per_thousand: int | None = None
+    """Parts that the machines lose of a thousand that are placed."""
     nozzle: str | None = None
     """The kind of nozzle that picks it, by the shop's name."""
     pins: int | None = None
@@ -201,6 +203,7 @@ SAID: Final = (
     "hidden_joints",
     "polarised",
     "parts_per_reel",
+    "lost_per_thousand",
     "nozzle",
 )
 """Fields of a candidate that are taken as they are."""

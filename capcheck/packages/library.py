@@ -53,9 +53,12 @@ MEASURES: Final[dict[str, Dimension]] = {
     "pocket depth": LENGTH,
     "reel": LENGTH,
     "parts per reel": NUMBER,
+    "lost per thousand": NUMBER,
     "pins": NUMBER,
 }
 """Columns that hold a number, with its dimension."""
+MAY_BE_NOTHING: Final = ("lost per thousand",)
+"""Those of them that may be 0: of a costly part every one that is lost is found again."""
 _YES_OR_NO: Final = ("yes", "no")
 _WORDS: Final[dict[str, tuple[str, ...]]] = {
     "mounting": tuple(Mounting),
@@ -82,6 +85,7 @@ _SAME_AS: Final = {
     "thickness": "height",
     "weight": "mass",
     "reel diameter": "reel",
+    "attrition per thousand": "lost per thousand",
     "polarized": "polarised",
     "comment": "note",
     "remark": "note",
@@ -313,7 +317,7 @@ def _measure(
     if value.low < 0:
         problems.add(where, f'"{text}" is negative', f"a {name} is not", f'write it like "{dimension.example}"')
         return None
-    if value.high == 0:
+    if value.high == 0 and name not in MAY_BE_NOTHING:
         problems.add(
             where, f'"{text}" is nothing', f"no part has a {name} of 0", "leave the cell empty if it is not known"
         )

@@ -9,7 +9,13 @@ from .floor_work import (
     on_bottleneck as on_bottleneck,
     refills_an_hour as refills_an_hour,
 )
-from .job import Pass as Pass
+from .hours_and_costs import (
+    BoardCost as BoardCost,
+    BreakEven as BreakEven,
+    CostTerm as CostTerm,
+    Demand as Demand,
+)
+from .job import PartDemand as PartDemand, Pass as Pass
 from .job_of_boards import PlanInput as PlanInput, Supply as Supply, plan_input as plan_input
 from .least_cycle import LeastCycle as LeastCycle, least_cycles as least_cycles
 from .line_comparison import Comparison as Comparison, Row as Row
@@ -17,9 +23,6 @@ from .line_from_stock import Composed as Composed
 from .part_accuracy import Placing as Placing
 from .plan_data import (
     BenchTime as BenchTime,
-    BoardCost as BoardCost,
-    CostTerm as CostTerm,
-    Demand as Demand,
     Feeder as Feeder,
     Plan as Plan,
     PlanSettings as PlanSettings,

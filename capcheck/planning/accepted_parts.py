@@ -24,7 +24,9 @@ _OF_FEEDERS: Final = "feeders"
 """The tag of rules on what a part comes in."""
 _SLOTS_OPEN: Final = "planning.slots not proved"
 _NOT_PROVED: Final = "planning.parts not proved"
-_WITHOUT_PLACE: Final = frozenset({"planning.cannot be placed", "planning.no place beside trays"})
+_WITHOUT_PLACE: Final = frozenset(
+    {"planning.cannot be placed", "planning.no place beside trays", "planning.no place found in time"}
+)
 """Sentences on parts without a place: who accepts what heads leave open has not said that a slot is not needed."""
 
 
@@ -38,8 +40,11 @@ def without_accepted(found: Plan, reports: Sequence[Report]) -> Plan:
     open_slots = {said for said in found.warned if said.key == _SLOTS_OPEN and slots.accept_place(said)}
     told += [say("planning.slots accepted")] if of_slots or open_slots else []
     proved = (proved - by_feeder) | (proved & by_feeder & (of_slots | _fed(found, reports))) | of_slots
+    short = slots.left_over()
+    told += [say("planning.shortage accepted", parts=short)] if short else []
     nowhere = found.shortage.nowhere if found.shortage is not None else ()
     placeable &= {part.part for part in nowhere if part.refused}
+    placeable |= set(short)
     if not told:
         return found
     return replace(
@@ -57,20 +62,37 @@ class _Slots:
     """
 
     def __init__(self, found: Plan, reports: Iterable[Report]) -> None:
-        self._found, self._slots, self._trays = found, set[str](), set[str]()
+        self._found, self._slots, self._trays, self._live = found, set[str](), set[str](), set[str]()
         self._of_part = {name: {board for board, _ in places} for name, places in _places(found).items()}
         self._supply = {part.name: part.supply for part in found.job.parts}
         for report in reports:
-            asked = [(f.rule, f.waived) for f in report.findings if f.rule in _OF_SLOTS | _OF_TRAYS]
-            if asked and all(is_waived for _, is_waived in asked):
-                rules, board = {rule for rule, _ in asked}, report.board.name
-                self._slots |= {board} if rules & _OF_SLOTS else set()
-                self._trays |= {board} if rules & _OF_TRAYS else set()
+            for rules, accepted in ((_OF_SLOTS, self._slots), (_OF_TRAYS, self._trays)):
+                asked = [f.waived for f in report.findings if f.rule in rules]
+                if asked:
+                    (accepted if all(asked) else self._live).add(report.board.name)
 
     def accept_part(self, name: str) -> bool:
         """Whether it is accepted that the feeder or tray of a part is not proved to have a place."""
         boards = self._of_part.get(name)
         return bool(boards) and self._accept(boards or set(), trays=self._supply[name] not in {"tape", "stick"})
+
+    def left_over(self) -> list[str]:
+        """Return the parts without a slot or tray place of which that is accepted; of none does a head have to take it.
+
+        Of a part that no head takes other rules ask: it is not left over for want of a slot.
+        """
+        shortage = self._found.shortage
+        if shortage is None:
+            return []
+        refused = {one.part for one in shortage.nowhere}
+        beside = set(shortage.displaced)
+        names = [name for name, _ in shortage.take_off if name not in refused]
+        return [name for name in names if self._accept_left(name, trays=name in beside)]
+
+    def _accept_left(self, name: str, *, trays: bool) -> bool:
+        boards = self._of_part.get(name)
+        by_tray = trays or self._supply[name] not in {"tape", "stick"}
+        return bool(boards) and self._accept(boards or set(), trays=by_tray)
 
     def accept_place(self, said: Said) -> bool:
         """Whether it is accepted that slots and tray places of a machine are not proved to suffice for a set-up."""
@@ -83,7 +105,7 @@ class _Slots:
         )
 
     def _accept(self, boards: set[str], *, trays: bool) -> bool:
-        return boards <= (self._slots | self._trays if trays else self._slots)
+        return boards <= ((self._slots | self._trays) - self._live if trays else self._slots)
 
 
 def _undecided(found: Plan) -> tuple[set[str], set[str]]:

@@ -13,6 +13,7 @@ from capcheck.checking import Prepared, Report, check_read, prepare, read_prepar
 from capcheck.machines import Line, line_of_machines, read_line
 from capcheck.model import Board, Said, say
 from capcheck.planning.board_passage import in_panels, judged, open_passages, stopping, stops
+from capcheck.planning.break_even import with_break_even
 from capcheck.planning.candidate_changes import Spare, room_above
 from capcheck.planning.job_of_boards import PlanInput, Supply, plan_input
 from capcheck.planning.line_comparison import BY_COST, CandidateLine, Comparison, Row, compare_lines
@@ -73,6 +74,7 @@ def plan(
     per_year: Sequence[float | None] | None = None,
     settings: PlanSettings | None = None,
     changes: bool = False,
+    break_even: bool = False,
     libraries: Sequence[str | Path] = (),
     shop: Prepared | None = None,
     supply: Supply | None = None,
@@ -82,7 +84,8 @@ def plan(
     """Return who places what of *boards* on *line*, so that the slowest machine is as fast as it can be.
 
     *per_year* are yearly quantities, one for each board. With *changes* single changes that would help are tried, in
-    half of the time limit, each of the machine profiles *spare* as a machine more among them.
+    half of the time limit, each of the machine profiles *spare* as a machine more among them. With *break_even* one
+    common set-up is compared with one for each pass, in another part of it.
     *supply* is what the shop knows of reels and of placing by hand, *shop* its rules, limits,
     waivers and libraries, which else are those that ship and *libraries*.
     Raises :class:`~capcheck.values.InputError`.
@@ -100,8 +103,15 @@ def plan(
         given.reasons,
         settings=settings,
         progress=progress,
-        deadline=end.part(_PLANNING) if changes else end,
+        deadline=end.part(_PLANNING) if changes or break_even else end,
     )
+    if break_even:
+
+        def planned_as(set_up: str) -> Plan:
+            own = replace(settings, set_up=set_up, thorough=False)
+            return plan_line(given.job, devices, given.can, given.reasons, settings=own, deadline=end.part(_PLANNING))
+
+        found = with_break_even(found, reports, planned_as)
     if not (changes and given.job.passes):
         return Planned(judged(found, reports), devices, given, reports)
     more, left_out = _spare(read.carried(reports), devices, spare)

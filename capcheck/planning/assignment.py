@@ -41,7 +41,8 @@ def _of_passes(part: PartDemand, keep: list[int]) -> PartDemand:
 class Assignment(Struct, frozen=True):
     """Who places what, how strictly undecided facts were taken for it, and the numbers it was found for.
 
-    *first_cycle* is the slowest machine's time by pass before feeders were saved; None where nothing was found.
+    *first_cycle* is the slowest machine's time by pass before feeders were saved, *second_cycle* before what they place
+    was balanced again; None where nothing was found.
     """
 
     balance: Balance
@@ -49,4 +50,5 @@ class Assignment(Struct, frozen=True):
     stations: Stations
     heads: LineHeads
     first_cycle: Floats | None = None
+    second_cycle: Floats | None = None
     feeders_needed: Feeders | None = None

@@ -17,8 +17,9 @@ from msgspec.structs import replace
 from capcheck.checking import Report
 from capcheck.machines import Line
 from capcheck.planning.benches import by_hand
-from capcheck.planning.kept_slots import put_on
-from capcheck.planning.plan_data import BoardCost, CostTerm, Plan, SetUpWork
+from capcheck.planning.hours_and_costs import BoardCost, CostTerm, SetUpWork
+from capcheck.planning.plan_data import Plan
+from capcheck.planning.set_up_work import carts_of, product, quotient, set_up_work
 from capcheck.shop import Costs, within
 from capcheck.values import UNKNOWN_SIZE, Interval, total
 
@@ -46,7 +47,7 @@ def _cost(found: Plan, report: Report, line: Line) -> BoardCost:
     pieces = found.job.passes[passes[0]].boards if passes else report.carried.circuits
     run = _run(found, name, passes)
     batch = within(rates.batch)
-    work = set_up_work(found, passes, rates)
+    work = set_up_work(found, passes, rates, carts_of(line))
     hand = _hand_seconds(found, report, pieces)
     line_hour, without_rate = _line_hour(line, rates)
     terms = [
@@ -84,22 +85,6 @@ Kind = Literal["machines", "operators", "set-up", "feeders", "hand"]
 KINDS: Final[tuple[Kind, ...]] = ("machines", "operators", "set-up", "feeders", "hand")
 
 
-def product(*factors: Interval) -> Interval:
-    """Return the product of intervals that are not negative: nothing of what is not known is nothing."""
-    low = high = 1.0
-    for factor in factors:
-        low = 0.0 if 0.0 in {low, factor.low} else low * factor.low
-        high = 0.0 if 0.0 in {high, factor.high} else high * factor.high
-    return Interval(low, high)
-
-
-def quotient(over: Interval, under: Interval) -> Interval:
-    """Return a quotient of intervals that are not negative; by what may be nothing it has no high end."""
-    low = 0.0 if math.isinf(under.high) or over.low == 0 else over.low / under.high if under.high else math.inf
-    high = 0.0 if over.high == 0 else over.high / under.low if under.low else math.inf
-    return Interval(min(low, high), high)
-
-
 def _run(found: Plan, name: str, passes: Sequence[int]) -> _Run:
     """Return the line's seconds for a board; nothing for one that no machine places anything of."""
     known = {one.board: one.seconds_a_board for one in found.board_figures()}
@@ -131,50 +116,6 @@ def _operators(rates: Costs, occupied: Interval) -> CostTerm | None:
     people = UNKNOWN_SIZE if number is None else number
     amount = product(people, rate, occupied.scaled(1 / _HOUR))
     return CostTerm("operators", {"number": people, "rate": rate, "seconds": occupied}, amount)
-
-
-def set_up_work(found: Plan, passes: Sequence[int], rates: Costs) -> SetUpWork:
-    """Return what setting the line up for a batch of a board takes: changes of board, feeders, seconds, work.
-
-    A job of one board begins with an empty line. Of several the set-up before is any of the plan: as few feeders move
-    as from the one before it in the plan's own round, as many as the board uses.
-    """
-    own = [k for k, s in enumerate(found.set_ups) if set(s.passes) & set(passes)]
-    planned = sum(len(set(found.set_ups[k].passes) & set(passes)) for k in own)
-    moved = total([_moved(found, k, passes) for k in own]) if planned == len(passes) else UNKNOWN_SIZE
-    change, feeder = (_in_seconds(within(m)) for m in (rates.board_minutes, rates.feeder_minutes))
-    changes = (change or _NOTHING).scaled(len(passes))
-    feeders = product(moved, feeder or _NOTHING)
-    people = rates.set_up_people
-    stands = changes if rates.feeders_beside else total([changes, feeders.scaled(1 / people)])
-    return SetUpWork(
-        sides=len(passes),
-        feeders=moved,
-        people=people,
-        board_seconds=change,
-        feeder_seconds=feeder,
-        beside=rates.feeders_beside,
-        stands=stands,
-        work=total([changes.scaled(people), feeders]),
-    )
-
-
-def _in_seconds(minutes: Interval | None) -> Interval | None:
-    return None if minutes is None else minutes.scaled(60.0)
-
-
-def _moved(found: Plan, number: int, passes: Sequence[int]) -> Interval:
-    """Return how many feeders and trays are put on for a set-up."""
-    set_up, boards = found.set_ups[number], {p.board for p in found.job.passes}
-    used = sum(
-        any(count and p in passes for p, count in zip(set_up.passes, feeder.counts, strict=True))
-        for feeder in set_up.feeders
-    )
-    if len(boards) == 1:
-        into = found.changeovers[number - 1].into if number else set_up.feeders
-        return Interval.exactly(len(into))
-    least = len(put_on(found.set_ups[number - 1], set_up))
-    return Interval(min(least, used), used)
 
 
 def _set_up(rates: Costs, line_hour: Interval | None, work: SetUpWork, batch: Interval | None) -> CostTerm | None:

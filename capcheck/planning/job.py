@@ -76,6 +76,14 @@ class PartDemand(Struct, frozen=True):
     """Depth of the tape's pocket, mm; None where only the height bounds it."""
     reel: Interval = UNKNOWN_SIZE
     """Outer diameter of the reel, mm."""
+    lost_per_thousand: int = 0
+    """Parts that are lost of a thousand that are placed: what a reel holds does not all come onto boards."""
+
+    def passes_of_container(self, count: int) -> float | None:
+        """Return how many passes that place *count* a reel, tray or stick lasts; None where that is not known."""
+        if not self.per_container or not count:
+            return None
+        return self.per_container * 1000 / (count * (1000 + self.lost_per_thousand))
 
     @property
     def packing(self) -> Packing:

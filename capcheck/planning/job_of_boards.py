@@ -199,6 +199,7 @@ def _demand(name: str, part: _Part, passes: int, supply: Supply) -> PartDemand:
         height=body.height.proved.value,
         per_container=supply.per_container.get(name, body.parts_per_reel),
         nozzle=body.nozzle,
+        lost_per_thousand=body.lost_per_thousand or 0,
         hand_seconds=supply.hand_seconds,
         joint=part.joint,
         usual_tape=body.supply == "tape" and body.tape_width.basis is Basis.TYPICAL,

@@ -29,7 +29,8 @@ def _key(feeder: Feeder) -> _Key:
 def in_order(set_ups: Sequence[SetUp], line: Line) -> tuple[tuple[SetUp, ...], SetUpOrder]:
     """Return set-ups in the order in which a round of them puts the fewest feeders on, and the order itself.
 
-    A feeder that is in the set-up before keeps its slot, wherever the others then find slots beside it.
+    A feeder that several set-ups have stands in one slot in all of them, wherever the others find slots beside it; else
+    it keeps at least that of the set-up before, where that moves fewer.
     """
     found = fewest_moves([frozenset(map(_key, one.feeders)) for one in set_ups])
     spans = {
@@ -38,12 +39,92 @@ def in_order(set_ups: Sequence[SetUp], line: Line) -> tuple[tuple[SetUp, ...], S
         for at in places_of(machine)
         if at.slots is not None
     }
-    out: list[SetUp] = []
-    for number in found.order:
-        one = set_ups[number]
-        out.append(replace(one, feeders=_keeping(one.feeders, out[-1].feeders, spans)) if out else one)
-    moved = sum(len(put_on(out[k - 1], one)) for k, one in enumerate(out)) if len(out) > 1 else 0
-    return tuple(out), replace(found, moves=moved)
+    listed = [set_ups[number] for number in found.order]
+    if len(listed) < 2:
+        return tuple(listed), found
+    step_by_step: list[SetUp] = []
+    for one in listed:
+        feeders = _keeping(one.feeders, step_by_step[-1].feeders, spans) if step_by_step else one.feeders
+        step_by_step.append(replace(one, feeders=feeders))
+    out = min(_fixed(listed, spans), step_by_step, key=_moved_in_round)
+    return tuple(out), replace(found, moves=_moved_in_round(out), in_other_slots=_in_other_slots(out))
+
+
+def _moved_in_round(set_ups: Sequence[SetUp]) -> int:
+    return sum(len(put_on(set_ups[k - 1], one)) for k, one in enumerate(set_ups))
+
+
+def _in_other_slots(set_ups: Sequence[SetUp]) -> int:
+    """Return how many feeders of several set-ups do not stand in the same slot in all of them."""
+    slots: dict[_Key, set[float]] = {}
+    for feeder in (f for one in set_ups for f in one.feeders if f.slot is not None):
+        slots.setdefault(_key(feeder), set()).add(feeder.slot or 0.0)
+    return sum(len(stood) > 1 for stood in slots.values())
+
+
+def _fixed(set_ups: Sequence[SetUp], spans: Mapping[str, _Span]) -> list[SetUp]:
+    """Return set-ups in which each feeder has one slot in all that have it, place by place where that is found.
+
+    Those in most set-ups come first, then the widest; each takes the first slots that are free in all of its set-ups.
+    """
+    new: list[dict[int, float]] = [{} for _ in set_ups]
+    for where in dict.fromkeys(f.where for one in set_ups for f in one.feeders if f.where in spans):
+        here = [[k for k, f in enumerate(one.feeders) if f.where == where and f.slots.high > 0] for one in set_ups]
+        free = [_free(one, where, spans[where]) for one in set_ups]
+        same: dict[tuple[object, ...], list[tuple[int, int]]] = {}
+        for number, (one, rows) in enumerate(zip(set_ups, here, strict=True)):
+            alike = Counter(_key(one.feeders[k]) for k in rows)
+            for k in rows:
+                key = _key(one.feeders[k])
+                same.setdefault(key if alike[key] == 1 else (key, number, k), []).append((number, k))
+        # Of what has no slot of its own yet, nothing is known to stand beside it.
+        sure = all(set_ups[n].feeders[k].slot is not None for n, rows in enumerate(here) for k in rows)
+        found = _slots_for_all(list(same.values()), set_ups, free) if sure else None
+        for (number, k), slot in (found or {}).items():
+            new[number][k] = slot
+    return [
+        replace(one, feeders=tuple(replace(f, slot=slots.get(k, f.slot)) for k, f in enumerate(one.feeders)))
+        for one, slots in zip(set_ups, new, strict=True)
+    ]
+
+
+def _free(one: SetUp, where: str, span: _Span) -> tuple[float, float]:
+    return span.free(with_trays=any(f.where == where and f.supply not in {"tape", "stick"} for f in one.feeders))
+
+
+def _slots_for_all(
+    same: Sequence[list[tuple[int, int]]], set_ups: Sequence[SetUp], free: Sequence[tuple[float, float]]
+) -> dict[tuple[int, int], float] | None:
+    """Return a slot for each feeder, by set-up and number; *same* are those of one kind, None where one finds none."""
+    taken: list[list[tuple[float, float]]] = [[] for _ in set_ups]
+    found: dict[tuple[int, int], float] = {}
+
+    def width(feeder: tuple[int, int]) -> float:
+        return set_ups[feeder[0]].feeders[feeder[1]].slots.high
+
+    waiting = sorted(same, key=lambda feeders: (-len(feeders), -width(feeders[0]), feeders))
+    for feeders in waiting:
+        numbers = [number for number, _ in feeders]
+        most = max(map(width, feeders))
+        slot = _first_common_gap([taken[n] for n in numbers], most, [free[n] for n in numbers])
+        each = dict.fromkeys(feeders, slot)
+        if slot is None:  # then it moves between its set-ups
+            each = {f: _first_gap(sorted(taken[f[0]]), width(f), free[f[0]]) for f in feeders}
+        for (number, k), own in each.items():
+            if own is None:
+                return None
+            found[number, k] = own
+            taken[number].append((own, own + width((number, k))))
+    return found
+
+
+def _first_common_gap(
+    taken: Sequence[Sequence[tuple[float, float]]], width: float, free: Sequence[tuple[float, float]]
+) -> float | None:
+    """Return the first slot from which *width* is free in all of the set-ups."""
+    begin, behind = max(first for first, _ in free), min(end for _, end in free)
+    busy = sorted(span for spans in taken for span in spans)
+    return _first_gap(busy, width, (begin, behind))
 
 
 def put_on(before: SetUp, after: SetUp) -> list[Feeder]:

@@ -3,19 +3,20 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Literal
 
 from msgspec import Struct, field
 
 from capcheck.engine import Take
 from capcheck.model import Said
+from capcheck.planning.hours_and_costs import BoardCost, BreakEven, Demand
 from capcheck.planning.job import Job
 from capcheck.planning.part_accuracy import Placing
 from capcheck.planning.search import Feeders, SetUpOrder, Status
 from capcheck.planning.stations_of_line import Strictness
 from capcheck.planning.times import BoardFigures, Floor, MachineTime, Occupied, PassFigures, place_name
-from capcheck.values import Interval, total
+from capcheck.values import Interval
 
 Verdict = Literal["pass", "warn", "fail", "unanswered"]
 
@@ -73,8 +74,9 @@ class SetUp(Struct, frozen=True):
 
     *times* are by pass, then machine. The first step makes the slowest machine as fast as it can be: *seconds* is the
     weighted mean of its cycles by pass, *first_cycle*, *bound* the proven least and *gap* the share between them. The
-    second step saves feeders, as far as the line's cycle allows: *feeders_needed*. *by_count* is True where seconds
-    could not be worked out: then *seconds* and *bound* are placements of the busiest machine. *weights* are the shares
+    second step saves feeders, as far as the line's cycle allows: *feeders_needed* and *second_cycle*. The third
+    balances the machines again with as many feeders. *by_count* is True where seconds could not be worked out: then
+    *seconds* and *bound* are placements of the busiest machine. *weights* are the shares
     of the passes in the mean.
     """
 
@@ -92,14 +94,24 @@ class SetUp(Struct, frozen=True):
     by_count: bool
     weights: tuple[float, ...]
     first_cycle: tuple[float, ...] = ()
+    second_cycle: tuple[float, ...] = ()
     feeders_needed: Feeders | None = None
+    begun_at: float = math.inf
+    """What *seconds* are in the simple plan that is made without a solver; infinite where it finds no places."""
 
     @property
     def price_of_feeders(self) -> float:
         """What the second step costs: seconds that the slowest machine takes longer for it, the mean of the passes."""
+        return max(0.0, self._mean(self.second_cycle) - self._mean(self.first_cycle)) if self.second_cycle else 0.0
+
+    @property
+    def won_back(self) -> float:
+        """What the third step brings: seconds that the slowest machine takes less, the mean of the passes."""
         now = [max(machine.planned for machine in times) for times in self.times]
-        longer = [after - first for after, first in zip(now, self.first_cycle, strict=False)]
-        return max(0.0, sum(w * s for w, s in zip(self.weights, longer, strict=False)))
+        return max(0.0, self._mean(self.second_cycle) - self._mean(now)) if self.second_cycle else 0.0
+
+    def _mean(self, cycles: Sequence[float]) -> float:
+        return sum(w * s for w, s in zip(self.weights, cycles, strict=True))
 
 
 class Nowhere(Struct, frozen=True):
@@ -133,6 +145,18 @@ class Shortage(Struct, frozen=True):
     displaced: tuple[str, ...] = ()
 
 
+class Union(Struct, frozen=True):
+    """What one set-up for all passes lacks: (machine or its bank, how many places more there would do).
+
+    *order* is True where neither slots nor tray places are short, but heights along the line or kinds of nozzles stand
+    against it; where nothing is named, the search ended before that was found.
+    """
+
+    slots_short: tuple[tuple[str, float], ...]
+    trays_short: tuple[tuple[str, float], ...]
+    order: bool
+
+
 class Changeover(Struct, frozen=True):
     """From one set-up to the next: feeders out and in, as (machine or its bank, part)."""
 
@@ -140,57 +164,6 @@ class Changeover(Struct, frozen=True):
     after: Said | str
     out: tuple[tuple[str, str], ...]
     into: tuple[tuple[str, str], ...]
-
-
-class YearlySetUps(Struct, frozen=True):
-    """How often the line is set up for a board in a year, and the seconds that it stands each time."""
-
-    board: str
-    batches: Interval
-    seconds: Interval
-
-    @property
-    def hours(self) -> Interval:
-        """Hours of a year in which the line stands for the board's set-ups."""
-        return Interval(self.batches.low * self.seconds.low / 3600, _times(self.batches.high, self.seconds.high) / 3600)
-
-
-def _times(number: float, each: float) -> float:
-    return number * each if number and each else 0.0
-
-
-class Demand(Struct, frozen=True):
-    """Demand against scheduled hours, as the numbers of the sum: hours, boards a year, uptime, seconds per board.
-
-    *set_ups* are those of the boards of which the shop states what they take; of others none is counted.
-    """
-
-    hours_per_year: float
-    passes_per_year: float
-    uptime: Interval | None
-    takt: float
-    needed_hours: Interval
-    """Running hours that a year's boards need."""
-    set_ups: tuple[YearlySetUps, ...] = ()
-
-    @property
-    def set_up_hours(self) -> Interval:
-        """Scheduled hours in which the line stands for set-ups."""
-        return total(one.hours for one in self.set_ups)
-
-    @property
-    def there_hours(self) -> Interval:
-        """Running hours there are: scheduled hours without those of set-ups, times uptime where it is stated."""
-        share, stands = self.uptime or Interval.exactly(1.0), self.set_up_hours
-        least, most = (max(0.0, self.hours_per_year - end) for end in (stands.high, stands.low))
-        return Interval(least * share.low, most * share.high)
-
-    @property
-    def is_met(self) -> bool | None:
-        """Whether the hours suffice: True or False where proved, else None."""
-        if self.needed_hours.high <= self.there_hours.low:
-            return self.uptime is not None or None
-        return False if self.needed_hours.low > self.there_hours.high else None
 
 
 class BenchTime(Struct, frozen=True):
@@ -220,69 +193,6 @@ class BenchTime(Struct, frozen=True):
         if self.seconds.high <= self.line.low:
             return False
         return True if self.seconds.low > self.line.high else None
-
-
-class CostTerm(Struct, frozen=True):
-    """One part of a board's cost: what of, the figures of its sum by name, and what they come to."""
-
-    kind: str
-    figures: Mapping[str, Interval]
-    amount: Interval
-
-
-class SetUpWork(Struct, frozen=True):
-    """What setting the line up for a batch takes: *sides* changes of board and *feeders* put on, by so many *people*.
-
-    *board_seconds* and *feeder_seconds* are each one's, None where not stated; where feeders are prepared *beside* the
-    running line it does not stand for them. *stands* are seconds of the line, *work* those of people.
-    """
-
-    sides: int
-    feeders: Interval
-    people: int
-    board_seconds: Interval | None
-    feeder_seconds: Interval | None
-    beside: bool
-    stands: Interval
-    work: Interval
-
-
-class BoardCost(Struct, frozen=True):
-    """What one board costs by the shop's rates, and how many a shift makes.
-
-    *terms* are of any board made, *total* of each that is *good*. *not_counted* are the kinds of cost without a rate,
-    *open_because* names what leaves an upper end open. *seconds* are the line's for one board while it runs,
-    *occupied* the same with its stops. *good_share* is availability × quality.
-    """
-
-    board: str
-    currency: str
-    terms: tuple[CostTerm, ...]
-    not_counted: tuple[str, ...]
-    good: Interval
-    open_because: tuple[str, ...]
-    seconds: Interval
-    uptime: Interval | None
-    occupied: Interval
-    batch: Interval | None
-    set_up: SetUpWork
-    shift_hours: Interval | None
-    per_shift: Interval | None
-    good_share: Interval | None
-    refill_minutes: Interval | None
-
-    @property
-    def made(self) -> Interval | None:
-        """What a board costs, good or not; None where no rate is stated."""
-        if not self.terms:
-            return None
-        return total(t.amount for t in self.terms)
-
-    @property
-    def total(self) -> Interval | None:
-        """What a good board costs: those that are not good are paid by the others."""
-        made = self.made
-        return None if made is None else Interval(made.low / self.good.high, made.high / self.good.low)
 
 
 class Plan(Struct, frozen=True):
@@ -319,6 +229,10 @@ class Plan(Struct, frozen=True):
     """Scheduled hours, where they were given."""
     order: SetUpOrder | None = None
     """How the set-ups follow each other, by their numbers as they were given: the plan lists them so."""
+    union: Union | None = None
+    """What one set-up for all passes lacks, where that was tried and there is none."""
+    break_even: BreakEven | None = None
+    """One common set-up against one each, where that was asked for and both hold everything."""
 
     @property
     def verdict(self) -> Verdict:

@@ -13,7 +13,7 @@ from capcheck.model import Floats, say
 from capcheck.planning.assignment import Assignment, Task
 from capcheck.planning.grouping import grouped
 from capcheck.planning.job import Capabilities, Job, Reasons
-from capcheck.planning.plan_data import Nowhere, Plan, PlanSettings, SetUp, Shortage
+from capcheck.planning.plan_data import Nowhere, Plan, PlanSettings, SetUp, Shortage, Union
 from capcheck.planning.search import (
     Deadline,
     Progress,
@@ -22,6 +22,7 @@ from capcheck.planning.search import (
     Status,
     as_balance,
     balance,
+    evened,
     first_fit,
     smallest_reason,
     with_fewest_feeders,
@@ -40,6 +41,8 @@ _EACH_STRICTNESS: Final = 0.4
 """Share of the time left for each strictness of which it is not known that it has a plan; mostly it is told at once."""
 _FIRST_STEP: Final = 0.85
 """Share of the time for the cycle; what is left of it at the end may save feeders."""
+_SECOND_STEP: Final = 0.8
+"""Share of what is left for saving feeders; with those that stay the machines are balanced once more."""
 
 
 def plan_line(
@@ -63,31 +66,34 @@ def plan_line(
     task = Task(job, line, checked_capabilities(job, line, can), reasons or {}, settings, progress)
     shortage: Shortage | None = None
     set_ups: list[SetUp] = []
-    groups = _groups(task, end) if job.passes else []
+    groups, union = _groups(task, end) if job.passes else ([], None)
     for number, group in enumerate(groups):
         set_up, short = _plan_group(task, group, end.part(1 / (len(groups) - number)))
         if set_up is not None:
             set_ups.append(set_up)
         if short is not None:
             shortage = short if shortage is None else _together(shortage, short)
-    return finished(task, set_ups, shortage)
+    return replace(finished(task, set_ups, shortage), union=union)
 
 
-def _groups(task: Task, deadline: Deadline) -> list[tuple[int, ...]]:
-    """Return the passes that share a set-up: all if they may and fit together, else as many as fit."""
+def _groups(task: Task, deadline: Deadline) -> tuple[list[tuple[int, ...]], Union | None]:
+    """Return the passes that share a set-up, all if they may and fit together, else as many as fit; what that lacks."""
     job, settings = task.job, task.settings
     every = tuple(range(len(job.passes)))
     alone: list[tuple[int, ...]] = [(p,) for p in every]
     if settings.set_up == "each" or len(every) == 1:
-        return alone
+        return alone, None
     if settings.set_up == "common":
-        return [every]
+        return [every], None
     stations, _ = stations_of(job, task.line, task.can, strictness=Strictness.OPEN_NARROW, split=settings.split)
     placeable = stations.keep([j for j in range(len(job.parts)) if j not in set(stations.nowhere())])
     if not len(placeable.counts):
-        return [every]
+        return [every], None
     reason = smallest_reason(placeable, deadline=deadline.part(_TOGETHER))
-    return grouped(task, deadline.part(_TOGETHER)) if reason.take_off else [every]
+    if not reason.take_off:
+        return [every], None
+    slots, trays = _short_at(task, reason)
+    return grouped(task, deadline.part(_TOGETHER)), Union(slots, trays, reason.order)
 
 
 def _plan_group(task: Task, group: tuple[int, ...], deadline: Deadline) -> tuple[SetUp | None, Shortage | None]:
@@ -166,9 +172,10 @@ def _balanced(task: Task, strictness: Strictness, deadline: Deadline) -> Assignm
         allowed=None if others is None else others - reserve,
         kept=others,
         thorough=settings.thorough,
-        time_limit=deadline.left,
+        time_limit=_SECOND_STEP * deadline.left,
     )
-    return replace(first, balance=fewest, feeders_needed=feeders)
+    even = evened(stations, fewest, gap=settings.gap, time_limit=deadline.left)
+    return replace(first, balance=even, second_cycle=fewest.cycle, feeders_needed=feeders)
 
 
 def _other_stations(task: Task, assigned: Assignment) -> tuple[Floats | None, Floats]:
@@ -197,18 +204,27 @@ def _shortage(task: Task, reason: Reason, *, impossible: bool, displaced: tuple[
     """Return what is short; None where the search for the reason found a place for everything after all."""
     if not reason.take_off:
         return None
-    names = [place_name(task.line.machines[pool.machine].name, pool.at.name) for pool in pools_of(task.line)]
     counts = task.job.counts()
+    slots, trays = _short_at(task, reason)
     return Shortage(
         nowhere=tuple(_nowhere(task, j) for j in reason.nowhere),
-        slots_short=tuple((names[k], n) for k, n in sorted(reason.slots_short.items())),
-        trays_short=tuple((names[k], n) for k, n in sorted(reason.trays_short.items())),
+        slots_short=slots,
+        trays_short=trays,
         take_off=tuple((task.job.parts[j].name, int(counts[j].sum())) for j in reason.take_off),
         proved=reason.proved,
         order=reason.order,
         impossible=impossible or bool(reason.nowhere),
         displaced=displaced,
     )
+
+
+def _short_at(task: Task, reason: Reason) -> tuple[tuple[tuple[str, float], ...], tuple[tuple[str, float], ...]]:
+    """Return the slots and the tray places that are short, by machine or bank."""
+    names = [place_name(task.line.machines[pool.machine].name, pool.at.name) for pool in pools_of(task.line)]
+    slots, trays = (
+        tuple((names[k], n) for k, n in sorted(short.items())) for short in (reason.slots_short, reason.trays_short)
+    )
+    return slots, trays
 
 
 def _nowhere(task: Task, j: int) -> Nowhere:

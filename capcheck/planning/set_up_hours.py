@@ -13,7 +13,8 @@ from typing import Final
 from msgspec.structs import replace
 
 from capcheck.model import Said, say
-from capcheck.planning.plan_data import BoardCost, Plan, YearlySetUps
+from capcheck.planning.hours_and_costs import BoardCost, YearlySetUps
+from capcheck.planning.plan_data import Plan
 from capcheck.values import Interval
 
 _ONE_OR_MORE: Final = Interval(1.0, math.inf)

@@ -46,7 +46,9 @@ def set_up_of(task: Task, assigned: Assignment, passes: tuple[int, ...], takt: f
         by_count=assigned.heads.untimed,
         weights=job.weights(),
         first_cycle=tuple((found.cycle if assigned.first_cycle is None else assigned.first_cycle).tolist()),
+        second_cycle=tuple((found.cycle if assigned.second_cycle is None else assigned.second_cycle).tolist()),
         feeders_needed=assigned.feeders_needed,
+        begun_at=found.begun_at,
     )
 
 
@@ -144,7 +146,7 @@ def _feeder(task: Task, assigned: Assignment, stand: int, j: int, *, given: dict
         slot=None,
         counts=counts,
         refs=_references(task.job, j, counts, given),
-        passes_between_refills=tuple(part.per_container / c if part.per_container and c else None for c in counts),
+        passes_between_refills=tuple(map(part.passes_of_container, counts)),
         undecided=(
             *_undecided(task, j, heads, "" if need.mounts else need.open_because),
             *_maybe_too_tall(task, assigned, machine_index, j),

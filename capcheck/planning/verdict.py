@@ -10,10 +10,11 @@ from capcheck.machines import Line
 from capcheck.model import Said, say
 from capcheck.planning.accuracy import CPK_CAPABLE, Missing
 from capcheck.planning.assignment import Task
+from capcheck.planning.hours_and_costs import Demand
 from capcheck.planning.job import Job
 from capcheck.planning.kept_slots import changeover, in_order
 from capcheck.planning.part_accuracy import Placing, placings
-from capcheck.planning.plan_data import Demand, Plan, SetUp, Shortage
+from capcheck.planning.plan_data import Plan, SetUp, Shortage
 from capcheck.planning.stations_of_line import line_heads
 from capcheck.planning.times import floor_of, takt, uptime
 from capcheck.values import UNKNOWN_SIZE, Interval, total

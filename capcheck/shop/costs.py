@@ -52,6 +52,9 @@ class Costs(BaseModel):
     feeder_minutes: Amount | None = Field(
         None, description="minutes of one person for one feeder: taken off, filled and put on"
     )
+    cart_minutes: Amount | None = Field(
+        None, description="minutes in which the line stands for the exchange of one cart with all its feeders"
+    )
     set_up_people: int = Field(1, ge=1, le=1000, description="people who set the line up together")
     set_up_hour: Amount | None = Field(
         None, description="an hour of a person who sets up; left out: the same as an operator's"

@@ -38,8 +38,10 @@ UNITS: Final[dict[str, str]] = {
     "mass": "g",
 }
 """The fields that hold a measure, with the unit in which it is kept."""
-COUNTS: Final = ("pins", "parts_per_reel")
+COUNTS: Final = ("pins", "parts_per_reel", "lost_per_thousand")
 """The fields that hold a whole number."""
+_LEAST: Final = {"lost_per_thousand": 0}
+"""The least of those that may be less than one."""
 WORDS: Final[dict[str, tuple[str, ...]]] = {
     "mounting": tuple(Mounting),
     "lead_style": tuple(LeadStyle),
@@ -270,7 +272,7 @@ def _refuse(field: str, value: Value) -> None:
     if field in UNITS:
         right = isinstance(value, Interval) and value.low >= 0 and value.high > 0 and not math.isinf(value.low)
     elif field in COUNTS:
-        right = isinstance(value, int) and not isinstance(value, bool) and value > 0
+        right = isinstance(value, int) and not isinstance(value, bool) and value >= _LEAST.get(field, 1)
     elif field in WORDS:
         right = isinstance(value, str) and bool(value) and (not WORDS[field] or value in WORDS[field])
     else:

@@ -122,6 +122,18 @@ def test_slots_that_suffice_for_the_usual_tapes_pass_in_both_and_the_plan_says_w
     assert "not if each came one width wider (6): check the packing" in " ".join(out.split())
 
 
+# IPC-7351B: 1.6 x 0.8 mm. Three part numbers on two slots.
+@pytest.mark.parametrize(("rule", "code"), [("feeder-slots", 0), ("tray-places", 1)])
+def test_a_shortage_of_slots_is_accepted_by_the_rule_that_asks_for_them(desk, run, make_board, make_line, rule, code):
+    board = make_board([f"R{n},{10 * n},10,0,top,{n}k,RES 1608M" for n in (1, 2, 3)])
+    feeders = '[feeders]\nslots = 2\nslots_used = { "8 mm" = 1 }\n'
+    line = make_line(f'name = "M"\n{feeders}[[head]]\nname = "h"\n')
+    (desk / "capcheck.toml").write_text(WAIVER.format(rule=rule))
+    told = (board, "--line", line, "--config", desk / "capcheck.toml", "--select", "feeders")
+    assert [run(command, *told)[0] for command in COMMANDS[:1]] == [code]
+    assert [run(command, *told[:-2], "--time-limit", "1")[0] for command in COMMANDS[1:]] == [code] * 2
+
+
 def test_a_limit_of_one_run_is_taken_by_every_command_that_answers_rules(desk, run):
     line = "lines/mixed.line.toml"
     (desk / "capcheck.toml").write_text('[outcomes]\nfiducial-count = "fail"\n')

@@ -155,3 +155,16 @@ def test_lines_that_share_a_sign_for_no_part_number_are_ordered_each_for_itself(
     assert "?" not in listed
     assert sum(row["needed"] for row in listed.values()) == 40
     assert len(listed) == 4
+
+
+# Two parts a board: of 2,000 in a thousand 3 are 6, of 1,000 also 3, none at all is 0; by its size 1 %, at least 10.
+@pytest.mark.rows(("share", "boards", "lost"), [("3", 1000, 6), ("3", 167, 2), ("0", 1000, 0), ("", 1000, 20)])
+def test_what_is_stated_of_a_part_number_counts_in_place_of_its_size(make_board, tmp_path, share, boards, lost):
+    table = tmp_path / "packings.csv"
+    table.write_text(f"part number,nozzle,lost per thousand\nW-1,small,{share}\n")
+    bom = [*BOM, 'W-1,2,"R1,R2",x,3,2']
+    folder = make_board(["R1,1,1,0,top,x,y", "R2,5,5,0,top,x,y"], bom=bom)
+    listed = order_list(read_board(folder, libraries=[table]), boards)
+    row = rows(listed)["W-1"]
+    assert (row["lost"], row["to order"]) == (lost, 2 * boards + lost)
+    assert (listed.rows[0].source.key == "lists.own loss") == bool(share)

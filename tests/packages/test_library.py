@@ -266,6 +266,17 @@ def test_what_a_part_comes_in_is_taken_from_the_library_as_stated(tmp_path):
     assert (part.supply, part.parts_per_reel, part.nozzle) == ("tape", 500, "N 8")
 
 
+def test_what_is_lost_of_a_part_may_be_nothing_and_is_counted(tmp_path):
+    found = library(tmp_path, "part number,lost per thousand\nQX-100,3\nQX-200,0\n")
+    assert [body(PartName(part_number=n), found).lost_per_thousand for n in ("QX-100", "QX-200", "QX-300")] == [
+        3,
+        0,
+        None,
+    ]
+    with pytest.raises(InputError, match="lost per thousand are counted"):
+        library(tmp_path, "part number,lost per thousand\nQX-100,0.5\n")
+
+
 def test_half_a_part_is_on_no_reel(tmp_path):
     with pytest.raises(InputError, match="parts per reel are counted"):
         library(tmp_path, "part number,parts per reel\nQX-100,500.5\n")

@@ -106,3 +106,37 @@ def test_slots_that_are_accepted_for_one_board_are_open_for_another_in_its_set_u
     for both, verdict in ((False, "warn"), (True, "pass")):
         reports = [slots_waived("one", waived=True), slots_waived("other", waived=both)]
         assert without_accepted(found, reports).verdict == verdict
+
+
+# Of two part numbers on one slot the second has none, nor has a tray where no places are offered.
+@pytest.mark.rows(
+    ("supply", "accepted", "live", "verdict"),
+    [
+        ("tape", (), (), "fail"),
+        ("tape", ("feeder-slots",), (), "pass"),
+        ("tape", ("feeder-slots",), ("tray-places",), "pass"),
+        ("tape", ("bank-slots",), (), "pass"),
+        ("tape", ("feeder-slots",), ("bank-slots",), "fail"),
+        ("tape", ("tray-places",), (), "fail"),
+        ("tape", ("part-height",), (), "fail"),
+        ("tray", ("tray-places",), (), "pass"),
+        ("tray", ("feeder-slots",), ("tray-places",), "warn"),
+    ],
+)
+def test_a_shortage_that_a_waiver_accepts_stands_against_no_plan(shop, supply, accepted, live, verdict):
+    line = shop.line(shop.machine("A", slots=1, trays=0))
+    job = shop.job(shop.part("P", 3, refs=True), shop.part("Q", 1, supply=supply, refs=True))
+    found = plan_line(job, line, shop.takes_all(job, line))
+    assert [part for part, _ in found.shortage.take_off] == ["Q"]
+    asked = [(rule, True) for rule in accepted] + [(rule, False) for rule in live]
+    report = SimpleNamespace(
+        board=SimpleNamespace(name="board"),
+        answers=SimpleNamespace(rules=()),
+        findings=[
+            SimpleNamespace(rule=rule, waived=waived, outcome="warn", subject=SubjectName("line"))
+            for rule, waived in asked
+        ],
+    )
+    without = without_accepted(found, [report])
+    assert without.verdict == verdict
+    assert ("planning.shortage accepted" in {said.key for said in without.notes}) == (verdict == "pass")

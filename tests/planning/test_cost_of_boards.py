@@ -12,7 +12,7 @@ from hypothesis import given, strategies as st
 from capcheck.checking import prepare
 from capcheck.checking.answer import Choice
 from capcheck.planning import Supply, compare, feeders_to_own, on_bottleneck, plan, refills_an_hour
-from capcheck.planning.cost_of_boards import product, quotient
+from capcheck.planning.set_up_work import product, quotient
 from capcheck.report import json_text
 from capcheck.report.papers import comparison_page, plan_page
 from capcheck.report.plan import comparison_json, comparison_text, plan_json, plan_text

@@ -6,6 +6,7 @@ Figures: invented machines and jobs, sums by hand.
 from itertools import pairwise
 
 import numpy as np
+import pytest
 
 from capcheck.planning.job import Pass
 from capcheck.planning.plan_data import PlanSettings
@@ -85,3 +86,30 @@ def test_a_slot_that_is_not_known_moves_nothing(shop):
     found = boards(shop, ["AB", "AB"], widths={"A": Interval(8.0, 24.0)})
     (change,) = found.changeovers
     assert (change.out, change.into) == ((), ())
+
+
+def test_a_feeder_has_one_slot_in_all_set_ups_also_where_one_between_them_lacks_it(shop):
+    """A is on in the first and third of three set-ups whose parts fill no more than the machine has."""
+    found = boards(shop, ["ABC", "BCDE", "ACE"], slots=8)
+    stood = {}
+    for one in found.set_ups:
+        for name, slot in slots_of(one).items():
+            stood.setdefault(name, set()).add(slot)
+    assert all(len(slots) == 1 for slots in stood.values())
+    assert (found.order.in_other_slots, found.order.moves) == (0, found.order.at_least)
+    assert plan_json(found)["set_up_order"]["feeders_in_other_slots"] == 0
+
+
+# Six tapes of 8 mm for five slots, or of 12 mm, which take two each, for nine: one, and three.
+@pytest.mark.rows(("slots", "width", "short"), [(5, 8.0, 1.0), (9, 12.0, 3.0), (6, 8.0, None)])
+def test_what_one_set_up_for_all_lacks_is_said(shop, slots, width, short):
+    parts = [shop.part(f"P{k}", int(k < 3), int(k >= 3), width=width) for k in range(6)]
+    job = shop.job(*parts, passes=[Pass("one", marks=2), Pass("other", marks=2)])
+    line = shop.line(shop.machine("A", slots=slots))
+    found = plan_line(job, line, shop.takes_all(job, line), settings=PlanSettings(time_limit=2.0))
+    lacks = plan_json(found)["one_set_up_lacks"]
+    assert lacks == (
+        short and {"slots": [{"machine": "A", "slots": short}], "tray_places": [], "order_or_nozzles": False}
+    )
+    told = f"One set-up for all: {short or 0:g} slots short; it would take {short or 0:g} slots more on A"
+    assert (told in plan_text(found)) == bool(short)

@@ -15,6 +15,7 @@ from capcheck.model import say
 from capcheck.planning.job import Pass
 from capcheck.planning.plan_data import PlanSettings
 from capcheck.planning.planner import mean_cycle, plan_line
+from capcheck.report.plan import plan_json, plan_text
 from capcheck.values.errors import InputError
 from capcheck.values.interval import UNKNOWN_SIZE, Interval
 from capcheck.values.units import LENGTH
@@ -308,3 +309,31 @@ def test_what_a_check_only_warns_of_stands_before_what_it_leaves_open(shop):
     (feeder,) = plan.set_ups[0].feeders
     assert (feeder.heads, feeder.undecided) == (("H2",), (INACCURATE,))
     assert plan.verdict == "warn"
+
+
+def test_the_price_of_each_step_is_told_and_the_times_are_their_sum(shop):
+    """An oven of 30 s lets few feeders serve, at the price of the machines' own time; the third step wins some back."""
+    won = 0
+    for seed in range(6):
+        rng = np.random.default_rng(seed)
+        job = shop.job(*(shop.part(f"P{k}", int(n)) for k, n in enumerate(rng.integers(3, 25, 7))))
+        line = shop.line(shop.machine("A"), shop.machine("B"), station=[{"name": "oven", "cycle": "30 s"}])
+        found = plan_line(job, line, shop.takes_all(job, line), settings=PlanSettings(time_limit=3.0))
+        (told,) = plan_json(found)["set_ups"]
+        slowest = max(machine["planned_s"] for machine in told["times"][0]["machines"])
+        steps = told["objective"]["value"] + told["feeders_price_s"] - told["balance_brings_s"]
+        assert slowest == pytest.approx(steps, abs=1e-6)
+        won += told["balance_brings_s"] > 0.01
+        assert ("balanced once more with these feeders" in plan_text(found)) == (told["balance_brings_s"] > 0.0005)
+    assert won
+
+
+def test_what_is_lost_shortens_the_time_to_a_refill(shop):
+    """A reel of 1,000 lasts 100 boards of ten; of a thousand 250 more are taken, so 80."""
+    for lost, passes, told in ((0, 100.0, "1000 / 10 = 100.0"), (250, 80.0, "1000 / (10 × 1.25) = 80.0")):
+        job = shop.job(shop.part("P", 10, per_container=1000, lost_per_thousand=lost))
+        line = shop.line(shop.machine("A"))
+        found = plan_line(job, line, shop.takes_all(job, line))
+        (feeder,) = plan_json(found)["set_ups"][0]["feeders"]
+        assert (feeder["boards_between_refills"], feeder["lost_per_thousand"]) == ([passes], lost)
+        assert told in plan_text(found)

@@ -99,6 +99,7 @@ def test_a_figure_can_be_withdrawn_and_stays_in_the_history(store, given):
         (KEY, {"height": Interval(math.inf, math.inf)}),
         (KEY, {"height": 3}),
         (KEY, {"pins": 0}),
+        (KEY, {"lost_per_thousand": -1}),
         (KEY, {"pins": True}),
         (KEY, {"mounting": "glued"}),
         (KEY, {"polarised": "yes"}),
@@ -168,3 +169,8 @@ def _all_rows(store):
 
     with store._database.reading() as connection:
         return connection.execute(select(FIGURE.c.id)).all()
+
+
+def test_that_nothing_is_lost_of_a_part_is_a_figure_too(store, given):
+    store.record([stated(given(), lost_per_thousand=0)])
+    assert standing(store) == {"lost_per_thousand": 0}

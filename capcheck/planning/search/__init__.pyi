@@ -1,3 +1,4 @@
+from .balance_at_last import evened as evened
 from .balancing import Balance as Balance, as_balance as as_balance, balance as balance, lower_bound as lower_bound
 from .deadline import Deadline as Deadline
 from .fewest_feeders import Feeders as Feeders, with_fewest_feeders as with_fewest_feeders

@@ -57,6 +57,8 @@ class Balance(Struct, frozen=True):
     cycle: Floats
     objective: float
     bound: float
+    begun_at: float = math.inf
+    """The objective of the simple plan that is made without a solver; infinite where it finds no places."""
 
     @property
     def found(self) -> bool:
@@ -101,8 +103,26 @@ def balance(
 
     *time_limit* is in seconds for the whole search; *gap* the relative gap to the bound at which it stops (0: proved
     optimal). *progress* is called now and then with seconds, best so far and bound. *simple* is what
-    :func:`~capcheck.planning.search.without_solver.first_fit` finds, where that is known.
+    :func:`~capcheck.planning.search.without_solver.first_fit` finds, where that is known: nothing slower comes out.
     """
+    started = time.monotonic()
+    found = _searched(stations, time_limit=time_limit, gap=gap, progress=progress, simple=simple)
+    start = first_fit(stations) if simple is None else simple
+    if start is None or found.status in {Status.INFEASIBLE, Status.FAILED}:
+        return found
+    begun_at = weighted_cycle(stations, start)
+    if begun_at > found.objective - _ROUNDING:
+        return replace(found, begun_at=begun_at)
+    left = max(0.0, started + time_limit - time.monotonic())
+    better = improved(stations, start, Deadline.after(min(left, _MOVING * time_limit)))
+    plan = as_balance(stations, better, found.bound)
+    status = Status.OPTIMAL if _is_close(plan.objective, plan.bound, gap) else Status.LIMIT
+    return replace(plan, begun_at=begun_at, status=status)
+
+
+def _searched(
+    stations: Stations, *, time_limit: float, gap: float, progress: Progress | None, simple: Ints | None
+) -> Balance:
     deadline = time.monotonic() + time_limit
     if stations.nowhere():
         return _nothing(stations, Status.INFEASIBLE, math.inf)

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 
 INFINITY: Final = math.inf
 _GRACE: Final = 0.05
+_SLACK: Final = 1e-6
 
 Progress = Callable[[float, float, float], None]
 """Called with seconds so far, best value so far (infinite if none) and proven bound."""
@@ -158,8 +159,22 @@ class Program(Struct):
             solver.cbMipLogging.subscribe(_reporter(progress))
             solver.cbMipImprovingSolution.subscribe(_reporter(progress))
         _interrupt_at(solver, time_limit + _GRACE)
+        begun = time.monotonic()
         solver.run()
-        return _solved(solver, relaxed=relaxed)
+        found = _solved(solver, relaxed=relaxed)
+        if start is None or found.values is None or self._is_worth(found.values, found.objective):
+            return found
+        # Of some programs that presolve ends, the solver hands back the solution it began with as the one it found.
+        left = time_limit - (time.monotonic() - begun)
+        told = Solved(Status.LIMIT, float(np.array(self.cost) @ found.values), found.bound, found.values)
+        if left <= 0:
+            return told
+        again = self.solve(time_limit=left, gap=gap, upper=upper, target=target, nodes=nodes, progress=progress)
+        return again if again.values is not None and again.objective < told.objective else told
+
+    def _is_worth(self, values: Floats, objective: float) -> bool:
+        """Whether the variables' own cost is what the solver says of it."""
+        return float(np.array(self.cost) @ values) <= objective + _SLACK * max(1.0, abs(objective))
 
     def _as_lp(self, *, relaxed: bool, upper: Floats | None) -> highspy.HighsLp:
         import highspy

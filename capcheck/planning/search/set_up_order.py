@@ -23,13 +23,15 @@ _EXACT: Final = 11
 class SetUpOrder(Struct, frozen=True):
     """An order of set-ups, by their indices, and the feeders put on in one round of it.
 
-    *as_given* is the same for the set-ups as they were given, *at_least* what no order goes below.
+    *as_given* is the same for the set-ups as they were given, *at_least* what no order goes below. *in_other_slots* are
+    feeders of several set-ups that have not one slot in all of them.
     """
 
     order: tuple[int, ...]
     moves: int
     as_given: int
     at_least: int
+    in_other_slots: int = 0
 
 
 def fewest_moves(set_ups: Sequence[frozenset[Hashable]]) -> SetUpOrder:

@@ -11,7 +11,7 @@ from msgspec import Struct
 from capcheck.lexicon import sentence
 from capcheck.planning import Feeder, PassFigures, Plan, SetUp, StationTime
 from capcheck.report.papers.bars import Bar, Scale
-from capcheck.report.plan import count, cycle, ends, numbered, reasons, slot_text, slots, span, tray_places
+from capcheck.report.plan import count, cycle, ends, numbered, reasons, refill_sum, slot_text, slots, span, tray_places
 from capcheck.values import Interval, shortened
 
 _ALL_REFS: Final = 10_000
@@ -240,7 +240,7 @@ def change_views(plan: Plan) -> list[ChangeView]:
 
 def refills(plan: Plan) -> list[Refill]:
     """Return what runs out, what runs out first at the head; only parts whose containers' content is known."""
-    sizes = {p.name: p.per_container for p in plan.job.parts}
+    parts = {p.name: p for p in plan.job.parts}
     found = []
     for set_up in plan.set_ups:
         for f in set_up.feeders:
@@ -250,7 +250,7 @@ def refills(plan: Plan) -> list[Refill]:
                 figures, board = set_up.figures[place], plan.job.passes[set_up.passes[place]]
                 unit = "boards" if board.boards == 1 else f"panels of {board.boards}"
                 minutes = "not known" if set_up.by_count else ends(figures.cycle.scaled(passes / 60), 1)
-                told = f"{sizes[f.part]} / {f.counts[place]}"
+                told = refill_sum(parts[f.part], f.counts[place])
                 row = Refill(f.where, slot_text(f), f.part, board.name, told, f"{passes:,.1f} {unit}", minutes)
                 found.append((passes, row))
     return [row for _, row in sorted(found, key=lambda item: item[0])]

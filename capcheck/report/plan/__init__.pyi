@@ -14,6 +14,7 @@ from .comparison_as_text import (
 from .costs_and_work import (
     NAMES as NAMES,
     bottleneck_lines as bottleneck_lines,
+    break_even_lines as break_even_lines,
     cost_besides as cost_besides,
     cost_head as cost_head,
     cost_lines as cost_lines,
@@ -47,6 +48,7 @@ from .spans import (
     numbered as numbered,
     order_lines as order_lines,
     reasons as reasons,
+    refill_sum as refill_sum,
     span as span,
     why_lines as why_lines,
 )

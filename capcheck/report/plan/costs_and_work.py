@@ -107,8 +107,13 @@ def set_up_time(cost: BoardCost) -> str:
     sides = f"{work.sides} × {_seconds(board)}"
     feeders = f"{_number(work.feeders)} feeders × {_seconds(feeder)}"
     shared = f" / {work.people} people" if work.people > 1 else ""
-    stands = sides if work.beside else f"{sides} + {feeders}{shared}"
+    loose = f"{_number(work.one_by_one)} feeders × {_seconds(feeder)}"
+    stands = sides if work.beside else f"{sides} + {loose}{shared}"
     each = f"{sides} × {work.people} people" if work.people > 1 else sides
+    if work.cart_seconds is not None and work.carts.high:
+        carts = f" + {_number(work.carts)} carts × {_seconds(work.cart_seconds)}"
+        stands += carts
+        each += f"{carts} × {work.people} people" if work.people > 1 else carts
     return f"line stands {stands} = {_seconds(work.stands)}; work {each} + {feeders} = {_seconds(work.work)}"
 
 
@@ -191,3 +196,29 @@ def bottleneck_lines(plan: Plan) -> Iterator[str]:
         if len(one.parts) > _SHOWN:
             rest = sum(row.placements for row in one.parts[_SHOWN:])
             yield f"  {len(one.parts) - _SHOWN} more part numbers: {numbered(rest, 'placement')}"
+
+
+def break_even_lines(plan: Plan) -> Iterator[str]:
+    """Yield one common set-up against one for each pass: the sums, and the batch at which both take as long."""
+    found = plan.break_even
+    if found is None:
+        return
+    yield "One set-up for all against one for each board's side, by the times planned:"
+    for one in found.boards:
+        yield (
+            f"  {one.board}: {one.common_s:.2f} s a board against {one.own_s:.2f} s; for a batch the line stands "
+            f"{_seconds(one.common_stands)} against {_seconds(one.own_stands)}"
+        )
+    weighted = any(one.weight != 1.0 for one in found.boards)
+    of = ", weighted by the boards a year" if weighted else ""
+    if found.batch is not None:
+        yield (
+            f"  as quick at batches of {_ends(found.batch, 1)} boards: {_ends(found.saved, 0)} s of set-ups saved / "
+            f"{found.slower:,.2f} s slower{of}; smaller ones are quicker with one set-up for all"
+        )
+    elif found.saved.high > 0:
+        yield "  one set-up for all is no slower, and saves its changes at every batch"
+    elif found.slower > 0:
+        yield "  no minutes of a set-up are stated ([costs], feeder_minutes): nothing tells what its changes take"
+    else:
+        yield "  both take as long"

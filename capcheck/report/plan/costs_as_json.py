@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from capcheck.planning import BoardCost, Plan, feeders_to_own, on_bottleneck, refills_an_hour
+from capcheck.planning import BoardCost, BreakEven, Plan, feeders_to_own, on_bottleneck, refills_an_hour
 
 
 def _cost(cost: BoardCost) -> dict[str, object]:
@@ -27,6 +27,9 @@ def _cost(cost: BoardCost) -> dict[str, object]:
             "board_s": work.board_seconds,
             "feeder_s": work.feeder_seconds,
             "feeders_beside": work.beside,
+            "feeders_one_by_one": work.one_by_one,
+            "carts": work.carts,
+            "cart_s": work.cart_seconds,
             "line_stands_s": work.stands,
             "work_s": work.work,
         },
@@ -36,10 +39,32 @@ def _cost(cost: BoardCost) -> dict[str, object]:
     }
 
 
+def _break_even(found: BreakEven | None) -> dict[str, object] | None:
+    if found is None:
+        return None
+    return {
+        "boards": [
+            {
+                "board": one.board,
+                "weight": float(one.weight),
+                "common_s": float(one.common_s),
+                "own_s": float(one.own_s),
+                "common_stands_s": one.common_stands,
+                "own_stands_s": one.own_stands,
+            }
+            for one in found.boards
+        ],
+        "slower_s": float(found.slower),
+        "saved_s": found.saved,
+        "batch": found.batch,
+    }
+
+
 def costs_and_work_json(plan: Plan) -> dict[str, object]:
     """Return the keys of a plan's data on costs and on what it asks of people and shelf."""
     return {
         "costs": [_cost(cost) for cost in plan.costs],
+        "break_even": _break_even(plan.break_even),
         "refills": [
             {
                 "board": one.board,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Final
 
 from capcheck.lexicon import cautions, sentence
@@ -66,8 +67,8 @@ def _time(time: MachineTime) -> dict[str, object]:
     }
 
 
-def _feeder(feeder: Feeder, boards: list[int]) -> dict[str, object]:
-    """Return a feeder; *boards* are those that each pass of its set-up delivers."""
+def _feeder(feeder: Feeder, boards: list[int], lost: int) -> dict[str, object]:
+    """Return a feeder; *boards* are those that each pass of its set-up delivers, *lost* is so much of a thousand."""
     return {
         "machine": feeder.machine,
         "gantry": feeder.gantry,
@@ -82,6 +83,7 @@ def _feeder(feeder: Feeder, boards: list[int]) -> dict[str, object]:
         "last_slot": None if feeder.slot is None else float(feeder.slot + feeder.slots.high - 1),
         "placements": feeder.counts,
         "refs": feeder.refs,
+        "lost_per_thousand": lost,
         "boards_between_refills": [
             None if p is None else float(p * b) for p, b in zip(feeder.passes_between_refills, boards, strict=True)
         ],
@@ -113,6 +115,7 @@ def _figures(plan: Plan, figures: PassFigures, pieces: int) -> dict[str, object]
 
 def _set_up(plan: Plan, set_up: SetUp) -> dict[str, object]:
     unit = "placements" if set_up.by_count else "s"
+    lost = {part.name: part.lost_per_thousand for part in plan.job.parts}
     return {
         "name": sentence(set_up.name),
         "boards": [plan.job.passes[p].name for p in set_up.passes],
@@ -121,9 +124,13 @@ def _set_up(plan: Plan, set_up: SetUp) -> dict[str, object]:
         "objective": {"value": float(set_up.seconds), "unit": unit},
         "proven_bound": {"value": float(set_up.bound), "unit": unit},
         "gap": float(set_up.gap),
+        "simple_plan": set_up.begun_at if math.isfinite(set_up.begun_at) else None,
         "feeders_needed": set_up.feeders_needed,
+        "balance_brings_s": None if set_up.by_count else float(set_up.won_back),
         "feeders_price_s": None if set_up.by_count else float(set_up.price_of_feeders),
-        "feeders": [_feeder(f, [plan.job.passes[p].boards for p in set_up.passes]) for f in set_up.feeders],
+        "feeders": [
+            _feeder(f, [plan.job.passes[p].boards for p in set_up.passes], lost[f.part]) for f in set_up.feeders
+        ],
         "places": [
             {
                 "machine": o.machine,
@@ -294,6 +301,14 @@ def _plan(plan: Plan, changes: tuple[Change, ...] = ()) -> dict[str, object]:
             "feeders_put_on_a_round": plan.order.moves,
             "in_the_order_given": plan.order.as_given,
             "at_least": plan.order.at_least,
+            "feeders_in_other_slots": plan.order.in_other_slots,
+        },
+        "one_set_up_lacks": None
+        if plan.union is None
+        else {
+            "slots": [{"machine": m, "slots": float(n)} for m, n in plan.union.slots_short],
+            "tray_places": [{"machine": m, "tray_places": float(n)} for m, n in plan.union.trays_short],
+            "order_or_nozzles": plan.union.order,
         },
         "floor": {
             "length_mm": plan.floor.length_mm,

@@ -8,7 +8,13 @@ from typing import Final
 
 from capcheck.lexicon import cautions, cautions_in_short, sentence
 from capcheck.planning import Change, Feeder, Occupied, PassFigures, Plan, SetUp, Shortage
-from capcheck.report.plan.costs_and_work import bottleneck_lines, cost_lines, owned_lines, refill_lines
+from capcheck.report.plan.costs_and_work import (
+    bottleneck_lines,
+    break_even_lines,
+    cost_lines,
+    owned_lines,
+    refill_lines,
+)
 from capcheck.report.plan.spans import (
     bench_lines,
     count,
@@ -16,6 +22,7 @@ from capcheck.report.plan.spans import (
     numbered,
     order_lines,
     reasons,
+    refill_sum,
     some,
     span,
     what,
@@ -72,9 +79,12 @@ def _search(set_up: SetUp) -> str:
         shares = " + ".join(f"{w:.4g} × {c:.3f}" for w, c in zip(set_up.weights, cycles, strict=True))
         goal += f", mean of the passes: {shares} ="
     digits = 0 if set_up.by_count else 3
+    begun = ""
+    if math.isfinite(set_up.begun_at):
+        begun = f"; each part number whole where it ends soonest: {set_up.begun_at:.{digits}f}{unit}"
     return (
         f"  {goal} {set_up.seconds:.{digits}f}{unit}; proved that no plan is below {set_up.bound:.{digits}f}{unit}: "
-        f"gap {100 * set_up.gap:.2f} % ({state})"
+        f"gap {100 * set_up.gap:.2f} % ({state}){begun}"
     )
 
 
@@ -95,6 +105,8 @@ def _feeders_needed(set_up: SetUp) -> Iterator[str]:
     if saved and price > _NO_PRICE:
         saved += f", at the price of {price:.3f} s of the machines' own time"
     yield f"  feeders and trays: {needed.planned}{saved}; {least} {keep}"
+    if set_up.won_back > _NO_PRICE and not set_up.by_count:
+        yield f"  balanced once more with these feeders: {set_up.won_back:.3f} s of that won back"
 
 
 def _set_up(plan: Plan, set_up: SetUp) -> Iterator[str]:
@@ -141,7 +153,7 @@ def _not_proved(feeders: tuple[Feeder, ...]) -> Iterator[str]:
 
 def _refills(plan: Plan, set_up: SetUp) -> Iterator[str]:
     """Yield what runs out first."""
-    sizes = {p.name: p.per_container for p in plan.job.parts}
+    parts = {p.name: p for p in plan.job.parts}
     found = [
         (passes, f, place)
         for f in set_up.feeders
@@ -149,7 +161,7 @@ def _refills(plan: Plan, set_up: SetUp) -> Iterator[str]:
         if passes is not None
     ]
     for passes, f, place in sorted(found, key=lambda item: item[0])[:3]:
-        sum_text = f"{sizes[f.part]} / {f.counts[place]} = {passes:.1f}"
+        sum_text = f"{refill_sum(parts[f.part], f.counts[place])} = {passes:.1f}"
         figures = set_up.figures[place]
         pieces = plan.job.passes[set_up.passes[place]].boards
         carried = "boards" if pieces == 1 else f"panels of {pieces}"
@@ -247,12 +259,13 @@ def plan_text(
     changes: tuple[Change, ...] | None = None,
     *,
     by_hand: Sequence[str] = (),
+    sums: bool = True,
     width: int = WIDTH_WHEN_PIPED,
 ) -> str:
     """Return a plan as text, what matters most first; the last line is the verdict.
 
     *changes* are what would change it, None if nobody asked. *by_hand* are lines on the parts that no placement head
-    is asked about. Lines are wrapped at *width*.
+    is asked about; without *sums* the seconds are not taken apart. Lines are wrapped at *width*.
     """
     lines = [*summary(plan)]
     if plan.shortage is not None:
@@ -270,13 +283,19 @@ def plan_text(
     for c in plan.changeovers:
         sides = f"{sentence(c.before)} to {sentence(c.after)}"
         lines.append(f"Changeover {sides}: {len(c.out)} feeders out, {len(c.into)} in")
-    lines += [*order_lines(plan), "", *bench_lines(plan), *_line_figures(plan)]
+    lines += [*order_lines(plan), *break_even_lines(plan), "", *bench_lines(plan), *_line_figures(plan)]
     lines += ["", *(line for cost in plan.costs for line in cost_lines(cost))]
     lines += ["", *refill_lines(plan), *owned_lines(plan), *bottleneck_lines(plan), ""]
     lines += accuracy_lines(plan.placings)
     lines += [f"Not computed: {sentence(said)}" for said in plan.not_computed]
     lines += [f"Note: {sentence(said)}" for said in plan.notes]
-    lines += ["", *sum_lines(plan), "", cautions(), f"Verdict: {plan.verdict}"]
+    lines += [
+        "",
+        *(sum_lines(plan) if sums else ["Every second as a sum: --sums"]),
+        "",
+        cautions(),
+        f"Verdict: {plan.verdict}",
+    ]
     return "".join(f"{text}\n" for text in _tidy(lines, width))
 
 

@@ -9,7 +9,7 @@ from typing import Final
 from capcheck.engine import Take
 from capcheck.lexicon import sentence
 from capcheck.model import Said
-from capcheck.planning import Change, Plan
+from capcheck.planning import Change, PartDemand, Plan
 from capcheck.report.sentences import why_not
 from capcheck.values import Interval, shortened
 
@@ -93,13 +93,41 @@ def hand_lines(by_hand: Mapping[tuple[str, str], tuple[str, ...]]) -> list[str]:
 
 def order_lines(plan: Plan) -> list[str]:
     """Return how many feeders a round of several set-ups puts on, and how far another order could be below."""
-    order = plan.order
+    order, union = plan.order, _union_lines(plan)
     if order is None or len(plan.set_ups) < 2:
-        return []
+        return union
     told = f"Round of {len(plan.set_ups)} set-ups, each once and back to the first: {order.moves} feeders put on"
     if order.order != tuple(range(len(order.order))):
         told += f" in the order listed, {order.as_given} as the boards were given"
-    return [f"{told}; no order needs fewer than {order.at_least}" if order.moves > order.at_least else told]
+    if order.moves > order.at_least:
+        told += f"; no order needs fewer than {order.at_least}"
+    slots = "each feeder has one slot in all of them"
+    if order.in_other_slots:
+        slots = f"{numbered(order.in_other_slots, 'feeder')} of several set-ups not in one slot in all of them"
+    return [*union, f"{told}; {slots}"]
+
+
+def _union_lines(plan: Plan) -> list[str]:
+    """Return what one set-up for all passes lacks, where there is none."""
+    union = plan.union
+    if union is None:
+        return []
+    short = [f"{number:g} slots more on {place}" for place, number in union.slots_short]
+    short += [f"{number:g} tray places more on {place}" for place, number in union.trays_short]
+    if union.order:
+        return ["One set-up for all: the order of heights along the line or the kinds of nozzles stand against it"]
+    if not short:
+        return ["One set-up for all: no places were found for everything in the time limit"]
+    number = sum(n for _, n in union.slots_short)
+    told = f"{number:g} slots short; " if number else ""
+    return [f"One set-up for all: {told}it would take {' and '.join(short)}"]
+
+
+def refill_sum(part: PartDemand, count: int) -> str:
+    """Return how long a reel, tray or stick lasts, as a sum: ``5000 / 12``, with loss ``5000 / (12 × 1.003)``."""
+    if not part.lost_per_thousand:
+        return f"{part.per_container} / {count}"
+    return f"{part.per_container} / ({count} × {1 + part.lost_per_thousand / 1000:g})"
 
 
 def bench_lines(plan: Plan) -> list[str]:

@@ -27,6 +27,15 @@ def fewest_feeders(stations, most):
     return least(question.model, sum(question.stands.values()))
 
 
+def least_cycle_with(stations, weights, feeders, most):
+    """Return the least weighted cycle with so many feeders at most, where no pass takes longer than *most*."""
+    question, cycles = asked(stations)
+    for cycle, seconds in zip(cycles, most, strict=True):
+        question.model.add(cycle <= whole(seconds))
+    question.model.add(sum(question.stands.values()) <= feeders)
+    return least(question.model, sum(w * c for w, c in zip(weights, cycles, strict=True))) / UNIT
+
+
 def asked(stations):
     question = Question(stations)
     question.every_placement_has_a_feeder()

@@ -166,6 +166,19 @@ def test_split_assignments_agree_with_a_second_solver(plain_machines, seed):
     assert optimum(stations) == pytest.approx(by_second_solver(*instance))
 
 
+@pytest.mark.parametrize("seed", [6, 13, 31])
+def test_what_a_search_finds_first_is_no_slower_than_each_type_whole_where_it_ends_soonest(plain_machines, seed):
+    """With so wide a gap the solver stops at its first plan: of these lines a third and more above the simple one."""
+    rng = np.random.default_rng(seed)
+    counts, seconds = rng.integers(1, 30, 12), rng.uniform(0.1, 1.0, (12, 3)).tolist()
+    stations = plain_machines(counts, seconds, slots=[1.0] * 12, slots_there=[6.0] * 3)
+    simple = float(stations.seconds_of(first_fit(stations)).max(axis=0) @ stations.weights)
+    found = balance(stations, gap=0.9, time_limit=5)
+    assert found.begun_at == pytest.approx(simple)
+    assert found.bound <= found.objective <= simple
+    assert found.status == "optimal"  # within the gap asked for
+
+
 def two_gantries(plain_machines, **changes):
     stations = plain_machines([12, 9], [[0.1, 0.1], [0.1, 0.1]])
     units = tuple(Unit(0, g, per_trip=4, trip=0.8, trip_on_board=-0.05) for g in (1, 2))

@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 from msgspec.structs import replace
 
+from capcheck.planning.search.balance_at_last import evened
 from capcheck.planning.search.balancing import balance
 from capcheck.planning.search.deadline import Deadline
 from capcheck.planning.search.fewest_feeders import Feeders, feeders_of, with_fewest_feeders
@@ -206,6 +207,29 @@ def test_an_oven_that_takes_longer_saves_the_feeder_of_a_split_type(plain_machin
     plan, feeders = with_fewest_feeders(stations, found, allowed=np.array([2.0]))
     assert (plan.cycle[0], feeders) == (pytest.approx(2.0), Feeders(planned=3, before=4, least=3))
     assert plan.objective == pytest.approx(1.5)
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_with_the_fewest_feeders_the_machines_are_balanced_as_a_second_solver_does(seed):
+    """An oven of half as long again lets the second step load machines; the third takes what these feeders allow."""
+    won = 0
+    for k in range(8):
+        stations = replace(random_line(np.random.default_rng([700 + seed, k])), split=True)
+        stations = replace(stations, weights=np.ones(stations.counts.shape[1]))
+        found = balance(stations, gap=0.0, time_limit=30)
+        if not found.found:
+            continue
+        most = np.round(1.5 * found.cycle, 2)
+        saved, feeders = with_fewest_feeders(stations, found, allowed=most, time_limit=30)
+        even = evened(stations, saved, gap=0.0, time_limit=30)
+        keeps_to_the_line(stations, even.placed)
+        assert feeders_of(stations, even.placed) <= feeders.planned
+        assert (even.cycle <= saved.cycle + 1e-6).all()
+        weights = [1] * len(even.cycle)
+        least = second_model.least_cycle_with(stations, weights, feeders.planned, saved.cycle)
+        assert even.cycle.sum() == pytest.approx(least, abs=1e-6), (seed, k)
+        won += even.cycle.sum() < saved.cycle.sum() - 1e-6
+    assert won >= 1
 
 
 def test_what_is_kept_in_reserve_proves_no_number_of_feeders(plain_machines):

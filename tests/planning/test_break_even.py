@@ -1,0 +1,134 @@
+"""One common set-up against one for each board, and carts: as sums that can be done by hand.
+
+Figures: boards, machines and minutes are invented in round numbers, sums by hand; break-even of two processes is
+fixed / variable difference, as in any textbook of operations management.
+"""
+
+import shutil
+
+import pytest
+
+from capcheck.checking import prepare
+from capcheck.checking.answer import Choice
+from capcheck.planning import PlanSettings, plan
+from capcheck.planning.set_up_work import work_of
+from capcheck.report.papers import plan_page
+from capcheck.report.plan import plan_json, plan_text
+from capcheck.shop import Settings
+from capcheck.shop.costs import Costs
+from capcheck.values.interval import Interval
+
+# A placement takes 1 s on A, which has room for two part numbers, and 2 s on B; a board nothing on top.
+MACHINE = """\
+name = "{name}"
+rated = "{rate} 1/hour"
+[feeders]
+slots_used = {{ "8 mm" = 1 }}
+[timing]
+derate = [1, 1]
+board_transfer = "0 s"
+fiducial = "0 s"
+uptime = 1
+[[head]]
+name = "h"
+max_part_height = "3 mm"
+max_body_length = "50 mm"
+max_body_width = "50 mm"
+accuracy = "0.01 mm"
+accuracy_sigma = 3
+rotation_accuracy = "0.01 degree"
+[[bank]]
+name = "front"
+slots = {slots}
+cart = {cart}
+"""
+
+
+@pytest.fixture
+def family(make_board, make_line, tmp_path):
+    """Return the plan of two boards without a part number in common, each of two of them, ten times each."""
+
+    def of(slots=8, cart="false", per_year=(None, None), set_up="auto", **costs):
+        folders = []
+        for name in ("one", "two"):
+            refs = [(f"R{n}{k}", f"PN-{name}{n}") for n in (1, 2) for k in range(10)]
+            rows = [f"{ref},{3 + k},10,0,top,{number},OWN LAND" for k, (ref, number) in enumerate(refs)]
+            bom = ["Ref,Qty,Part number,Length [mm],Width [mm],Height [mm],Tape width"]
+            bom += [f"{ref},1,{number},1.6,0.8,1,8" for ref, number in refs]
+            made = make_board([*rows, "FID1,2,2,0,top,,"], bom=bom, toml='[mounting]\n"R*" = "surface"\n')
+            folders.append(made.rename(tmp_path / name))
+        fast, slow = (("A", 3600, 2), ("B", 1800, slots))
+        machines = [MACHINE.format(name=n, rate=r, slots=s, cart=cart) for n, r, s in (fast, slow)]
+        choice = Choice(select=["part-height", "largest-body"])
+        shop = prepare(Settings(choice=choice, costs=Costs.model_validate(costs)), None)
+        settings = PlanSettings(set_up=set_up)
+        return plan(
+            folders, make_line(*machines), per_year=per_year, shop=shop, settings=settings, break_even=True
+        ).plan
+
+    return of
+
+
+# Alone a board has both its numbers on A and one on B too: 13 placements of 1 s, 7 of 2 s, so 14 s. Together A has one
+# number of each: 10 placements of 2 s on B. Three feeders are put on for a batch, each two minutes: 360 s / 6 s.
+@pytest.mark.rows(
+    ("costs", "per_year", "batch"),
+    [
+        ({"feeder_minutes": 2}, (None, None), Interval.exactly(60.0)),
+        ({"feeder_minutes": 2, "board_minutes": 9}, (100, 100), Interval.exactly(60.0)),
+        ({"feeder_minutes": [1, 2]}, (None, None), Interval(30.0, 60.0)),
+        ({"feeder_minutes": 2, "set_up_people": 2}, (100, 300), Interval.exactly(30.0)),
+        ({"feeder_minutes": 2, "feeders_beside": True}, (None, None), None),
+        ({}, (None, None), None),
+    ],
+)
+def test_the_batch_from_which_set_ups_of_their_own_are_quicker(family, tmp_path, costs, per_year, batch):
+    for name in ("one", "two"):
+        shutil.rmtree(tmp_path / name, ignore_errors=True)
+    found = family(per_year=per_year, **costs)
+    assert [(one.common_s, one.own_s) for one in found.break_even.boards] == [(20.0, 14.0)] * 2
+    told = found.break_even.batch
+    assert (told and Interval(round(told.low, 6), round(told.high, 6))) == batch
+    assert plan_json(found)["break_even"]["batch"] == told
+    text = " ".join(plan_text(found).split())
+    assert ("as quick at batches of" in text) == (batch is not None)
+    if batch is not None and batch.is_exact and costs.get("set_up_people", 1) == 1:
+        # The sums themselves: common Q × 20, own Q × 14 and three feeders of two minutes, for each board.
+        quicker = [q for q in range(1, 200) if q * 14 + 3 * 120 < q * 20]
+        assert min(quicker) == batch.high + 1
+    assert "against 14.00 s" in plan_page(found)
+
+
+def test_where_one_set_up_does_not_hold_everything_what_it_lacks_is_said_instead(family):
+    found = family(slots=1, feeder_minutes=2)
+    assert found.break_even is None
+    assert sum(number for _, number in found.union.slots_short) == 1
+    assert "One set-up for all: 1 slots short" in plan_text(found)
+
+
+# Nine feeders on a cart and one beside it, of 60 s each; the cart takes 300 s.
+@pytest.mark.rows(
+    ("costs", "stands", "work"),
+    [
+        ({"feeder_minutes": 1}, 600.0, 600.0),
+        ({"feeder_minutes": 1, "cart_minutes": 5}, 360.0, 900.0),
+        ({"feeder_minutes": 1, "cart_minutes": 10}, 600.0, 600.0),
+        ({"feeder_minutes": 1, "cart_minutes": 5, "set_up_people": 2}, 300.0, 600.0),
+        ({"feeder_minutes": 1, "cart_minutes": 5, "feeders_beside": True}, 300.0, 900.0),
+        ({"feeder_minutes": 1, "cart_minutes": 5, "board_minutes": 1}, 420.0, 960.0),
+        ({"cart_minutes": 5}, 300.0, 300.0),
+    ],
+)
+def test_a_cart_is_exchanged_where_that_is_quicker_than_its_feeders_one_by_one(costs, stands, work):
+    """Of two people the nine take 270 s, less than the cart; with the tenth 300 s."""
+    moved = {"A, front": 9, "B": 1}
+    found = work_of(1, [(moved, moved)], Costs.model_validate(costs), frozenset({"A, front"}))
+    assert (found.stands, found.work) == (Interval.exactly(stands), Interval.exactly(work))
+
+
+def test_a_plan_counts_the_carts_of_its_line(family):
+    found = family(cart="true", set_up="each", feeder_minutes=5, cart_minutes=1, machine_hour=60)
+    for cost in found.costs:
+        assert cost.set_up.carts.high == 2
+        assert cost.set_up.stands.high == 120.0
+    assert "2 carts × 60.00 s" in " ".join(plan_text(found).split())
