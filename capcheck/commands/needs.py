@@ -36,7 +36,7 @@ from capcheck.commands.output import (
 if TYPE_CHECKING:
     from capcheck.report import Needs
 
-_FORMATS: Final = ("text", "html", "csv", "json")
+_FORMATS: Final = ("text", "html", "csv", "xlsx", "json", "parquet")
 
 
 def _share(text: str) -> float:
@@ -112,7 +112,12 @@ def _deliver(needs: Needs, form: str, output: Path | None, inputs: list[str], *,
     elif form == "text":
         deliver_text(report.needs_text(needs, width_for(output), full=full), output, inputs)
     else:
-        makers: dict[str, Callable[[Needs], str]] = {"csv": report.needs_csv, "html": report.needs_page}
+        makers: dict[str, Callable[[Needs], str | bytes]] = {
+            "csv": report.needs_csv,
+            "html": report.needs_page,
+            "parquet": report.needs_parquet,
+            "xlsx": report.needs_xlsx,
+        }
         deliver(makers[form](needs), output, inputs)
 
 
