@@ -217,6 +217,13 @@ def test_the_command_writes_every_form_and_a_profile_that_is_read(order, tmp_pat
     assert page.count('class="known"') == sum(bool(one["reached"]) for one in data["limits"])
 
 
+def test_a_profile_in_the_working_directory_is_written_again(order, run, monkeypatch):
+    monkeypatch.chdir(order.parent)
+    for share in ("50%", "100%"):
+        assert run("needs", "order", "--cover", share, "--profile", "p.machine.toml")[0] == 0
+    assert read_machine("p.machine.toml").head[0].max_part_height == 20
+
+
 def test_quantities_and_hours_give_the_placements_of_an_hour(order, tmp_path, run):
     (tmp_path / "year.csv").write_text("board,per year\na,1000\nb,1000\nc,1000\nd,1000\n")
     args = ("--per-year", tmp_path / "year.csv", "--hours-per-year", "2000")
