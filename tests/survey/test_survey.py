@@ -123,6 +123,20 @@ def test_a_line_with_the_limit_moved_by_that_much_takes_the_boards(shop):
         assert stopped == {b.name for b in before.boards if b.on[0].stops} - set(step.builds)
 
 
+def test_the_smallest_chip_is_one_limit_though_both_sides_of_a_part_pass_it(shop):
+    """A profile states it by a size code: that of 0.6 × 0.3 mm is 0603M."""
+    line(shop, "coarse", f'name = "Coarse"\n{HEAD}max_part_height = "25 mm"\nsmallest_chip = "1608M"\n')
+    path = board(shop / "order" / "fine", 0.3) / "placements.csv"
+    path.write_text(f"{ROWS}C1,20,20,0,top,v,C0603,0.6,0.3,0.3\nC2,20,30,0,top,w,C1608,1.6,0.8,0.8\n")
+    found = surveyed(shop, "coarse")
+    (one,) = (o for o in found.obstacles[0] if o.cause.about == "smallest-chip")
+    assert (one.boards, one.alone) == (("fine",), ("fine",))
+    (view,) = obstacle_views([one])
+    assert view.changes == ("0603M would cure 1 of 1 board, and 1 of them then builds",)
+    line(shop, "finer", f'name = "Finer"\n{HEAD}max_part_height = "25 mm"\nsmallest_chip = "0603M"\n')
+    assert not any(o.cause.about == "smallest-chip" for o in surveyed(shop, "finer").obstacles[0])
+
+
 def test_quantities_come_from_a_list_before_the_boards_own(shop):
     found = surveyed(shop, "low", quantities={"nine": 30, "six": 200, "elsewhere": 5})
     assert {b.name: b.per_year for b in found.boards} == {"flat": None, "nine": 30, "nineteen": None, "six": 200}

@@ -8,7 +8,7 @@ from typing import Final
 from msgspec import Struct
 
 from capcheck.lexicon import plain_fact, sentence
-from capcheck.machines import LineFile
+from capcheck.machines import LineFile, chip_of_length
 from capcheck.model import Manifest
 from capcheck.packages import STATED_IN_LIBRARY
 from capcheck.survey import Cause, CauseKind, Limit, Obstacle, Unread
@@ -77,7 +77,8 @@ def _what(one: Obstacle) -> str:
         return f"{_datum(cause.about)} not known"
     if cause.limit is None:
         return title_of(cause)
-    now = "" if needed is None else f" is {_value(needed.now, cause.limit)}"
+    tightest = " at the tightest" if len(one.limits) > 1 else ""
+    now = "" if needed is None else f" is {_value(needed.now, cause.limit)}{tightest}"
     return f"{cause.title}: {plain_fact(cause.limit.fact)}{now}{_of(one.limits)}"
 
 
@@ -110,6 +111,8 @@ def _of(limits: Sequence[Limit]) -> str:
 
 
 def _value(value: float, limit: Limit) -> str:
+    if limit.fact == "head.smallest_chip" and (code := chip_of_length(value)) is not None:
+        return code
     return show(value, value, limit.dimension or NUMBER)
 
 
