@@ -36,7 +36,7 @@ from capcheck.commands.output import (
 if TYPE_CHECKING:
     from capcheck.report import Needs
 
-_FORMATS: Final = ("text", "html", "csv", "json")
+_FORMATS: Final = ("text", "html", "csv", "xlsx", "json", "parquet")
 
 
 def _share(text: str) -> float:
@@ -75,17 +75,19 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
 def _run(arguments: argparse.Namespace) -> int:
     from capcheck import report
     from capcheck.checking import prepare
+    from capcheck.commands.patterns import matching
     from capcheck.commands.progress import Boards
     from capcheck.survey import cluster, needs_of_boards, profile_text, read_quantities
 
     outputs = outputs_of(arguments, endings_of(_FORMATS))
+    paths = matching(arguments.paths)
     quantities = None if arguments.per_year is None else read_quantities(arguments.per_year)
     configuration = configuration_for(arguments)
     warn_of_not_obeyed(configuration)
     shop = prepare(settings_of(arguments, configuration, place=Path.cwd()), None)
     with cluster(arguments.cluster) as executor, Boards("reading") as boards:
         found, unread = needs_of_boards(
-            arguments.paths,
+            paths,
             shop=shop,
             quantities=quantities,
             tell=boards.told(tell),
@@ -112,7 +114,12 @@ def _deliver(needs: Needs, form: str, output: Path | None, inputs: list[str], *,
     elif form == "text":
         deliver_text(report.needs_text(needs, width_for(output), full=full), output, inputs)
     else:
-        makers: dict[str, Callable[[Needs], str]] = {"csv": report.needs_csv, "html": report.needs_page}
+        makers: dict[str, Callable[[Needs], str | bytes]] = {
+            "csv": report.needs_csv,
+            "html": report.needs_page,
+            "parquet": report.needs_parquet,
+            "xlsx": report.needs_xlsx,
+        }
         deliver(makers[form](needs), output, inputs)
 
 

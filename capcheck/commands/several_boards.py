@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import glob
-import os
 import sys
 from collections.abc import Iterator, Sequence
 from itertools import chain
@@ -24,9 +22,10 @@ from capcheck.commands.delivered_report import (
     warn_where_unsaid,
 )
 from capcheck.commands.output import deliver, deliver_made_lines, show_now, width_for
+from capcheck.commands.patterns import matching
 from capcheck.commands.progress import Boards
 from capcheck.commands.written_file import make_folder
-from capcheck.intake import NoPlacementsError, is_archive, shown, start_ahead
+from capcheck.intake import NoPlacementsError, shown, start_ahead
 from capcheck.model import Note
 from capcheck.survey import Checked, NotChecked, Outcome, checked_boards, common_folder, exit_code_of_all
 from capcheck.values import InputError, cut, inert_lines, lengths_shown_in, visible
@@ -54,25 +53,12 @@ def check_several(arguments: argparse.Namespace, given: Prepared) -> int:
         raise InputError.at(
             named, "names a file of one board", "several boards may lie here", "leave it out, or name one folder"
         )
-    return _checked(arguments, given, [each for path in arguments.paths for each in _matching(path)])
+    return _checked(arguments, given, matching(arguments.paths))
 
 
 def _names_files(arguments: argparse.Namespace) -> str:
     """Return the option that names a file of a single board."""
     return next((f"--{name}" for name in ("placements", "bom", "outline") if getattr(arguments, name)), "")
-
-
-def _matching(path: str) -> list[str]:
-    """Return what a pattern names that the shell has left as it is: folders, archives, files board.toml."""
-    if not any(sign in path for sign in "*?[") or os.path.lexists(path):
-        return [path]
-    found = sorted(glob.glob(path, recursive=True))  # noqa: PTH207 - the text is the user's, with or without a root
-    fitting = [
-        each for each in found if Path(each).is_dir() or Path(each).name == "board.toml" or is_archive(Path(each))
-    ]
-    if not fitting:
-        raise InputError.at(path, "no folder and no archive has such a name", remedy="correct the pattern")
-    return fitting
 
 
 def _checked(

@@ -83,6 +83,7 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
 
 def _run(arguments: argparse.Namespace) -> int:
     from capcheck.checking import devices_of
+    from capcheck.commands.patterns import matching
     from capcheck.commands.progress import Boards
     from capcheck.machines import read_line
     from capcheck.report import brief_survey, questions_asked
@@ -91,6 +92,7 @@ def _run(arguments: argparse.Namespace) -> int:
 
     refuse_quiet(arguments)
     outputs = outputs_of(arguments, endings_of(_FORMATS))
+    paths = matching(arguments.paths)
     configuration = configuration_for(arguments)
     warn_of_not_obeyed(configuration)
     settings = settings_of(arguments, configuration, place=Path.cwd())
@@ -101,7 +103,7 @@ def _run(arguments: argparse.Namespace) -> int:
     quantities = None if arguments.per_year is None else read_quantities(arguments.per_year)
     with cluster(arguments.cluster) as executor, Boards("surveying") as boards:
         found = survey(
-            arguments.paths,
+            paths,
             surveyor,
             quantities=quantities,
             tell=boards.told(tell),

@@ -319,7 +319,8 @@ def _portion(file: str, packed: int, declared: Sequence[_Entry], asked: Asked) -
     size = sum(entry.size for entry in (*entries, *large))
     dense = size > max(_DENSEST * packed, _SMALL)
     if len(entries) > limits.files or size > limits.size or dense:
-        raise _too_much(file, f"{len(entries) + len(large):,} files", size)
+        number = len(entries) + len(large)
+        raise _too_much(file, f"{number:,} file{'s' * (number != 1)}", size)
     if any(entry.kind == "closed" for entry in entries):
         raise locked(file)
     part = Portion(links=links, too_large=[_as_text(entry.name) for entry in large])

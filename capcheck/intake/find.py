@@ -268,12 +268,12 @@ class _Lists(Struct):
 
     def decision(self, folder: Path) -> Decision:
         """Return the choice with its evidence; it is open where a spare file is no copy."""
-        copies = [file.name for file, refs in self.moved.items() if refs == []]
+        copies = [_within(file, folder) for file, refs in self.moved.items() if refs == []]
         evidence = say("find.copies" if copies else "find.references", count=self.references, copies=copies)
         for file, refs in self.moved.items():
             if refs:
                 evidence = say("find.moved", evidence=evidence, file=file.name, count=len(refs), refs=refs)
-        others = [file for file in self.spare if file.name not in copies]
+        others = [file for file in self.spare if _within(file, folder) not in copies]
         quoted = ", ".join(f'"{_within(file, folder)}"' for file in self.chosen)
         return Decision(
             topic=Topic.PLACEMENTS,

@@ -34,5 +34,7 @@ from capcheck.machines.profile import (
     Nozzle as Nozzle,
     Timing as Timing,
     chip_codes as chip_codes,
+    chip_of_length as chip_of_length,
     chip_sides as chip_sides,
+    chip_within as chip_within,
 )

@@ -7,7 +7,7 @@ also its help in the JSON Schema, in ``capcheck facts`` and in error messages.
 # Annotations are not kept as text here: pydantic would compile each of them anew at every start.
 import re
 from functools import cached_property
-from typing import Annotated, Literal, Self
+from typing import Annotated, Final, Literal, Self
 
 from pydantic import (
     AfterValidator,
@@ -52,6 +52,27 @@ def chip_sides(code: str) -> tuple[float, float]:
     """Return the nominal sides in mm of a chip, by the metric size code of a profile, longer one first."""
     size = size_table().chip_by_metric[code.removesuffix("M")]
     return size.nominal_length, size.nominal_width
+
+
+_USUAL: Final = len("0402M")
+"""Of the size codes that everybody writes; longer ones name sizes between them."""
+
+
+def chip_within(length: float, width: float) -> str | None:
+    """Return the largest chip, by its usual code, that is no longer and no wider; None where every chip is larger."""
+    fitting = [
+        code
+        for code in chip_codes()
+        if len(code) == _USUAL
+        if all(own <= side + 1e-9 for own, side in zip(chip_sides(code), (length, width), strict=True))
+    ]
+    return max(fitting, key=chip_sides, default=None)
+
+
+def chip_of_length(length: float) -> str | None:
+    """Return the usual code of the narrowest chip of a nominal length in mm; None where no chip has it."""
+    alike = [code for code in chip_codes() if len(code) == _USUAL and abs(chip_sides(code)[0] - length) < 1e-9]
+    return min(alike, key=chip_sides, default=None)
 
 
 class BoardLimits(BaseModel):

@@ -10,7 +10,11 @@ from .bodies import (
     witnesses_of as witnesses_of,
 )
 from .candidate import Candidate as Candidate, Column as Column, Trust as Trust, sides as sides
-from .library import LIBRARY_KEYS as LIBRARY_KEYS, load_library as load_library
+from .library import (
+    LIBRARY_KEYS as LIBRARY_KEYS,
+    STATED_IN_LIBRARY as STATED_IN_LIBRARY,
+    load_library as load_library,
+)
 from .library_edit import (
     CellChange as CellChange,
     LibraryFile as LibraryFile,

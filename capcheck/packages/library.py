@@ -75,8 +75,10 @@ LIBRARY_KEYS: Final = ("part number", "footprint", "value", "reference", "board"
 """Columns by which a part is found."""
 _ALONE: Final = ("part number", "footprint", "reference")
 """Those of them that name a part without another."""
+STATED_IN_LIBRARY: Final = (*MEASURES, *_WORDS)
+"""Columns that state something of a part."""
 _FREE: Final = ("used by", "what is missing", "note", "source")
-_COLUMNS: Final = (*LIBRARY_KEYS, *MEASURES, *_WORDS, *_FREE)
+_COLUMNS: Final = (*LIBRARY_KEYS, *STATED_IN_LIBRARY, *_FREE)
 _SAME_AS: Final = {
     "mpn": "part number",
     "partnumber": "part number",

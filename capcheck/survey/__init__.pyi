@@ -1,8 +1,9 @@
 from .boards_on_lines import Surveyor as Surveyor, survey as survey
 from .coverage import (
-    Because as Because,
+    Beyond as Beyond,
     Cover as Cover,
     Envelope as Envelope,
+    Left as Left,
     at_share as at_share,
     by_quantity as by_quantity,
     cover as cover,
@@ -18,9 +19,11 @@ from .each_board import (
     exit_code_of_all as exit_code_of_all,
 )
 from .needs import (
+    EDGES as EDGES,
     LIMITS as LIMITS,
     BoardNeeds as BoardNeeds,
     Need as Need,
+    ProfileLimit as ProfileLimit,
     by_whom as by_whom,
     needs_of as needs_of,
     needs_of_boards as needs_of_boards,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from functools import reduce
 
 from msgspec.structs import replace
@@ -11,11 +11,14 @@ from msgspec.structs import replace
 from capcheck.checking import Report, parts_by_outcome
 from capcheck.engine import Comparison, FactValue, Finding, NumberFact, Rule
 from capcheck.facts import Catalogue
+from capcheck.machines import chip_sides, chip_within
 from capcheck.survey.results import Case, Cause, CauseKind, Demand, Limit, LineResult
-from capcheck.values import Interval
+from capcheck.values import LENGTH, Dimension, Interval
 
 _DEVICE = ("head", "machine", "line")
 """Scopes of the facts that a profile or a line states."""
+_CHIP = "head.smallest_chip"
+_CHIP_SIDES = ("head.smallest_chip_length", "head.smallest_chip_width")
 _PASSES = "board-passes-line"
 """The rule that tells which panel would have to be ordered."""
 
@@ -81,6 +84,22 @@ def _of_finding(finding: Finding, rule: Rule, catalogue: Catalogue) -> Iterator[
 def _passed_limits(finding: Finding, rule: Rule, catalogue: Catalogue) -> Iterator[tuple[Limit, Demand | None]]:
     """Yield each limit of a device that a failing finding passes, with what is asked of it if it is a number."""
     values = {value.name: value for value in finding.facts}
+    found = list(_of_comparisons(finding, rule, values))
+    if any(name in _CHIP_SIDES for name, _ in found):
+        yield _limit(_CHIP, finding, catalogue, LENGTH), _chip_asked(values)
+    for name, demand in found:
+        if name not in _CHIP_SIDES:
+            yield _limit(name, finding, catalogue), demand
+    if not rule.comparisons:
+        for name in values:
+            if name.split(".")[0] in _DEVICE:
+                yield _limit(name, finding, catalogue), None
+
+
+def _of_comparisons(
+    finding: Finding, rule: Rule, values: Mapping[str, FactValue]
+) -> Iterator[tuple[str, Demand | None]]:
+    """Yield the limit of each comparison that fails, by the fact that states it."""
     for comparison in rule.comparisons:
         limit, asked, upper = _limit_and_demand(comparison)
         value = values.get(limit) if limit.split(".")[0] in _DEVICE else None
@@ -88,20 +107,30 @@ def _passed_limits(finding: Finding, rule: Rule, catalogue: Catalogue) -> Iterat
             continue
         needed = _needed(values.get(asked), finding, value.low, upper=upper)
         if needed is None:
-            yield _limit(limit, finding, catalogue), None
+            yield limit, None
         elif needed.low > value.low if upper else needed.high < value.low:  # else another of the comparisons fails
-            yield _limit(limit, finding, catalogue), Demand(value.low, needed, upper)
-    if not rule.comparisons:
-        for name in values:
-            if name.split(".")[0] in _DEVICE:
-                yield _limit(name, finding, catalogue), None
+            yield limit, Demand(value.low, needed, upper)
 
 
-def _limit(name: str, finding: Finding, catalogue: Catalogue) -> Limit:
+def _chip_asked(values: Mapping[str, FactValue]) -> Demand | None:
+    """Return by its length the smallest chip that a head would have to place: one entry states both of its sides.
+
+    None where no chip that is sold is as small.
+    """
+    sides = [values.get(f"part.nominal_{side}") for side in ("length", "width")]
+    code = chip_within(*(0.0 if side is None or side.low is None else side.low for side in sides))
+    now = values.get(_CHIP_SIDES[0])
+    if code is None or now is None or now.low is None:
+        return None
+    return Demand(now.low, Interval.exactly(chip_sides(code)[0]), upper=False)
+
+
+def _limit(name: str, finding: Finding, catalogue: Catalogue, dimension: Dimension | None = None) -> Limit:
     fact, subject = catalogue[name], finding.subject
     head = subject.head if name.startswith("head.") else None
     machine = None if name.startswith("line.") else subject.machine
-    return Limit(name, fact.help, fact.dimension if fact.kind == "number" else None, machine, head)
+    own = fact.dimension if fact.kind == "number" else dimension
+    return Limit(name, fact.help, own, machine, head)
 
 
 def _limit_and_demand(comparison: Comparison) -> tuple[str, str, bool]:

@@ -11,7 +11,7 @@ from collections.abc import Callable, Mapping, Sequence
 
 from msgspec import Struct
 
-from capcheck.survey.needs import LIMITS, BoardNeeds, Need, ProfileLimit
+from capcheck.survey.needs import EDGES, LIMITS, BoardNeeds, Need, ProfileLimit
 
 
 class Reached(Struct, frozen=True):
@@ -29,28 +29,36 @@ class Reached(Struct, frozen=True):
 class Envelope(Struct, frozen=True):
     """A limit over all boards: what each value covers, the least demanding first.
 
-    *open* are the boards of which nobody knows how far the limit would have to go.
+    *open* are the boards of which nobody knows how far the limit would have to go, *never* those that none covers.
     """
 
     limit: ProfileLimit
     reached: tuple[Reached, ...]
     open: tuple[str, ...]
+    never: tuple[str, ...] = ()
 
     def at(self, share: float) -> float | None:
         """Return the least demanding value that covers a share, as far as is known; None where none is known."""
         return next((reached.value for reached in self.reached if reached.known >= share - 1e-9), None)
 
 
-Because = tuple[tuple[ProfileLimit, Need], ...]
-"""The limits that are not far enough, each with what is asked of it."""
+class Beyond(Struct, frozen=True):
+    """A limit that is not far enough, with what is asked of it: *surely*, or perhaps, as far as is known."""
+
+    limit: ProfileLimit
+    need: Need
+    surely: bool
 
 
 class Left(Struct, frozen=True):
-    """A board that is not covered, with the limits that it would take further, and whether its balls are not seen."""
+    """A board that is not covered, with the limits that it would take further.
+
+    *balls* is whether it has ball grids that are not recognised; None where it may have some.
+    """
 
     name: str
-    because: Because
-    balls: bool = False
+    because: tuple[Beyond, ...]
+    balls: bool | None = False
 
 
 class Cover(Struct, frozen=True):
@@ -76,7 +84,9 @@ def envelopes(boards: Sequence[BoardNeeds]) -> tuple[Envelope, ...]:
     """
     weights = _weights(boards)
     return tuple(
-        _envelope(limit, boards, weights) for limit in LIMITS if any(limit.key in board.needs for board in boards)
+        _envelope(limit, boards, weights)
+        for limit in (*LIMITS, *EDGES)
+        if any(limit.key in board.needs for board in boards)
     )
 
 
@@ -104,7 +114,7 @@ def at_share(boards: Sequence[BoardNeeds], value: Callable[[BoardNeeds], float],
 
 def _envelope(limit: ProfileLimit, boards: Sequence[BoardNeeds], weights: Mapping[str, float]) -> Envelope:
     needs = {board.name: need for board in boards if (need := board.needs.get(limit.key)) is not None}
-    silent = sum(weights[name] for name, need in needs.items() if not _is_end(need.known))
+    silent = sum(weights[name] for name, need in needs.items() if need.known == (0.0 if limit.upper else math.inf))
     without = sum(weight for name, weight in weights.items() if name not in needs)
 
     def covered(value: float, of: Callable[[Need], float]) -> float:
@@ -117,6 +127,7 @@ def _envelope(limit: ProfileLimit, boards: Sequence[BoardNeeds], weights: Mappin
         limit,
         tuple(Reached(v, (covered(v, _known) - counted) / spoken, covered(v, _at_most)) for v in known),
         tuple(name for name, need in needs.items() if need.is_open),
+        tuple(name for name, need in needs.items() if need.is_never),
     )
 
 
@@ -149,13 +160,13 @@ def cover(boards: Sequence[BoardNeeds], share: float) -> Cover:
         kept = [b for b in kept if b.name != worst]
     values = _limits_of(kept)
     names = {b.name for b in kept}
-    balls = any(b.balls for b in kept)
+    balls = any(b.balls is not False for b in kept)
     left = [
-        Left(b.name, beyond, balls=b.balls is True and not balls)
+        Left(b.name, beyond, balls=b.balls if not balls else False)
         for b in boards
         if b.name not in names
         for beyond in [_beyond(b, values)]
-        if beyond or (b.balls is True and not balls)
+        if beyond or (b.balls is not False and not balls)
     ]
     out = {one.name for one in left}
     open_ = [(b.name, limits) for b in boards if b.name not in out and (limits := _open_limits(b))]
@@ -188,14 +199,19 @@ def _relief(board: BoardNeeds, kept: Sequence[BoardNeeds]) -> float:
     return sum(abs(math.log(value / others[key])) for key, value in own.items() if key in others)
 
 
-def _beyond(board: BoardNeeds, values: Mapping[str, float]) -> Because:
+def _beyond(board: BoardNeeds, values: Mapping[str, float]) -> tuple[Beyond, ...]:
     """Return the limits that a board would take further than *values*."""
     return tuple(
-        (limit, need)
+        Beyond(limit, need, surely=not _lets_pass(values.get(limit.key), need.surely, limit))
         for limit in LIMITS
         if (need := board.needs.get(limit.key)) is not None and _is_end(need.known)
-        if limit.key not in values or not _meets(values[limit.key], need.known, limit)
+        if not _lets_pass(values.get(limit.key), need.known, limit)
     )
+
+
+def _lets_pass(value: float | None, need: float, limit: ProfileLimit) -> bool:
+    """Whether a limit lets pass what is asked; one that no profile states lets nothing pass that is asked."""
+    return need in {0.0, math.inf} or (value is not None and _meets(value, need, limit))
 
 
 def _open_limits(board: BoardNeeds) -> tuple[ProfileLimit, ...]:

@@ -7,7 +7,7 @@ lies in it is looked at in turn, folders and archives alike; where the lists of 
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Generator, Hashable, Iterator, Sequence
+from collections.abc import Callable, Generator, Hashable, Iterator, Mapping, Sequence
 from concurrent.futures import Executor
 from functools import partial
 from pathlib import Path
@@ -28,7 +28,7 @@ from capcheck.intake import (
     unpacked,
 )
 from capcheck.model import InputFile, Note, Said, say
-from capcheck.survey.same_folders import without_copies
+from capcheck.survey.same_folders import same_below, without_copies
 from capcheck.survey.workers import Workers
 from capcheck.values import InputError, Place, unforeseen
 
@@ -219,8 +219,7 @@ class _Search(Generic[Result_co]):
         name = shown(path)
         self._places += 1
         if self._places > _MOST_PLACES or depth > _DEEPEST:
-            what = "lies too deep" if depth > _DEEPEST else "is one of too many folders and archives"
-            yield NotChecked(name, InputError.at(name, what, "nothing was looked at", _SPLIT))
+            yield NotChecked(name, self._not_looked_at(path, too_deep=depth > _DEEPEST))
             return None
         if path.is_file() and is_archive(path):
             return (yield from self._in_archive(path, depth))
@@ -233,8 +232,18 @@ class _Search(Generic[Result_co]):
         except Exception as error:  # noqa: BLE001 - a shop's code and libraries may raise anything
             yield NotChecked(name, InputError(unforeseen(error, name)))
         else:
+            yield from _told_of_copies(path)
             yield from self._found(Checked(name, report))
         return None
+
+    def _not_looked_at(self, path: Path, *, too_deep: bool) -> InputError:
+        name = shown(path)
+        if not too_deep:
+            what, remedy = "is one of too many folders and archives", _SPLIT
+        else:
+            itself = "name it by itself" if name == str(path) else "unpack what it lies in, and name it by itself"
+            what, remedy = "lies too deep", itself
+        return InputError.at(name, what, "nothing was looked at", remedy)
 
     def _found(self, board: Checked[Result_co]) -> Iterator[Outcome[Result_co]]:
         """Yield a board, and a note where one of the same files was found before."""
@@ -290,9 +299,7 @@ class _Search(Generic[Result_co]):
         copies: dict[Path, list[Path]] = {}
         if shown(folder) != str(folder) and len(inside) > _MANY:
             inside, copies = without_copies(inside, self._told_of)
-        for first, others in copies.items():
-            names = [path.name for path in others]
-            yield Note(say("boards.copies", first=first.name, count=len(names), names=names), Place(shown(folder)))
+        yield from _of_copies(copies, folder)
         self.expect([path for path in inside if leads_inside(path, folder)])
         for path in inside:
             if not leads_inside(path, folder):
@@ -326,6 +333,18 @@ class _Search(Generic[Result_co]):
         known = key in self._seen
         self._seen.add(key)
         return known
+
+
+def _told_of_copies(board: Path) -> Iterator[Note]:
+    """Yield a note where a board is one because its folders hold the same files."""
+    if board.is_dir():
+        yield from _of_copies(same_below(_in_it(board)), board)
+
+
+def _of_copies(copies: Mapping[Path, Sequence[Path]], folder: Path) -> Iterator[Note]:
+    for first, others in copies.items():
+        names = [path.name for path in others]
+        yield Note(say("boards.copies", first=first.name, count=len(names), names=names), Place(shown(folder)))
 
 
 def _without_wrapping(folder: Path) -> Path:

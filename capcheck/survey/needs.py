@@ -8,18 +8,19 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import Executor
 from pathlib import Path
 from typing import Final
 
+import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 
 from capcheck.checking import Prepared, prepare, read_prepared
-from capcheck.facts import FACTS, Session
-from capcheck.machines import tape_widths
-from capcheck.model import Board, Body, InputFile, LeadStyle, Mounting, Note, Packaging
+from capcheck.facts import FACTS, Numbers, Session, Truths, bodies_by_label, expected
+from capcheck.machines import Head, Line, MachineProfile, tape_widths
+from capcheck.model import Board, Body, Flags, InputFile, LeadStyle, Mounting, Note, Packaging
 from capcheck.shop import Settings
 from capcheck.survey.each_board import Watch
 from capcheck.survey.kept_results import BesideTheBoard, Results
@@ -32,6 +33,7 @@ _ON_LEADS: Final = frozenset(
 )
 _ON_BALLS: Final = frozenset({LeadStyle.BALL_GRID, LeadStyle.COLUMN_GRID})
 _GRIDS: Final = _ON_BALLS | {LeadStyle.LAND_GRID}
+_FOR_HEADS: Final = frozenset({Mounting.SURFACE, None})
 _MOST_REFS: Final = 4
 
 
@@ -110,6 +112,13 @@ _OF_BOARD: Final = (
 )
 LIMITS: Final = tuple(one.limit for one in _OF_PARTS) + tuple(limit for _, limit in _OF_BOARD)
 """The limits that a board asks for, in the order in which they are told."""
+EDGES: Final = (
+    ProfileLimit("board", "edge_clearance_top", "free conveyor edge, upper side", upper=False),
+    ProfileLimit("board", "edge_clearance_bottom", "free conveyor edge, underside", upper=False),
+)
+"""What a board leaves free for the conveyor. No profile has to cover it: rails do, and they are ordered."""
+_ANY: Final = Line("any", (MachineProfile(name="any", head=(Head(name="any"),)),), None)
+"""A machine that states no limit: a board travels through it as nobody keeps it from."""
 
 
 class Need(Struct, frozen=True):
@@ -127,14 +136,20 @@ class Need(Struct, frozen=True):
 
     @property
     def is_open(self) -> bool:
-        """Whether nobody knows how far the limit would have to go."""
-        return not math.isfinite(self.at_most) or self.at_most <= 0
+        """Whether nobody knows how far the limit would have to go, or whether any is far enough."""
+        return not self.is_never and (not math.isfinite(self.at_most) or self.at_most <= 0)
+
+    @property
+    def is_never(self) -> bool:
+        """Whether no limit is far enough: of an edge, that a part surely reaches over it."""
+        return self.surely < 0
 
 
 class BoardNeeds(Struct, frozen=True):
     """What a board asks: *needs* by the key of the limit (none where no part asks for it), feeders and placements.
 
-    *tapes* are part numbers on tape by the width that is taken for them, *trays* those that may come in trays.
+    *tapes* are part numbers on tape by its width, *trays* those in trays, from those that are sure to those that are
+    possible, and *unfed* those of which neither is known. *placements* are the parts for a head.
     """
 
     name: str
@@ -143,14 +158,15 @@ class BoardNeeds(Struct, frozen=True):
     needs: Mapping[str, Need]
     balls: bool | None
     """Whether the camera must recognise balls; None where a part may have some."""
-    tapes: Mapping[int, int]
+    tapes: Mapping[int, Interval]
+    unfed: int
     trays: Interval
-    placements: int
+    placements: Interval
 
 
 def needs_of(board: Board) -> BoardNeeds:
     """Return what a board asks of machines; what is not known widens it."""
-    session = Session(FACTS, board, None)
+    session = Session(FACTS, board, _ANY)
     placed = _placed(board)
     needs = {one.limit.key: need for one in _OF_PARTS if (need := _of_parts(one, placed)) is not None}
     for fact, limit in _OF_BOARD:
@@ -161,15 +177,17 @@ def needs_of(board: Board) -> BoardNeeds:
         needs[limit.key] = Need(other, end, end if math.isfinite(end) and end > 0 else nothing)
     balls = [_among(_ON_BALLS)(body) for body, _ in placed]
     trays = session.numbers("line.tray_part_numbers")
+    fed = [body for _, body in session.shared(bodies_by_label)]
     return BoardNeeds(
         name=board.name,
         per_year=board.manifest.per_year,
         inputs=tuple(board.inputs),
-        needs=needs,
+        needs=needs | _of_edges(session, board),
         balls=True if True in balls else None if None in balls else False,
-        tapes=_tapes(body for body, _ in placed),
+        tapes=_tapes(fed),
+        unfed=sum(not _is_fed(body) for body in fed),
         trays=Interval(float(trays.low[0]), float(trays.high[0])),
-        placements=int(session.numbers("board.placements").high[0]),
+        placements=_parts_for_heads(session, board),
     )
 
 
@@ -182,8 +200,51 @@ def _placed(board: Board) -> list[tuple[Body, tuple[str, ...]]]:
     return [
         (board.bodies[number], tuple(names))
         for number, names in refs.items()
-        if number >= 0 and board.bodies[number].mounting in {Mounting.SURFACE, None}
+        if number >= 0 and board.bodies[number].mounting in _FOR_HEADS
     ]
+
+
+def _of_each_part(session: Session, board: Board) -> tuple[list[int], Flags, Flags]:
+    """Return the rows of the parts, and which of them are sure to be for a head, and which may be."""
+    rows: list[int] = board.placements.is_part.nonzero()[0].tolist()
+    mountings = [board.bodies[t].mounting if t >= 0 else None for t in board.placements.part_type[rows].tolist()]
+    sure = expected(session.get("part.is_part"), Truths).yes
+    surface = np.array([mounting is Mounting.SURFACE for mounting in mountings], dtype=np.bool_)
+    return rows, surface & sure, np.array([mounting in _FOR_HEADS for mounting in mountings], dtype=np.bool_)
+
+
+def _parts_for_heads(session: Session, board: Board) -> Interval:
+    _, sure, possible = _of_each_part(session, board)
+    return Interval(float(sure.sum()), float(possible.sum()))
+
+
+def _of_edges(session: Session, board: Board) -> dict[str, Need]:
+    """Return how wide the strip along each conveyor edge may be, on the side up and on that soldered first."""
+    rows, sure, possible = _of_each_part(session, board)
+    distance = expected(session.on_each("passing.edge_distance")[0], Numbers)
+    below = expected(session.get("part.soldered_first"), Truths)
+    top, bottom = EDGES
+    needs = {top.key: _of_edge(board, rows, distance, sure, possible)}
+    if (possible & ~below.no).any():
+        needs[bottom.key] = _of_edge(board, rows, distance, sure & below.yes, possible & ~below.no)
+    return needs
+
+
+def _of_edge(board: Board, rows: list[int], distance: Numbers, sure: Flags, possible: Flags) -> Need:
+    """Return what the parts that are *possible* leave free: one that surely reaches over the edge leaves nothing.
+
+    Of one that may reach over it, nothing is known.
+    """
+    surely = float(distance.high[sure].min(initial=math.inf))
+    ends = np.where(sure, distance.high, math.inf) if surely < 0 else distance.low
+    known = np.where(possible & np.isfinite(ends) & ((ends > 0) | (surely < 0)), ends, math.inf)
+    least = float(known.min(initial=math.inf))
+    return Need(
+        surely=surely,
+        at_most=float(distance.low[possible].min(initial=math.inf)),
+        known=least,
+        refs=(board.placements.ref[rows[int(known.argmin())]],) if math.isfinite(least) else (),
+    )
 
 
 def _of_parts(one: _OfPart, placed: list[tuple[Body, tuple[str, ...]]]) -> Need | None:
@@ -208,14 +269,23 @@ def _of_parts(one: _OfPart, placed: list[tuple[Body, tuple[str, ...]]]) -> Need 
     return Need(surely, at_most, known, by) if asked else None
 
 
-def _tapes(bodies: Iterator[Body]) -> dict[int, int]:
-    """Return how many part numbers come on tape of each width, the narrowest that is possible for each."""
-    widths = (
-        tape_widths(body.tape_width.value)
-        for body in bodies
-        if body.supply is Packaging.TAPE and math.isfinite(body.tape_width.value.high)
-    )
-    return dict(sorted(Counter(possible[0] for possible in widths if possible).items()))
+def _is_fed(body: Body) -> bool:
+    """Whether it is known how a part number comes, and of a tape how wide it is at most."""
+    on_tape = body.supply is Packaging.TAPE
+    return math.isfinite(body.tape_width.value.high) if on_tape else body.supply is not None
+
+
+def _tapes(bodies: Sequence[Body]) -> dict[int, Interval]:
+    """Return how many part numbers come on tape of each width: those that surely do, and those that may."""
+    sure: Counter[int] = Counter()
+    possible: Counter[int] = Counter()
+    for body in bodies:
+        if body.supply is Packaging.TAPE and _is_fed(body):
+            widths = tape_widths(body.tape_width.value)
+            possible.update(widths)
+            if len(widths) == 1 and body.mounting is Mounting.SURFACE:
+                sure.update(widths)
+    return {width: Interval(float(sure[width]), float(number)) for width, number in sorted(possible.items())}
 
 
 def by_whom(need: Need) -> str:

@@ -78,7 +78,8 @@ def _steps(demands: Mapping[str, Demand], alone: set[str]) -> Iterator[Step]:
     """Yield what each value to which the limit might move is proved to cure, the nearest first."""
     for value in sorted({d.proved for d in demands.values() if math.isfinite(d.proved)}, key=_farness(demands)):
         cures = tuple(name for name, demand in demands.items() if demand.met_by(value))
-        yield Step(value, cures, tuple(name for name in cures if name in alone))
+        upper = all(demand.upper for demand in demands.values())
+        yield Step(value, cures, tuple(name for name in cures if name in alone), upper)
 
 
 def _farness(demands: Mapping[str, Demand]) -> Callable[[float], float]:

@@ -5,13 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from capcheck.machines import chip_codes, chip_sides
+from capcheck.machines import chip_within
 from capcheck.survey.coverage import Cover
 from capcheck.survey.needs import LIMITS, ProfileLimit
 from capcheck.values import LENGTH
 
-_USUAL = len("0402M")
-"""Of the size codes that everybody writes; longer ones name sizes between them."""
 _CHIP = frozenset({"smallest_chip_length", "smallest_chip_width"})
 
 
@@ -47,9 +45,4 @@ def _chip(cover: Cover) -> str | None:
     asked = [cover.values.get(key, math.inf) for key in ("smallest_chip_length", "smallest_chip_width")]
     if not any(map(math.isfinite, asked)):
         return None
-    fitting = [
-        code
-        for code in chip_codes()
-        if len(code) == _USUAL and all(own <= side + 1e-9 for own, side in zip(chip_sides(code), asked, strict=True))
-    ]
-    return max(fitting, key=chip_sides, default=None)
+    return chip_within(*asked)

@@ -137,6 +137,8 @@ class Step(Struct, frozen=True):
     to: float
     cures: tuple[str, ...]
     builds: tuple[str, ...]
+    upper: bool = True
+    """Whether the limit is an upper one."""
 
 
 class Obstacle(Struct, frozen=True):

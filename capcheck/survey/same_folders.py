@@ -31,9 +31,31 @@ def without_copies(
     return kept, copies
 
 
+def same_below(paths: Sequence[Path]) -> dict[Path, list[Path]]:
+    """Return the copies of each content; only where names and sizes agree, and there is something, is it read."""
+    alike: dict[object, list[Path]] = {}
+    for path in paths:
+        try:
+            sizes = tuple((file.relative_to(path).as_posix(), file.stat().st_size) for file in _files(path))
+        except OSError:  # what cannot be read is a copy of nothing
+            continue
+        if sizes:
+            alike.setdefault(sizes, []).append(path)
+    return {
+        first: others
+        for several in alike.values()
+        if len(several) > 1
+        for first, others in without_copies(several, lambda _: None)[1].items()
+    }
+
+
+def _files(path: Path) -> list[Path]:
+    return [path] if path.is_file() else sorted(file for file in path.rglob("*") if file.is_file())
+
+
 def _content(path: Path) -> str:
     """Return a hash of the names and bytes of all files of a folder, or of an archive."""
-    files = [path] if path.is_file() else sorted(file for file in path.rglob("*") if file.is_file())
+    files = _files(path)
     whole = hashlib.sha256()
     for file in files:
         name = file.suffix if file is path else file.relative_to(path).as_posix()

@@ -2,7 +2,8 @@
 
 What is asked for is sent ahead as soon as it is known; a result is waited for where the one process would have worked.
 So the order, and what is told in it, are those of one process. A process that ends in the middle of a board costs that
-board one more try in a process of its own, and no other board anything.
+board one more try in a process of its own, and no other board anything. An executor of the caller's that is broken by
+it does nothing any more: what it has not done is done in such processes too.
 """
 
 from __future__ import annotations
@@ -11,18 +12,18 @@ import multiprocessing
 import os
 import threading
 from collections.abc import Callable, Mapping
-from concurrent.futures import Executor, Future, ProcessPoolExecutor
-from concurrent.futures.process import BrokenProcessPool
+from concurrent.futures import BrokenExecutor, Executor, Future, ProcessPoolExecutor
 from multiprocessing.connection import wait
 from pathlib import Path
 from types import TracebackType
-from typing import Generic, Self, TypeVar, cast
+from typing import Final, Generic, Self, TypeVar, cast
 
 from capcheck.intake import unpacked_elsewhere, unpacked_from
 from capcheck.survey.sent_work import SentWork, one_at_a_time
 from capcheck.values import InputError
 
 Result = TypeVar("Result")
+_CAN_FORK: Final = "fork" in multiprocessing.get_all_start_methods()
 _WORK: dict[int, Callable[[Path], object]] = {}
 """What the processes do, by the number of its workers: they are forked with it, and nothing of it has to be sent."""
 
@@ -65,7 +66,7 @@ class Workers(Generic[Result]):
 
     def __enter__(self) -> Self:
         _WORK[self._number] = self._work
-        if self._given is None and self._jobs > 1 and "fork" in multiprocessing.get_all_start_methods():
+        if self._given is None and self._jobs > 1 and _CAN_FORK:
             self._pool = self._processes(self._jobs)
         return self
 
@@ -93,12 +94,12 @@ class Workers(Generic[Result]):
             self._ahead[str(path)] = self._submitted(self._pool, path)
 
     def _submitted(self, pool: Executor, path: Path) -> Future[Result]:
-        if self._sent is not None and pool is self._given:
-            function, arguments = self._sent()
-            return cast("Future[Result]", pool.submit(function, *arguments, str(path)))
         try:
+            if self._sent is not None and pool is self._given:
+                function, arguments = self._sent()
+                return cast("Future[Result]", pool.submit(function, *arguments, str(path)))
             return cast("Future[Result]", pool.submit(_done, self._number, str(path), dict(unpacked_from())))
-        except BrokenProcessPool as error:
+        except BrokenExecutor as error:
             broken: Future[Result] = Future()
             broken.set_exception(error)
             return broken
@@ -113,9 +114,7 @@ class Workers(Generic[Result]):
             return cast("Result", one_at_a_time(self._work, str(path)))
         try:
             return future.result()
-        except BrokenProcessPool:
-            if self._given is not None:
-                raise _ends_all(path) from None
+        except BrokenExecutor:
             return self._alone(path)
         except Exception as error:
             if type(error).__name__ == "KilledWorker":  # of a library that is loaded only where it is used
@@ -124,12 +123,14 @@ class Workers(Generic[Result]):
 
     def _alone(self, path: Path) -> Result:
         """Return the result of one more try: another board may have ended the processes, or this one."""
-        if self._pool is not None:
+        if self._given is not None and not _CAN_FORK:
+            raise _ends_all(path, often="")
+        if self._pool is not None and self._given is None:
             self._renew(self._pool)
         try:
             with self._processes(1) as pool:
                 return self._submitted(pool, path).result()
-        except BrokenProcessPool:
+        except BrokenExecutor:
             raise _ends_all(path) from None
 
     def _renew(self, broken: Executor) -> None:
@@ -137,11 +138,11 @@ class Workers(Generic[Result]):
         broken.shutdown(wait=False, cancel_futures=True)
         self._pool = self._processes(self._jobs)
         for path, future in self._ahead.items():
-            if not future.done() or future.cancelled() or isinstance(future.exception(), BrokenProcessPool):
+            if not future.done() or future.cancelled() or isinstance(future.exception(), BrokenExecutor):
                 self._ahead[path] = self._submitted(self._pool, Path(path))
 
 
-def _ends_all(path: Path) -> InputError:
+def _ends_all(path: Path, often: str = ", twice") -> InputError:
     return InputError.at(
-        str(path), "ends the process that checks it, twice", "nothing was proved", "check it by itself"
+        str(path), f"ends the process that checks it{often}", "nothing was proved", "check it by itself"
     )

@@ -75,6 +75,7 @@ from capcheck.values.units import (
     Speed as Speed,
     Time as Time,
     UnitError as UnitError,
+    as_shown as as_shown,
     dimension_of as dimension_of,
     lengths_shown_in as lengths_shown_in,
     read_any_quantity as read_any_quantity,

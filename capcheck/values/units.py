@@ -226,9 +226,20 @@ def show_number(value: float, *, decimals: int | None = None) -> str:
     if math.isinf(value):
         return "unlimited" if value > 0 else "unknown"
     if decimals is None:
-        decimals = next((d for d, end in ((4, 1.0), (3, 10.0)) if abs(value) < end), 2)
+        decimals = _decimals(value)
     text = f"{value:.{decimals}f}".rstrip("0").rstrip(".")
     return "0" if text in {"-0", ""} else text
+
+
+def as_shown(value: float, *, up: bool) -> float:
+    """Return a finite value in as many decimals as a reader is shown, rounded up or down."""
+    factor: float = 10.0 ** _decimals(value)
+    # What stands a hair beside a decimal by the arithmetic of floats is that decimal.
+    return math.ceil(value * factor - 1e-6) / factor if up else math.floor(value * factor + 1e-6) / factor
+
+
+def _decimals(value: float) -> int:
+    return next((d for d, end in ((4, 1.0), (3, 10.0)) if abs(value) < end), 2)
 
 
 _FLOOR_MM2: Final = 1e6

@@ -1,6 +1,7 @@
 """How a check grows: with placements and fiducials, with the gaps of an outline; and its memory at 100,000 placements.
 
-Run it with ``python tests/benchmarks/bench_scale.py``; it prints exponents of processor time, ratios and their goals.
+Run it with ``python tests/benchmarks/bench_scale.py [PLACEMENTS]``; it prints exponents of processor time, ratios and
+their goals, which are of 100,000 placements.
 """
 
 from __future__ import annotations
@@ -86,13 +87,15 @@ def processor_time(action: Callable[[], object], repeat: int = 3) -> float:
 
 def main() -> None:
     """Print exponents and memory."""
+    count = int(sys.argv[1]) if len(sys.argv) > 1 else 100_000
     given = prepare(Settings(), read_line(LINE))
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
-        small, large = board(folder / "small", 10_000), board(folder / "large", 100_000)
+        small, large = board(folder / "small", count // 10), board(folder / "large", count)
         check_prepared(given, small)  # what is loaded and compiled once
         tenth, whole = (processor_time(lambda path=path: check_prepared(given, path)) for path in (small, large))
-        print(f"100,000 placements {whole / tenth:.1f} × as long as 10,000: exponent {math.log10(whole / tenth):.2f}")
+        exponent = f"exponent {math.log10(whole / tenth):.2f} (1.1)"
+        print(f"{count:,} placements {whole / tenth:.1f} × as long as {count // 10:,}: {exponent}")
         for form in ("text", "json", "html", "csv", "xlsx"):
             peak = _peak_mb([str(large), "--line", str(LINE), "--format", form, "--output", str(folder / "out")])
             print(f"  as {form}: {peak:.0f} MB at most (goal 500)")

@@ -266,6 +266,19 @@ def test_one_board_named_twice_is_checked_once_and_a_copy_is_told(check, shelf, 
     assert "again.zip: holds the same files as shelf/one" in err
 
 
+def test_a_pattern_below_a_folder_with_brackets_in_its_name_matches_in_it(check, run, here):
+    """Of every command that takes many boards; "[1]" is a pattern of one character where no such folder is."""
+    for number in range(2):
+        board(here / "order [2024]" / f"b{number}", number)
+    assert check("order [2024]/b*", "--quiet")[1].splitlines()[-1].startswith("2 boards")
+    for command in (("survey", "--line", "l.line.toml", "--plan-seconds", "0"), ("needs",)):
+        code, out, _ = run(*command, "order [2024]/b?", "--format", "json", "--jobs", "1")
+        assert (code, len(json.loads(out)["boards"])) == (0, 2)
+    code, _, err = run("needs", "order [2024]/x*")
+    assert code == 2
+    assert "no folder and no archive has such a name" in err
+
+
 def test_a_pattern_that_the_shell_left_names_what_matches(check, shelf, here):
     (shelf / "list.txt").write_text("no board\n")
     packed(here / "shelf" / "z.zip", board(here / "z", 6))
@@ -380,6 +393,11 @@ def test_an_archive_in_itself_ends(check, here):
     code, _, err = check("19.zip")
     assert code == 2
     assert "lies too deep" in err
+    assert "unpack what it lies in, and name it by itself" in err
+    board(here.joinpath("deep", *"abcdefghijklmno"))
+    code, _, err = check("deep")
+    assert code == 2
+    assert "lies too deep (nothing was looked at); name it by itself" in err
 
 
 def test_a_link_in_a_folder_of_boards_is_not_followed_out_of_it_nor_in_a_circle(check, shelf, here):
@@ -542,6 +560,19 @@ def test_a_7z_archive_without_the_library_says_what_to_install(here):
     program += "; import msgspec; read_here('x.7z', msgspec.msgpack.encode(Asked(Limits(9, 9999, 3))))"
     done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=False, cwd=here)
     assert 'pip install "capcheck[7z]"' in done.stderr
+
+
+@pytest.mark.parametrize("others", [(), (3,)])
+def test_the_same_board_twice_in_an_archive_is_told_on_a_quiet_run_too(check, here, others):
+    for name in ("p", "q"):
+        board(here / "twice" / name, 1)
+    for number in others:
+        board(here / "twice" / f"b{number}", number)
+    packed(here / "twice.zip", here / "twice")
+    code, _, err = check("twice.zip", "--quiet")
+    assert code == 0
+    assert "same files as" in err
+    assert "q" in err
 
 
 def test_of_many_copies_in_an_archive_one_is_checked_and_the_others_are_named(check, here):

@@ -105,6 +105,26 @@ def test_an_executor_of_processes_does_what_this_process_does(order):
     assert [(one.name, one.error.problems) for one in unread] == [(one.name, one.error.problems) for one in alone[1]]
 
 
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="the system does not fork")
+def test_an_executor_of_processes_of_which_one_is_killed_loses_no_board(order, tmp_path):
+    """It is broken for good then: what it has not done is done in processes of our own."""
+
+    def work(path: Path):
+        if path.name == "b5" and not (tmp_path / "tried").exists():
+            (tmp_path / "tried").touch()
+            os.kill(os.getpid(), signal.SIGKILL)
+        from capcheck.checking import read_board
+        from capcheck.survey import needs_of
+
+        return needs_of(read_board(path))
+
+    with ProcessPoolExecutor(2) as pool:
+        found = names(checked_boards([order], work, executor=pool))
+        assert (tmp_path / "tried").exists()
+        assert names(checked_boards([order], work, executor=pool)) == found, "nor is a broken one asked in vain"
+    assert found == names(checked_boards([order], work))
+
+
 @pytest.mark.parametrize("address", ["tcp://127.0.0.1:9", "nonsense", "tcp://", "http://127.0.0.1:1"])
 def test_where_no_scheduler_answers_is_said(order, run, monkeypatch, address):
     monkeypatch.setattr("capcheck.survey.sent_work._PATIENCE", "1s")

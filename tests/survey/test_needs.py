@@ -11,11 +11,15 @@ import json
 import math
 from pathlib import Path
 
+import openpyxl
+import pyarrow.parquet as pq
 import pytest
 from hypothesis import given, settings, strategies as st
+from msgspec import structs
 
 from capcheck.checking import check, read_board
 from capcheck.machines import line_of_machines, read_machine
+from capcheck.report.survey import Needs, because, feeding_notes
 from capcheck.survey import BoardNeeds, Need, cover, envelopes, needs_of, needs_of_boards, profile_text, rounded
 from capcheck.survey.needs import LIMITS
 from capcheck.values import Interval
@@ -95,7 +99,7 @@ def test_who_is_left_is_said_with_the_limits_and_the_parts(order):
     found = cover(boards, 0.75)
     (left,) = found.left
     assert left.name == "d"
-    because = {limit.key: (need.known, need.refs) for limit, need in left.because}
+    because = {one.limit.key: (one.need.known, one.need.refs) for one in left.because}
     assert because["max_part_height"] == (20, ("U1",))
     assert because["max_length"] == (300, ())
     assert found.values["max_part_height"] == 8
@@ -158,7 +162,8 @@ def asked(name: str, height: float, pitch: float) -> BoardNeeds:
         "max_part_height": Need(height, height, height, ("U1",)),
         "min_lead_pitch": Need(pitch, pitch, pitch, ("U2",)),
     }
-    return BoardNeeds(name, None, (), needs, balls=False, tapes={}, trays=Interval(0, 0), placements=1)
+    none = Interval.exactly(0.0)
+    return BoardNeeds(name, None, (), needs, balls=False, tapes={}, unfed=0, trays=none, placements=Interval(1, 1))
 
 
 @given(
@@ -210,6 +215,13 @@ def test_the_command_writes_every_form_and_a_profile_that_is_read(order, tmp_pat
     assert {row["known"] for row in rows if row["key"] == "head.max_part_height"} == {"2.0", "4.0", "8.0", "20.0"}
     page = run("needs", order, "--format", "html")[1]
     assert page.count('class="known"') == sum(bool(one["reached"]) for one in data["limits"])
+
+
+def test_a_profile_in_the_working_directory_is_written_again(order, run, monkeypatch):
+    monkeypatch.chdir(order.parent)
+    for share in ("50%", "100%"):
+        assert run("needs", "order", "--cover", share, "--profile", "p.machine.toml")[0] == 0
+    assert read_machine("p.machine.toml").head[0].max_part_height == 20
 
 
 def test_quantities_and_hours_give_the_placements_of_an_hour(order, tmp_path, run):
@@ -279,3 +291,93 @@ def test_what_boards_ask_is_kept_and_taken_while_nothing_changes(order, tmp_path
     (order / "b" / "board.toml").write_text((order / "b" / "board.toml").read_text() + "\n# read again\n")
     run(*where)
     assert read == ["order", "b"]
+
+
+def test_perhaps_is_said_of_what_a_board_perhaps_asks_further():
+    """A body of 7 to 30 mm: a machine for 8 mm may take it."""
+    boards = [asked(str(height), height, 0.5) for height in (2, 4, 8)]
+    wide = structs.replace(boards[0], name="wide", needs={"max_part_height": Need(7, 30, 30, ("U1",))})
+    (left,) = cover([*boards, wide], 0.75).left
+    assert list(because(left)) == ["tallest part perhaps 30.0 mm (U1)"]
+    sure = structs.replace(wide, needs={"max_part_height": Need(25, 30, 30, ("U1",))})
+    (left,) = cover([*boards, sure], 0.75).left
+    assert list(because(left)) == ["tallest part 30.0 mm (U1)"]
+
+
+def test_what_may_have_balls_widens_the_profile():
+    """A board that perhaps has ball grids is covered by a machine that recognises them, and by no other."""
+    one, perhaps = asked("one", 2, 0.5), structs.replace(asked("two", 20, 0.5), balls=None)
+    assert cover([one, perhaps], 1).balls
+    found = cover([one, perhaps], 0.5)
+    assert not found.balls
+    (left,) = found.left
+    assert list(because(left)) == ["tallest part 20.0 mm (U1)", "perhaps ball grids"]
+
+
+def test_parts_with_leads_through_holes_are_no_placements_of_a_machine(order):
+    path = order / "a"
+    (path / "board.toml").write_text((path / "board.toml").read_text() + '"J*" = "through hole"\n')
+    rows = "J1,50,20,0,top,header,SHOP9,10,5,8\nX1,60,20,0,top,what,SHOP8,2,2,2\n"
+    (path / "placements.csv").write_text((path / "placements.csv").read_text() + rows)
+    (board, *_), _ = needs_of_boards([path])
+    assert (board.placements.low, board.placements.high) == (1, 2), "X1 may be for a head"
+
+
+@pytest.mark.rows(
+    "at_y, free",
+    [
+        # How it lies at 0° is not known: its longer side counts.
+        (2, 1.2),
+        (57, 2.2),
+        # It touches the edge if it lies along y, and the other is 29.2 mm away.
+        (0.8, 29.2),
+        (0.1, None),
+    ],
+)
+def test_a_board_asks_for_the_strip_that_its_parts_leave_free(tmp_path, at_y, free):
+    """A chip of 1.6 × 0.8 mm on 80 × 60 mm: the long edges, at y of 0 and 60 mm, are carried."""
+    folder = board(tmp_path / f"at {at_y}" / "a", toml='outline = "outline.gbr"\n')
+    rows = "".join(f"U{n},{x},{y},0,top,v1,C1608,1.6,0.8,2\n" for n, (x, y) in enumerate([(10, at_y), (40, 30)], 1))
+    (folder / "placements.csv").write_text(COLUMNS + rows)
+    corners = [(0, 0), (80, 0), (80, 60), (0, 60), (0, 0)]
+    lines = [f"X{x}000000Y{y}000000D0{2 if n == 0 else 1}*" for n, (x, y) in enumerate(corners)]
+    gerber = ["%FSLAX46Y46*%", "%MOMM*%", "%ADD10C,0.100*%", "D10*", *lines, "M02*", ""]
+    (folder / "outline.gbr").write_text("\n".join(gerber))
+    boards, _ = needs_of_boards([folder])
+    edge = of(boards, "edge_clearance_top")
+    assert [r.value for r in edge.reached] == pytest.approx([] if free is None else [free])
+    assert (bool(edge.open), bool(edge.never)) == (at_y == 0.8, at_y == 0.1)
+    assert ("rails needed on any line: a" in " ".join(feeding_notes(Needs(boards, [], 1)))) == (at_y == 0.1)
+    assert "edge_clearance_top" not in cover(boards, 1).values, "rails cure it, and are ordered"
+
+
+def test_a_tape_that_may_be_of_two_widths_counts_for_both(order):
+    """A body of 7 to 9 mm on tape: EIA-481 leaves several widths for it; none of them is sure."""
+    (found,), _ = needs_of_boards([order / "a"])
+    assert [(width, of.low, of.high) for width, of in found.tapes.items()] == [(8, 1, 1)]
+    assert found.unfed == 0
+    (found,), _ = needs_of_boards([order / "d"])
+    assert found.unfed + sum(of.high for of in found.tapes.values()) + found.trays.high >= 1, "nothing is dropped"
+
+
+def test_every_form_of_the_needs_says_the_same(order, tmp_path, run):
+    names = [tmp_path / f"n.{ending}" for ending in ("json", "csv", "xlsx", "parquet", "html")]
+    code, *_ = run("needs", order, "--cover", "75%", *(word for name in names for word in ("--output", name)))
+    assert code == 0
+    data = json.loads(names[0].read_text())
+    asks = {
+        (b["board"], key): (a["surely"], a["known"], a["at_most"])
+        for b in data["boards"]
+        for key, a in b["asks"].items()
+    }
+    head, *rows = [row[:9] for row in openpyxl.load_workbook(names[2])["needs"].iter_rows(values_only=True)]
+    of_csv = [[cell or None for cell in row[:9]] for row in list(csv.reader(names[1].read_text().splitlines()))[1:]]
+    of_parquet = [list(row.values()) for row in pq.read_table(names[3]).to_pylist()]
+    for table in (rows, of_csv, of_parquet):
+        found = {}
+        for row in table:
+            one = dict(zip(head, row, strict=True))
+            ends = (None if one[k] is None else float(one[k]) for k in ("surely", "known", "at_most"))
+            found[one["board"], one["key"].split(".")[1]] = tuple(ends)
+        assert found == asks
+    assert "d: tallest part 20.0 mm (U1)" in names[4].read_text()

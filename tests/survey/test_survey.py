@@ -15,11 +15,13 @@ from pathlib import Path
 import pyarrow.parquet as pq
 import pytest
 from hypothesis import given, settings, strategies as st
+from msgspec import structs
 from python_calamine import CalamineWorkbook
 
 from capcheck.cli import main
 from capcheck.machines import read_line
 from capcheck.report import questions_asked, survey_json, survey_text
+from capcheck.report.survey import obstacle_views
 from capcheck.shop import Settings
 from capcheck.survey import (
     BoardResult,
@@ -29,6 +31,8 @@ from capcheck.survey import (
     Demand,
     Limit,
     LineResult,
+    Obstacle,
+    Step,
     Survey,
     Surveyor,
     obstacles_of,
@@ -119,6 +123,20 @@ def test_a_line_with_the_limit_moved_by_that_much_takes_the_boards(shop):
         assert stopped == {b.name for b in before.boards if b.on[0].stops} - set(step.builds)
 
 
+def test_the_smallest_chip_is_one_limit_though_both_sides_of_a_part_pass_it(shop):
+    """A profile states it by a size code: that of 0.6 × 0.3 mm is 0603M."""
+    line(shop, "coarse", f'name = "Coarse"\n{HEAD}max_part_height = "25 mm"\nsmallest_chip = "1608M"\n')
+    path = board(shop / "order" / "fine", 0.3) / "placements.csv"
+    path.write_text(f"{ROWS}C1,20,20,0,top,v,C0603,0.6,0.3,0.3\nC2,20,30,0,top,w,C1608,1.6,0.8,0.8\n")
+    found = surveyed(shop, "coarse")
+    (one,) = (o for o in found.obstacles[0] if o.cause.about == "smallest-chip")
+    assert (one.boards, one.alone) == (("fine",), ("fine",))
+    (view,) = obstacle_views([one])
+    assert view.changes == ("0603M would cure 1 of 1 board, and 1 of them then builds",)
+    line(shop, "finer", f'name = "Finer"\n{HEAD}max_part_height = "25 mm"\nsmallest_chip = "0603M"\n')
+    assert not any(o.cause.about == "smallest-chip" for o in surveyed(shop, "finer").obstacles[0])
+
+
 def test_quantities_come_from_a_list_before_the_boards_own(shop):
     found = surveyed(shop, "low", quantities={"nine": 30, "six": 200, "elsewhere": 5})
     assert {b.name: b.per_year for b in found.boards} == {"flat": None, "nine": 30, "nineteen": None, "six": 200}
@@ -162,6 +180,46 @@ def test_what_nobody_knows_widens_the_answer_and_is_never_a_cure(shop):
     assert one.on[0].undecided >= 1
     assert any(c.cause == Cause(CauseKind.UNDECIDED, "part.height", c.cause.title) for c in one.on[0].cases)
     assert "open" not in {name for o in found.obstacles[0] for step in o.steps for name in step.cures}
+
+
+@pytest.mark.rows(
+    "fact, what, cure",
+    [
+        ("board.thickness", "thickness of the board not known", "state it in board.toml"),
+        ("part.tape_width", "tape width of parts not known", "state it in a package library"),
+        ("head.min_ball_pitch", "min ball pitch of the head not known", "state it in the machine's profile"),
+        ("machine.max_warp", "max warp of the machine not known", "state it in the machine's profile"),
+        ("line.inspection", "inspection of the line not known", "state it in the line file"),
+        ("line.feeder_slots_needed", "feeder slots needed of the line not known", None),
+        ("part.contour_distance", "contour distance of parts not known", None),
+    ],
+)
+def test_what_is_undecided_names_where_the_datum_is_stated_if_it_can_be(fact, what, cure):
+    """A fact that follows from others is stated nowhere."""
+    one = Obstacle(Cause(CauseKind.UNDECIDED, fact), ("a", "b"), ("a",), 0, 0)
+    (view,) = obstacle_views([one])
+    assert view.what == what
+    assert view.changes == ((cure, "this alone decides 1 board") if cure else ("this alone decides 1 board",))
+    (view,) = obstacle_views([structs.replace(one, alone=())])
+    assert view.changes[-1] == "by itself this decides no board"
+
+
+@pytest.mark.rows(
+    "to, upper, shown",
+    [
+        (188.913, True, "188.92 mm"),
+        (188.913, False, "188.91 mm"),
+        (19.0, True, "19 mm"),
+        (0.1 + 0.2, True, "0.3 mm"),
+        (0.39995, False, "0.3999 mm"),
+    ],
+)
+def test_a_change_is_shown_so_that_what_is_shown_cures(to, upper, shown):
+    limit = Limit("head.max_part_height", "tallest part", LENGTH, "M", "h")
+    step = Step(to, ("a",), ("a",), upper)
+    one = Obstacle(Cause(CauseKind.STOPS, "part-height", limit=limit), ("a",), ("a",), 0, 0, (step,), None, (limit,))
+    (view,) = obstacle_views([one])
+    assert view.changes == (f"{shown} would cure 1 of 1 board, and 1 of them then builds",)
 
 
 def test_a_limit_that_a_range_passes_is_cured_at_its_far_end():

@@ -1,3 +1,9 @@
+from .needs_as_data import (
+    needs_csv as needs_csv,
+    needs_json as needs_json,
+    needs_parquet as needs_parquet,
+    needs_xlsx as needs_xlsx,
+)
 from .needs_in_words import (
     SHARES as SHARES,
     Needs as Needs,
@@ -6,9 +12,8 @@ from .needs_in_words import (
     feeding_notes as feeding_notes,
     feeding_rows as feeding_rows,
     headline_of_needs as headline_of_needs,
-    needs_csv as needs_csv,
-    needs_json as needs_json,
     needs_text as needs_text,
+    notes_of_left as notes_of_left,
     open_by_limit as open_by_limit,
     shares_of as shares_of,
 )

@@ -2,21 +2,19 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Iterator, Sequence
 from typing import Final
 
 from msgspec import Struct
 
 from capcheck.lexicon import cautions
-from capcheck.report.spreadsheet_cells import csv_text, with_cautions
 from capcheck.report.styled_lines import wrapped
 from capcheck.report.survey.obstacles_in_words import why_unread
 from capcheck.survey import (
-    Because,
     BoardNeeds,
     Cover,
     Envelope,
+    Left,
     Unread,
     at_share,
     by_quantity,
@@ -25,10 +23,10 @@ from capcheck.survey import (
     envelopes,
     rounded,
 )
-from capcheck.values import counted, shortened, visible
+from capcheck.values import Interval, counted, shortened, visible
 
 SHARES: Final = (0.5, 0.8, 0.9, 0.95, 1.0)
-SCHEMA: Final = "capcheck-needs/1"
+_TOO_SMALL: Final = frozenset({"min_length", "min_width"})
 _MOST_NAMES: Final = 8
 _MOST_LEFT: Final = 12
 _LEGEND: Final = (
@@ -85,10 +83,11 @@ def needs_text(needs: Needs, width: int, *, full: bool = False) -> str:
     lines += ["", *wrapped(cover_in_words(found, needs.share, of=shares_of(needs)), width)]
     most = len(found.left) if full else _MOST_LEFT
     for one in found.left[:most]:
-        why = "; ".join(because(one.because, balls=one.balls))
+        why = "; ".join(because(one))
         lines += wrapped(f"left: {one.name}: {why}", width, "  ", "      ")
     if len(found.left) > most:
         lines.append(f"  and {len(found.left) - most} more: --full")
+    lines += [line for note in notes_of_left(found) for line in wrapped(note, width, "  ", "  ")]
     for limit, names in open_by_limit(found):
         text = f"open: {limit} of {counted(len(names), 'board')}: {shortened(names, 10_000 if full else _MOST_NAMES)}"
         lines += wrapped(text, width, "  ", "      ")
@@ -132,49 +131,65 @@ class FeedingRow(Struct, frozen=True):
 def feeding_rows(needs: Needs) -> tuple[FeedingRow, ...]:
     """Return how many part numbers on tapes of each width and in trays, and how many parts, the boards have."""
     tapes = sorted({tape for board in needs.boards for tape in board.tapes})
-    rows: list[tuple[str, Callable[[BoardNeeds], float]]] = [
+    rows: list[tuple[str, Callable[[BoardNeeds], Interval]]] = [
         *((f"part numbers on {tape} mm tape", _on_tape(tape)) for tape in tapes),
-        ("part numbers in trays, at most", lambda board: board.trays.high),
+        ("part numbers in trays", lambda board: board.trays),
+        ("part numbers of which neither is known", lambda board: Interval.exactly(float(board.unfed))),
         ("parts placed", lambda board: board.placements),
     ]
     return (
         ()
         if not needs.boards
         else tuple(
-            FeedingRow(words, tuple(_whole(at_share(needs.boards, value, share)) for share in SHARES))
-            for words, value in rows
+            FeedingRow(words, tuple(_of_share(needs.boards, value, share) for share in SHARES)) for words, value in rows
         )
     )
 
 
-def _on_tape(tape: int) -> Callable[[BoardNeeds], float]:
-    return lambda board: board.tapes.get(tape, 0)
+def _on_tape(tape: int) -> Callable[[BoardNeeds], Interval]:
+    return lambda board: board.tapes.get(tape, Interval.exactly(0.0))
+
+
+def _of_share(boards: Sequence[BoardNeeds], value: Callable[[BoardNeeds], Interval], share: float) -> str:
+    low, high = at_share(boards, lambda b: value(b).low, share), at_share(boards, lambda b: value(b).high, share)
+    return f"{low:g}" if low == high else f"{low:g}–{high:g}"
 
 
 def feeding_notes(needs: Needs) -> Iterator[str]:
-    """Yield what is said of ball grids, and of the parts that are placed in a year."""
+    """Yield what is said of ball grids, of edges, and of the parts that are placed in a year."""
     boards = needs.boards
     if not boards:
         return
     sure, perhaps = sum(b.balls is True for b in boards), sum(b.balls is None for b in boards)
     yield f"ball grids: {counted(sure, 'board')}" + (f", and perhaps {perhaps} more" if perhaps else "")
+    if over := sorted({name for one in needs.envelopes for name in one.never}):
+        yield f"a part reaches over a conveyor edge, rails needed on any line: {shortened(over, _MOST_NAMES)}"
     if by_quantity(boards):
-        year = sum(board.placements * (board.per_year or 0) for board in boards)
-        hour = f", {year / needs.hours:,.0f} an hour in {needs.hours:,g} hours" if needs.hours else ""
-        yield f"parts placed a year: {year:,.0f}{hour}"
+        low = sum(board.placements.low * (board.per_year or 0) for board in boards)
+        high = sum(board.placements.high * (board.per_year or 0) for board in boards)
+        hour = (
+            f", {_ends(low / needs.hours, high / needs.hours)} an hour in {needs.hours:,g} hours" if needs.hours else ""
+        )
+        yield f"parts placed a year: {_ends(low, high)}{hour}"
 
 
-def _whole(number: float) -> str:
-    return f"{number:g}" if math.isfinite(number) else "unknown"
+def _ends(low: float, high: float) -> str:
+    return f"{low:,.0f}" if f"{low:,.0f}" == f"{high:,.0f}" else f"{low:,.0f} to {high:,.0f}"
 
 
-def because(limits: Because, *, balls: bool) -> Iterator[str]:
+def because(left: Left) -> Iterator[str]:
     """Yield what a board asks further than a profile goes, each with the parts that ask for it."""
-    for limit, need in limits:
-        refs = f" ({by_whom(need)})" if need.refs else ""
-        yield f"{limit.words} {rounded(need.known, limit)}{refs}"
-    if balls:
-        yield "ball grids"
+    for one in left.because:
+        refs = f" ({by_whom(one.need)})" if one.need.refs else ""
+        yield f"{one.limit.words} {'' if one.surely else 'perhaps '}{rounded(one.need.known, one.limit)}{refs}"
+    if left.balls is not False:
+        yield "ball grids" if left.balls else "perhaps ball grids"
+
+
+def notes_of_left(found: Cover) -> Iterator[str]:
+    """Yield what else may build the boards that are left."""
+    if any(one.limit.key in _TOO_SMALL for left in found.left for one in left.because):
+        yield "Boards are as sent: one that is too short or too narrow may build in a panel or with rails."
 
 
 def open_by_limit(found: Cover) -> list[tuple[str, tuple[str, ...]]]:
@@ -184,73 +199,3 @@ def open_by_limit(found: Cover) -> list[tuple[str, tuple[str, ...]]]:
         for limit in limits:
             by.setdefault(limit.words, []).append(name)
     return sorted(((words, tuple(names)) for words, names in by.items()), key=lambda one: -len(one[1]))
-
-
-def needs_csv(needs: Needs) -> str:
-    """Return a row for each board and limit: what it surely asks, what is known, what at most, and by which parts."""
-    head = ("board", "per year", "limit", "key", "unit", "surely", "known", "at most", "parts")
-    rows: list[tuple[object, ...]] = [head]
-    for board in needs.boards:
-        for one in needs.envelopes:
-            need = board.needs.get(one.limit.key)
-            if need is not None:
-                ends = (_end(need.surely), _end(need.known), _end(need.at_most))
-                unit = one.limit.dimension.unit
-                key = f"{one.limit.section}.{one.limit.key}"
-                rows.append((board.name, board.per_year, one.limit.words, key, unit, *ends, " ".join(need.refs)))
-    return csv_text(with_cautions(rows))
-
-
-def _end(value: float) -> float | None:
-    return value if math.isfinite(value) and value > 0 else None
-
-
-def needs_json(needs: Needs) -> dict[str, object]:
-    """Return what the boards ask as data; null is not known."""
-    found = needs.cover
-    return {
-        "schema": SCHEMA,
-        "shares_of": shares_of(needs),
-        "boards": [
-            {
-                "board": board.name,
-                "per_year": board.per_year,
-                "placements": board.placements,
-                "balls": board.balls,
-                "part_numbers_by_tape_mm": {str(tape): number for tape, number in board.tapes.items()},
-                "part_numbers_in_trays": [board.trays.low, _end(board.trays.high)],
-                "asks": {
-                    key: {
-                        "surely": _end(need.surely),
-                        "known": _end(need.known),
-                        "at_most": _end(need.at_most),
-                        "refs": need.refs,
-                    }
-                    for key, need in board.needs.items()
-                },
-            }
-            for board in needs.boards
-        ],
-        "limits": [
-            {
-                "key": f"{one.limit.section}.{one.limit.key}",
-                "words": one.limit.words,
-                "unit": one.limit.dimension.unit,
-                "upper": one.limit.upper,
-                "reached": [{"value": r.value, "known": r.known, "proved": r.proved} for r in one.reached],
-                "open": one.open,
-            }
-            for one in needs.envelopes
-        ],
-        "cover": {
-            "asked": needs.share,
-            "share": found.share,
-            "proved": found.proved,
-            "values": found.values,
-            "balls": found.balls,
-            "left": [{"board": one.name, "because": list(because(one.because, balls=one.balls))} for one in found.left],
-            "open": [{"what": words, "boards": names} for words, names in open_by_limit(found)],
-        },
-        "not_read": [{"board": one.name, "why": str(one.error.problems[0])} for one in needs.unread],
-        "cautions": cautions(),
-    }

@@ -8,8 +8,11 @@ from typing import Final
 from msgspec import Struct
 
 from capcheck.lexicon import plain_fact, sentence
+from capcheck.machines import LineFile, chip_of_length
+from capcheck.model import Manifest
+from capcheck.packages import STATED_IN_LIBRARY
 from capcheck.survey import Cause, CauseKind, Limit, Obstacle, Unread
-from capcheck.values import NUMBER, counted, show
+from capcheck.values import NUMBER, as_shown, counted, show
 
 _MOST_STEPS: Final = 3
 HEADINGS: Final = {
@@ -22,9 +25,9 @@ _ABOUT: Final = {
     "board": " of the board",
     "transport": " of the board",
     "fiducial": " of fiducials",
-    "head": " in the head's profile",
-    "machine": " in the machine's profile",
-    "line": " in the line file",
+    "head": " of the head",
+    "machine": " of the machine",
+    "line": " of the line",
     "pair": " of neighbours",
     "part": " of parts",
 }
@@ -74,7 +77,8 @@ def _what(one: Obstacle) -> str:
         return f"{_datum(cause.about)} not known"
     if cause.limit is None:
         return title_of(cause)
-    now = "" if needed is None else f" is {_value(needed.now, cause.limit)}"
+    tightest = " at the tightest" if len(one.limits) > 1 else ""
+    now = "" if needed is None else f" is {_value(needed.now, cause.limit)}{tightest}"
     return f"{cause.title}: {plain_fact(cause.limit.fact)}{now}{_of(one.limits)}"
 
 
@@ -88,12 +92,27 @@ def _datum(fact: str) -> str:
     return f"{plain_fact(fact)}{_ABOUT.get(fact.split('.', maxsplit=1)[0], '')}"
 
 
+def _where_stated(fact: str) -> str:
+    """Return where people may state a fact; empty where it follows from others."""
+    scope, _, name = fact.partition(".")
+    if scope in {"head", "machine"}:
+        return "in the machine's profile"
+    if scope == "line":
+        return "in the line file" if name in LineFile.model_fields else ""
+    if scope == "board":
+        return "in board.toml" if name in Manifest.model_fields else ""
+    known = scope == "part" and name.replace("_", " ") in STATED_IN_LIBRARY
+    return "in a package library" if known else ""
+
+
 def _of(limits: Sequence[Limit]) -> str:
     named = [" / ".join(name for name in (limit.machine, limit.head) if name) for limit in limits]
     return f" ({', '.join(named)})" if any(named) else ""
 
 
 def _value(value: float, limit: Limit) -> str:
+    if limit.fact == "head.smallest_chip" and (code := chip_of_length(value)) is not None:
+        return code
     return show(value, value, limit.dimension or NUMBER)
 
 
@@ -104,13 +123,18 @@ def _changes(one: Obstacle) -> Iterator[str]:
         steps = one.steps if len(one.steps) <= _MOST_STEPS else (*one.steps[: _MOST_STEPS - 1], one.steps[-1])
         for step in steps:
             cures = f"{len(step.cures)} of {counted(len(one.boards), 'board')}"
-            yield f"{_value(step.to, limit)} would cure {cures}{_builds(len(step.builds))}"
+            yield f"{_value(as_shown(step.to, up=step.upper), limit)} would cure {cures}{_builds(len(step.builds))}"
         cured = len(one.steps[-1].cures) if one.steps else 0
         if left := len(one.boards) - cured:
             yield f"how far it would have to go for {counted(left, 'board')} is not known"
         return
     if one.cause.kind in {CauseKind.STOPS, CauseKind.PANEL} and one.cause.remedy:
         yield one.cause.remedy
+    if one.cause.kind is CauseKind.UNDECIDED:
+        if where := _where_stated(one.cause.about):
+            yield f"state it {where}"
+        if not one.alone:
+            yield "by itself this decides no board"
     if one.alone and one.cause.kind is not CauseKind.PANEL:
         decides = "decides" if one.cause.kind is CauseKind.UNDECIDED else "builds"
         yield f"this alone {decides} {counted(len(one.alone), 'board')}"

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 import math
 from collections.abc import Sequence
 from typing import Final
@@ -10,12 +9,15 @@ from typing import Final
 from capcheck.lexicon import cautions, sentence
 from capcheck.report.spreadsheet_cells import csv_text, with_cautions
 from capcheck.report.survey.obstacles_in_words import obstacle_views, title_of
+from capcheck.report.survey.parquet_table import parquet_table
 from capcheck.report.survey.survey_as_text import headline
 from capcheck.survey import LineResult, Obstacle, Survey
-from capcheck.values import InputError, Interval
+from capcheck.values import Interval
 
 SCHEMA: Final = "capcheck-survey/1"
 _OWN: Final = ("board", "per_year", "questions", "line")
+_TEXTS: Final = frozenset({"board", "line", "verdict", "panel", "stops"})
+_COUNTS: Final = frozenset({"questions", "parts", "proved", "not_placeable", "undecided", "by_hand"})
 
 
 def _cells(result: LineResult) -> dict[str, object]:
@@ -97,25 +99,7 @@ def survey_parquet(survey: Survey) -> bytes:
 
     Raises :class:`~capcheck.values.InputError` where the library that writes it is not installed.
     """
-    try:
-        import pyarrow as pa
-        import pyarrow.parquet as pq
-    except ImportError:
-        raise InputError.at(
-            "--format parquet",
-            "needs the library pyarrow, which is not installed",
-            remedy='install it with: pip install "capcheck[parquet]"',
-        ) from None
-    rows, texts = _rows(survey), {"board", "line", "verdict", "panel", "stops"}
-    counts = {"questions", "parts", "proved", "not_placeable", "undecided", "by_hand"}
-    fields = [
-        pa.field(name, pa.string() if name in texts else pa.int64() if name in counts else pa.float64())
-        for name in (*_OWN, *_columns())
-    ]
-    schema = pa.schema(fields, metadata={"schema": SCHEMA, "cautions": cautions()})
-    sink = io.BytesIO()
-    pq.write_table(pa.Table.from_pylist(rows, schema=schema), sink)
-    return sink.getvalue()
+    return parquet_table(_rows(survey), (*_OWN, *_columns()), SCHEMA, texts=_TEXTS, counts=_COUNTS)
 
 
 def survey_json(survey: Survey) -> dict[str, object]:
