@@ -13,7 +13,7 @@ from .formats import (
     load_format as load_format,
     pieces_of as pieces_of,
 )
-from .json_encoding import json_text as json_text
+from .json_encoding import json_spelled as json_spelled, json_text as json_text
 from .json_schema import report_schema as report_schema
 from .languages import customers_languages as customers_languages
 from .lists import (
@@ -22,6 +22,7 @@ from .lists import (
     list_page as list_page,
     list_text as list_text,
 )
+from .own_folders import names_for_others as names_for_others, renamed as renamed
 from .page import html_report as html_report
 from .papers import (
     Quote as Quote,

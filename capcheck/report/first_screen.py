@@ -154,11 +154,15 @@ def _untold(report: Report, live: Sequence[Finding], outlook: Outlook) -> list[F
 
     def is_told(f: Finding) -> bool:
         if f.subject.kind == _DATA:
-            kind = next((value.text for value in f.facts if value.name == _KIND), None)
-            return f.subject.ref in outlook.about or f.subject.ref in pads or (kind, f.subject.ref) in asked
+            return f.subject.ref in outlook.about or f.subject.ref in pads or (_kind(f), f.subject.ref) in asked
         return outlook.tells(f) or (f.rule == SIZES and f.subject.ref not in waiting)
 
     return [f for f in live if f.outcome != "warn" or f.undecided or not is_told(f)]
+
+
+def _kind(finding: Finding) -> str | None:
+    """Return the topic of the record that a finding on the data tells."""
+    return next((value.text for value in finding.facts if value.name == _KIND), None)
 
 
 def _told_elsewhere(report: Report, outlook: Outlook) -> Iterator[str]:
@@ -262,14 +266,20 @@ def _numbers(report: Report) -> str:
     placements = board.placements
     parts = parts_by_outcome(report)
     bottom = int((placements.is_part & (placements.side == 1)).sum())
+    refs = [placements.ref[row] for row in placements.is_part.nonzero()[0].tolist()]
+
+    def rows(some: Collection[str]) -> int:
+        """Return how many rows these references have: a file may give one to several parts."""
+        return sum(ref in some for ref in refs)
+
     pieces = [
-        f"{counted(int(placements.is_part.sum()), 'part')}" + (f" ({bottom} on the bottom)" if bottom else ""),
-        f"{len(parts.proved)} proved placeable" if parts.all_asked else "",
-        f"{len(parts.stopped)} not placeable" if parts.stopped else "",
-        f"{len(parts.only_undecided)} undecided" if parts.only_undecided else "",
-        f"{len(parts.waived)} waived" if parts.waived else "",
-        f"{len(parts.by_hand)} by hand" if parts.by_hand else "",
-        f"{counted(len(parts.bare), 'bare pad')}" if parts.bare else "",
+        f"{counted(len(refs), 'part')}" + (f" ({bottom} on the bottom)" if bottom else ""),
+        f"{rows(parts.proved)} proved placeable" if parts.all_asked else "",
+        f"{rows(parts.stopped)} not placeable" if parts.stopped else "",
+        f"{rows(parts.only_undecided)} undecided" if parts.only_undecided else "",
+        f"{rows(parts.waived)} waived" if parts.waived else "",
+        f"{rows(parts.by_hand)} by hand" if parts.by_hand else "",
+        f"{counted(rows(parts.bare), 'bare pad')}" if parts.bare else "",
         f"board {size_of(board)}",
         *_slots(report),
         *_cycle(report),
@@ -346,6 +356,8 @@ def _says_whom(report: Report, group: Group) -> bool:
     if subject.kind != _DATA or subject.ref is None:
         return group.names_itself
     titles = {told.title for told in report.board.discrepancies if not told.refs}
+    if _kind(group.findings[0]) == Topic.NOT_PLACED:
+        return False  # in brackets stands the part number, which may be the designator's own text
     return subject.ref in titles or f"({subject.ref.split(',')[0].split('–')[0]}" in group.text
 
 

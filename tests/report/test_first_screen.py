@@ -43,6 +43,20 @@ def test_every_part_is_counted_once(report):
     assert sum(map(int, shares)) == total == int(report.board.placements.is_part.sum())
 
 
+def test_a_designator_of_two_rows_counts_for_both(make_board, shop):
+    board = make_board([f"{ref},{10 + 9 * at},10,0,top,1k,R_0603" for at, ref in enumerate(("10uF", "10uF", "R2"))])
+    numbers = first_screen(check(board, line=shop / "lines" / "mixed.line.toml")).numbers
+    shares = re.findall(r"(\d+) (?:proved placeable|not placeable|undecided|by hand)", numbers)
+    assert numbers.startswith("3 parts, ")
+    assert sum(map(int, shares)) == 3
+
+
+def test_a_designator_that_is_no_more_than_a_part_number_is_named(make_board, shop):
+    bom = ["Designator,Part number", "R1,PN-1", "KONN_9,KONN_9"]
+    report = check(make_board(["R1,10,10,0,top,1k,R_0603"], bom=bom), line=shop / "lines" / "mixed.line.toml")
+    assert any(row.startswith("KONN_9: in the BOM") for row in rows(report, "Unclear"))
+
+
 def test_each_cause_of_a_failure_is_a_row(report):
     rules = {f.rule for f in report.findings if f.outcome == "fail" and not f.waived}
     assert len(rows(report, "Stops it")) == min(len(rules), 8)
