@@ -7,7 +7,7 @@ from typing import Final
 
 from capcheck.lexicon import plain_fact
 from capcheck.report.groups import Gap
-from capcheck.report.sentences import is_fact_of_the_shop, vague_and_unknown
+from capcheck.report.sentences import is_fact_of_the_shop, lacking, vague_and_unknown
 from capcheck.values import counted, shortened
 
 MOST_ROWS: Final = 8
@@ -76,6 +76,17 @@ def words_of_parts(found: Sequence[Gap], asked: frozenset[str]) -> dict[str, str
     """Return in a word what each part lacks, by its reference; of those that are not *asked* about."""
     own = ((f.subject.ref or "", _in_a_word(gap)) for gap in found for f in gap.findings)
     return {ref: word for ref, word in own if ref not in asked}
+
+
+def lacking_by_kind(found: Sequence[Gap]) -> Iterator[tuple[str, tuple[str, ...], tuple[str, ...]]]:
+    """Yield what is missing, in a word where it is of parts, each once, with all that lack it and the rules."""
+    gathered: dict[str, tuple[dict[str, None], dict[str, None]]] = {}
+    for gap in found:
+        word = _in_a_word(gap) if is_of_parts(gap) else lacking(gap)
+        subjects, rules = gathered.setdefault(word, ({}, {}))
+        subjects |= dict.fromkeys(gap.subjects)
+        rules |= dict.fromkeys(gap.rules)
+    yield from ((word, tuple(subjects), tuple(rules)) for word, (subjects, rules) in gathered.items())
 
 
 def _lacking_row(word: str, types: Mapping[str, str]) -> str:
