@@ -287,6 +287,15 @@ def test_what_is_not_known_of_board_and_sides_is_one_row(make_board, shop):
     assert "top side: fiducials not known" in row
 
 
+def test_fiducials_of_which_the_same_is_vague_are_one_row(make_board, shop):
+    """A body of unknown size may reach each of them, so far and so far."""
+    marks = "".join(f'[[fiducials]]\nx = "{x} mm"\ny = "5 mm"\ndiameter = "1 mm"\nside = "top"\n' for x in (5, 30, 70))
+    rows_ = ["U1,20,5,0,top,odd,ODD-9", "R1,50,5,0,top,1k,RESC2012X55N"]
+    found = check(make_board(rows_, toml=marks), line=shop / "lines" / "full.line.toml")
+    told = [row for row in rows(found, "Also undecided") if "fiducial 1" in row]
+    assert told == ["fiducial 1–fiducial 3: clear area around it not known exactly"]
+
+
 # "QFN-16-PAD" leaves the size open: of some 16-lead QFN a head for 4 mm takes the body, of others not.
 def test_a_part_is_named_under_one_heading_with_what_it_lacks_and_why(make_board, make_line):
     parts = ["R1,5,5,0,top,1k,RESC2012X55N", "U6,25,5,0,top,v,QFN-16-PAD"]  # IPC-7351B: 2.0 × 1.2 × 0.55 mm

@@ -111,7 +111,7 @@ def _cpk(alike: Sequence[Placing]) -> str:
     found = placing.capability
     error = f"({found.allowed.low:.4f} − {found.rotation.high:.4f}) mm"
     low = f"{error} / (3 × {found.sigma.high:.5f} mm) = {found.cpk.low:.2f}"
-    word = {True: "reached", False: "not reached", None: "open"}[placing.reaches]
+    word = {True: "reached", False: "not reached", None: "undecided"}[placing.reaches]
     upper = "" if found.cpk.is_exact else f" at least, {found.cpk.high:.2f} at most"
     assumed = f"; taken for it: {sentence(placing.joint.assumed)}" if placing.joint.assumed else ""
     parts, heads = (list(dict.fromkeys(names)) for names in zip(*((p.part, p.head) for p in alike), strict=True))

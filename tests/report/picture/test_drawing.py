@@ -172,14 +172,14 @@ def test_marks_that_board_toml_states_are_drawn_and_ringed_where_a_rule_objects(
         ]
     )
     told = replace(board([("C1", 10, 10, 0, 0, 0, 0), ("C2", 10, 10, 0, 1, 0, 0)]), manifest=manifest)
-    root = read(board_svg(told, on_marks={"mark 2": "too near to the edge"}))
+    root = read(board_svg(told, on_marks={"fiducial 2": "too near to the edge"}))
     marks = [e for e in root.iter(f"{SVG}use") if e.get("href") == "#mark"]
     assert [e.findtext(f"{SVG}title") for e in marks] == [
-        "mark 1 · stated in board.toml",
-        "mark 2 · stated in board.toml · too near to the edge",
+        "fiducial 1 · stated in board.toml",
+        "fiducial 2 · stated in board.toml · too near to the edge",
     ]
     assert len(of_class(root, "ring")) == 1
-    assert [e.text for e in of_class(root, "note")] == ["ringed  mark 2: too near to the edge"]
+    assert [e.text for e in of_class(root, "note")] == ["ringed  fiducial 2: too near to the edge"]
 
 
 def test_many_objections_are_counted_and_not_all_listed():
