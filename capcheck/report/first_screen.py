@@ -309,7 +309,7 @@ def _cycle(report: Report) -> Iterator[str]:
         told = seconds[0] + (" a side" if len(found) > 1 else "")
     names = list(dict.fromkeys(one.set_by for one in found))
     panel = " of the panel" if found[0].boards > 1 else ""
-    yield f"cycle{panel} at least {told} ({', '.join(names) if all(names) else 'with none left to hand placement'})"
+    yield f"cycle{panel} at least {told} ({', '.join(names) if all(names) else 'if no part is placed by hand'})"
 
 
 def _causes(report: Report, groups: Sequence[Group]) -> tuple[str, ...]:

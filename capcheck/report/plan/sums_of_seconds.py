@@ -52,8 +52,10 @@ def _placing(gantries: Sequence[GantrySum], placing: float, what: str) -> Iterat
         return
     above = " + ".join(f"{g.over_board:.3f}" for g in gantries)
     over = sum(g.over_board for g in gantries)
-    yield f"      {what}: the longest of {', '.join(sums)} s, but at least the time over the board (place and moves"
-    yield f"        between places), where one gantry works at a time: {above} = {over:.3f} s; so {placing:.3f} s"
+    yield (
+        f"      {what}: the longest of {', '.join(sums)} s, but at least the time over the board (place and moves "
+        f"between places), where one gantry works at a time: {above} = {over:.3f} s; so {placing:.3f} s"
+    )
 
 
 def _whole(time: MachineTime, placing: float, *, hides: bool) -> str:
