@@ -12,7 +12,7 @@ from functools import cache, partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from capcheck.commands.command import Command, add_config, add_rules, add_store, settings_of, warn_of_not_obeyed
+from capcheck.commands.command import Command, Once, add_config, add_rules, add_store, settings_of, warn_of_not_obeyed
 from capcheck.commands.output import (
     add_format,
     add_full,
@@ -40,7 +40,9 @@ _NAMED: Final = "a board's folder, a zip archive, REVISION:FOLDER of a git repos
 def _diff_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("old", metavar="OLD", help=f"the earlier revision: {_NAMED}")
     parser.add_argument("new", metavar="NEW", help="the later revision, likewise")
-    parser.add_argument("--line", metavar="FILE", help="line to check the revisions against; reports have their own")
+    parser.add_argument(
+        "--line", action=Once, metavar="FILE", help="line to check the revisions against; reports have their own"
+    )
     parser.add_argument(
         "--machine", action="append", default=[], metavar="FILE", help="machine profile, instead of a line"
     )

@@ -68,7 +68,11 @@ from .reference import (
     reference_as_markdown as reference_as_markdown,
     reference_pages as reference_pages,
 )
-from .report_as_text import lines_of_boards as lines_of_boards, styled_report as styled_report
+from .report_as_text import (
+    lines_of_boards as lines_of_boards,
+    styled_heads as styled_heads,
+    styled_report as styled_report,
+)
 from .report_in_python import Report as Report, check as check, check_board as check_board
 from .report_json import known_json as known_json, read_json as read_json
 from .revisions import (
