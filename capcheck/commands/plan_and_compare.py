@@ -133,12 +133,8 @@ def _shop(arguments: argparse.Namespace, boards: list[str]) -> Prepared:
 
 def _plan_arguments(parser: argparse.ArgumentParser) -> None:
     _common(parser)
-    parser.add_argument(
-        "--line",
-        action=Once,
-        metavar="FILE",
-        help="line file, or a name of the configuration; default: the configuration's",
-    )
+    help_ = "line file, or a name of the configuration; default: the configuration's"
+    parser.add_argument("--line", action=Once, metavar="FILE", help=help_)
     parser.add_argument("--what-if", action="store_true", help="also try single changes, and say what each brings")
     parser.add_argument(
         "--spare",
