@@ -319,6 +319,13 @@ def test_the_readme_shows_the_picture_that_the_demo_draws(run, shop):
     assert run("check", shop / "irrigation-controller", "--line", line, "--format", "svg")[1] == shown
 
 
+def test_the_readme_opens_with_the_job_and_what_comes_of_it_before_any_command():
+    readme = (Path(__file__).parents[1] / "README.md").read_text(encoding="utf-8")
+    job, screen, picture, command = map(readme.index, ("capcheck tells", "```text", "](fixtures/", "```sh"))
+    assert job < screen < picture < command
+    assert "\n#" not in readme[job:picture]
+
+
 def test_all_of_a_long_output_reaches_a_pipe(run, shop):
     arguments = ["check", str(shop / "irrigation-controller"), "--format", "json"]
     piped = subprocess.run([sys.executable, "-m", "capcheck", *arguments], capture_output=True, check=False)

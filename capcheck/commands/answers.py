@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Final
 
 from capcheck.commands.command import (
     Command,
+    Once,
     add_config,
     add_rules,
     add_store,
@@ -62,7 +63,7 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--until", metavar="DATE", help="last day of waivers for what the customer accepts; default: a year from now"
     )
-    parser.add_argument("--line", metavar="FILE", help="line file, or a name of the configuration")
+    parser.add_argument("--line", action=Once, metavar="FILE", help="line file, or a name of the configuration")
     parser.add_argument(
         "--machine", action="append", default=[], metavar="FILE", help="machine profile, instead of a line"
     )

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Final
 
 from msgspec import Struct
 
-from capcheck.commands.command import Command, add_config, add_rules, add_store, settings_of, warn_of_not_obeyed
+from capcheck.commands.command import Command, Once, add_config, add_rules, add_store, settings_of, warn_of_not_obeyed
 from capcheck.commands.output import deliver_text
 from capcheck.values import InputError
 
@@ -55,7 +55,7 @@ def _arguments(parser: argparse.ArgumentParser) -> None:
         metavar="FOLDER",
         help="where boards are looked for: folders with a board.toml; default: here",
     )
-    parser.add_argument("--line", metavar="FILE", help="line file, or a name of the configuration")
+    parser.add_argument("--line", action=Once, metavar="FILE", help="line file, or a name of the configuration")
     add_rules(parser)
     add_config(parser)
     add_store(parser)

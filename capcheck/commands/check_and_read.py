@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Final
 
 from capcheck.commands.command import (
     Command,
+    OneOrSeveral,
     add_config,
     add_files,
     add_inputs,
@@ -51,7 +52,12 @@ def _check_arguments(parser: argparse.ArgumentParser) -> None:
         " folder that holds folders and archives: a report for each board in them",
     )
     add_files(parser)
-    parser.add_argument("--line", metavar="FILE", help="line file: machines in order; or a name of the configuration")
+    parser.add_argument(
+        "--line",
+        action=OneOrSeveral,
+        metavar="FILE",
+        help="line file: machines in order; or a name of the configuration; of several lines each answers in short",
+    )
     parser.add_argument(
         "--machine", action="append", default=[], metavar="FILE", help="machine profile, instead of a line"
     )
@@ -93,6 +99,10 @@ def _check(arguments: argparse.Namespace) -> int:
             remedy="give an earlier report: --baseline FILE",
         )
     configuration = configuration_for(arguments)
+    if isinstance(arguments.line, list):
+        from capcheck.commands.several_lines import check_on_lines
+
+        return check_on_lines(arguments, configuration)
     # What holds for one of several boards is its own: wrong settings of the first would end the run of all.
     several = _may_be_several(arguments.paths) and not arguments.show_config
     named = {"place": Path.cwd()} if several else {"board": next(iter(arguments.paths), None)}

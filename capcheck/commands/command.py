@@ -32,6 +32,30 @@ class Command(Struct, frozen=True):
     run: Callable[[argparse.Namespace], int]
 
 
+class Once(argparse.Action):
+    """An option that counts once: a second value would silently take the place of the first."""
+
+    def __call__(
+        self, _: argparse.ArgumentParser, namespace: argparse.Namespace, values: object, __: str | None = None
+    ) -> None:
+        """Keep the value, or refuse a second one."""
+        if getattr(namespace, self.dest, None) is not None:
+            raise argparse.ArgumentError(self, "is given twice, and one counts here")
+        setattr(namespace, self.dest, values)
+
+
+class OneOrSeveral(argparse.Action):
+    """An option whose value is a text where it is given once, and a list of texts where it is given several times."""
+
+    def __call__(
+        self, _: argparse.ArgumentParser, namespace: argparse.Namespace, values: object, __: str | None = None
+    ) -> None:
+        """Keep the value, behind those before it."""
+        before = getattr(namespace, self.dest, None)
+        every = [*(before if isinstance(before, list) else [before]), values]
+        setattr(namespace, self.dest, values if before is None else every)
+
+
 def add_inputs(parser: argparse.ArgumentParser) -> None:
     """Add the arguments that name a board."""
     parser.add_argument("path", nargs="?", metavar="PATH", help="a folder with the board's files, or its board.toml")

@@ -12,7 +12,7 @@ from functools import cache, partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from capcheck.commands.command import Command, add_config, add_rules, add_store, settings_of, warn_of_not_obeyed
+from capcheck.commands.command import Command, Once, add_config, add_rules, add_store, settings_of, warn_of_not_obeyed
 from capcheck.commands.output import (
     add_format,
     add_full,
@@ -40,7 +40,9 @@ _NAMED: Final = "a board's folder, a zip archive, REVISION:FOLDER of a git repos
 def _diff_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("old", metavar="OLD", help=f"the earlier revision: {_NAMED}")
     parser.add_argument("new", metavar="NEW", help="the later revision, likewise")
-    parser.add_argument("--line", metavar="FILE", help="line to check the revisions against; reports have their own")
+    parser.add_argument(
+        "--line", action=Once, metavar="FILE", help="line to check the revisions against; reports have their own"
+    )
     parser.add_argument(
         "--machine", action="append", default=[], metavar="FILE", help="machine profile, instead of a line"
     )
@@ -56,6 +58,8 @@ def _diff_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def _diff(arguments: argparse.Namespace) -> int:
+    from msgspec.structs import replace
+
     from capcheck import report
     from capcheck.commands.progress import Working
     from capcheck.revisions import compare_revisions, read_revision
@@ -64,6 +68,8 @@ def _diff(arguments: argparse.Namespace) -> int:
     check = _checks(arguments)
     with Working("reading and checking"):
         old, new = (read_revision(name, check) for name in (arguments.old, arguments.new))
+        names = report.names_for_others((old.name, new.name))
+        old, new = (replace(one, name=names.get(one.name, one.name)) for one in (old, new))
         compared = compare_revisions(old, new)
     inputs: list[str | Path] = [*old.files, *new.files]
     if arguments.quiet:

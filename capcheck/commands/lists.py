@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 from capcheck.commands.command import (
     Command,
+    Once,
     add_inputs,
     add_settling,
     configuration_for,
@@ -40,7 +41,7 @@ def _boards(text: str) -> int:
 def _arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("which", choices=_WHICH, help="; ".join(f"{name}: {text}" for name, text in _WHICH.items()))
     add_inputs(parser)
-    parser.add_argument("--line", metavar="FILE", help="line file, for nozzles")
+    parser.add_argument("--line", action=Once, metavar="FILE", help="line file, for nozzles")
     parser.add_argument("--boards", type=_boards, metavar="N", help="boards of the order; default 1")
     parser.add_argument(
         "--reels", metavar="FILE", type=Path, help="CSV with part number and parts per container, to count reels"

@@ -205,9 +205,10 @@ def deliver_text(text: str, output: Path | None = None, inputs: Iterable[str | P
 
 def deliver_json(data: object, output: Path | None = None, inputs: Iterable[str | Path] = ()) -> None:
     """Write data as JSON; structs may stand in it."""
-    from capcheck.report import json_text
+    from capcheck.report import json_spelled, json_text, names_for_others, renamed
 
-    deliver(json_text(data), output, inputs)
+    files = list(inputs)
+    deliver(renamed(json_text(data), names_for_others(map(str, files)), json_spelled), output, files)
 
 
 def deliver_lines(styled: StyledLines, arguments: argparse.Namespace, inputs: Iterable[str | Path] = ()) -> None:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 from capcheck.commands.command import (
     Command,
+    Once,
     add_config,
     add_rules,
     add_store,
@@ -126,9 +127,8 @@ def _shop(arguments: argparse.Namespace, boards: list[str]) -> Prepared:
 
 def _plan_arguments(parser: argparse.ArgumentParser) -> None:
     _common(parser)
-    parser.add_argument(
-        "--line", metavar="FILE", help="line file, or a name of the configuration; default: the configuration's"
-    )
+    help_ = "line file, or a name of the configuration; default: the configuration's"
+    parser.add_argument("--line", action=Once, metavar="FILE", help=help_)
     parser.add_argument("--sums", action="store_true", help="in the text: every second as a sum to be redone by hand")
     parser.add_argument("--what-if", action="store_true", help="also try single changes, and say what each brings")
     parser.add_argument(

@@ -12,7 +12,7 @@ from capcheck.commands.command import (
     add_rules,
     choice_in_force,
 )
-from capcheck.commands.output import add_format, add_output, deliver_json, deliver_text, width_for
+from capcheck.commands.output import add_format, add_output, deliver, deliver_json, deliver_text, width_for
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -38,12 +38,12 @@ def _deliver_as_help(text: str, output: Path | None) -> None:
 
 
 def _rules(arguments: argparse.Namespace) -> int:
-    from capcheck.report import rule_json
+    from capcheck.report import json_text, rule_json
     from capcheck.shop import chosen_rules
 
     rules = chosen_rules(choice_in_force(arguments))
     if arguments.format == "json":
-        deliver_json([rule_json(rule) for rule in rules], arguments.output, [rule.file for rule in rules])
+        deliver(json_text([rule_json(rule) for rule in rules]), arguments.output, [rule.file for rule in rules])
         return 0
     width = max(len(rule.id) for rule in rules)
     lines = [(f"{rule.id:{width}}  {rule.outcome}  {rule.subject.name:16}", rule.title) for rule in rules]

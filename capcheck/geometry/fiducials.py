@@ -112,7 +112,7 @@ def _as_stated(number: int, stated: Fiducial) -> FoundFiducial:
         Side.BOTTOM if stated.side == "bottom" else Side.TOP,
         UNKNOWN_SIZE if stated.diameter is None else Interval.exactly(stated.diameter),
         role=stated.kind,
-        name=f"mark {number}",
+        name=f"fiducial {number}",
         place=Place("board.toml"),
         shape=stated.shape or "",
     )
@@ -145,7 +145,7 @@ def _add_copper(found: _Found, drawn: Iterable[Mark]) -> None:
                 every[n] = replace(every[n], diameter=size, sized_by=mark.file)
             every[n] = replace(every[n], bare_ring=ring)
         if not there and not mark.listed:
-            name, place = f"mark at {mark.x_mm:.2f}, {mark.y_mm:.2f}", Place(mark.file)
+            name, place = f"fiducial at {mark.x_mm:.2f}, {mark.y_mm:.2f}", Place(mark.file)
             told = FoundFiducial(mark.x_mm, mark.y_mm, side, size, certain=mark.certain, name=name, place=place)
             found.append(replace(told, bare_ring=ring))
     # The further circuits of a panel, whose layers show one, repeat the first.

@@ -8,6 +8,10 @@ from typing import Final
 _WORDS: Final[Mapping[str, str]] = {
     "board.panel_fiducials": "fiducials on the panel's rails",
     "passage.tallest_below": "height of the tallest part underneath",
+    "fiducial.ring": "clear area around it",
+    "fiducial.ring_needed": "clear area needed around it",
+    "part.contour_distance": "distance to the board's edge",
+    "part.free_ring": "free space around the part",
     "side.half_turn_miss": "offset of the fiducials after half a turn",
     "side.fiducial_across": "lesser share of length and width between the fiducials",
     "side.fiducial_share": "distance of the fiducials, as a share of the diagonal",

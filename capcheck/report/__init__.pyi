@@ -14,7 +14,7 @@ from .formats import (
     load_format as load_format,
     pieces_of as pieces_of,
 )
-from .json_encoding import json_text as json_text
+from .json_encoding import json_spelled as json_spelled, json_text as json_text
 from .json_schema import report_schema as report_schema
 from .languages import customers_languages as customers_languages
 from .lists import (
@@ -23,6 +23,7 @@ from .lists import (
     list_page as list_page,
     list_text as list_text,
 )
+from .own_folders import names_for_others as names_for_others, renamed as renamed
 from .page import html_report as html_report
 from .papers import (
     Quote as Quote,
@@ -68,7 +69,11 @@ from .reference import (
     reference_as_markdown as reference_as_markdown,
     reference_pages as reference_pages,
 )
-from .report_as_text import lines_of_boards as lines_of_boards, styled_report as styled_report
+from .report_as_text import (
+    lines_of_boards as lines_of_boards,
+    styled_heads as styled_heads,
+    styled_report as styled_report,
+)
 from .report_in_python import Report as Report, check as check, check_board as check_board
 from .report_json import known_json as known_json, read_json as read_json
 from .revisions import (

@@ -38,9 +38,18 @@ from capcheck.report.sentences import (
     size_of,
     unanswered,
 )
-from capcheck.report.told_once import CONTRADICTIONS, SIZES, follows_from_heights, named_briefly, unclear_bodies
+from capcheck.report.told_once import (
+    CONTRADICTIONS,
+    SIZES,
+    follows_from_heights,
+    named_briefly,
+    open_readings,
+    unclear_bodies,
+    without_our_rails,
+)
 from capcheck.values import counted, number_of, shortened
 
+FIRST_QUESTIONS: Final = "Ask before anything starts"
 _READING: Final = "reading"
 """The tag of rules on how the files are read: what they leave open decides the other answers."""
 _DATA: Final = "data"
@@ -81,7 +90,10 @@ def first_screen(report: Report) -> FirstScreen:
     live = [f for f in report.findings if not f.waived]
     outlook = outlook_of_questions(report)
     asked = outlook.count
-    groups, lacks = decided_groups(_untold(report, live, outlook), report.line), _unasked(report, outlook, gaps(live))
+    groups, lacks = (
+        decided_groups(_untold(report, live, outlook), report.line),
+        _unasked(report, outlook, without_our_rails(report, gaps(live))),
+    )
     tags = {rule.id: rule.tags for rule in report.answers.rules}
 
     def of(outcome: str, wanted: Callable[[Sequence[str]], bool] = lambda _: True) -> list[Group]:
@@ -102,12 +114,9 @@ def first_screen(report: Report) -> FirstScreen:
     others = [g for g in lacks if not is_of_parts(g) and not follows_from_heights(report, g, named)]
     sections = (
         Section("Stops it", _causes(report, of("fail")), "fail"),
+        Section(FIRST_QUESTIONS, _first_questions(report, outlook, {g.rule for g in of("fail")})),
         Section(
-            "Ask before anything starts",
-            _first_questions(report, outlook, {g.rule for g in of("fail")}),
-        ),
-        Section(
-            "Settle first: the rest depends on it", (*_open_readings(report, outlook), *_causes(report, of_reading))
+            "Settle first: the rest depends on it", (*open_readings(report, outlook), *_causes(report, of_reading))
         ),
         Section(
             title_of_undecided(of_parts, outlook.refs),
@@ -117,11 +126,7 @@ def first_screen(report: Report) -> FirstScreen:
             ),
         ),
         Section("Also undecided", other_rows(others)),
-        Section(
-            "Unclear in the files",
-            _causes(report, of_files),
-            "warn",
-        ),
+        Section("Unclear in the files", _causes(report, of_files), "warn"),
         Section("For review", _causes(report, of("warn", _on_design)), "warn"),
         Section(
             "Not machine-placed",
@@ -154,11 +159,15 @@ def _untold(report: Report, live: Sequence[Finding], outlook: Outlook) -> list[F
 
     def is_told(f: Finding) -> bool:
         if f.subject.kind == _DATA:
-            kind = next((value.text for value in f.facts if value.name == _KIND), None)
-            return f.subject.ref in outlook.about or f.subject.ref in pads or (kind, f.subject.ref) in asked
+            return f.subject.ref in outlook.about or f.subject.ref in pads or (_kind(f), f.subject.ref) in asked
         return outlook.tells(f) or (f.rule == SIZES and f.subject.ref not in waiting)
 
     return [f for f in live if f.outcome != "warn" or f.undecided or not is_told(f)]
+
+
+def _kind(finding: Finding) -> str | None:
+    """Return the topic of the record that a finding on the data tells."""
+    return next((value.text for value in finding.facts if value.name == _KIND), None)
 
 
 def _told_elsewhere(report: Report, outlook: Outlook) -> Iterator[str]:
@@ -262,14 +271,20 @@ def _numbers(report: Report) -> str:
     placements = board.placements
     parts = parts_by_outcome(report)
     bottom = int((placements.is_part & (placements.side == 1)).sum())
+    refs = [placements.ref[row] for row in placements.is_part.nonzero()[0].tolist()]
+
+    def rows(some: Collection[str]) -> int:
+        """Return how many rows these references have: a file may give one to several parts."""
+        return sum(ref in some for ref in refs)
+
     pieces = [
-        f"{counted(int(placements.is_part.sum()), 'part')}" + (f" ({bottom} on the bottom)" if bottom else ""),
-        f"{len(parts.proved)} proved placeable" if parts.all_asked else "",
-        f"{len(parts.stopped)} not placeable" if parts.stopped else "",
-        f"{len(parts.only_undecided)} undecided" if parts.only_undecided else "",
-        f"{len(parts.waived)} waived" if parts.waived else "",
-        f"{len(parts.by_hand)} by hand" if parts.by_hand else "",
-        f"{counted(len(parts.bare), 'bare pad')}" if parts.bare else "",
+        f"{counted(len(refs), 'part')}" + (f" ({bottom} on the bottom)" if bottom else ""),
+        f"{rows(parts.proved)} proved placeable" if parts.all_asked else "",
+        f"{rows(parts.stopped)} not placeable" if parts.stopped else "",
+        f"{rows(parts.only_undecided)} undecided" if parts.only_undecided else "",
+        f"{rows(parts.waived)} waived" if parts.waived else "",
+        f"{rows(parts.by_hand)} by hand" if parts.by_hand else "",
+        f"{counted(rows(parts.bare), 'bare pad')}" if parts.bare else "",
         f"board {size_of(board)}",
         *_slots(report),
         *_cycle(report),
@@ -299,7 +314,7 @@ def _cycle(report: Report) -> Iterator[str]:
         told = seconds[0] + (" a side" if len(found) > 1 else "")
     names = list(dict.fromkeys(one.set_by for one in found))
     panel = " of the panel" if found[0].boards > 1 else ""
-    yield f"cycle{panel} at least {told} ({', '.join(names) if all(names) else 'with none left to hand placement'})"
+    yield f"cycle{panel} at least {told} ({', '.join(names) if all(names) else 'if no part is placed by hand'})"
 
 
 def _causes(report: Report, groups: Sequence[Group]) -> tuple[str, ...]:
@@ -346,6 +361,8 @@ def _says_whom(report: Report, group: Group) -> bool:
     if subject.kind != _DATA or subject.ref is None:
         return group.names_itself
     titles = {told.title for told in report.board.discrepancies if not told.refs}
+    if _kind(group.findings[0]) == Topic.NOT_PLACED:
+        return False  # in brackets stands the part number, which may be the designator's own text
     return subject.ref in titles or f"({subject.ref.split(',')[0].split('–')[0]}" in group.text
 
 
@@ -363,24 +380,15 @@ def _in_short(report: Report, group: Group) -> str:
     return "; ".join(sentence(in_short(said)) for said in told(body)) or group.text
 
 
-def _open_readings(report: Report, outlook: Outlook) -> tuple[str, ...]:
-    """Return the inferences that are open and not asked above, each with what else could be meant."""
-    return tuple(
-        f"{decision.topic}? {sentence(decision.choice)}"
-        + (f"; or {sentence(decision.runner_up)}" if sentence(decision.runner_up) else "")
-        for decision in report.board.decisions
-        if decision.open and not outlook.settles(decision)
-    )
-
-
 def _further(report: Report, asked: int, set_up: int) -> Iterator[str]:
     """Return what else the report holds, as counts with the way to them."""
     yield from filter(None, [pairs_that_may_touch(report)])
     yield from (noted(note) for note in report.notices)
     pieces = [f"{counted(asked, 'question')} for the customer: --format questions"] if asked else []
-    taken = counted(sum(not decision.open for decision in report.board.decisions), "inference")
+    settled = sum(not decision.open for decision in report.board.decisions)
+    taken = f" ({counted(settled, 'inference')})" if settled else ""
     notes = f"{counted(set_up, 'note')} on setting up the line, " if set_up else ""
-    pieces += [f"how the files were read ({taken}): capcheck read", f"{notes}all checks, margins and sources: --full"]
+    pieces += [f"how the files were read{taken}: capcheck read", f"{notes}all checks, margins and sources: --full"]
     pieces += ["picture: --format html", *(["cycle time, feeders by slot: capcheck plan"] if report.line else [])]
     open_ = min(parts_by_outcome(report).undecided, key=number_of, default=None)
     # A reference is a customer's text: what a shell would read otherwise is not offered as a command.

@@ -44,6 +44,11 @@ def json_pieces(fields: Mapping[str, object]) -> Iterator[str]:
     yield "\n}\n" if fields else "{}\n"
 
 
+def json_spelled(text: str) -> str:
+    """Return a text as it stands within JSON, without the marks around it."""
+    return _formatted(text)[1:-1]
+
+
 def _list_in_pieces(items: Iterator[object]) -> Iterator[str]:
     sign = "["
     while some := list(islice(items, _PIECE)):

@@ -9,7 +9,7 @@ from msgspec import Struct
 
 from capcheck.checking import Report
 from capcheck.lexicon import cautions, cautions_in_short, sentence
-from capcheck.report.first_screen import FirstScreen, first_screen
+from capcheck.report.first_screen import FIRST_QUESTIONS, FirstScreen, first_screen
 from capcheck.report.groups import Gap, Group, decided_groups, gaps
 from capcheck.report.sentences import (
     VERDICT_WORDS,
@@ -46,6 +46,27 @@ def styled_report(report: Report, *, width: int, full: bool, quiet: bool = False
     else:
         lines = [Line(name, "head")] if name else []
         lines += _everything(report, width) if full else _first_screen(report, width)
+    return [Line(visible(line.text), line.style) for line in lines]
+
+
+def styled_heads(reports: Sequence[Report], *, width: int) -> list[Line]:
+    """Return the heads of one board's reports on several lines: verdict, numbers and what stops it, line by line.
+
+    What is asked before anything starts follows once, and the cautions.
+    """
+    page = _Page(width)
+    lines: list[Line] = []
+    asked: dict[str, None] = {}
+    for report in reports:
+        screen = first_screen(report)
+        lines += [*_verdict_line(report, screen, page), *page.wrapped(screen.numbers, "      ", "      ")]
+        stops = (row for section in screen.sections if section.style == "fail" for row in section.rows)
+        lines += [line for row in stops for line in page.wrapped(f"stops it: {row}", "      ", "        ")]
+        asked |= dict.fromkeys(row for s in screen.sections if s.title == FIRST_QUESTIONS for row in s.rows)
+    if asked:
+        lines += [Line(""), Line(FIRST_QUESTIONS, "head"), *(line for row in asked for line in page.wrapped(row))]
+    further = "the whole answer of a line: name it alone; lines side by side, with cycle and slots: capcheck compare"
+    lines += [Line(""), *page.wrapped(further, "", "  ", "dim"), *page.wrapped(cautions(), "", "", "dim")]
     return [Line(visible(line.text), line.style) for line in lines]
 
 

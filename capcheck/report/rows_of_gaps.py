@@ -7,7 +7,7 @@ from typing import Final
 
 from capcheck.lexicon import plain_fact
 from capcheck.report.groups import Gap
-from capcheck.report.sentences import is_fact_of_the_shop, vague_and_unknown
+from capcheck.report.sentences import is_fact_of_the_shop, lacking, vague_and_unknown
 from capcheck.values import counted, shortened
 
 MOST_ROWS: Final = 8
@@ -78,6 +78,17 @@ def words_of_parts(found: Sequence[Gap], asked: frozenset[str]) -> dict[str, str
     return {ref: word for ref, word in own if ref not in asked}
 
 
+def lacking_by_kind(found: Sequence[Gap]) -> Iterator[tuple[str, tuple[str, ...], tuple[str, ...]]]:
+    """Yield what is missing, in a word where it is of parts, each once, with all that lack it and the rules."""
+    gathered: dict[str, tuple[dict[str, None], dict[str, None]]] = {}
+    for gap in found:
+        word = _in_a_word(gap) if is_of_parts(gap) else lacking(gap)
+        subjects, rules = gathered.setdefault(word, ({}, {}))
+        subjects |= dict.fromkeys(gap.subjects)
+        rules |= dict.fromkeys(gap.rules)
+    yield from ((word, tuple(subjects), tuple(rules)) for word, (subjects, rules) in gathered.items())
+
+
 def _lacking_row(word: str, types: Mapping[str, str]) -> str:
     """Return a row of what lacks; *types* are those of the parts, by reference."""
     refs: dict[str, list[str]] = {}
@@ -101,16 +112,32 @@ def _in_a_word(gap: Gap) -> str:
 
 
 def other_rows(found: Sequence[Gap]) -> tuple[str, ...]:
-    """Return a row for each thing that is too vague, with all that it is of, and one for all that is not known."""
-    whose: dict[tuple[str, str], dict[str, None]] = {}
+    """Return a row for each thing that is too vague, with all that it is of, and one for all that is not known.
+
+    Of several that lack the same, each with another value, no value is told.
+    """
+    alike: dict[tuple[tuple[str, bool], ...], list[Gap]] = {}
     for gap in found:
-        whose.setdefault(vague_and_unknown(gap), {}).update(dict.fromkeys(gap.subjects))
+        alike.setdefault(tuple((name, value == "unknown") for name, value in gap.missing), []).append(gap)
     rows: list[str] = []
-    not_known: list[str] = []
-    for (vague, unknown), subjects in whose.items():
+    not_known: dict[str, dict[str, None]] = {}
+    for same in alike.values():
+        told = {vague_and_unknown(gap) for gap in same}
+        subjects = dict.fromkeys(subject for gap in same for subject in gap.subjects)
+        if len(told) > 1:
+            names = dict.fromkeys(plain_fact(name) for name, _ in same[0].missing)
+            rows.append(f"{shortened(tuple(subjects), _MOST_REFS)}: {', '.join(names)} not known exactly")
+            continue
+        ((vague, unknown),) = told
+        if not vague:
+            not_known.setdefault(unknown, {}).update(subjects)
+            continue
         lack = "; ".join(piece for piece in (vague, f"{unknown} not known" if unknown else "") if piece)
-        (rows if vague else not_known).append(f"{shortened(tuple(subjects), _MOST_REFS)}: {lack}")
-    return capped([*(["; ".join(not_known)] if not_known else []), *rows])
+        rows.append(f"{shortened(tuple(subjects), _MOST_REFS)}: {lack}")
+    lacks = [
+        f"{shortened(tuple(subjects), _MOST_REFS)}: {unknown} not known" for unknown, subjects in not_known.items()
+    ]
+    return capped([*(["; ".join(lacks)] if lacks else []), *rows])
 
 
 def capped(rows: Sequence[str]) -> tuple[str, ...]:

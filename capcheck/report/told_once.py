@@ -6,9 +6,13 @@ import math
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from typing import Final
 
+from msgspec.structs import replace
+
 from capcheck.checking import Report
+from capcheck.lexicon import sentence
 from capcheck.model import Body, Said
 from capcheck.report.groups import Gap, Group
+from capcheck.report.questions import Outlook
 from capcheck.report.sentences import refs_of_types
 from capcheck.values import shortened
 
@@ -20,6 +24,7 @@ CONTRADICTIONS: Final[Mapping[str, Callable[[Body], Sequence[Said]]]] = {
 }
 """What contradicts one another in a body, by the fact that asks for it."""
 _OF_HEIGHTS: Final = frozenset({"passage.tallest_below", "passage.tallest_before"})
+_ON_RAILS: Final = "board.panel_fiducials"
 _WIDTH: Final = 90
 _MOST_REFS: Final = 6
 _FEWEST: Final = 2
@@ -55,9 +60,28 @@ def follows_from_heights(report: Report, gap: Gap, told: Collection[str]) -> boo
     return open_ <= set(told)
 
 
+def without_our_rails(report: Report, found: Iterable[Gap]) -> list[Gap]:
+    """Return gaps without the fiducials on rails of a panel that we would order: its sides tell of them."""
+    lacks = list(found)
+    if report.in_panel is None:
+        return lacks
+    left = [replace(gap, missing=tuple(m for m in gap.missing if m[0] != _ON_RAILS)) for gap in lacks]
+    return [one for one, gap in zip(left, lacks, strict=True) if one.missing or not gap.missing]
+
+
 def named_briefly(report: Report, subjects: Sequence[str]) -> str:
     """Return subjects for a row: what a record names one by one is cut where the names are long."""
     every = {shortened(told.refs): told.refs for told in report.board.discrepancies if told.refs}
     refs = tuple(ref for subject in subjects for ref in every.get(subject, (subject,)))
     cut = (shortened(refs, most) for most in range(_MOST_REFS, 0, -1))
     return next((text for text in cut if len(text) <= _WIDTH), shortened(refs, _FEWEST))
+
+
+def open_readings(report: Report, outlook: Outlook) -> tuple[str, ...]:
+    """Return the inferences that are open and not asked above, each with what else could be meant."""
+    return tuple(
+        f"{decision.topic}? {sentence(decision.choice)}"
+        + (f"; or {sentence(decision.runner_up)}" if sentence(decision.runner_up) else "")
+        for decision in report.board.decisions
+        if decision.open and not outlook.settles(decision)
+    )

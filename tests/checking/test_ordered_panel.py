@@ -11,6 +11,7 @@ import pytest
 from capcheck import check
 from capcheck.lexicon import sentence
 from capcheck.planning import plan
+from capcheck.report.first_screen import first_screen
 
 MACHINE = """name = "Placer"
 [board]
@@ -152,6 +153,14 @@ def test_marks_are_on_the_rails_only_where_the_shop_draws_them(asked):
     assert outcomes(without, "fiducial-count") == ["warn"]
     _, _, drawn = asked(40, 30, toml='[panel_proposal]\nfiducial_diameter = "1 mm"\nrail = "8 mm"\n')
     assert outcomes(drawn, "fiducial-count") == []
+
+
+def test_fiducials_on_rails_that_we_order_are_not_told_beside_those_of_the_sides(asked):
+    _, _, without = asked(40, 30)
+    told = [row for s in first_screen(without).sections for row in s.rows if "fiducials" in row]
+    assert outcomes(without, "panel-marks") == ["warn"]
+    assert any("side: fiducials not known" in row for row in told)
+    assert "rails" not in " ".join(told)
 
 
 def test_marks_that_only_rails_may_carry_stop_no_panel_and_are_no_reason_for_one(asked):

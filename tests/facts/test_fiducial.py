@@ -77,10 +77,10 @@ def test_a_bare_circle_of_the_outline_may_be_a_mark_and_proves_none(answer):
     ("diameter", "outcomes"),
     [
         ("0.8 mm", set()),
-        ("0.79 mm", {("mark 1", "fail")}),
+        ("0.79 mm", {("fiducial 1", "fail")}),
         ("3 mm", set()),
-        ("3.01 mm", {("mark 1", "fail")}),
-        (None, {("mark 1", "undecided")}),
+        ("3.01 mm", {("fiducial 1", "fail")}),
+        (None, {("fiducial 1", "undecided")}),
     ],
 )
 def test_the_camera_takes_the_marks_diameter(answer, diameter, outcomes):
@@ -99,8 +99,8 @@ def test_a_circle_at_the_place_of_a_row_gives_the_mark_its_diameter(answer):
     [
         (None, set()),
         ("circle", set()),
-        ("cross", {("mark 1", "warn")}),
-        ("square", {("mark 1", "fail"), ("mark 1", "warn")}),
+        ("cross", {("fiducial 1", "warn")}),
+        ("square", {("fiducial 1", "fail"), ("fiducial 1", "warn")}),
     ],
 )
 def test_shapes_are_known_to_the_camera_and_best_round(answer, shape, outcomes):
@@ -120,7 +120,7 @@ def test_a_body_on_the_other_side_leaves_the_ring_free(answer):
     assert answer([PART], "fiducial-ring", toml=mark(50, 30, side="bottom")).outcomes == set()
 
 
-@pytest.mark.parametrize(("x", "outcomes"), [(5.75, set()), (5.74, {("mark 1", "warn")})])
+@pytest.mark.parametrize(("x", "outcomes"), [(5.75, set()), (5.74, {("fiducial 1", "warn")})])
 def test_rails_leave_the_mark_and_its_ring_free(answer, x, outcomes):
     """SMEMA 3.1: 4.75 mm and the ring, to the rim: 5.75 mm to the centre of a mark of 1 mm."""
     assert answer([PART], "fiducial-edge", toml=mark(x, 30)).outcomes == outcomes
@@ -130,7 +130,7 @@ def test_the_edge_of_a_notch_counts_for_marks_too(answer):
     def notched(space):
         space.add_lwpolyline([(0, 0), (100, 0), (100, 60), (60, 60), (60, 45), (40, 45), (40, 60), (0, 60)], close=True)
 
-    assert answer([PART], "fiducial-edge", toml=mark(35, 50), box=notched).outcomes == {("mark 1", "warn")}
+    assert answer([PART], "fiducial-edge", toml=mark(35, 50), box=notched).outcomes == {("fiducial 1", "warn")}
     assert answer([PART], "fiducial-edge", toml=mark(34, 50), box=notched).outcomes == set()
 
 
@@ -187,4 +187,4 @@ def test_a_panel_has_marks_of_its_own(answer, marks, outcomes):
 
 def test_marks_of_a_circuit_stand_on_every_circuit(answer):
     found = answer([PART], "fiducial-diameter", toml=PANEL + mark(10, 10, diameter="0.5 mm"))
-    assert found.outcomes == {("mark 1", "fail"), ("mark 2", "fail")}
+    assert found.outcomes == {("fiducial 1", "fail"), ("fiducial 2", "fail")}

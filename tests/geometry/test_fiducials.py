@@ -117,7 +117,7 @@ def test_circles_of_copper_that_nothing_lists_are_marks_as_far_as_they_are_prove
     drawn = [Mark(9, 9, "bottom", 1.0, 2.0, file="copper.gbr"), Mark(8, 8, "top", 1.5, certain=False)]
     proved, maybe = collect_fiducials(rows((50, 30, 0, Kind.PART)), None, (), drawn)
     assert (proved.side, proved.certain, proved.diameter.high) == (Side.BOTTOM, True, 1.0)
-    assert (proved.name, proved.place) == ("mark at 9.00, 9.00", Place("copper.gbr"))
+    assert (proved.name, proved.place) == ("fiducial at 9.00, 9.00", Place("copper.gbr"))
     assert (maybe.side, maybe.certain) == (Side.TOP, False)
     assert shown_on([proved, maybe], Side.TOP) == ((), (maybe,))
     assert shown_on([proved, maybe], Side.BOTTOM) == ((proved,), ())

@@ -247,7 +247,7 @@ def test_mask_in_the_clear_area_of_a_fiducial_is_told(layers, board):
         copper.disc(x, y, 1)
     folder = board(rows, mask, paste, copper, read=False, holes__drl=drills)
     report = check(folder, choice=Choice(select=("fiducial-bare",)))
-    assert [(f.subject.ref, f.undecided) for f in report.findings] == [("mark at 2.00, 2.00", False)]
+    assert [(f.subject.ref, f.undecided) for f in report.findings] == [("fiducial at 2.00, 2.00", False)]
 
 
 def printed(layer, rows):
@@ -282,7 +282,7 @@ def test_print_in_the_clear_area_of_a_fiducial_is_told_and_leaves_it_one(layers,
     folder = board(rows, mask, paste, copper, legend, read=False, holes__drl=drills)
     assert [mark.certain for mark in read_board(folder).lands.marks] == [True] * 3
     report = check(folder, choice=Choice(select=("fiducial-bare",)))
-    assert [(f.subject.ref, f.undecided) for f in report.findings] == [("mark at 2.00, 2.00", False)] * told
+    assert [(f.subject.ref, f.undecided) for f in report.findings] == [("fiducial at 2.00, 2.00", False)] * told
 
 
 OTHER_PLACES = (

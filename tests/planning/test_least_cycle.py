@@ -122,4 +122,4 @@ def test_the_head_of_a_check_says_that_the_least_cycle_leaves_no_part_to_the_han
     alone = tmp_path / "alone.line.toml"
     alone.write_text(text[: text.index("[[station]]")], encoding="utf-8")
     told = first_screen(check(board, line=alone)).numbers
-    assert re.search(r"cycle at least [^(]* \(with none left to hand placement\)", told)
+    assert re.search(r"cycle at least [^(]* \(if no part is placed by hand\)", told)

@@ -11,7 +11,9 @@ import pytest
 from python_calamine import CalamineWorkbook
 
 from capcheck.checking.answer import check
+from capcheck.report.first_screen import first_screen
 from capcheck.report.formats import markdown, questions as questions_markdown, questions_csv, questions_xlsx, xlsx
+from capcheck.report.markdown_text import escaped
 from capcheck.report.parts_table import parts_csv
 from capcheck.report.questions import questions, questions_table
 
@@ -42,6 +44,19 @@ def test_markup_in_a_summary_stays_text(hostile):
     for table in tables:
         columns = {len(re.findall(r"(?<!\\)\|", row)) for row in table}
         assert len(columns) == 1, "a pipe in a cell makes no new column"
+
+
+def test_a_summary_begins_with_the_first_screen_and_names_what_is_missing_once(make_board, shop):
+    rows = [f"U{n},{10 * n},10,0,top,part-{n},odd-{n}" for n in (1, 2, 3)]
+    made = check(make_board(rows), line=shop / "lines" / "mixed.line.toml")
+    text = markdown.render(made)
+    first, folded = text.split("<details>")
+    for section in first_screen(made).sections:
+        assert f"\n### {escaped(section.title)}\n\n- " in first
+    assert not re.search(r"(?m)^### ", folded.split("</details>")[1])
+    kinds = re.findall(r"(?m)^\| ([^|]*) \| [^|]* \| `[^|]*` \|$", folded.split("### Undecided")[1].split("###")[0])
+    assert "nothing known" in kinds
+    assert len(kinds) == len(set(kinds))
 
 
 def test_questions_stand_in_three_groups_one_a_line(report):

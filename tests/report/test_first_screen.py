@@ -43,6 +43,20 @@ def test_every_part_is_counted_once(report):
     assert sum(map(int, shares)) == total == int(report.board.placements.is_part.sum())
 
 
+def test_a_designator_of_two_rows_counts_for_both(make_board, shop):
+    board = make_board([f"{ref},{10 + 9 * at},10,0,top,1k,R_0603" for at, ref in enumerate(("10uF", "10uF", "R2"))])
+    numbers = first_screen(check(board, line=shop / "lines" / "mixed.line.toml")).numbers
+    shares = re.findall(r"(\d+) (?:proved placeable|not placeable|undecided|by hand)", numbers)
+    assert numbers.startswith("3 parts, ")
+    assert sum(map(int, shares)) == 3
+
+
+def test_a_designator_that_is_no_more_than_a_part_number_is_named(make_board, shop):
+    bom = ["Designator,Part number", "R1,PN-1", "KONN_9,KONN_9"]
+    report = check(make_board(["R1,10,10,0,top,1k,R_0603"], bom=bom), line=shop / "lines" / "mixed.line.toml")
+    assert any(row.startswith("KONN_9: in the BOM") for row in rows(report, "Unclear"))
+
+
 def test_each_cause_of_a_failure_is_a_row(report):
     rules = {f.rule for f in report.findings if f.outcome == "fail" and not f.waived}
     assert len(rows(report, "Stops it")) == min(len(rules), 8)
@@ -271,6 +285,15 @@ def test_what_is_not_known_of_board_and_sides_is_one_row(make_board, shop):
     (row,) = [row for row in rows(found, "Also undecided") if "not known" in row]
     assert "thickness not known" in row
     assert "top side: fiducials not known" in row
+
+
+def test_fiducials_of_which_the_same_is_vague_are_one_row(make_board, shop):
+    """A body of unknown size may reach each of them, so far and so far."""
+    marks = "".join(f'[[fiducials]]\nx = "{x} mm"\ny = "5 mm"\ndiameter = "1 mm"\nside = "top"\n' for x in (5, 30, 70))
+    rows_ = ["U1,20,5,0,top,odd,ODD-9", "R1,50,5,0,top,1k,RESC2012X55N"]
+    found = check(make_board(rows_, toml=marks), line=shop / "lines" / "full.line.toml")
+    told = [row for row in rows(found, "Also undecided") if "fiducial 1" in row]
+    assert told == ["fiducial 1–fiducial 3: clear area around it not known exactly"]
 
 
 # "QFN-16-PAD" leaves the size open: of some 16-lead QFN a head for 4 mm takes the body, of others not.

@@ -3,23 +3,62 @@
 Figures: invented; the land patterns' names are of IPC-7351B.
 """
 
+from pathlib import Path
+
 import pytest
+
+from capcheck.report.own_folders import names_for_others
 
 ROWS = ["R1,10,20,0,top,1k,RESC2012X55N", "R2,30,40,0,top,2k,RESC2012X55N", "U1,50,40,0,top,v,mystery"]
 BOM = ["Refs,Part number,Length [mm],Width [mm],Height [mm]", "R1,RC-1,,,", "R2,RC-2,,,", "U1,W-1,4,4,1"]
 
 
-@pytest.mark.parametrize("command", ["read", "part", "csv"])
-def test_a_folder_given_from_the_root_is_not_printed(make_board, shop, run, command):
-    folder = make_board(ROWS, bom=BOM).resolve()
-    arguments = {
-        "read": ["read", folder],
-        "part": ["part", "U1", folder],
-        "csv": ["check", folder, "--line", shop / "lines" / "mixed.line.toml", "--format", "csv"],
-    }[command]
-    _, out, _ = run(*arguments)
-    assert "bom.csv:4 length" in out
-    assert str(folder) not in out
+def in_format(name):
+    return ["check", "FOLDER", "--line", "LINE", "--format", name]
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        *(in_format(name) for name in ("csv", "json", "junit", "sarif")),
+        *(
+            [*command, "--format", form]
+            for command in (["read", "FOLDER"], ["part", "U1", "FOLDER"])
+            for form in ("text", "json")
+        ),
+        ["lists", "nozzles", "FOLDER", "--line", "LINE", "--format", "json"],
+        ["diff", "FOLDER", "FOLDER", "--format", "json"],
+        ["diff", "FOLDER", "FOLDER"],
+    ],
+)
+def test_a_folder_given_from_the_root_is_not_printed(make_board, shop, run, arguments):
+    line = (shop / "lines" / "mixed.line.toml").resolve()
+    folder = (make_board(ROWS, bom=BOM).resolve() / ".." / "board 1 & 2").resolve()
+    (folder.parent / "board").rename(folder)
+    given = {"FOLDER": folder, "LINE": line}
+    _, out, _ = run(*(given.get(argument, argument) for argument in arguments))
+    assert arguments[0] in {"diff", "lists"} or "bom.csv" in out or "placements.csv" in out
+    for telling in (folder.parent, line.parent):
+        assert telling.as_posix() not in out
+
+
+@pytest.mark.rows(
+    ("files", "names"),
+    [
+        (["a/bom.csv", "bom.csv"], {}),
+        (["HERE/a/bom.csv"], {"HERE/a/bom.csv": "a/bom.csv"}),
+        (["lines/../machines/m.toml"], {"lines/../machines/m.toml": "machines/m.toml"}),
+        (["/x/acme/bom.csv", "../y/pos.csv"], {"/x/acme/bom.csv": "bom.csv", "../y/pos.csv": "pos.csv"}),
+        (["/x/a/bom.csv", "/x/b/bom.csv"], {"/x/a/bom.csv": "a/bom.csv", "/x/b/bom.csv": "b/bom.csv"}),
+        (["/x/kit 1.zip/data/bom.csv"], {"/x/kit 1.zip/data/bom.csv": "kit 1.zip/data/bom.csv"}),
+        (["C:\\quotes\\bom.csv"], {"C:\\quotes\\bom.csv": "bom.csv"}),
+    ],
+)  # fmt: skip
+def test_a_file_is_named_from_where_one_works_or_by_what_tells_it_apart(files, names, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    here = Path.cwd().as_posix()
+    told = {file.replace("HERE", here): name for file, name in names.items()}
+    assert names_for_others(file.replace("HERE", here) for file in files) == told
 
 
 def test_the_heads_of_a_part_are_told_apart_in_its_cell(make_board, shop):

@@ -6,7 +6,8 @@ from collections.abc import Iterator
 from typing import Final
 
 from capcheck.checking import Report
-from capcheck.report.json_encoding import json_pieces
+from capcheck.report.json_encoding import json_pieces, json_spelled
+from capcheck.report.own_folders import files_of, names_for_others, renamed
 from capcheck.report.report_json import report_fields
 
 HELP: Final = "everything, for programs; its schema: capcheck schema report"
@@ -19,4 +20,5 @@ def render(report: Report) -> str:
 
 def pieces(report: Report) -> Iterator[str]:
     """Yield the same in pieces: of a hundred thousand parts the text has as many bytes as all else together."""
-    return json_pieces(report_fields(report))
+    names = names_for_others(files_of(report))
+    return (renamed(piece, names, json_spelled) for piece in json_pieces(report_fields(report)))

@@ -11,12 +11,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 from xml.etree.ElementTree import Element, SubElement, indent, tostring
+from xml.sax.saxutils import escape
 
 from msgspec import to_builtins
 
 from capcheck.checking import Report
 from capcheck.engine import Finding
 from capcheck.lexicon import cautions
+from capcheck.report.own_folders import files_of, names_for_others, renamed
 from capcheck.report.sentences import unanswered
 from capcheck.values import visible_lines
 
@@ -44,7 +46,12 @@ def render(report: Report) -> str:
         SubElement(properties, "property", {"name": key, "value": str(value)})
     suite.extend(cases)
     indent(root, " ")
-    return '<?xml version="1.0" encoding="UTF-8"?>\n' + tostring(root, encoding="unicode") + "\n"
+    text = renamed(tostring(root, encoding="unicode"), names_for_others(files_of(report)), _spelled)
+    return f'<?xml version="1.0" encoding="UTF-8"?>\n{text}\n'
+
+
+def _spelled(text: str) -> str:
+    return escape(visible_lines(text))
 
 
 def _element(report: Report, rule: str, name: str) -> Element:

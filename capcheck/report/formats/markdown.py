@@ -1,4 +1,4 @@
-"""The report as Markdown for a pull request: verdict, counts, the gravest lines first, and never more than 60 KB."""
+"""The report as Markdown for a pull request: the first screen, then every finding folded away; at most 60 KB."""
 
 from __future__ import annotations
 
@@ -12,7 +12,8 @@ from capcheck.lexicon import cautions
 from capcheck.report.first_screen import first_screen
 from capcheck.report.groups import decided_groups, gaps
 from capcheck.report.markdown_text import code, escaped
-from capcheck.report.sentences import VERDICT_WORDS, accepted, base_name, closest, in_short, lacking, noted, size_of
+from capcheck.report.rows_of_gaps import lacking_by_kind
+from capcheck.report.sentences import VERDICT_WORDS, accepted, base_name, closest, in_short, noted, size_of
 from capcheck.values import cut, shortened
 
 HELP: Final = "a pull request, always under 60 KB"
@@ -37,7 +38,7 @@ class _Table(Struct, frozen=True):
 def render(report: Report) -> str:
     """Return the summary; tables that would make it too long end with the number of lines left out."""
     totals, screen = report.totals, first_screen(report)
-    end = f"\n*{escaped(cautions())}*\n"
+    end = f"\n</details>\n\n*{escaped(cautions())}*\n"
     lines = [
         f"## {VERDICT_WORDS[report.verdict]}: {_text(screen.title)}",
         "",
@@ -54,7 +55,10 @@ def render(report: Report) -> str:
     ]
     if report.line:
         lines += ["", f"Machines: {_text(', '.join(m.name for m in report.line.machines))}"]
+    for section in screen.sections:
+        lines += ["", f"### {_text(section.title)}", "", *(f"- {escaped(row)}" for row in section.rows)]
     lines += ["", f"Picture of the board: {code('--format svg')}; page with picture and lists: {code('--format html')}"]
+    lines += ["", "<details><summary>Every finding, with its rule and margin; notes, remedies, files</summary>"]
     left = _MOST_BYTES - sum(len(line.encode()) + 1 for line in lines) - len(end.encode())
     for table in _tables(report):
         made, left = _fitted(table, left)
@@ -101,8 +105,10 @@ def _tables(report: Report) -> Iterator[_Table]:
         if c.share <= _NEAR
     ]
     yield _Table("Tightest margins (passing)", ("rule", "what", "margin", "values"), near, "limits")
-    open_ = [(_refs(g.subjects), _text(g.label), _text(lacking(g)), ", ".join(map(code, g.rules))) for g in gaps(live)]
-    yield _Table("Undecided: data missing", ("what", "part", "missing or too wide", "rules"), open_, "gaps")
+    open_ = [
+        (_text(lack), _refs(refs), ", ".join(map(code, rules))) for lack, refs, rules in lacking_by_kind(gaps(live))
+    ]
+    yield _Table("Undecided: data missing", ("missing or too wide", "of", "rules"), open_, "gaps")
     waived = [(code(rule), _text(subjects), _text(why)) for rule, subjects, why in accepted(report)]
     yield _Table("Accepted by a waiver", ("rule", "what", "reason, who, until"), waived, "lines")
     remedies = {(g.rule, g.remedy) for g in groups}

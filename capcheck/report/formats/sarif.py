@@ -14,8 +14,9 @@ from urllib.parse import quote
 from capcheck.checking import ExitCode, Report
 from capcheck.engine import Finding, Rule
 from capcheck.lexicon import cautions, sentence
-from capcheck.report.json_encoding import json_text
+from capcheck.report.json_encoding import json_spelled, json_text
 from capcheck.report.markdown_text import code, escaped
+from capcheck.report.own_folders import files_of, names_for_others, renamed
 from capcheck.report.places import place_in_files
 from capcheck.report.rule_pages import page_of_rule
 from capcheck.shop import identities
@@ -31,7 +32,8 @@ _STATES: Final = {"new": "new", "worse": "updated", "unchanged": "unchanged"}
 
 def render(report: Report) -> str:
     """Return the SARIF document as JSON text."""
-    return json_text(_sarif(report))
+    names = names_for_others(files_of(report))
+    return renamed(renamed(json_text(_sarif(report)), names, json_spelled), names, _uri)
 
 
 def _sarif(report: Report) -> dict[str, object]:
@@ -122,10 +124,14 @@ def _location(finding: Finding, place: Place) -> dict[str, object]:
     return {
         "logicalLocations": [{"fullyQualifiedName": name or subject.kind, "kind": subject.kind}],
         "physicalLocation": {
-            "artifactLocation": {"uri": quote(place.file.replace("\\", "/"), errors="surrogateescape")},
+            "artifactLocation": {"uri": _uri(place.file)},
             "region": {"startLine": place.row or 1},
         },
     }
+
+
+def _uri(file: str) -> str:
+    return quote(file.replace("\\", "/"), errors="surrogateescape")
 
 
 def _invocation(report: Report) -> dict[str, object]:

@@ -251,7 +251,7 @@ def _time(
         for p, figures in zip(s.passes, s.figures, strict=True):
             if p in passes:
                 told = "not known" if s.by_count else span(figures.cycle, "s")
-                note = "times are not stated" if s.by_count else f"as planned {set_by(figures)}"
+                note = "times are not stated" if s.by_count else f"as planned, {set_by(figures)}"
                 note += _a_board(figures.cycle, pieces, " s")
                 yield Figure(f"cycle, {plan.job.passes[p].side}", told, note)
     others = {p.board for p in plan.job.passes} - {board}

@@ -18,7 +18,7 @@ from capcheck.lexicon import cautions, sentence
 from capcheck.model import Board, Body, Side
 from capcheck.report.picture.lands_drawn import land_pieces, lands_said
 from capcheck.report.picture.pieces import LISTED, area, flag, has_pin_1_assumed, pieces_of, stated_mark
-from capcheck.report.picture.scene import Box, Scene, body_of, drawn_rival, drawn_sizes, point, px, safe
+from capcheck.report.picture.scene import Box, Scene, body_of, drawn_rival, drawn_sizes, point, px, safe, shows_greatest
 from capcheck.report.picture.style import STYLE, SYMBOLS
 from capcheck.report.styled_lines import wrapped
 from capcheck.values import shortened, show_number
@@ -305,7 +305,7 @@ def _remarks(scene: Scene, strip_mm: float | None) -> list[str]:
         found.append(f"dotted: the other contour that may be the board's edge ({size})")
     if any(not math.isfinite(sum(drawn_sizes(b)[0])) for b in types):
         found.append("dashed diamond: size unknown")
-    if any(math.isfinite(sum(s[0])) and s[0] != s[1] for s in map(drawn_sizes, types)):
+    if any(shows_greatest(body, scene.box) for body in types):
         found.append("dashed contour: the greatest body possible, around the least")
     if any(has_pin_1_assumed(scene, r) for r in np.flatnonzero(places.is_part).tolist()):
         found.append("open mark: pin 1 or pole, taken to lie left (of many leads: upper left) at 0°; filled: known")

@@ -14,7 +14,7 @@ from msgspec import Struct
 
 from capcheck.geometry import FoundFiducial
 from capcheck.model import Body, Kind, Side
-from capcheck.report.picture.scene import Scene, body_of, drawn_sizes, point, px, safe
+from capcheck.report.picture.scene import Scene, body_of, drawn_sizes, point, px, safe, shows_greatest
 
 _LEAST_TEXT_PX: Final = 6.0
 _MOST_TEXT_PX: Final = 13.0
@@ -46,7 +46,8 @@ def pieces_of(scene: Scene, row: int, side: Side) -> Iterator[str]:
         which = "mark" if kind is Kind.FIDUCIAL else "other"
         yield f'<use href="#{which}"{key} x="{px(x)}" y="{px(y)}">{told}</use>'
         return
-    high, low = drawn_sizes(body_of(scene.board, row))
+    body = body_of(scene.board, row)
+    high, low = drawn_sizes(body)
     angle = float(places.rotation_deg[row])
     # A bottom part's angle is stated as seen from below, as it is drawn; y of the drawing points down.
     turn = 0.0 if not math.isfinite(angle) else -angle
@@ -60,7 +61,7 @@ def pieces_of(scene: Scene, row: int, side: Side) -> Iterator[str]:
         return
     scale = scene.px_per_mm
     place = f'{key.strip()} transform="translate({px(x)} {px(y)}) rotate({px(turn)})"'
-    greatest = _centred(css + " greatest", high, scale) if high != low else ""
+    greatest = _centred(css + " greatest", high, scale) if shows_greatest(body, scene.box) else ""
     pin_1 = _pin_1(scene, row, (low[0] * scale, low[1] * scale))
     yield f"<g {place.strip()}>{told}{greatest}{_centred(css, low, scale)}{pin_1}</g>"
     yield from _reference(places.ref[row], (x, y), (high[0] * scale, high[1] * scale), turn)

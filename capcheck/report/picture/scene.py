@@ -11,7 +11,7 @@ import numpy as np
 from msgspec import Struct
 
 from capcheck.geometry import FoundFiducial, collect_fiducials
-from capcheck.model import Board, Body, Floats, Kind, Side
+from capcheck.model import Board, Body, Floats, Kind, Mounting, Side
 
 if TYPE_CHECKING:
     from shapely import Polygon
@@ -27,6 +27,8 @@ _MOST_RIVAL: Final = 3.0
 """A contour that much larger than the board would make it a dot."""
 _EXACT_SHARE: Final = 1.25
 """Greatest over least size up to which the middle is drawn as the body; beyond, both are drawn."""
+_MOST_GREATEST: Final = 0.4
+"""Share of the board's longer side from which on a greatest body tells nothing: it would hide its neighbours."""
 _GRAVITY: Final = {"fail": 0, "warn": 1, "open": 2}
 Box = tuple[float, float, float, float]
 
@@ -169,6 +171,14 @@ def drawn_sizes(body: Body) -> tuple[tuple[float, float], tuple[float, float]]:
         drawn = ((high[0] + low[0]) / 2, (high[1] + low[1]) / 2)
         return drawn, drawn
     return high, low
+
+
+def shows_greatest(body: Body, box: Box) -> bool:
+    """Whether the greatest body is drawn around the least: of a part that heads place, where it tells something."""
+    high, low = drawn_sizes(body)
+    if high == low or body.mounting == Mounting.THROUGH_HOLE:
+        return False
+    return max(high) <= _MOST_GREATEST * max(box[2] - box[0], box[3] - box[1])
 
 
 def _box(board: Board, points: Floats) -> Box:

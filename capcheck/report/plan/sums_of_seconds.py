@@ -52,8 +52,10 @@ def _placing(gantries: Sequence[GantrySum], placing: float, what: str) -> Iterat
         return
     above = " + ".join(f"{g.over_board:.3f}" for g in gantries)
     over = sum(g.over_board for g in gantries)
-    yield f"      {what}: the longest of {', '.join(sums)} s, but at least the time over the board (place and moves"
-    yield f"        between places), where one gantry works at a time: {above} = {over:.3f} s; so {placing:.3f} s"
+    yield (
+        f"      {what}: the longest of {', '.join(sums)} s, but at least the time over the board (place and moves "
+        f"between places), where one gantry works at a time: {above} = {over:.3f} s; so {placing:.3f} s"
+    )
 
 
 def _whole(time: MachineTime, placing: float, *, hides: bool) -> str:
@@ -111,7 +113,7 @@ def _cpk(alike: Sequence[Placing]) -> str:
     found = placing.capability
     error = f"({found.allowed.low:.4f} − {found.rotation.high:.4f}) mm"
     low = f"{error} / (3 × {found.sigma.high:.5f} mm) = {found.cpk.low:.2f}"
-    word = {True: "reached", False: "not reached", None: "open"}[placing.reaches]
+    word = {True: "reached", False: "not reached", None: "undecided"}[placing.reaches]
     upper = "" if found.cpk.is_exact else f" at least, {found.cpk.high:.2f} at most"
     assumed = f"; taken for it: {sentence(placing.joint.assumed)}" if placing.joint.assumed else ""
     parts, heads = (list(dict.fromkeys(names)) for names in zip(*((p.part, p.head) for p in alike), strict=True))

@@ -89,7 +89,9 @@ def needs_text(needs: Needs, width: int, *, full: bool = False) -> str:
         lines.append(f"  and {len(found.left) - most} more: --full")
     lines += [line for note in notes_of_left(found) for line in wrapped(note, width, "  ", "  ")]
     for limit, names in open_by_limit(found):
-        text = f"open: {limit} of {counted(len(names), 'board')}: {shortened(names, 10_000 if full else _MOST_NAMES)}"
+        text = (
+            f"undecided: {limit} of {counted(len(names), 'board')}: {shortened(names, 10_000 if full else _MOST_NAMES)}"
+        )
         lines += wrapped(text, width, "  ", "      ")
     lines += _not_read(needs, width)
     lines += ["", *wrapped(cautions(), width)]
@@ -106,7 +108,7 @@ def shares_of(needs: Needs) -> str:
 
 
 def _table(needs: Needs) -> Iterator[str]:
-    rows = [("limit", *(f"{share:.0%}" for share in SHARES), "proved", "open")]
+    rows = [("limit", *(f"{share:.0%}" for share in SHARES), "proved", "undecided")]
     for one in needs.envelopes:
         cells = ("" if (at := one.at(share)) is None else rounded(at, one.limit) for share in SHARES)
         proved = f"{one.reached[-1].proved:.0%}" if one.reached else "0%"

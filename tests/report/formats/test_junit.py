@@ -28,7 +28,7 @@ def test_a_failing_part_is_a_failure_with_message_remedy_and_place(report: Repor
     failure = cases(report)[f"{finding.rule}[{finding.subject}]"].find("failure")
     assert failure.attrib["message"] == finding.message
     assert finding.remedy in failure.text
-    assert str(finding.place) in failure.text
+    assert f"/{Path(finding.place.file).name}:{finding.place.row}" in failure.text
 
 
 def test_a_rule_without_findings_is_a_case_that_passes_for_each_machine(report: Report) -> None:

@@ -76,10 +76,10 @@ def test_every_result_points_at_its_rule_and_rows_are_line_numbers(plain: dict[s
 @pytest.mark.parametrize("board", ["irrigation-controller", "light-strip", "flow-sensor"])
 def test_every_result_has_a_file_that_was_read_and_a_row_of_it(board: str, line: str | None) -> None:
     report = check(FIXTURES / board, line=FIXTURES / "lines" / f"{line}.line.toml" if line else None)
-    read = {Path(file.path) for file in report.inputs}
+    read = {Path(file.path).name for file in report.inputs}
     for result in json.loads(render(report))["runs"][0]["results"]:
         place = result["locations"][0]["physicalLocation"]
-        assert Path(unquote(place["artifactLocation"]["uri"])) in read
+        assert Path(unquote(place["artifactLocation"]["uri"])).name in read
         assert place["region"]["startLine"] >= 1
 
 
@@ -116,7 +116,8 @@ def test_fingerprints_are_unique_and_do_not_depend_on_the_row(plain: dict[str, A
     assert of(rows) == of(rows[::-1])
 
 
-def test_a_path_with_a_space_is_a_valid_uri(make_board: Any, tmp_path: Path) -> None:
+def test_a_path_with_a_space_is_a_valid_uri(make_board: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)  # what lies below it is named from there
     folder = make_board(["U1,10,10,0,top,X,UNHEARD-OF"])
     spaced = folder.rename(tmp_path / "my board")
     text = render(check(spaced, line=FIXTURES / "lines" / "chip.line.toml"))

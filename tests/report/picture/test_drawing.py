@@ -124,6 +124,14 @@ def test_a_body_is_drawn_along_the_axis_that_its_neighbours_leave(taken, share, 
     assert "2 pairs may touch" in notes
 
 
+@pytest.mark.parametrize(("most_mm", "mounting"), [(30.0, "surface"), (9.0, "through hole")])
+def test_a_greatest_body_that_hides_the_board_or_that_no_head_places_is_not_drawn(most_mm, mounting):
+    vague = replace(VAGUE, length=Measure(Interval(2.0, most_mm)), mounting=mounting)
+    root = read(board_svg(board([("J1", 20, 20, 0, 0, 0, 0)], bodies=(vague,))))
+    assert of_class(root, "greatest") == []
+    assert "greatest body" not in " ".join(e.text for e in of_class(root, "small"))
+
+
 def test_an_unknown_size_has_its_own_shape_and_a_vague_one_shows_both_bounds():
     root = read(board_svg(board([("U1", 20, 20, 0, 0, 0, 2), ("U2", 30, 30, 0, 0, 0, 1)])))
     assert [u.get("href") for u in root.iter(f"{SVG}use")] == ["#unknown"]
@@ -172,14 +180,14 @@ def test_marks_that_board_toml_states_are_drawn_and_ringed_where_a_rule_objects(
         ]
     )
     told = replace(board([("C1", 10, 10, 0, 0, 0, 0), ("C2", 10, 10, 0, 1, 0, 0)]), manifest=manifest)
-    root = read(board_svg(told, on_marks={"mark 2": "too near to the edge"}))
+    root = read(board_svg(told, on_marks={"fiducial 2": "too near to the edge"}))
     marks = [e for e in root.iter(f"{SVG}use") if e.get("href") == "#mark"]
     assert [e.findtext(f"{SVG}title") for e in marks] == [
-        "mark 1 · stated in board.toml",
-        "mark 2 · stated in board.toml · too near to the edge",
+        "fiducial 1 · stated in board.toml",
+        "fiducial 2 · stated in board.toml · too near to the edge",
     ]
     assert len(of_class(root, "ring")) == 1
-    assert [e.text for e in of_class(root, "note")] == ["ringed  mark 2: too near to the edge"]
+    assert [e.text for e in of_class(root, "note")] == ["ringed  fiducial 2: too near to the edge"]
 
 
 def test_many_objections_are_counted_and_not_all_listed():

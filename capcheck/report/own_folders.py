@@ -1,0 +1,74 @@
+"""Files by the names under which others know them: outputs that leave the shop tell nothing of its own disk."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterable, Mapping
+from pathlib import Path
+from typing import Final
+
+from capcheck.checking import Report
+from capcheck.model import Board
+from capcheck.values import Place, pattern
+
+_ARCHIVE: Final = pattern(r"\.(zip|7z|tar|tgz|tbz2?|txz|gz|bz2|xz)$")
+"""The endings of files that may hold others: a member is named with the archive that it came in."""
+
+
+def files_of(report: Report) -> set[str]:
+    """Return every file that a report may name."""
+    places = [*(note.place for note in report.notes), *(finding.place for finding in report.findings)]
+    return {*files_of_board(report.board), *(file.path for file in report.inputs), *_files(places)}
+
+
+def files_of_board(board: Board) -> set[str]:
+    """Return every file that a board's records may name."""
+    places: list[Place | None] = [row.place for row in board.set_aside]
+    places += [record.place for some in (board.notes, board.decisions, board.discrepancies) for record in some]
+    own = {*board.placements.files, *(file.path for file in board.inputs)}
+    return {*filter(None, own), *_files(places)}
+
+
+def _files(places: Iterable[Place | None]) -> set[str]:
+    return {place.file for place in places if place is not None and place.file}
+
+
+def names_for_others(files: Iterable[str]) -> dict[str, str]:
+    """Return each of *files* that would tell of our own disk with a name that does not, the longest first.
+
+    What lies below the working directory is named from there, so that a viewer or a forge finds it; anything else by
+    its own name, with as many folders before it as tell it apart from the others.
+    """
+    names: dict[str, str] = {}
+    outside: dict[str, list[str]] = {}
+    for file in dict.fromkeys(files):
+        way = os.path.normpath(file).replace("\\", "/")
+        if Path(way).is_absolute():
+            below = os.path.relpath(way).replace("\\", "/")
+            way = way if below.startswith("../") else below
+        if way.startswith("../") or _is_whole(way):
+            outside[file] = [step for step in way.split("/") if step not in {"", ".."}]
+        elif way != file:
+            names[file] = way
+    names |= {file: _tail(steps, list(outside.values())) for file, steps in outside.items()}
+    return dict(sorted(names.items(), key=lambda item: -len(item[0])))
+
+
+def renamed(text: str, names: Mapping[str, str], spelled: Callable[[str], str] = str) -> str:
+    """Return a text with the *names* of :func:`names_for_others`; *spelled* writes file and name as the text does."""
+    for file, name in names.items():
+        text = text.replace(spelled(file), spelled(name))
+    return text
+
+
+def _is_whole(way: str) -> bool:
+    return way.startswith("/") or way[1:3] == ":/"
+
+
+def _tail(steps: list[str], every: list[list[str]]) -> str:
+    """Return the last steps of a way: from an archive on, and as many as no other way ends with."""
+    packed = next((at for at, step in enumerate(steps[:-1]) if _ARCHIVE.search(step.lower())), len(steps) - 1)
+    others = [other for other in every if other != steps]
+    least = range(len(steps) - packed, len(steps) + 1)
+    count = next((n for n in least if all(other[-n:] != steps[-n:] for other in others)), len(steps))
+    return "/".join(steps[-count:])

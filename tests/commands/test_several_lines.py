@@ -1,0 +1,41 @@
+"""A board against several lines: each answers in short, and none is left out.
+
+Figures: invented, those of fixtures/.
+"""
+
+import re
+
+import pytest
+
+LINES = {"full": "Line 3, full", "mixed": "Line 1, mixed", "chip": "Line 2, chips"}
+
+
+def test_each_line_has_its_verdict_and_what_all_ask_stands_once(run, shop):
+    named = [part for name in LINES for part in ("--line", shop / "lines" / f"{name}.line.toml")]
+    code, out, err = run("check", shop / "irrigation-controller", *named)
+    verdicts = re.findall(r"(?m)^(PASS|WARN|FAIL)  Irrigation controller on (.*?): ", out)
+    assert [line for _, line in verdicts] == list(LINES.values())
+    for name, (verdict, _) in zip(LINES, verdicts, strict=True):
+        own, whole, _ = run("check", shop / "irrigation-controller", "--line", shop / "lines" / f"{name}.line.toml")
+        assert whole.startswith(verdict)
+        assert ("stops it:" in out) >= (own == 1)
+    assert (code, err) == (1, "")
+    assert out.count("Ask before anything starts") == out.count("Nominal check of data") == 1
+
+
+@pytest.mark.rows(
+    ("command", "more"),
+    [
+        ("plan", ()),
+        ("lists", ("nozzles",)),
+        ("check", ("--format", "json")),
+        ("check", ("--output", "report.html")),
+        ("check", ("--full",)),
+    ],
+)
+def test_what_is_of_one_line_refuses_a_second_one(command, more, run, shop):
+    line = shop / "lines" / "full.line.toml"
+    code, out, err = run(command, *more, shop / "flow-sensor", "--line", line, "--line", shop / "lines" / "x.line.toml")
+    assert (code, out) == (2, "")
+    assert "--line" in err
+    assert "one" in err
