@@ -57,3 +57,4 @@ from capcheck.packages.names.part_numbers import alternates as alternates, read_
 from capcheck.packages.names.size_code_mentions import find_codes as find_codes, plainly_named as plainly_named
 from capcheck.packages.names.terminations import no_balls as no_balls
 from capcheck.packages.names.usual_names import family_names as family_names, name_meant as name_meant
+from capcheck.packages.names.written_sizes import USUAL_PITCHES_MM as USUAL_PITCHES_MM
