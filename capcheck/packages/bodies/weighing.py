@@ -43,6 +43,7 @@ from capcheck.packages.bodies.text_meanings import NO_CIRCUIT, read_text
 from capcheck.packages.candidate import KEYS, MEASURED, PROSE, SAID, Candidate, Column, Trust, distinct, texts_of
 from capcheck.packages.names import (
     AgreedSystem,
+    connector_in,
     holds_another,
     kind_among,
     of_itself,
@@ -375,7 +376,8 @@ def _alone(rival: Candidate, candidates: Iterable[Candidate]) -> dict[str, Candi
         for field in (*MEASURED, *SAID, "family_key", "span_second")
         if getattr(candidate, field) is not None
     }
-    bounded(taken, known_so_far(taken), Beside(None, None))
+    plugged = connector_in(rival.text) if rival.family_key is Family.CONNECTOR else None
+    bounded(taken, known_so_far(taken), Beside(None, plugged))
     return taken
 
 
