@@ -247,8 +247,7 @@ def test_a_chip_on_the_land_of_the_next_size_is_a_conflict(letters, footprint, n
     assert found.length.value.high >= 2.0
 
 
-# Pitch and positions as numbers and names spell them (Hirose FH12, Jushuo AFC01, JST GH and SH, Samtec TSW; from
-# memory); what the body measures beyond its contacts is bounded in capcheck/packages/data/connectors.toml.
+# Pitch and positions as numbers and names spell them: Hirose FH12, Jushuo AFC01, JST GH and SH, Samtec TSW, from memory.
 @pytest.mark.rows(
     ("number", "land", "fields"),
     [
@@ -262,7 +261,7 @@ def test_a_chip_on_the_land_of_the_next_size_is_a_conflict(letters, footprint, n
         ("FH12-24S-0.5SH(55)", "FFC_25P_0.5mm", set()),
         ("SM04B-GHS-TB", "WTB_1x04_1.25mm", set()),
         ("TSW-104-07-G-D", "HDR_8P_2.54mm", set()),
-        ("TSW-104-07-G-D", "HDR-12P0-S", set()),
+        ("TSW-104-07-G-D", "STRIP-12P0-S", set()),
     ],
 )
 def test_pitch_and_count_of_a_connectors_number_are_held_to_its_land(number: str, land: str, fields: set[str]) -> None:
@@ -271,6 +270,7 @@ def test_pitch_and_count_of_a_connectors_number_are_held_to_its_land(number: str
     assert bool(found.misfits) == bool(fields)
 
 
+# Arithmetic: 14 and 23 spaces of 0.5 mm, with 3 mm beyond.
 def test_a_connector_of_two_counts_is_as_long_as_either() -> None:
     found = body("J", part_number="AFC01-S24FCA-00", footprint="FPC_0.5mm_15P")
     assert found.length.value.low < 14 * 0.5 + 3
@@ -281,8 +281,8 @@ def test_a_connector_of_two_counts_is_as_long_as_either() -> None:
 @pytest.mark.rows(
     ("number", "value", "land"),
     [
-        ("HC-49S SMD", "8MHz", "XTAL_HC49-U_Vertical"),
-        ("", "8MHz HC-49S SMD", "XTAL_HC49-U_Vertical"),
+        ("HC-49S SMD", "8MHz", "XTAL_HC49U_VERT"),
+        ("", "8MHz HC-49S SMD", "XTAL_HC49U_VERT"),
         ("ABLS-8.000MHZ-B4-T", "8MHz", "XTAL_HC49U_V"),
     ],
 )
