@@ -247,7 +247,7 @@ def test_a_chip_on_the_land_of_the_next_size_is_a_conflict(letters, footprint, n
     assert found.length.value.high >= 2.0
 
 
-# Pitch and positions as numbers and names spell them: Hirose FH12, Jushuo AFC01, JST GH and SH, Samtec TSW, from memory.
+# Pitch and positions as numbers spell them: Hirose FH12, Jushuo AFC01, JST GH and SH, Samtec TSW, from memory.
 @pytest.mark.rows(
     ("number", "land", "fields"),
     [
