@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 from msgspec.structs import replace
 
-from capcheck.lexicon import reference_letters
+from capcheck.lexicon import reference_letters, shape
 from capcheck.model import NOTHING, Basis, Said, say
 from capcheck.packages.candidate import Candidate, Column, Trust, hull_of, without_addresses
 from capcheck.packages.names.part_kind import KIND_BY_PREFIX
@@ -137,7 +137,7 @@ def _in_prose(text: str, column: Column, ref_prefix: str, kind: str | None) -> t
 @lru_cache(maxsize=4096)
 def _read(cell: str, column: Column, ref_prefix: str, kind: str | None) -> tuple[Candidate, ...]:
     """Return the numbers of one cell as candidates: of several that differ, one that spans them."""
-    if not may_begin(beginnings(cell)):
+    if not _may_hold_number(shape(cell.upper())) or not may_begin(beginnings(cell)):
         return ()
     for pieces in levels(cell):
         found: list[Candidate] = []
@@ -154,6 +154,12 @@ def _read(cell: str, column: Column, ref_prefix: str, kind: str | None) -> tuple
             others = 0  # words and values stand beside a number there, and no second one
         return (_one_of(found, cell, unread=others > 0),)
     return ()
+
+
+@lru_cache(maxsize=8192)
+def _may_hold_number(shaped: str) -> bool:
+    """Whether a number of any scheme may begin in a cell of such a shape: values and prose differ in digits mostly."""
+    return may_begin(beginnings(shaped), shaped=True)
 
 
 def _one_of(found: list[Candidate], cell: str, *, unread: bool) -> Candidate:
