@@ -72,7 +72,7 @@ _TAB: Final = 1
 """Contacts more or less in a name that are no other count: a tab that holds the connector is counted or not."""
 _GRID: Final = pattern(r"(?<![\d.])0?(\d{1,2})\s?X\s?0?(\d{1,3})(?![\d.]|\s?(?:MM|X))")
 _COUNT: Final = pattern(
-    lambda: r"(?<![\d.,])(\d{1,3})[-_ ]?(?:" + "|".join(part_words()["counted"]["contacts"]) + r")(?![A-Z]|\d(?!\.))"
+    lambda: r"(?<![\d.,])(\d{1,3})[-_ ]?(?:" + "|".join(part_words()["counted"]["contacts"]) + r")(?![A-Z]|0(?!\.))"
 )
 _DOUBLE: Final = pattern(r"(?:DUAL|DOUBLE|TWO|2)[-_ ]?ROW|ZWEIREIHIG|(?<![A-Z])DR(?![A-Z])")
 _SINGLE: Final = pattern(r"(?:SINGLE|ONE|1)[-_ ]?ROW|EINREIHIG")

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 from msgspec.structs import replace
 
-from capcheck.lexicon import reference_letters, shape
+from capcheck.lexicon import DIGITS_ALIKE, reference_letters
 from capcheck.model import NOTHING, Basis, Said, say
 from capcheck.packages.candidate import Candidate, Column, Trust, hull_of, without_addresses
 from capcheck.packages.names.part_kind import KIND_BY_PREFIX
@@ -134,10 +134,16 @@ def _in_prose(text: str, column: Column, ref_prefix: str, kind: str | None) -> t
     return () if found and _ABOUT_ANOTHER.search(text.upper()) else found
 
 
-@lru_cache(maxsize=4096)
 def _read(cell: str, column: Column, ref_prefix: str, kind: str | None) -> tuple[Candidate, ...]:
     """Return the numbers of one cell as candidates: of several that differ, one that spans them."""
-    if not _may_hold_number(shape(cell.upper())) or not may_begin(beginnings(cell)):
+    if not cell or not _may_hold_number(cell.upper().translate(DIGITS_ALIKE)):
+        return ()
+    return _numbers_in(cell, column, ref_prefix, kind)
+
+
+@lru_cache(maxsize=8192)
+def _numbers_in(cell: str, column: Column, ref_prefix: str, kind: str | None) -> tuple[Candidate, ...]:
+    if not may_begin(beginnings(cell)):
         return ()
     for pieces in levels(cell):
         found: list[Candidate] = []

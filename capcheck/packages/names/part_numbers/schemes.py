@@ -30,6 +30,8 @@ _FOLDER: Final = DATA / "part_numbers"
 _INDEXED: Final = 2
 """Characters by which schemes are looked up; every start has as many at least."""
 
+_LEAST_DIGITS: Final = 4
+"""Digits of the shortest number that has nothing else; fewer are a value or a count."""
 _SIZES: Final = frozenset({"size", "inch", "code"})
 """Groups that hold a size; what else stands in a number is the maker's own."""
 _GROUP: Final = pattern(r"\(\?P<([a-z]+)>([^()]+)\)")
@@ -221,6 +223,8 @@ def may_begin(numbers: Iterable[str], *, shaped: bool = False) -> bool:
     """Whether a number of any scheme begins as one of *numbers* does, or may begin as one of these shapes."""
     starts = _starts(shaped=shaped)
     for number in numbers:
+        if shaped and len(number) < _LEAST_DIGITS and number.isdigit():
+            continue
         known = starts.get(number[:_INDEXED])
         if known is not None and number.startswith(known):
             return True
