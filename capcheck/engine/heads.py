@@ -15,6 +15,7 @@ import numpy as np
 from msgspec import Struct, field
 
 from capcheck.engine.findings import Finding, Tightest
+from capcheck.engine.nodes import Comparison
 from capcheck.engine.rules import Rule
 from capcheck.engine.shop_code import attempted
 from capcheck.engine.subjects import PART_ON_HEAD, SUBJECTS
@@ -22,13 +23,14 @@ from capcheck.engine.tightest import BestMargins
 from capcheck.engine.truth import Counts, Truth, record, truth_of
 from capcheck.engine.view import View
 from capcheck.facts import Session
-from capcheck.model import Codes, Flags, Ints
+from capcheck.model import Codes, Flags, Floats, Ints
 
 YES: Final = 1
 NO: Final = -1
 
-_BROKEN, _UNDECIDED, _WARNED = 10_000, 100, 1
-"""How far a head is from taking a part: broken rules count most, then undecided ones, then warnings."""
+_BROKEN, _UNDECIDED, _WARNED, _BEHIND = 10_000, 100, 1, 1e-5
+"""How far a head is from taking a part: broken rules count most, then undecided ones, then warnings; of heads that are
+equal in these, by how many others it is outdone at the limits of them."""
 
 
 class Capability(Struct, frozen=True):
@@ -116,13 +118,14 @@ def _look_again(
     """Find the head that comes closest for each of the parts in *rows*, and add the findings there."""
     if not len(rows) or not views:
         return
-    distance = np.zeros((len(views), len(rows)), dtype=np.int32)
-    for away, view in zip(distance, views, strict=True):
-        here = view.at(rows)
-        for rule in rules:
-            truth = truth_of(rule, here, len(rows))
-            broken, undecided = (_BROKEN, _UNDECIDED) if rule.outcome == "fail" else (_WARNED, _WARNED)
+    there = [view.at(rows) for view in views]
+    distance = np.zeros((len(views), len(rows)))
+    for rule in rules:
+        truths = [truth_of(rule, here, len(rows)) for here in there]
+        broken, undecided = (_BROKEN, _UNDECIDED) if rule.outcome == "fail" else (_WARNED, _WARNED)
+        for away, truth in zip(distance, truths, strict=True):
             np.add(away, np.where(truth.no, broken, np.where(truth.yes, 0, undecided)), out=away)
+        distance += _behind(rule, there, np.array([truth.yes for truth in truths]))
     nearest = distance.argmin(axis=0)
     answers.capability.closest[rows] = nearest
     for head, view in enumerate(views):
@@ -131,3 +134,25 @@ def _look_again(
             here = view.at(own)
             for rule in rules:
                 answers.findings += record(rule, here, truth_of(rule, here, len(own)), counts[rule.id])
+
+
+def _behind(rule: Rule, views: Sequence[View], holds: Flags) -> Floats:
+    """Return for each head and part a share of a warning by how far others come closer to the limits of *rule*.
+
+    Of heads that leave as many rules open, the one counts that takes 20 mm before the one that takes 10 mm. A head at
+    which the rule holds is behind none.
+    """
+    behind = np.zeros(holds.shape)
+    for comparison in rule.comparisons:
+        if comparison.operation == "==":
+            continue
+        room = np.array([np.broadcast_to(_room(comparison, view), holds.shape[1:]) for view in views])
+        behind += (room[None] > room[:, None]).sum(axis=1)
+    return np.where(holds, 0.0, _BEHIND * behind)
+
+
+def _room(comparison: Comparison, view: View) -> Floats:
+    """Return the least margin, or the greatest where the least has no end; of an unknown limit minus infinity."""
+    margin = comparison.margin(view)
+    room = np.where(np.isfinite(margin.low), margin.low, margin.high)
+    return np.where(np.isfinite(room), room, -np.inf)

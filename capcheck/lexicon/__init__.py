@@ -47,6 +47,7 @@ from capcheck.lexicon.wording import (
     sentence_of_decision as sentence_of_decision,
 )
 from capcheck.lexicon.words import (
+    DIGITS_ALIKE as DIGITS_ALIKE,
     Words as Words,
     fold as fold,
     is_ideographic as is_ideographic,

@@ -28,7 +28,8 @@ _CJK: Final = "\u3040-\u30ff\u4e00-\u9fff"
 """Kana and the ideographs in use."""
 _GAP: Final = pattern(r"[\s_-]+")
 _UMLAUTS: Final = str.maketrans({"ä": "ae", "ö": "oe", "ü": "ue"})
-_ALIKE: Final = str.maketrans("123456789", "0" * 9)
+DIGITS_ALIKE: Final = str.maketrans("123456789", "0" * 9)
+"""The table by which :func:`shape` is made."""
 _BEGINNING: Final = 3
 """Letters of a word by which those are found that might stand in a text."""
 _SHORT: Final = 200
@@ -54,7 +55,7 @@ def unaccented(text: str) -> str:
 @lru_cache(maxsize=8192)
 def shape(text: str) -> str:
     """Return *text* with a nought for each digit: what asks for letters alone is asked once for all numbers."""
-    return text.translate(_ALIKE)
+    return text.translate(DIGITS_ALIKE)
 
 
 def is_ideographic(text: str) -> bool:

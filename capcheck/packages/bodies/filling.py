@@ -15,6 +15,7 @@ from capcheck.packages.candidate import KEYS, MEASURED, Candidate, Trust, texts_
 from capcheck.packages.names import (
     Connector,
     connector_bounds,
+    contacts_named,
     has_rows_of_leads,
     holds_another,
     joints_said,
@@ -26,7 +27,6 @@ from capcheck.packages.names import (
     read_connector,
     read_least_body,
     resistor_height,
-    standards_named,
     stated_kind,
 )
 from capcheck.values import Interval
@@ -105,9 +105,9 @@ def filled(taken: dict[str, Candidate], name: PartName, beside: Beside) -> list[
     if "mounting" not in taken and beside.joints:
         add(beside.joints[0], "mounting")
     drilled = "mounting" in taken and taken["mounting"].mounting is Mounting.THROUGH_HOLE
-    for standard in standards_named(name) if beside.connector is not None and not drilled else ():
-        # The contacts of a plug that is soldered in holes go apart behind it.
-        add(standard, "pitch")
+    columned = "pins" in taken and taken["pins"].trust is Trust.STATED  # which counts lands for tabs too
+    for named in contacts_named(name, drilled=drilled) if beside.connector is not None else ():
+        add(replace(named, pins=None) if columned else named, "pitch", "pins")
     if "lead_style" not in taken:
         add(_no_balls(name, taken, beside), "lead_style")
     return added

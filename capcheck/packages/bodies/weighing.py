@@ -33,6 +33,7 @@ from capcheck.packages.bodies.filling import Beside, bounded, filled, known_so_f
 from capcheck.packages.bodies.least_sizes import smaller_than_sold
 from capcheck.packages.bodies.made_sizes import as_made
 from capcheck.packages.bodies.narrowing import narrowed
+from capcheck.packages.bodies.nominal_pitch import nominal_pitch
 from capcheck.packages.bodies.several_sizes import possible_bodies
 from capcheck.packages.bodies.size_code_evidence import agreed_system
 from capcheck.packages.bodies.sorts import against_kind, of_a_module, of_a_transformer
@@ -42,6 +43,7 @@ from capcheck.packages.bodies.text_meanings import NO_CIRCUIT, read_text
 from capcheck.packages.candidate import KEYS, MEASURED, PROSE, SAID, Candidate, Column, Trust, distinct, texts_of
 from capcheck.packages.names import (
     AgreedSystem,
+    connector_in,
     holds_another,
     kind_among,
     of_itself,
@@ -285,6 +287,8 @@ def _with_body(
     if mounted is not None:
         found = [dispute for dispute in found if dispute.field != "mounting"]
     widen_measures(measures, found, lambda rival: _alone(rival, candidates))
+    if "pitch" in measures:
+        measures["pitch"] = nominal_pitch(measures["pitch"])
     if (too_small := smaller_than_sold(measures, size, least)) is not None:
         # Of the other part nothing is known but that it is larger.
         found = [*found, too_small]
@@ -372,7 +376,8 @@ def _alone(rival: Candidate, candidates: Iterable[Candidate]) -> dict[str, Candi
         for field in (*MEASURED, *SAID, "family_key", "span_second")
         if getattr(candidate, field) is not None
     }
-    bounded(taken, known_so_far(taken), Beside(None, None))
+    plugged = connector_in(rival.text) if rival.family_key is Family.CONNECTOR else None
+    bounded(taken, known_so_far(taken), Beside(None, plugged))
     return taken
 
 

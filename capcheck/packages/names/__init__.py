@@ -9,9 +9,10 @@ from capcheck.packages.names.chip_codes import (
 from capcheck.packages.names.connectors import (
     Connector as Connector,
     connector_bounds as connector_bounds,
+    connector_in as connector_in,
+    contacts_named as contacts_named,
     has_rows_of_leads as has_rows_of_leads,
     read_connector as read_connector,
-    standards_named as standards_named,
 )
 from capcheck.packages.names.free_text import read_dimensions as read_dimensions
 from capcheck.packages.names.grid_arrays import read_grid_array as read_grid_array
@@ -57,3 +58,4 @@ from capcheck.packages.names.part_numbers import alternates as alternates, read_
 from capcheck.packages.names.size_code_mentions import find_codes as find_codes, plainly_named as plainly_named
 from capcheck.packages.names.terminations import no_balls as no_balls
 from capcheck.packages.names.usual_names import family_names as family_names, name_meant as name_meant
+from capcheck.packages.names.written_sizes import USUAL_PITCHES_MM as USUAL_PITCHES_MM

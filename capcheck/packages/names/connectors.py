@@ -49,6 +49,10 @@ class Positions(Struct, frozen=True):
     least: int
     most: int
 
+    def hull(self, other: Positions) -> Positions:
+        """Return the positions that either may mean."""
+        return Positions(min(self.least, other.least), max(self.most, other.most))
+
 
 class Connector(Struct, frozen=True):
     """What the texts say of a connector: its family, where they name one, and its positions."""
@@ -57,13 +61,18 @@ class Connector(Struct, frozen=True):
     positions: Positions | None
     pitch: Interval | None
     """A pitch that stands among the texts without being marked as one."""
+    contacts: int | None = None
+    """All contacts, where one grid or one count states them."""
 
 
 _MEMORY_MM: Final = 0.5
 """What a height from memory is allowed on top: a round figure is no proof at a head's limit, as round."""
+_SAME_PITCH_MM: Final = 0.02
+_TAB: Final = 1
+"""Contacts more or less in a name that are no other count: a tab that holds the connector is counted or not."""
 _GRID: Final = pattern(r"(?<![\d.])0?(\d{1,2})\s?X\s?0?(\d{1,3})(?![\d.]|\s?(?:MM|X))")
 _COUNT: Final = pattern(
-    lambda: r"(?<![\d.,])(\d{1,3})[-_ ]?(?:" + "|".join(part_words()["counted"]["contacts"]) + r")(?![A-Z])"
+    lambda: r"(?<![\d.,])(\d{1,3})[-_ ]?(?:" + "|".join(part_words()["counted"]["contacts"]) + r")(?![A-Z]|0(?!\.))"
 )
 _DOUBLE: Final = pattern(r"(?:DUAL|DOUBLE|TWO|2)[-_ ]?ROW|ZWEIREIHIG|(?<![A-Z])DR(?![A-Z])")
 _SINGLE: Final = pattern(r"(?:SINGLE|ONE|1)[-_ ]?ROW|EINREIHIG")
@@ -85,6 +94,8 @@ _PITCH_BEHIND: Final = pattern(
     )
 )
 """A pitch directly behind a count of contacts: FFC_24P_0.5mm."""
+_BARE_COUNT: Final = pattern(r"(?<![\d.X])(\d\.\d{1,2})\s?MM[-_ ](\d{1,3})(?![\d.]|[-_ ]?[A-Z])")
+"""A count of contacts that stands bare behind their pitch: FFC-1.00mm-15."""
 _MOST_ROWS: Final = 12
 
 
@@ -122,6 +133,11 @@ def read_connector(name: PartName) -> Connector | None:
     return _read(texts, letters) if texts else None
 
 
+def connector_in(text: str) -> Connector | None:
+    """Return what one text says of a connector."""
+    return _read((text,), "J") if text else None
+
+
 @lru_cache(maxsize=4096)
 def _read(texts: tuple[str, ...], letters: str) -> Connector | None:
     folded = [fold(text) for text in texts]
@@ -136,8 +152,13 @@ def _read(texts: tuple[str, ...], letters: str) -> Connector | None:
     pitches = {float(m[1]) for m in _INCH_PITCH.finditer(upper)}
     for form in (_COUNTED_PITCH, _PITCH_BEHIND):
         pitches |= {float(m[1] or m[2]) for m in form.finditer(upper)} & USUAL_PITCHES_MM
+    counts = {int(m[1]) for m in _COUNT.finditer(upper)} - {0}
+    if family is not None and family.rows == 1 and not counts and (bare := _BARE_COUNT.search(upper)):
+        pitches |= {float(bare[1])} & USUAL_PITCHES_MM
+        counts = {int(bare[2])}
     pitch = Interval.exactly(pitches.pop()) if len(pitches) == 1 else None
-    return Connector(family, _positions(upper, grids, family), pitch)
+    stated = {few * many for few, many in grids} or counts
+    return Connector(family, _positions(upper, grids, counts, family), pitch, min(stated) if len(stated) == 1 else None)
 
 
 def _is_named(found: _Compiled, texts: list[str]) -> bool:
@@ -146,11 +167,10 @@ def _is_named(found: _Compiled, texts: list[str]) -> bool:
     return found.beside is None or any(map(found.beside.search, texts))
 
 
-def _positions(text: str, grids: set[tuple[int, int]], family: _Family | None) -> Positions | None:
+def _positions(text: str, grids: set[tuple[int, int]], counts: set[int], family: _Family | None) -> Positions | None:
     """Return the positions along a row: by rows times positions, else by a count of all contacts."""
     if grids:
         return Positions(min(g[1] for g in grids), max(g[1] for g in grids))
-    counts = {int(m[1]) for m in _COUNT.finditer(text)} - {0}
     if not counts:
         return None
     rows_most = family.rows if family is not None else 2
@@ -159,29 +179,43 @@ def _positions(text: str, grids: set[tuple[int, int]], family: _Family | None) -
     return Positions(math.ceil(min(counts) / most_rows), math.ceil(max(counts) / least_rows))
 
 
-def standards_named(name: PartName) -> tuple[Candidate, ...]:
-    """Return for each name of a land or package that says a connector's standard a candidate with its pitch.
+def contacts_named(name: PartName, *, drilled: bool) -> tuple[Candidate, ...]:
+    """Return for each name of a land or package that says its contacts a candidate with their pitch and their number.
 
-    A land for USB Micro-B stands against a part that is USB Type-C, whatever both bodies may measure.
+    A land for USB Micro-B stands against a part that is USB Type-C, and one for 15 contacts on 1 mm against a part that
+    has 24 on 0.5 mm, whatever both bodies may measure. The contacts of a plug of a standard that is *drilled* go apart
+    behind it.
     """
     if read_connector(name) is None:
         return ()
     letters = name.ref_prefix.upper()
-    return tuple(filter(None, (_standard(c, text, letters) for c, text in texts_of(name) if text and c not in PROSE)))
+    named = (_contacts(c, text, letters, drilled) for c, text in texts_of(name) if text and c not in PROSE)
+    return tuple(filter(None, named))
 
 
 @lru_cache(maxsize=4096)
-def _standard(column: Column, text: str, letters: str) -> Candidate | None:
+def _contacts(column: Column, text: str, letters: str, drilled: bool) -> Candidate | None:
     found = _read((text,), letters)
-    family = found.family if found else None
-    if family is None or not family.sides or not family.pitch:
+    if found is None:
         return None
-    pitch = _interval(family.pitch)
-    if pitch.low != pitch.high:
+    family = found.family
+    if family is not None and family.sides:
+        pitch, pins = (None if drilled or not family.pitch else _interval(family.pitch)), None
+        pitch = pitch if pitch is not None and pitch.is_exact else None
+        scheme = say("packages.standard", family=family.name)
+    else:
+        pitch, pins, scheme = found.pitch, found.contacts, say("packages.contacts")
+    if pitch is None and pins is None:
         return None
-    scheme = say("packages.standard", family=family.name)
     return Candidate(
-        Basis.DECODED, Trust.PACKAGE_NAME, column, text, scheme=scheme, pitch=pitch, family_key=Family.CONNECTOR
+        Basis.DECODED,
+        Trust.PACKAGE_NAME,
+        column,
+        text,
+        scheme=scheme,
+        pitch=pitch,
+        pins=pins,
+        family_key=Family.CONNECTOR,
     )
 
 
@@ -194,18 +228,22 @@ def connector_bounds(found: Connector, known: Candidate, counted: int | None = N
     """Return the bounds of a connector's body by its family, its positions and its pitch; None where there is none.
 
     *known* is what the names make of the part so far; its pitch counts before that of the family. *counted* are all
-    contacts by the part number, where no text states the positions: they lie in one row or two. Positions lie on
-    the pitch, so that (positions - 1) x pitch lies between the outermost contacts of a row.
+    contacts by the part number, which lie in one row or two. Positions lie on the pitch, so that (positions - 1) x
+    pitch lies between the outermost contacts of a row. Where texts and number state other pitches or counts, the
+    bounds hold for both.
     """
     pitch = known.pitch if known.pitch is not None and known.pitch.is_known else found.pitch
+    if pitch is not None and found.pitch is not None and not pitch.overlaps(found.pitch, _SAME_PITCH_MM):
+        pitch = pitch.hull(found.pitch)
     family = found.family
     if family is None:
         family = next((row for row in _table().pitched if pitch is not None and _lies_in(pitch, row.pitch)), None)
     if family is None:
         return None
     positions = found.positions
-    if positions is None and counted:
-        positions = Positions(math.ceil(counted / max(2, family.rows)), counted)
+    if counted and (positions is None or (found.contacts is not None and abs(found.contacts - counted) > _TAB)):
+        by_number = Positions(math.ceil(counted / max(2, family.rows)), counted)
+        positions = by_number if positions is None else positions.hull(by_number)
     length = width = None
     if family.sides:
         length, width = map(_interval, family.sides.split(";"))

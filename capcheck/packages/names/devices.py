@@ -49,6 +49,7 @@ _CRYSTAL_CODE: Final = pattern(
 )
 _LED_CODE: Final = pattern(r"(?<!\d)(\d{4})(?!\d)")
 _HC_49: Final = pattern(r"HC[-_ ]?49")
+_WITH_WIRES: Final = pattern(r"HC[-_ ]?(?:18|33|49|5[02])(?!.*SM).*(?:VERT|HORIZ|[-_ ][VH](?![A-Z0-9]))")
 _COUNT_BY: Final = pattern(r"(?<![\d.])0?(\d{1,2})\s?X\s?0?(\d{1,3})(?![\d.]|\s?MM)")
 _PINS: Final = pattern(
     r"(?:^|[-_ ])(\d{1,3})[-_ ]?(?:PIN|P|POS|WAY)S?(?![A-Z0-9])|(?<=[A-Z])[-_ ]?(\d{1,3})(?![\dX.]|\s?MM)"
@@ -170,9 +171,8 @@ def _through_hole(name: str, text: str, letters: frozenset[str]) -> Candidate | 
     if letters & (_SURFACE | _LANDS) or "MINI" in letters:
         return None
     sizes = sizes_in(name)
-    pins = None
-    if letters & _HOLE_PACKAGES and (match := re.search(r"(?:DIP|DIL|SIP|SIL|ZIP)[-_ ]?(\d{1,2})(?!\d)", name)):
-        pins = int(match[1])
+    match = re.search(r"(?:DIP|DIL|SIP|SIL|ZIP)[-_ ]?(\d{1,2})(?!\d)", name) if letters & _HOLE_PACKAGES else None
+    pins = int(match[1]) if match else None
     kind = "dual in-line package" if letters & _HOLE_PACKAGES else "through-hole part"
     return _named(
         text,
@@ -189,6 +189,7 @@ def _crystal(name: str, text: str, letters: frozenset[str]) -> Candidate | None:
     mounting = _mounting(letters)
     if mounting is Mounting.THROUGH_HOLE:
         return _through_hole(name, text, letters)
+    mounting = mounting or (Mounting.THROUGH_HOLE if _WITH_WIRES.search(name) else None)
     key = Family.OSCILLATOR if letters & _WORDS["oscillator"] else Family.CRYSTAL
     sizes = sizes_in(name, whole=True)
     if mounting is Mounting.SURFACE and not sizes.sides and _HC_49.search(name):

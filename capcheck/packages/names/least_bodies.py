@@ -8,7 +8,7 @@ from typing import Final
 
 from msgspec import Struct
 
-from capcheck.lexicon import Words, fold
+from capcheck.lexicon import Words, fold, shape
 from capcheck.model import Basis, PartName, say
 from capcheck.packages.candidate import Candidate, Column, Trust, texts_of
 from capcheck.packages.names.part_kind import kind_in_words
@@ -57,6 +57,12 @@ def _for_letters(letters: str) -> tuple[tuple[LeastBody, Words, Words], ...]:
     )
 
 
+@lru_cache(maxsize=8192)
+def _possible(letters: str, shaped: str) -> frozenset[str]:
+    """Return the names of the sorts of which a word could stand in a folded text of such a shape."""
+    return frozenset(row.name for row, words, _ in _for_letters(letters) if words.may_stand_in_shape(shaped))
+
+
 def read_least_body(name: PartName) -> Candidate | None:
     """Return what the smallest parts of a sort measure that the texts of a part name; None where they name none.
 
@@ -73,8 +79,9 @@ def _read(texts: tuple[tuple[Column, str], ...], letters: str) -> Candidate | No
     if not rows:
         return None
     folded = [(column, text, fold(text)) for column, text in texts]
-    for row, words, unless in rows:
-        for column, text, one in folded:
+    possible = frozenset[str]().union(*(_possible(letters, shape(one)) for _, _, one in folded))
+    for row, words, unless in rows if possible else ():
+        for column, text, one in folded if row.name in possible else ():
             if (found := words.search(one)) is None:
                 continue
             if any(unless.search(other) for _, _, other in folded) or not _of_no_other_kind(row, texts):

@@ -21,6 +21,12 @@ _WITHOUT_ZERO: Final = pattern(
     r"(?:(?P<letters>(?<![A-Z])[A-Z]{1,4})[-_ ]?|^)(?P<code>402|603|805)(?=[-_ ]|$)(?![-_ ]?\d)"
 )
 """An inch code as a spreadsheet leaves it, which takes 0603 for a number."""
+_LETTER_FOR_ZERO: Final = pattern(
+    r"(?<![A-Z])(?P<letters>[A-Z]{0,8}?)(?P<joint>[-_ ]?)O(?P<code>201|402|603|805)(?!\d)"
+)
+"""An inch code that begins with the letter O."""
+_SERIES_LETTERS: Final = 2
+"""Letters of a maker's series that may stand before a size code: RC0603, CR0402."""
 _PRODUCT_AFTER: Final = pattern(r"X(?![4-8][RSPTUV](?![A-Z]))\d")
 """A number times another; X7R behind a code is the dielectric of a capacitor."""
 _SUFFIX_AFTER: Final = pattern(r"-?\d{2}(?!\d)")
@@ -113,6 +119,15 @@ def _with_zero(match: re.Match[str]) -> str:
     return f"{match[0][: match.start('code') - match.start()]}0{match['code']}"
 
 
+def _with_digit(match: re.Match[str]) -> str:
+    letters = match["letters"]
+    if (len(letters) > _SERIES_LETTERS and letters not in _KIND_LETTERS) or (
+        not match["joint"] and f"{letters}O" in _KIND_LETTERS
+    ):
+        return match[0]  # the letters of another word, or of a diode before a code without its zero
+    return f"{letters}{match['joint']}0{match['code']}"
+
+
 def _names_series(text: str, start: int) -> bool:
     """Whether the word before a number is that of a coil's series, which names sizes of its own: XYZ-5050."""
     word = _WORD_BEFORE.search(text, max(0, start - 16), start)
@@ -127,6 +142,7 @@ def find_codes(text: str, ref_kind: str | None, *, name: bool) -> tuple[Mention,
     """
     upper = text.upper()
     if name and ref_kind in PASSIVE:
+        upper = _LETTER_FOR_ZERO.sub(_with_digit, upper) if "O" in upper else upper
         upper = _WITHOUT_ZERO.sub(_with_zero, upper)
     if not _FOUR_DIGITS.search(upper):
         return ()

@@ -245,3 +245,49 @@ def test_a_chip_on_the_land_of_the_next_size_is_a_conflict(letters, footprint, n
     assert found.conflicts
     assert found.length.value.low <= 1.6
     assert found.length.value.high >= 2.0
+
+
+# Pitch and positions as numbers spell them: Hirose FH12, Jushuo AFC01, JST GH and SH, Samtec TSW, from memory.
+@pytest.mark.rows(
+    ("number", "land", "fields"),
+    [
+        ("FH12-24S-0.5SH(55)", "FFC_15P_1.0mm", {"pins", "pitch"}),
+        ("FH12-24S-0.5SH(55)", "FFC-1.00mm-24", {"pitch"}),
+        ("AFC01-S24FCA-00", "FPC_0.5mm_15P", {"pins"}),
+        ("SM04B-SRSS-TB", "WTB_4P_1.25mm", {"pitch"}),
+        ("TSW-104-07-G-D", "HDR_2x05_2.54mm", {"pins"}),
+        ("FH12-24S-0.5SH(55)", "FFC_24P_0.5mm", set()),
+        ("FH12-24S-0.5SH(55)", "FPC-0.5mm-24", set()),
+        ("FH12-24S-0.5SH(55)", "FFC_25P_0.5mm", set()),
+        ("SM04B-GHS-TB", "WTB_1x04_1.25mm", set()),
+        ("TSW-104-07-G-D", "HDR_8P_2.54mm", set()),
+        ("TSW-104-07-G-D", "STRIP-12P0-S", set()),
+    ],
+)
+def test_pitch_and_count_of_a_connectors_number_are_held_to_its_land(number: str, land: str, fields: set[str]) -> None:
+    found = body("J", part_number=number, footprint=land)
+    assert set(found.disputed) == fields
+    assert bool(found.misfits) == bool(fields)
+
+
+# Arithmetic: 14 and 23 spaces of 0.5 mm, with 3 mm beyond.
+def test_a_connector_of_two_counts_is_as_long_as_either() -> None:
+    found = body("J", part_number="AFC01-S24FCA-00", footprint="FPC_0.5mm_15P")
+    assert found.length.value.low < 14 * 0.5 + 3
+    assert found.length.value.high > 23 * 0.5 + 3
+
+
+# The can HC-49/US lies on the surface, HC-49/U has wires: common practice, no source.
+@pytest.mark.rows(
+    ("number", "value", "land"),
+    [
+        ("HC-49S SMD", "8MHz", "XTAL_HC49U_VERT"),
+        ("", "8MHz HC-49S SMD", "XTAL_HC49U_VERT"),
+        ("ABLS-8.000MHZ-B4-T", "8MHz", "XTAL_HC49U_V"),
+    ],
+)
+def test_a_crystal_of_the_surface_does_not_go_on_the_holes_of_a_wired_one(number: str, value: str, land: str) -> None:
+    found = body("Y", part_number=number, value=value, footprint=land)
+    assert found.misfits
+    assert found.mounting is None
+    assert not body("Y", value="8MHz", footprint=land).misfits

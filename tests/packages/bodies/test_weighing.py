@@ -225,3 +225,13 @@ def test_the_description_of_a_connector_names_no_package_of_a_circuit():
     body = bodies_of([plug])[0]
     assert body.family == "connector"
     assert body.lead_style != "no lead"
+
+
+# Arithmetic: hundredths of a millimetre; 25 mil are 0.635 mm, which two digits write as 0.64.
+@pytest.mark.parametrize(
+    ("name", "low", "high"),
+    [("QFP50P900X900X160-48N", 0.5, 0.5), ("CONN 24P pitch 0.5mm", 0.5, 0.5), ("QFP64P900X900X160-48N", 0.635, 0.645)],
+)
+def test_a_usual_pitch_that_a_name_rounds_has_no_tolerance(name, low, high):
+    (found,) = bodies_of([PartName(footprint=name, ref_prefix="U" if name.startswith("QFP") else "J")])
+    assert (found.pitch.value.low, found.pitch.value.high) == pytest.approx((low, high))

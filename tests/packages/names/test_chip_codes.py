@@ -298,3 +298,13 @@ def test_the_code_of_a_lamp_counts_its_leads_or_not(name, code, lengths, width):
 def test_a_lamp_without_leads_at_its_ends_is_as_long_as_its_code_says():
     # A tenth less than its 3.0 mm is no length of it: from memory.
     assert not holds(body("LED_QX_3030", "D").length, 2.7)
+
+
+# An inch code with the letter O for its first digit, as hands write it: common practice, no source.
+@pytest.mark.parametrize(
+    ("text", "prefix", "long"),
+    [("RCO603", "R", 1.6), ("C_O805", "C", 2.0), ("RESO402", "R", 1.0), ("CCO603", "C", 1.6)],
+)
+def test_a_letter_for_the_first_digit_of_a_code_is_read(text, prefix, long):
+    assert holds(body(text, prefix).length, long)
+    assert not holds(body(f"MICR{text[-4:]}", prefix).length, long)

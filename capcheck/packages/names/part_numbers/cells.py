@@ -42,7 +42,8 @@ _DIGITS: Final = frozenset("0123456789")
 
 def beginnings(cell: str) -> list[str]:
     """Return every piece of *cell* that a number may begin with, however the cell is cut."""
-    found = [piece.lstrip(" .\"'") for piece in _SIGNS[-1].split(cell.upper()[:_MOST_CHARACTERS])]
+    whole = cell.upper()[:_MOST_CHARACTERS]
+    found = [piece.lstrip(" .\"'") for piece in (whole, *_SIGNS[-1].split(whole))]
     if "-" in cell:
         found += [_BEFORE.sub("", piece) for piece in found if "-" in piece]
     return found

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 from msgspec.structs import replace
 
-from capcheck.lexicon import reference_letters
+from capcheck.lexicon import DIGITS_ALIKE, reference_letters
 from capcheck.model import NOTHING, Basis, Said, say
 from capcheck.packages.candidate import Candidate, Column, Trust, hull_of, without_addresses
 from capcheck.packages.names.part_kind import KIND_BY_PREFIX
@@ -134,9 +134,15 @@ def _in_prose(text: str, column: Column, ref_prefix: str, kind: str | None) -> t
     return () if found and _ABOUT_ANOTHER.search(text.upper()) else found
 
 
-@lru_cache(maxsize=4096)
 def _read(cell: str, column: Column, ref_prefix: str, kind: str | None) -> tuple[Candidate, ...]:
     """Return the numbers of one cell as candidates: of several that differ, one that spans them."""
+    if not cell or not _may_hold_number(cell.upper().translate(DIGITS_ALIKE)):
+        return ()
+    return _numbers_in(cell, column, ref_prefix, kind)
+
+
+@lru_cache(maxsize=8192)
+def _numbers_in(cell: str, column: Column, ref_prefix: str, kind: str | None) -> tuple[Candidate, ...]:
     if not may_begin(beginnings(cell)):
         return ()
     for pieces in levels(cell):
@@ -154,6 +160,12 @@ def _read(cell: str, column: Column, ref_prefix: str, kind: str | None) -> tuple
             others = 0  # words and values stand beside a number there, and no second one
         return (_one_of(found, cell, unread=others > 0),)
     return ()
+
+
+@lru_cache(maxsize=8192)
+def _may_hold_number(shaped: str) -> bool:
+    """Whether a number of any scheme may begin in a cell of such a shape: values and prose differ in digits mostly."""
+    return may_begin(beginnings(shaped), shaped=True)
 
 
 def _one_of(found: list[Candidate], cell: str, *, unread: bool) -> Candidate:

@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING, Final
 
 from msgspec import Struct
 
+from capcheck.lexicon import shape
 from capcheck.packages.tables import DATA, FROM_MEMORY, converted, rows_in
 from capcheck.values import own_table, pattern
 
@@ -29,6 +30,8 @@ _FOLDER: Final = DATA / "part_numbers"
 _INDEXED: Final = 2
 """Characters by which schemes are looked up; every start has as many at least."""
 
+_LEAST_DIGITS: Final = 4
+"""Digits of the shortest number that has nothing else; fewer are a value or a count."""
 _SIZES: Final = frozenset({"size", "inch", "code"})
 """Groups that hold a size; what else stands in a number is the maker's own."""
 _GROUP: Final = pattern(r"\(\?P<([a-z]+)>([^()]+)\)")
@@ -204,23 +207,24 @@ def starting(number: str) -> list[_Entry]:
 
 
 @cache
-def _starts() -> dict[str, tuple[str, ...]]:
-    """Return every start by its first two characters, without those that a shorter one begins."""
-    found: dict[str, tuple[str, ...]] = {}
-    for key, entries in _by_start().items():
-        shortest: list[str] = []
-        for start in sorted({start for start, _ in entries}):
-            # In this order, whatever one of them begins follows it without a gap.
-            if not shortest or not start.startswith(shortest[-1]):
-                shortest.append(start)
-        found[key] = tuple(shortest)
-    return found
+def _starts(*, shaped: bool) -> dict[str, tuple[str, ...]]:
+    """Return every start, or its shape, by its first two characters, without those that a shorter one begins."""
+    shortest: dict[str, list[str]] = {}
+    starts = (start for entries in _by_start().values() for start, _ in entries)
+    for start in sorted(set(map(shape, starts) if shaped else starts)):
+        # In this order, whatever one of them begins follows it without a gap.
+        found = shortest.setdefault(start[:_INDEXED], [])
+        if not found or not start.startswith(found[-1]):
+            found.append(start)
+    return {key: tuple(found) for key, found in shortest.items()}
 
 
-def may_begin(numbers: Iterable[str]) -> bool:
-    """Whether a number of any scheme begins as one of *numbers* does."""
-    starts = _starts()
+def may_begin(numbers: Iterable[str], *, shaped: bool = False) -> bool:
+    """Whether a number of any scheme begins as one of *numbers* does, or may begin as one of these shapes."""
+    starts = _starts(shaped=shaped)
     for number in numbers:
+        if shaped and len(number) < _LEAST_DIGITS and number.isdigit():
+            continue
         known = starts.get(number[:_INDEXED])
         if known is not None and number.startswith(known):
             return True
