@@ -239,6 +239,11 @@ def test_hidden_columns_that_are_read_and_hidden_sheets_are_asked_about(tmp_path
     assert asked(read()) == [("J1", "J2")]
 
 
+def test_a_hidden_row_of_titles_asks_about_every_row_that_is_read_by_it(tmp_path, read):
+    xlsx(tmp_path, change=lambda _book, sheet: sheet.set_row(0, None, None, {"hidden": True}))
+    assert asked(read()) == [("J1", "J2")]
+
+
 def test_hidden_columns_that_nothing_is_read_from_are_no_question(tmp_path, read):
     def change(_book, sheet):
         sheet.write_column(0, 7, ["Price", 1.2, 3.4])
