@@ -88,5 +88,7 @@ def table_on_record(table: Table, columns: Columns, role: Literal["placements", 
         columns=tuple(
             ReadColumn(role=name, title=titles.get(k, f"column {k + 1}"), unit=unit) for name, k, unit in read
         ),
-        unused=tuple(titles[k] for k, cells in enumerate(table.columns) if k in titles and k not in used and any(cells)),
+        unused=tuple(
+            titles[k] for k, cells in enumerate(table.columns) if k in titles and k not in used and any(cells)
+        ),
     )

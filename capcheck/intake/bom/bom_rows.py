@@ -287,7 +287,7 @@ def _other_numbers(table: Table, columns: Columns, taken: Sequence[str]) -> list
 
 
 def _number_taken(table: Table, columns: Columns) -> list[Decision]:
-    """Return which of several columns of numbers is taken, where one that is no supplier's says otherwise in some row."""
+    """Return which column of numbers is taken, where another that is no supplier's says otherwise in some row."""
     at = columns.index.get(Role.PART_NUMBER)
     if at is None or Role.PART_NUMBER in columns.named:
         return []

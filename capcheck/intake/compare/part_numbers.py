@@ -109,7 +109,7 @@ def check_part_numbers(lines: Sequence[BomLine], no_parts: Collection[str] = ())
 
 
 def _is_mistyped(number: str) -> bool:
-    """Whether a number holds what typing or a break of lines puts into one; a package's name or a value may follow it."""
+    """Whether a number holds what typing or a break of lines puts in; a package's name or a value may follow it."""
     if _MISTYPED.search(number):
         return True
     if not _BROKEN.fullmatch(number.strip()):

@@ -34,7 +34,7 @@ def test_sound_part_numbers_are_left_alone(number):
 
 
 def test_a_number_that_was_mistyped_or_broken_is_asked_about():
-    """A hyphen with a space on both sides, an O beside letters, and a package or a value behind the number are ordinary."""
+    """A hyphen with a space on both sides, an O beside letters, a package or a value behind it are ordinary."""
     for number, is_asked in (
         ("PN-1O3", True),
         ("PN -103", True),

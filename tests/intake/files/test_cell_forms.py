@@ -158,7 +158,9 @@ def test_the_unit_that_a_number_format_shows_is_that_of_the_cell(tmp_path, read,
     assert found == pytest.approx(most) if most is not None else found >= 10
 
 
-@pytest.mark.parametrize(("shown", "most"), [("0.5 inch", 12.7), ("0,50 in", 12.7), ("50%", float("inf")), ("12.5", float("inf"))])
+@pytest.mark.parametrize(
+    ("shown", "most"), [("0.5 inch", 12.7), ("0,50 in", 12.7), ("50%", float("inf")), ("12.5", float("inf"))]
+)
 def test_the_unit_that_an_open_workbook_shows_counts(tmp_path, read, shown, most):
     ods(tmp_path, shown=shown, height=0.5)
     assert highest(read()) == pytest.approx(most)
