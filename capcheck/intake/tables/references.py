@@ -32,7 +32,8 @@ def _letters(words: Words) -> str:
 
 
 def _longer(words: Words) -> str:
-    return str(Words(", ".join(word for word in words.listed if len(word) > 1 or not word.isalpha())))
+    longer = Words(", ".join(word for word in words.listed if len(word) > 1 or not word.isalpha()))
+    return f"(?i:{longer})"  # lists are not folded, and many are in capitals
 
 
 def _accented(words: Words) -> str:

@@ -31,6 +31,8 @@ from capcheck.intake.tables.references import expand_references, prefix_of, with
         ("R1 - R3, R7", ["R1", "R2", "R3", "R7"]),
         ("R1 to R3", ["R1", "R2", "R3"]),
         ("R1 thru R3", ["R1", "R2", "R3"]),
+        ("R1 TO R3", ["R1", "R2", "R3"]),
+        ("R1 AND R3", ["R1", "R3"]),
         ("R1 à R3", ["R1", "R2", "R3"]),
         ("R1 t/m R3", ["R1", "R2", "R3"]),
         ("C1-3", ["C1", "C2", "C3"]),
