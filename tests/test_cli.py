@@ -99,6 +99,17 @@ def test_a_missing_folder_and_wrong_usage_end_with_2(run, tmp_path):
     assert run()[0] == 2
 
 
+def test_read_names_what_each_column_is_taken_for_and_those_that_nothing_takes(run, make_board):
+    board = make_board(
+        ["R1,1,2,0,top,10k,R1608"], bom=["Refs,Qty,Mfr part number,Part number,Packing,Revision", "R1,1,M-1,P-1,tape,B"]
+    )
+    _, out, _ = run("read", board)
+    told = " ".join(out.split())
+    assert 'further part number ← "Part number"; packaging ← "Packing"' in told
+    assert 'no role: "Revision"' in told
+    assert 'part number: from "Mfr part number" ("Part number" states other numbers' in told
+
+
 def test_read_shows_files_columns_and_parts(run, shop):
     code, out, _ = run("read", shop / "flow-sensor")
     assert code == 0

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator
+from collections.abc import Container, Iterator
 from pathlib import Path
 from typing import Final
 
@@ -55,6 +55,30 @@ def places_not_read(folder: Path) -> Iterator[Discrepancy]:
     yield from _below(folder, folder, DEEPEST, seen)
     if seen[0] > _MOST:
         yield not_read(folder, f"it holds more than {_MOST:,} files, and not all were looked at")
+
+
+def unreadable_beside(folder: Path, named: Container[Path]) -> Iterator[Discrepancy]:
+    """Yield each place of a folder, but for its *named* files, that cannot be read, damaged lists among them."""
+    try:
+        entries = sorted(os.scandir(folder), key=lambda entry: entry.name)
+    except OSError:  # a file that is named says so
+        return
+    for entry in entries[:_MOST]:
+        path = Path(entry.path)
+        if entry.name.startswith(".") or entry.name in NO_CONTENT or path in named:
+            continue
+        why = _why(path, entry, folder, 1)
+        try:
+            if not why and entry.is_dir():
+                os.scandir(path).close()
+            elif not why and path.suffix.lower() in TABLES:
+                open_file(str(path))
+        except OSError as error:
+            why = f"it cannot be read: {error.strerror}"
+        except InputError as error:
+            why = error.problems[0].what
+        if why:
+            yield not_read(path, why)
 
 
 def _below(folder: Path, top: Path, depth: int, seen: list[int]) -> Iterator[Discrepancy]:

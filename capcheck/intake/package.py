@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Literal
 
 from msgspec import Struct
 
+from capcheck.intake.bom import supply_column
 from capcheck.model import (
     BomLine,
     Decision,
@@ -70,6 +71,11 @@ class Package(Struct, frozen=True):
 def table_on_record(table: Table, columns: Columns, role: Literal["placements", "bom"]) -> ReadTable:
     """Return what is on record of a table: its form, and what its columns were taken for."""
     titles = {k: title for k, title in enumerate(table.header) if title}
+    read = [(str(found), k, columns.units.get(found, "")) for found, k in columns.index.items()]
+    read += [(f"further {found}", k, "") for found, others in columns.variants.items() for k in others]
+    if role == "bom" and (supply := supply_column(table, columns)) is not None:
+        read.append(("packaging", supply, ""))
+    used = {k for _, k, _ in read}
     return ReadTable(
         file=table.file,
         sheet=table.sheet,
@@ -80,7 +86,9 @@ def table_on_record(table: Table, columns: Columns, role: Literal["placements", 
         rows=len(table),
         set_aside=len(table.set_aside),
         columns=tuple(
-            ReadColumn(role=str(role), title=titles.get(k, f"column {k + 1}"), unit=columns.units.get(role, ""))
-            for role, k in columns.index.items()
+            ReadColumn(role=name, title=titles.get(k, f"column {k + 1}"), unit=unit) for name, k, unit in read
+        ),
+        unused=tuple(
+            titles[k] for k, cells in enumerate(table.columns) if k in titles and k not in used and any(cells)
         ),
     )

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import gc
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
+from functools import cache
 from itertools import chain
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
@@ -346,11 +348,17 @@ def _disagreements(
 
 
 def _refs_of_types(placed: Placements) -> Callable[[Iterable[int]], list[str]]:
-    """Return a way to list the fitted references of some types: few types are ever asked for."""
-    codes = np.where(placed.fitted, placed.part_type, -1)
+    """Return a way to list the fitted references of some types, in the order of the rows."""
+
+    @cache
+    def rows() -> Mapping[int, list[int]]:
+        found: dict[int, list[int]] = defaultdict(list)
+        for i in np.flatnonzero(placed.fitted).tolist():
+            found[int(placed.part_type[i])].append(i)
+        return found
 
     def refs(types: Iterable[int]) -> list[str]:
-        return [placed.ref[i] for i in np.flatnonzero(np.isin(codes, list(types))).tolist()]
+        return [placed.ref[i] for i in sorted(chain.from_iterable(rows().get(t, ()) for t in {*types}))]
 
     return refs
 

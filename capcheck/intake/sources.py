@@ -13,6 +13,7 @@ from msgspec.structs import replace
 
 from capcheck.intake.files import expect_file
 from capcheck.intake.found import Found
+from capcheck.intake.not_read import unreadable_beside
 from capcheck.intake.opened import OpenedFiles, lists_itself
 from capcheck.intake.outline import expect_outline
 from capcheck.intake.own_files import refuse_outside
@@ -207,7 +208,8 @@ def _found(folder: Path, manifest: Manifest, opened: OpenedFiles, one_list: Path
 
         others = [manifest.bom, manifest.outline.file if manifest.outline else None]
         named = [*(source.file for source in manifest.placements), *filter(None, others)]
-        return Found(beside=texts_beside(folder, [folder / name for name in named]))
+        files = [folder / name for name in named]
+        return Found(beside=texts_beside(folder, files), discrepancies=tuple(unreadable_beside(folder, files)))
     from capcheck.intake import find_below  # all forms of outlines, which named files do not need
 
     if one_list is None:

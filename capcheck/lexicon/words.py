@@ -32,6 +32,8 @@ DIGITS_ALIKE: Final = str.maketrans("123456789", "0" * 9)
 """The table by which :func:`shape` is made."""
 _BEGINNING: Final = 3
 """Letters of a word by which those are found that might stand in a text."""
+_FEW: Final = 16
+"""Words of a list that are asked for one by one."""
 _SHORT: Final = 200
 """Letters of a text of which that is worth it, and kept."""
 _ACCENTS: Final = range(0x300, 0x370)
@@ -111,10 +113,12 @@ class Words:
 
         Each word is asked for by its parts, whatever stands around them; so only a yes needs the expression.
         """
-        if len(folded) > _SHORT:
+        if len(folded) > _SHORT or len(self._marks) <= _FEW:
             return _any_stands_in(self._marks, folded)
-        of = self._marks_by_beginning
-        return any(_any_stands_in(of[beginning], folded) for beginning in of.keys() & _beginnings(folded))
+        short, of = self._marks_by_beginning
+        return _any_stands_in(short, folded) or any(
+            _any_stands_in(of[beginning], folded) for beginning in of.keys() & _beginnings(folded)
+        )
 
     def may_stand_in_shape(self, shaped: str) -> bool:
         """Whether one of the words could stand in a folded text of this :func:`shape`."""
@@ -140,12 +144,16 @@ class Words:
         return tuple((longest, tuple(further)) for longest, *further in parts)
 
     @cached_property
-    def _marks_by_beginning(self) -> dict[str, list[_Mark]]:
-        """The marks by their first letters, so that a text is asked for those alone that might begin in it."""
+    def _marks_by_beginning(self) -> tuple[list[_Mark], dict[str, list[_Mark]]]:
+        """The marks by their first letters, so that a text is asked for those alone that might begin in it.
+
+        Those with fewer letters stand apart.
+        """
+        short: list[_Mark] = []
         found: dict[str, list[_Mark]] = defaultdict(list)
         for mark, further in self._marks:
-            found[mark[:_BEGINNING]].append((mark, further))
-        return dict(found)
+            (found[mark[:_BEGINNING]] if len(mark) >= _BEGINNING else short).append((mark, further))
+        return short, dict(found)
 
     @cached_property
     def _source(self) -> str:
@@ -161,8 +169,8 @@ class Words:
 
 @lru_cache(maxsize=1024)  # many lists are asked of the same text
 def _beginnings(folded: str) -> frozenset[str]:
-    """Return all runs of as many letters as marks are sorted by, and of fewer, for marks that are no longer."""
-    return frozenset(folded[at : at + length] for length in range(1, _BEGINNING + 1) for at in range(len(folded)))
+    """Return all runs of as many letters as marks are sorted by."""
+    return frozenset({folded[at : at + _BEGINNING] for at in range(len(folded))})
 
 
 def _together(spelling: str) -> str:

@@ -27,6 +27,7 @@ class Topic(enum.StrEnum):
     ROTATION = "rotation"
     PANEL = "panel"
     VARIANT = "variant"
+    PART_NUMBER = "part number"
     """Which column says what is fitted."""
     PLACEMENTS = "placements"
     """Which file holds the placements."""
@@ -153,6 +154,8 @@ class ReadTable(Struct, frozen=True):
     set_aside: int
     """Rows that are no data."""
     columns: tuple[ReadColumn, ...]
+    unused: tuple[str, ...] = ()
+    """The titles of columns with content that no role took: only remarks and sizes are looked for in them."""
 
 
 class Note(Struct, frozen=True):

@@ -55,6 +55,10 @@ def _table(table: ReadTable, width: int) -> Iterator[Line]:
     yield Line(f"    {table.encoding}, {table.delimiter}, {header}, {table.rows} rows, {table.set_aside} set apart")
     roles = [f'{c.role} ← "{c.title}"' + (f" in {c.unit}" if c.unit else "") for c in table.columns]
     yield from (Line(t) for t in wrapped("; ".join(roles), width, "    ", "      "))
+    if table.unused:
+        names = ", ".join(f'"{title}"' for title in table.unused)
+        told = f"no role: {names} (only remarks and sizes are looked for there)"
+        yield from (Line(t, "dim") for t in wrapped(told, width, "    ", "      "))
 
 
 def _others(board: Board) -> Iterator[Line]:

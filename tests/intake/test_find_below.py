@@ -119,6 +119,15 @@ def test_a_list_that_is_damaged_is_a_finding_wherever_it_lies(tmp_path):
     assert found.keys() == {"torn.csv", "rev2/gone.csv", "rev2/torn.csv", "rev2/bad.xlsx", "more.zip/torn.csv"}
 
 
+def test_what_cannot_be_read_beside_lists_that_are_named_is_a_finding_too(tmp_path):
+    """An archive, a deep folder and another list are nobody's question where the lists are named."""
+    write(tmp_path, pnp__csv=PLACED, old__csv=MOVED, torn__csv="a\0b", t__bin="a\0b", torn_in_rev2__csv="a\0b")
+    (tmp_path / "board.toml").write_text('placements = "pnp.csv"\n')
+    (tmp_path / "gone.csv").symlink_to(tmp_path / "nowhere.csv")
+    archive(tmp_path / "more.zip", pnp__csv=PLACED)
+    assert asked(read_package(tmp_path)).keys() == {"torn.csv", "gone.csv"}
+
+
 def with_link(path):
     entry = zipfile.ZipInfo("bom.csv")
     entry.external_attr = (stat.S_IFLNK | 0o777) << 16

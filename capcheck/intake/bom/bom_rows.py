@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Container, Mapping, Sequence
+from collections.abc import Container, Iterator, Mapping, Sequence
 from typing import Final
 
 from msgspec import Struct
@@ -34,7 +34,7 @@ from capcheck.intake.tables import (
     unread_remarks,
     without_footnotes,
 )
-from capcheck.lexicon import fold, vocabulary
+from capcheck.lexicon import Concept, fold, vocabulary
 from capcheck.model import BomLine, Decision, Note, Said, Side, Topic, say
 from capcheck.values import Place, Problems, pattern
 
@@ -184,7 +184,7 @@ def read_rows(
         unclear=ambiguous_nc(values),
         footers=footer_rows(table, references, quantities, known),
         notes=notes,
-        decisions=(*fitted.decisions, *decisions, *sizes.decisions),
+        decisions=(*fitted.decisions, *decisions, *_number_taken(table, columns), *sizes.decisions),
         makers=cells(Role.MANUFACTURER),
         titled=[(table.title(at), column) for at, column in enumerate(table.columns)],
     )
@@ -219,17 +219,27 @@ def _mounting(table: Table, at: int) -> Sequence[str]:
 
 def _supplies(table: Table, columns: Columns) -> Sequence[str]:
     """Return what each row says its part is supplied in: the column of such a title, where its cells know the words."""
-    titled = [i for i, title in enumerate(table.header) if _SUPPLY_TITLE.search(fold(title))]
     unstated = {"", *vocabulary().answers.unstated.spelt}
-    for at in set(titled) - {*columns.index.values()}:
-        cells = table.columns[at]
+    for _, cells in _supply_columns(table, columns):
+        return ["" if fold(cell).strip(" -?") in unstated else cell for cell in cells]
+    return [""] * len(table)
+
+
+def supply_column(table: Table, columns: Columns) -> int | None:
+    """Return the column from which it is read how parts are supplied, or None."""
+    return next((at for at, _ in _supply_columns(table, columns)), None)
+
+
+def _supply_columns(table: Table, columns: Columns) -> Iterator[tuple[int, Sequence[str]]]:
+    titled = [i for i, title in enumerate(table.header) if _SUPPLY_TITLE.search(fold(title))]
+    for at in sorted(set(titled) - {*columns.index.values()}):
+        cells: Sequence[str] = table.columns[at]
         if _SUPPLY.search(fold(table.title(at))) is not None and any(map(_BARE_WIDTH.fullmatch, cells)):
             # A bare number below "Tape width" is that of a tape, in mm.
             name = table.title(at)
             cells = [f"{name} {cell} mm" if _BARE_WIDTH.fullmatch(cell) else cell for cell in cells]
         if any(_SUPPLY.search(fold(cell)) for cell in dict.fromkeys(cells)):
-            return ["" if fold(cell).strip(" -?") in unstated else cell for cell in cells]
-    return [""] * len(table)
+            yield at, cells
 
 
 def _with_codes(
@@ -274,6 +284,34 @@ def _other_numbers(table: Table, columns: Columns, taken: Sequence[str]) -> list
         return []
     said = say("bom.other numbers", taken=title, others=[table.title(c) for c in others])
     return [Note(said, Place(table.file, table.header_row, sheet=table.sheet))]
+
+
+def _number_taken(table: Table, columns: Columns) -> list[Decision]:
+    """Return which column of numbers is taken, where another that is no supplier's says otherwise in some row."""
+    at = columns.index.get(Role.PART_NUMBER)
+    if at is None or Role.PART_NUMBER in columns.named:
+        return []
+    taken, title = table.columns[at], table.title(at)
+    others = [
+        c
+        for c in columns.variants.get(Role.PART_NUMBER, ())
+        if Concept.SUPPLIER not in read_title(table.title(c)).concepts
+        and not _is_alternate(table.title(c), title)
+        and any(other and mine and other != mine for other, mine in zip(table.columns[c], taken, strict=True))
+    ]
+    if not others:
+        return []
+    names = [table.title(c) for c in others]
+    return [
+        Decision(
+            Topic.PART_NUMBER,
+            choice=say("bom.number from", title=title),
+            evidence=say("bom.numbers beside", titles=names),
+            runner_up=say("bom.title", title=names[0]),
+            settle=f'[columns.bom] part_number = "{title}"',
+            place=Place(table.file, sheet=table.sheet),
+        )
+    ]
 
 
 def _is_alternate(title: str, taken: str) -> bool:

@@ -8,7 +8,7 @@ from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from itertools import chain
 from typing import TYPE_CHECKING, Final
 
-from capcheck.intake.tables import says_not_fitted
+from capcheck.intake.tables import may_name_body, says_not_fitted
 from capcheck.lexicon import fold, is_named, vocabulary
 from capcheck.model import BomLine, Discrepancy, Said, Severity, Topic, say
 from capcheck.values import pattern
@@ -38,6 +38,11 @@ _QUESTIONED: Final = pattern(r"(?=[^\d\n]{0,100}\d)(?:[^?]{3,100}\?+|\W*\?+\W*[^
 """A number with a question mark before or behind it; one within it may stand for any letter."""
 _MISTYPED: Final = pattern(r"(?<=[0-9])O(?=[0-9])|(?<=\w) -(?=\w)|(?<=\w)- (?=\w)")
 """A letter O between figures, and a space on one side of a hyphen: a number was typed, or broken over two lines."""
+_BROKEN: Final = pattern(
+    r"(?=[0-9]{0,15}[A-Z])(?=[A-Z]{0,15}[0-9])[A-Z0-9]{4,16} (?=[0-9]{0,15}[A-Z])(?=[A-Z]{0,15}[0-9])[A-Z0-9]{4,16}"
+)
+"""One blank between two pieces of letters and figures that read like the halves of one number."""
+_A_VALUE: Final = pattern(r"[0-9]+[A-Z]{1,3}[0-9]*|[0-9]+R[0-9]+")
 _LONG_NUMBER: Final = pattern(r"\d{12,}0000")
 _FAILED: Final = frozenset({"#N/A", "#REF!", "#VALUE!", "#NAME?", "#DIV/0!"})
 _MAY_BE_DAMAGED: Final = pattern(lambda: rf"\s*(?:\d|#|{'|'.join(sorted(vocabulary().lines.month.spelt))})")
@@ -80,7 +85,7 @@ def check_part_numbers(lines: Sequence[BomLine], no_parts: Collection[str] = ())
         number = line.part_number
         two = say("compare.two numbers") if line.fitted and _TWO_NUMBERS.fullmatch(fold(number)) else None
         asked = say("compare.questioned") if line.fitted and _QUESTIONED.fullmatch(number.strip()) else None
-        typed = say("compare.mistyped") if line.fitted and _MISTYPED.search(number) else None
+        typed = say("compare.mistyped") if line.fitted and _is_mistyped(number) else None
         if how := damage(number) or two or asked or typed:
             key = "compare.number in question" if how in {two, asked, typed} else "compare.damaged number"
             said = say(key, text=number, damage=how)
@@ -101,6 +106,16 @@ def check_part_numbers(lines: Sequence[BomLine], no_parts: Collection[str] = ())
         refs = tuple(ref for ref, _ in lacking)
         found.append(Discrepancy(Topic.NO_PART_NUMBER, say("compare.no part number"), refs, lacking[0][1]))
     return found
+
+
+def _is_mistyped(number: str) -> bool:
+    """Whether a number holds what typing or a break of lines puts in; a package's name or a value may follow it."""
+    if _MISTYPED.search(number):
+        return True
+    if not _BROKEN.fullmatch(number.strip()):
+        return False
+    behind = number.split()[1]
+    return not may_name_body(behind) and not _A_VALUE.fullmatch(behind)
 
 
 def _generic(lines: Sequence[BomLine]) -> Discrepancy:

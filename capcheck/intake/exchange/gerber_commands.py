@@ -9,15 +9,16 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from pathlib import Path
 from typing import Final
 
 from msgspec import Struct, field
 
+from capcheck.intake.files import bytes_within
 from capcheck.values import InputError, pattern
 
 REMEDY: Final = "export the layers again, or leave them out with fabrication = false in board.toml"
-_LARGEST: Final = 24 * 1024 * 1024
+_MEGABYTES: Final = 24
+_MOST_COMMANDS: Final = 600_000
 _MM_PER: Final = {"MOMM": 1.0, "MOIN": 25.4, "G71": 1.0, "G70": 25.4}
 _FORMAT: Final = pattern(r"FSLAX\d(\d)Y\d(\d)")
 _OPERATION: Final = pattern(
@@ -179,10 +180,8 @@ _OPERATIONS: Final = _PLACES | frozenset("DGIJ")
 
 
 def text_of(file: str) -> str:
-    """Return the text of a layer. Raises :class:`InputError` where it is larger than any layer of a board."""
-    data = Path(file).read_bytes()
-    if len(data) > _LARGEST:
-        raise InputError.at(file, f"it has {len(data) / 1e6:,.0f} MB", "no layer of a board is so long", REMEDY)
+    """Return the text of a layer. Raises :class:`InputError` where it is larger than any, or has more commands."""
+    data = bytes_within(file, megabytes=_MEGABYTES, marks=b"*", most=_MOST_COMMANDS, things="commands", remedy=REMEDY)
     return data.decode("utf-8", "replace")
 
 

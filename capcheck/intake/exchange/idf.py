@@ -20,10 +20,12 @@ from msgspec import Struct, field
 from capcheck.intake.confined import Reader
 from capcheck.intake.exchange.arcs import way_turned
 from capcheck.intake.exchange.lands import PartLands, outline_of, without_filled
+from capcheck.intake.files import LINE_ENDS, bytes_within
 from capcheck.values import InputError, pattern
 
 _REMEDY: Final = "export it again as version 3.0, or leave it out with fabrication = false in board.toml"
-_LARGEST: Final = 16 * 1024 * 1024
+_MEGABYTES: Final = 16
+_MOST_LINES: Final = 300_000
 _MOST: Final = 50_000
 _MM_PER: Final = {"MM": 1.0, "THOU": 0.0254}
 _FIELD: Final = pattern(r'"([^"]*)"|(\S+)')
@@ -86,9 +88,7 @@ def read_idf(file: Path) -> Idf:
 
 def read_here(file: str, _argument: bytes) -> Idf:
     """Return what a board or a library says, read in this process. Raises :class:`InputError`."""
-    data = Path(file).read_bytes()
-    if len(data) > _LARGEST:
-        raise InputError.at(file, f"it has {len(data) / 1e6:,.0f} MB", "no board is so long", _REMEDY)
+    data = bytes_within(file, megabytes=_MEGABYTES, marks=LINE_ENDS, most=_MOST_LINES, things="lines", remedy=_REMEDY)
     records = _records(data.decode("latin-1"))
     found = Idf()
     unit = None

@@ -18,10 +18,12 @@ from msgspec.structs import replace
 
 from capcheck.intake.confined import Reader
 from capcheck.intake.exchange.lands import Land, Netlist, hole_for_a_lead, joined
+from capcheck.intake.files import LINE_ENDS, bytes_within
 from capcheck.values import InputError, pattern
 
 _REMEDY: Final = "export the netlist again, or leave it out with fabrication = false in board.toml"
-_LARGEST: Final = 16 * 1024 * 1024
+_MEGABYTES: Final = 16
+_MOST_LINES: Final = 300_000
 _MOST_LANDS: Final = 200_000
 _STEPS_MM: Final = {"CUST 0": 0.00254, "CUST": 0.00254, "CUST 2": 0.00254, "CUST 1": 0.001, "SI": 0.001}
 _UNIT: Final = pattern(r"P +UNITS +(CUST(?: +\d)?|SI)\b")
@@ -42,9 +44,7 @@ def read_netlist(file: Path) -> Netlist:
 
 def read_here(file: str, _argument: bytes) -> Netlist:
     """Return the lands of a netlist, read in this process. Raises :class:`InputError`."""
-    data = Path(file).read_bytes()
-    if len(data) > _LARGEST:
-        raise InputError.at(file, f"it has {len(data) / 1e6:,.0f} MB", "no netlist of a board is so long", _REMEDY)
+    data = bytes_within(file, megabytes=_MEGABYTES, marks=LINE_ENDS, most=_MOST_LINES, things="lines", remedy=_REMEDY)
     text = data.decode("latin-1")
     unit = _UNIT.search(text)
     named = " ".join(unit[1].split()) if unit else ""

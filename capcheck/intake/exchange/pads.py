@@ -17,7 +17,7 @@ from capcheck.intake.exchange.gerber_commands import REMEDY, Drawn, GerberComman
 from capcheck.intake.exchange.lands import Land, Netlist
 from capcheck.values import InputError
 
-_MOST_LANDS: Final = 200_000
+_MOST_LANDS: Final = 60_000
 _DRILLED: Final = {"ComponentPad": True, "SMDPad": False, "BGAPad": False, "ConnectorPad": False}
 """Whether a lead goes through a pad of a function; of others, such as heat sinks and washers, it is open."""
 _LONGEST: Final = 60
@@ -35,6 +35,8 @@ def read_here(file: str, _argument: bytes) -> Netlist:
     if "TO.P," not in text:
         return Netlist(())
     layer = _Pads(file)
+    if text.count("TO.P,") > _MOST_LANDS:
+        raise layer.too_many()
     layer.read(text)
     return Netlist(layer.lands, lists_open_pins=True)
 
@@ -68,8 +70,11 @@ class _Pads(GerberCommands):
         drilled = _DRILLED.get(self.function_now.partition(",")[0])
         self.lands.append(Land(*named, line, place, self.side, drilled, size))
         if len(self.lands) > _MOST_LANDS:
-            what = f"it has more than {_MOST_LANDS:,} pads"
-            raise InputError.at(self.file, what, "no board has so many", REMEDY)
+            raise self.too_many()
+
+    def too_many(self) -> InputError:
+        """Return the error that the layer has more pads than any board."""
+        return InputError.at(self.file, f"it has more than {_MOST_LANDS:,} pads", "no board has so many", REMEDY)
 
 
 @lru_cache(maxsize=1)

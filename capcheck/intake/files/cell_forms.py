@@ -303,7 +303,7 @@ def _ods_cell(
         # Further elements begin with the same letters: text:page-number.
         texts = (text for at, text in _pieces(body, b"<text:p", b"</text:p>") if at[:1] in {b"", b" "})
         shown = html.unescape(_TAG.sub(b"", b" ".join(texts)).decode(errors="replace"))
-        if any(map(str.isalpha, shown)) or "%" in shown or "°" in shown:
+        if any(map(str.isdigit, shown)) and shown != told.get("value"):
             found.shown.update(dict.fromkeys(places, shown))
 
 

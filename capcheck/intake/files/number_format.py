@@ -12,6 +12,8 @@ _TOKEN: Final = pattern(
     r"\"(?P<quoted>[^\"]*)\"|\\(?P<escaped>.)|\[\$(?P<money>[^\]-]*)[^\]]*\]|(?P<bracket>\[[^\]]*\])|[_*].|(?P<other>.)",
 )
 _DIGITS: Final = frozenset("0#?.,/")
+_PADDED: Final = pattern(r"0{2,9}")
+"""Zeros alone show a number with zeros before it: 402 by ``0000`` is 0402."""
 _CONDITION: Final = pattern(r"\[[<>=]")
 _DATE_LETTERS: Final = frozenset("ymdhs")
 _THOUSAND: Final = 1000
@@ -21,7 +23,7 @@ _PLAIN: Final = ("General", "Standard")
 def adds_text(code: str) -> bool:
     """Whether a format adds letters to a number, or shows another number than the one that is stored."""
     before, behind, scale = _read(_section(code, negative=False))
-    if not _shows_number(code):
+    if not _shows_number(code) or _PADDED.fullmatch(_section(code, negative=False).strip()):
         return True
     return bool(_CONDITION.search(code)) or scale != 1 or any(map(str.isalpha, before + behind)) or "°" in behind
 
@@ -37,6 +39,8 @@ def as_shown(value: float, text: str, code: str) -> str:
     before, behind, scale = _read(_section(code, negative=value < 0))
     if not _shows_number(code):
         return f"{text} (shown as {before + behind or 'nothing'})"
+    if text.isdecimal() and (padded := _PADDED.fullmatch(_section(code, negative=False).strip())):
+        return text.zfill(len(padded[0]))
     shown = text if scale == 1 else format((Decimal(text) * scale).normalize(), "f")
     words = any(map(str.isalpha, before + behind)) or scale > 1
     if scale != 1 and not words:
@@ -52,19 +56,29 @@ def like_shown(text: str, shown: str) -> str:
     plain = number[0].replace("\N{MINUS SIGN}", "-")
     exact = Decimal(text)
     around = shown[: number.start()], shown[number.end() :]
-    scales = (Decimal(100),) if "%" in shown else (Decimal(1), Decimal(1) / _THOUSAND)
+    scales: tuple[Decimal, ...] = (Decimal(100),) if "%" in shown else (Decimal(1),)
+    if any(map(str.isalpha, shown.replace(number[0], "", 1))) and "%" not in shown:
+        scales = (*scales, Decimal(1) / _THOUSAND)
+    digits, _, power = plain.upper().partition("E")
     for scale, mark in itertools.product(scales, ".,"):
-        spelt = "".join(plain.replace("," if mark == "." else ".", "").split()).replace(mark, ".")
+        spelt = "".join(digits.replace("," if mark == "." else ".", "").split()).replace(mark, ".")
         if spelt.count(".") > 1:
             continue
-        half = Decimal("0.51").scaleb(-len(spelt.partition(".")[2]))
-        if abs(exact * scale - Decimal(spelt)) <= half:
+        stated = Decimal(spelt).scaleb(int(power or 0))
+        half = Decimal("0.51").scaleb(int(power or 0) - len(spelt.partition(".")[2]))
+        if abs(exact * scale - stated) <= half:
             in_full = text if scale == 1 else format((exact * scale).normalize(), "f")
+            in_full = _with_leading_zeros(in_full, digits)
             return f"{around[0]}{in_full}{around[1]}".strip()
     return f"{text} (shown as {shown})"
 
 
-_NUMBER: Final = pattern(r"[-\N{MINUS SIGN}]?[0-9](?:[0-9.,\s]*[0-9])?")
+_NUMBER: Final = pattern(r"[-\N{MINUS SIGN}]?[0-9](?:[0-9.,\s]*[0-9])?(?:[eE][-+]?[0-9]{1,3}(?![0-9]))?")
+
+
+def _with_leading_zeros(text: str, shown: str) -> str:
+    """Return a whole number with the zeros that it is shown with before it: 402 shown as 0402 is a size code."""
+    return shown if shown[:1] == "0" and shown.isdecimal() and shown.lstrip("0") == text else text
 
 
 def _shows_number(code: str) -> bool:

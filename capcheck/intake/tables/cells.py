@@ -199,6 +199,8 @@ _WORDS: Final = pattern(r"[^\W\d_]+|[\"']")
 _UNITS: Final = pattern(r"(?<=[0-9\s])(?:[^\W\d_]{1,2}|mils?|inch)(?![^\W\d_])")
 _ONE_SIDED: Final = pattern(r"(?:\s+|\s*[(\[])-[0-9.,]")
 """The sign of a tolerance below alone: a range has its sign apart from both numbers, or beside both."""
+_WIDEST_TOLERANCE: Final = 0.2
+"""Of what is stated: so much smaller, the second number is no lower end of a range; common practice, no source."""
 
 
 def _within_tolerance(whole: str, unit: str | None, decimal: str | None) -> Interval | None:
@@ -215,7 +217,8 @@ def _within_tolerance(whole: str, unit: str | None, decimal: str | None) -> Inte
         return None
     words = [*_WORDS.findall(stated[0]), *_WORDS.findall(whole, found.end)]
     own = {unit_named(word) for word in (*words, *_UNITS.findall(whole[stated.end() : found.end]))}
-    if None in own or len(own) > 1 or (not found.says_above and not _ONE_SIDED.match(whole, stated.end())):
+    is_tolerance = found.says_above or 0 < found.below <= _WIDEST_TOLERANCE * nominal
+    if None in own or len(own) > 1 or not (is_tolerance or _ONE_SIDED.match(whole, stated.end())):
         return None
     named = next(iter(own), None) or unit
     if named is None:

@@ -97,9 +97,23 @@ def columns_of_texts(table: Table, columns: Columns) -> dict[int, bool]:
         if at not in taken and Concept.COMMENT in read_title(title).concepts:
             found[at] = True
     comments = columns.index.get(Role.COMMENT)
-    if comments is not None and Role.VALUE not in columns.index:
-        found[comments] = False  # Where no column holds values, comments are what parts are called.
+    if comments is not None:
+        found[comments] = comments_are_remarks(table, columns)
     return found
+
+
+def comments_are_remarks(table: Table, columns: Columns) -> bool:
+    """Whether the comments say something of the parts; where no column holds values, they may be what parts are called.
+
+    That they are below "Comment", and below any title where no other column names the part.
+    """
+    if Role.VALUE in columns.index:
+        return True
+    named = Role.PART_NUMBER in columns.index or Role.DESCRIPTION in columns.index
+    return named and _COMMENT.search(fold(table.title(columns.index[Role.COMMENT]))) is None
+
+
+_COMMENT: Final = pattern("[ck]omm?ent")
 
 
 def _is_no(text: str) -> bool:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from typing import Final
 
 from capcheck.intake.tables.columns import Columns
+from capcheck.intake.tables.conditional import comments_are_remarks
 from capcheck.intake.tables.header_words import Role, read_title
 from capcheck.intake.tables.size_cell import states_size
 from capcheck.intake.tables.table import Table
@@ -20,8 +21,6 @@ _NO_HEIGHT: Final = pattern(
     lambda: rf"{vocabulary().titles[Concept.PITCH]}|{vocabulary().titles[Concept.PACKING]}|{vocabulary().features.hole}"
 )
 """Words beside a length that is none of the part: a tape's, a hole's, a pitch."""
-_COMMENT: Final = pattern("[ck]omm?ent")
-"""In the title of a column that holds what parts are called where no column of values stands beside it."""
 _LONGEST: Final = 300
 _NAMING: Final = (Role.VALUE, Role.DESCRIPTION)
 
@@ -38,9 +37,7 @@ def columns_of_raised(table: Table, columns: Columns) -> dict[int, bool]:
             found[at] = True
     comments = columns.index.get(Role.COMMENT)
     if comments is not None:
-        is_name = _COMMENT.search(fold(table.title(comments))) is not None
-        named = Role.PART_NUMBER in columns.index or Role.DESCRIPTION in columns.index
-        found[comments] = Role.VALUE in columns.index or (named and not is_name)
+        found[comments] = comments_are_remarks(table, columns)
     return {
         at: remarks
         for at, remarks in found.items()

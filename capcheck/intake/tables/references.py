@@ -32,7 +32,13 @@ def _letters(words: Words) -> str:
 
 
 def _longer(words: Words) -> str:
-    return str(Words(", ".join(word for word in words.listed if len(word) > 1 or not word.isalpha())))
+    longer = Words(", ".join(word for word in words.listed if len(word) > 1 or not word.isalpha()))
+    return f"(?i:{longer})"  # lists are not folded, and many are in capitals
+
+
+def _accented(words: Words) -> str:
+    """Return the words with an accent as they are written: references are not folded."""
+    return "|".join(re.escape(word) for word in words.listed if not word.isascii()) or "(?!)"
 
 
 def _unspaced(words: Words) -> str:
@@ -53,7 +59,7 @@ _SEPARATOR: Final = pattern(
 _UP_TO: Final = pattern(
     lambda: (
         rf"(?:(?<=\d)|(?<=\d[A-Za-z])|(?<=[_.\-][^\W_])|(?<=[_.\-][^\W_][^\W_]))"
-        rf"(?:\s*{_longer(_lists().up_to)}\s*(?=[A-Za-z]*\d)|\s+{_letters(_lists().up_to)}\s+(?=[A-Za-z]+\d))"
+        rf"(?:\s*{_longer(_lists().up_to)}\s*(?=[A-Za-z]*\d)|\s+(?:{_letters(_lists().up_to)}|{_accented(_lists().up_to)})\s+(?=[A-Za-z]+\d))"
     )
 )
 _DASH: Final = r"(?:-|–|—|~|～|〜|‑|−|\.{2,3}|…)"

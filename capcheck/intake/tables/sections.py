@@ -221,7 +221,10 @@ def _asked(section: _Section, numbers: Sequence[int]) -> Mapping[int, Said]:
             asked |= {number: said for number in numbers if row < number < after}
     formed = section.grid.asked
     every = (*numbers, *(row for row, _ in section.titles)) if formed else ()
-    return asked | {number: formed[number] for number in every if number in formed}
+    header = None if section.header is None else formed.get(section.grid.numbers[section.header])
+    hidden = say("tables.hidden titles") if header is not None and header.key == "files.hidden row" else None
+    by_form = ((number, formed.get(number, hidden)) for number in every)
+    return asked | {number: said for number, said in by_form if said is not None}
 
 
 def _header(section: _Section) -> list[str]:

@@ -34,7 +34,7 @@ def test_sound_part_numbers_are_left_alone(number):
 
 
 def test_a_number_that_was_mistyped_or_broken_is_asked_about():
-    """A hyphen with a space on both sides, and an O beside letters, are ordinary."""
+    """A hyphen with a space on both sides, an O beside letters, a package or a value behind it are ordinary."""
     for number, is_asked in (
         ("PN-1O3", True),
         ("PN -103", True),
@@ -43,6 +43,12 @@ def test_a_number_that_was_mistyped_or_broken_is_asked_about():
         ("PN-103", False),
         ("OPA9999O", False),
         ("CO99 O9", False),
+        ("QAM999R71C 999KA99D", True),
+        ("QAM999R71C999KA99D", False),
+        ("QC9999 SOT23", False),
+        ("QC9999 100V", False),
+        ("QC9999 B", False),
+        ("Quad 4-bit driver 9999AB", False),
     ):
         found = check_part_numbers([BomLine(refs=("R1",), part_number=number, file="b.csv", row=2)])
         assert bool(found) == is_asked, number

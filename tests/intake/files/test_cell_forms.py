@@ -123,6 +123,12 @@ def test_a_format_without_a_place_for_digits_shows_another_number_or_none(code, 
     assert as_shown(1.2, "1.2", code) == f"1.2 (shown as {shown})"
 
 
+@pytest.mark.parametrize(("value", "shown"), [(402, "0402"), (10402, "10402"), (4.5, "4.5")])
+def test_a_format_of_zeros_shows_a_size_code_with_its_zero(value, shown):
+    assert adds_text("0000")
+    assert as_shown(value, f"{value}", "0000") == shown
+
+
 @pytest.mark.parametrize(
     "code", ["General", "0", "0.00;-0.00", "#,##0", "0;-0;;@", "@", "d.m.yyyy", "[h]:mm", "Standard"]
 )
@@ -152,7 +158,9 @@ def test_the_unit_that_a_number_format_shows_is_that_of_the_cell(tmp_path, read,
     assert found == pytest.approx(most) if most is not None else found >= 10
 
 
-@pytest.mark.parametrize(("shown", "most"), [("0.5 inch", 12.7), ("0,50 in", 12.7), ("50%", float("inf"))])
+@pytest.mark.parametrize(
+    ("shown", "most"), [("0.5 inch", 12.7), ("0,50 in", 12.7), ("50%", float("inf")), ("12.5", float("inf"))]
+)
 def test_the_unit_that_an_open_workbook_shows_counts(tmp_path, read, shown, most):
     ods(tmp_path, shown=shown, height=0.5)
     assert highest(read()) == pytest.approx(most)
@@ -233,6 +241,11 @@ def test_hidden_columns_that_are_read_and_hidden_sheets_are_asked_about(tmp_path
     assert asked(read()) == [("J1", "J2")]
 
 
+def test_a_hidden_row_of_titles_asks_about_every_row_that_is_read_by_it(tmp_path, read):
+    xlsx(tmp_path, change=lambda _book, sheet: sheet.set_row(0, None, None, {"hidden": True}))
+    assert asked(read()) == [("J1", "J2")]
+
+
 def test_hidden_columns_that_nothing_is_read_from_are_no_question(tmp_path, read):
     def change(_book, sheet):
         sheet.write_column(0, 7, ["Price", 1.2, 3.4])
@@ -258,6 +271,12 @@ def test_a_format_that_adds_a_unit_keeps_the_number_in_full(value, digits):
         ("1249", "1.2 mm", "1.249 mm"),
         ("7", "1.2 mm", "7 (shown as 1.2 mm)"),
         ("1234.5", "1,234.5 mil", "1234.5 mil"),
+        ("1.2", "1,20", "1.2"),
+        ("1200", "1.200", "1200"),
+        ("1249", "1.2", "1249 (shown as 1.2)"),
+        ("1.5", "12.5", "1.5 (shown as 12.5)"),
+        ("0.005", "5.0E-3", "0.005"),
+        ("402", "0402", "0402"),
     ],
 )
 def test_what_is_shown_rounded_keeps_its_number_in_full(text, shown, meant):

@@ -217,11 +217,14 @@ def test_a_tolerance_is_read_in_any_order_and_to_one_side():
         ("10 tol. 0.2", 9.8, 10.2),
         ("10 -0,2 / +0,5", 9.8, 10.5),
         ("10 mm +0.5 mm -0.2 mm", 9.8, 10.5),
+        ("0.5-0.05", 0.45, 0.5),
+        ("0.5 - 0.05", 0.45, 0.5),
+        ("10-0.2 mm", 9.8, 10),
         ("0.5 - 0.65", 0.5, 0.65),  # a range
     ):
         found = read_measure(text, LENGTH, unit="mm", decimal=None)
         assert (found.low, found.high) == pytest.approx((low, high)), text
-    for text in ("0.5-0.05", "0.5 - 0.05", "10 -0.2 approx", "10 mil -0.2 mm", "10 +0.2 x 8", "1.5 - 1.7 x"):
+    for text in ("10-8", "10 - 8", "0.5-0", "10 -0.2 approx", "10 mil -0.2 mm", "10 +0.2 x 8", "1.5 - 1.7 x"):
         with pytest.raises(CellError):
             read_measure(text, LENGTH, unit="mm", decimal=None)
 
@@ -236,6 +239,7 @@ def test_a_tolerance_within_a_size_is_no_side_and_the_greater_end_counts():
         ("10 (+0.5/-0.2) x 8", ten, eight),
         ("10 +5%/-2% x 8", ten, eight),
         ("10 -0.2 x 8 -0.1", (9.8, 10.0), (7.9, 8.0)),
+        ("10-0.2 x 8-0.1", (9.8, 10.0), (7.9, 8.0)),
         ("10 x 8 ±0.2", (9.8, 10.2), (7.8, 8.2)),
         ("10 x 8 (-0.2/+0.5)", ten, (7.8, 8.5)),
     ):

@@ -14,6 +14,7 @@ from typing import Final
 
 import numpy as np
 
+from capcheck.intake.files import LINE_ENDS, bytes_within
 from capcheck.intake.outline.drawing import Circle, Drawing, Stroke, join_bulges
 from capcheck.intake.outline.form import Likeness, OutlineForm
 from capcheck.values import InputError, Place, Problems, pattern
@@ -22,7 +23,8 @@ _BOARD: Final = pattern(rb"(?im)^\.HEADER\s+(?:BOARD|PANEL)_FILE\s")
 _OUTLINE: Final = pattern(r"(?i)\.(?:BOARD|PANEL)_OUTLINE")
 _QUOTED: Final = pattern(r'"[^"]*"')
 _UNITS: Final = {"MM": "mm", "THOU": "mil"}
-_LARGEST: Final = 16 * 1024 * 1024
+_MEGABYTES: Final = 16
+_MOST_LINES: Final = 300_000
 _MOST_POINTS: Final = 60_000
 _LAYER: Final = "board outline"
 _HOLES: Final = "holes"
@@ -38,9 +40,9 @@ def _likeness(head: bytes) -> Likeness:
 
 def _read(path: Path, _unit: str | None) -> Drawing:
     """Read the contour and the holes without metal. Raises :class:`InputError`."""
-    data = path.read_bytes()
-    if len(data) > _LARGEST:
-        raise InputError.at(str(path), f"it has {len(data) / 1e6:,.0f} MB", "no board is so long", _REMEDY)
+    data = bytes_within(
+        str(path), megabytes=_MEGABYTES, marks=LINE_ENDS, most=_MOST_LINES, things="lines", remedy=_REMEDY
+    )
     drawing = Drawing(str(path))
     problems = Problems()
     section, first = "", 0
