@@ -197,15 +197,15 @@ def test_pictures_of_a_sheet_are_counted(workbook):
 @pytest.mark.rows(
     "add",
     [
-        lambda text: said_on_cells._add_comments(SaidOnCells(), b'<comment ref="A1">' + text * 60_000),
-        lambda text: said_on_cells.add_drawn(SaidOnCells(), b"<a:twoCellAnchor>" + text * 60_000),
-        lambda text: SaidOnCells().add_ods_boxes(text * 60_000),
-        lambda text: SaidOnCells().without_ods_comment(0, text * 60_000),
-        lambda text: said_on_cells.ods_colours(b"fo:color " + text * 60_000),
-        lambda text: said_on_cells.coloured_styles(text * 60_000, text * 60_000, text * 60_000),
+        lambda text: said_on_cells._add_comments(SaidOnCells(), b'<comment ref="A1">' + text * 20_000),
+        lambda text: said_on_cells.add_drawn(SaidOnCells(), b"<a:twoCellAnchor>" + text * 20_000),
+        lambda text: SaidOnCells().add_ods_boxes(text * 20_000),
+        lambda text: SaidOnCells().without_ods_comment(0, text * 20_000),
+        lambda text: said_on_cells.ods_colours(b"fo:color " + text * 20_000),
+        lambda text: said_on_cells.coloured_styles(text * 20_000, text * 20_000, text * 20_000),
         lambda text: [
-            *said_on_cells._PAGE_LINE.finditer(text * 60_000),
-            *said_on_cells._PROMPT.finditer(text * 60_000),
+            *said_on_cells._PAGE_LINE.finditer(text * 20_000),
+            *said_on_cells._PROMPT.finditer(text * 20_000),
         ],
     ],
 )
