@@ -49,7 +49,7 @@ def test_no_input_is_written_over(run, board, monkeypatch, named, way):
         target.symlink_to(named)
     elif way == "dots":
         target = Path("board", "..", named)
-    code, out, err = run("check", "board", "--baseline", "old.json", "--output", target)
+    code, out, err = run("check", "board", "--baseline", "old.json", "--format", "text", "--output", target)
     assert (code, out) == (2, "")
     assert "cannot be written" in err
     assert Path(named).read_bytes() == before

@@ -167,6 +167,7 @@ CASES: dict[Topic, Case] = {
         (asks_which(Topic.VARIANT),),
         open=True,
     ),
+    Topic.PART_NUMBER: Case(two("References,Value,Mfr part number,Part number\nR1,1k,PN-1,9901\nR2,2k,PN-2,9902\n")),
     Topic.PLACEMENTS: Case(
         {"placements.csv": TWO, "other.csv": TWO.replace("30,40", "35,45")},
         (asks_which(Topic.PLACEMENTS),),
@@ -305,7 +306,7 @@ def exchanged(records, topic):
 def test_topics_are_called_what_reports_and_rules_call_them():
     """A shop's own rules compare ``data.kind`` with these names, and readers of the JSON look for them."""
     assert "; ".join(Topic) == (
-        "unit; side; bottom side; origin; y axis; rotation; panel; variant; placements; BOM; outline; outline unit; "
+        "unit; side; bottom side; origin; y axis; rotation; panel; variant; part number; placements; BOM; outline; outline unit; "
         "outline contour; drawn inside the contour; stated in the drawing; orientation along x; orientation along y; "
         "unit of sizes; side unknown; no position; part or not; "
         "not in BOM; not placed; fitted or not; fitted against a text; on two BOM lines; row in question; by hand; "

@@ -94,17 +94,16 @@ def _lists_of_idf(file: str, libraries: Sequence[str]) -> list[ListOfParts]:
     for part in read.placed:
         told = middles.get(part.package, set())
         middle = next(iter(told)) if len(told) == 1 else None
-        x, y = part.at if middle is None else _moved(part, middle)
-        at = f"{x:.6f}", f"{y:.6f}"
+        at = _written(None if middle is None else _moved(part, middle))
         name, number = part.package
         placed.append((part.line, [part.ref, "", name, *at, _angle(part.turned_deg), part.side, number]))
     return [_list("placements", _PLACED, placed)]
 
 
-def _moved(part: idf.Placing, middle: tuple[float, float]) -> tuple[float, float]:
-    """Return where the middle of a package lies; its origin where it is not known how it is turned."""
+def _moved(part: idf.Placing, middle: tuple[float, float]) -> tuple[float, float] | None:
+    """Return where the middle of a package lies; None where it is not known how it is turned about its origin."""
     if part.turned_deg is None:
-        return part.at
+        return part.at if middle == (0.0, 0.0) else None
     (x, y), turn = middle, math.radians(part.turned_deg)
     along, up = x * math.cos(turn) - y * math.sin(turn), x * math.sin(turn) + y * math.cos(turn)
     return part.at[0] + (along if part.side == "top" else -along), part.at[1] + up
@@ -125,8 +124,12 @@ def _in_netlist(file: str) -> Iterator[tuple[int, list[str]]]:
         lands.setdefault(land.ref, []).append(land)
     for part in lands_of_parts(read).values():
         at = part.middle if part.middle is not None and _are_even(lands[part.ref], part.middle) else None
-        x, y = ("", "") if at is None else (f"{at[0]:.6f}", f"{at[1]:.6f}")
-        yield part.line, [part.ref, x, y, part.side]
+        yield part.line, [part.ref, *_written(at), part.side]
+
+
+def _written(at: tuple[float, float] | None) -> tuple[str, str]:
+    """Return the cells of a place in mm, empty where it is not known."""
+    return ("", "") if at is None else (f"{at[0]:.6f}", f"{at[1]:.6f}")
 
 
 def _are_even(lands: Sequence[Land], middle: tuple[float, float]) -> bool:
