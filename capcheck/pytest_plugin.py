@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from capcheck.shop import Choice, Settings
 
 BOARD_FILE = "board.toml"
-TOGETHER = "capcheck_together"
+_TOGETHER = "capcheck_together"
 """By this name a worker and the process that hands out its work agree that a board is told of by one message."""
 
 
@@ -56,10 +56,10 @@ def pytest_configure(config: pytest.Config) -> None:
 
 def pytest_sessionstart(session: pytest.Session) -> None:
     """Have a worker tell of a board by one message, where that is agreed."""
-    if TOGETHER in getattr(session.config, "workerinput", ()):
+    if _TOGETHER in getattr(session.config, "workerinput", ()):
         from capcheck.pytest_processes import tell_together
 
-        tell_together(session.config)
+        tell_together(session.config, AboutBoard)
 
 
 def pytest_collect_file(file_path: Path, parent: pytest.Collector) -> pytest.Collector | None:
@@ -96,7 +96,7 @@ def pytest_configure_node(node: WorkerController) -> None:
         return
     from capcheck.pytest_processes import hear_together
 
-    node.workerinput[TOGETHER] = True
+    node.workerinput[_TOGETHER] = True
     hear_together(node)
 
 

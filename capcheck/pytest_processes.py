@@ -16,11 +16,12 @@ from typing import TYPE_CHECKING, Final
 import pytest
 from xdist.scheduler import LoadScopeScheduling
 
-from capcheck.pytest_plugin import TOGETHER, AboutBoard
-
 if TYPE_CHECKING:
     from xdist.remote import WorkerInteractor
     from xdist.workermanage import WorkerController
+
+_TOGETHER: Final = "capcheck"
+"""The message that holds others."""
 
 _OF_AN_ITEM: Final = ("logstart", "testreport", "logfinish", "warning_recorded", "runtest_protocol_complete")
 """What may wait; whatever else a worker tells, such as its end, takes along what waits."""
@@ -61,7 +62,8 @@ class OneBoardOneProcess(LoadScopeScheduling):  # type: ignore[misc]  # it comes
 class ToldTogether:
     """Keeps what a worker tells of a board as long as more of its items wait for the worker, then sends it as one."""
 
-    def __init__(self, worker: WorkerInteractor) -> None:
+    def __init__(self, worker: WorkerInteractor, about_board: type[pytest.Item]) -> None:
+        self._about_board = about_board
         self._send, self._waiting = worker.sendevent, worker.torun
         self._kept: list[tuple[str, dict[str, object]]] = []
         self._goes_on = False
@@ -72,7 +74,7 @@ class ToldTogether:
         self, item: pytest.Item, nextitem: pytest.Item | None
     ) -> Generator[None, object, object]:
         """Take note whether the next item is about the same board."""
-        self._goes_on = isinstance(item, AboutBoard) and nextitem is not None and nextitem.parent is item.parent
+        self._goes_on = isinstance(item, self._about_board) and nextitem is not None and nextitem.parent is item.parent
         return (yield)
 
     def _tell(self, name: str, **told: object) -> None:
@@ -83,15 +85,15 @@ class ToldTogether:
                 if waiting:
                     return
         kept, self._kept = self._kept, []
-        # As bytes: what carries messages takes longer over each text in them than the check took.
-        self._send(TOGETHER, events=marshal.dumps(kept))
+        # As bytes: what carries messages would go over each text in them, on both sides.
+        self._send(_TOGETHER, events=marshal.dumps(kept))
 
 
-def tell_together(config: pytest.Config) -> None:
+def tell_together(config: pytest.Config, about_board: type[pytest.Item]) -> None:
     """Have a worker tell of a board by one message. Of an older pytest-xdist, whose queue is closed, it does not."""
     for plugin in config.pluginmanager.get_plugins():
         if hasattr(getattr(plugin, "torun", None), "lock"):
-            config.pluginmanager.register(ToldTogether(plugin))
+            config.pluginmanager.register(ToldTogether(plugin, about_board))
 
 
 def hear_together(node: WorkerController) -> None:
@@ -99,7 +101,7 @@ def hear_together(node: WorkerController) -> None:
     hear = node.process_from_remote
 
     def each(message: object) -> None:
-        if not isinstance(message, tuple) or message[0] != TOGETHER:
+        if not isinstance(message, tuple) or message[0] != _TOGETHER:
             hear(message)
             return
         for event in marshal.loads(message[1]["events"]):  # noqa: S302  of our own worker

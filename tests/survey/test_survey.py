@@ -191,7 +191,7 @@ def test_what_nobody_knows_widens_the_answer_and_is_never_a_cure(shop):
         ("machine.max_warp", "max warp of the machine not known", "state it in the machine's profile"),
         ("line.inspection", "inspection of the line not known", "state it in the line file"),
         ("line.feeder_slots_needed", "feeder slots needed of the line not known", None),
-        ("part.contour_distance", "contour distance of parts not known", None),
+        ("part.contour_distance", "distance to the board's edge of parts not known", None),
     ],
 )
 def test_what_is_undecided_names_where_the_datum_is_stated_if_it_can_be(fact, what, cure):
