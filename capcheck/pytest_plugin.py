@@ -59,7 +59,7 @@ def pytest_sessionstart(session: pytest.Session) -> None:
     if _TOGETHER in getattr(session.config, "workerinput", ()):
         from capcheck.pytest_processes import tell_together
 
-        tell_together(session.config, AboutBoard)
+        tell_together(session.config, BoardFile)
 
 
 def pytest_collect_file(file_path: Path, parent: pytest.Collector) -> pytest.Collector | None:

@@ -62,8 +62,8 @@ class OneBoardOneProcess(LoadScopeScheduling):  # type: ignore[misc]  # it comes
 class ToldTogether:
     """Keeps what a worker tells of a board as long as more of its items wait for the worker, then sends it as one."""
 
-    def __init__(self, worker: WorkerInteractor, about_board: type[pytest.Item]) -> None:
-        self._about_board = about_board
+    def __init__(self, worker: WorkerInteractor, board: type[pytest.File]) -> None:
+        self._board = board
         self._send, self._waiting = worker.sendevent, worker.torun
         self._kept: list[tuple[str, dict[str, object]]] = []
         self._goes_on = False
@@ -74,7 +74,7 @@ class ToldTogether:
         self, item: pytest.Item, nextitem: pytest.Item | None
     ) -> Generator[None, object, object]:
         """Take note whether the next item is about the same board."""
-        self._goes_on = isinstance(item, self._about_board) and nextitem is not None and nextitem.parent is item.parent
+        self._goes_on = isinstance(item.parent, self._board) and nextitem is not None and nextitem.parent is item.parent
         return (yield)
 
     def _tell(self, name: str, **told: object) -> None:
@@ -89,11 +89,11 @@ class ToldTogether:
         self._send(_TOGETHER, events=marshal.dumps(kept))
 
 
-def tell_together(config: pytest.Config, about_board: type[pytest.Item]) -> None:
+def tell_together(config: pytest.Config, board: type[pytest.File]) -> None:
     """Have a worker tell of a board by one message. Of an older pytest-xdist, whose queue is closed, it does not."""
     for plugin in config.pluginmanager.get_plugins():
         if hasattr(getattr(plugin, "torun", None), "lock"):
-            config.pluginmanager.register(ToldTogether(plugin, about_board))
+            config.pluginmanager.register(ToldTogether(plugin, board))
 
 
 def hear_together(node: WorkerController) -> None:
