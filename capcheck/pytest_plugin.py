@@ -22,11 +22,10 @@ if TYPE_CHECKING:
     from capcheck.checking import Report
     from capcheck.engine import Finding, Rule
     from capcheck.machines import Line
-    from capcheck.pytest_processes import InWorker
     from capcheck.shop import Choice, Settings
 
 BOARD_FILE = "board.toml"
-_TOGETHER = "capcheck-together"
+_TOGETHER = "capcheck_together"
 """By this name a worker and the process that hands out its work agree that a board is told of by one message."""
 
 
@@ -53,6 +52,14 @@ def pytest_configure(config: pytest.Config) -> None:
     marked = getattr(config.pluginmanager.rewrite_hook, "_must_rewrite", None)  # no public name takes a mark back
     if isinstance(marked, set):
         marked.discard(__name__.partition(".")[0])
+
+
+def pytest_sessionstart(session: pytest.Session) -> None:
+    """Have a worker tell of a board by one message, where that is agreed."""
+    if _TOGETHER in getattr(session.config, "workerinput", ()):
+        from capcheck.pytest_processes import tell_together
+
+        tell_together(session.config, BoardFile)
 
 
 def pytest_collect_file(file_path: Path, parent: pytest.Collector) -> pytest.Collector | None:
@@ -87,26 +94,24 @@ def pytest_configure_node(node: WorkerController) -> None:
     """Agree with a worker that it tells of a board by one message, where it gets all items of a file."""
     if node.config.getoption("dist") not in ("load", "loadfile") or not _asked_for(node.config):
         return
-    from capcheck.pytest_processes import InMaster
+    from capcheck.pytest_processes import hear_together
 
     node.workerinput[_TOGETHER] = True
-    if not node.config.pluginmanager.has_plugin(_TOGETHER):
-        node.config.pluginmanager.register(InMaster(node.config), _TOGETHER)
+    hear_together(node)
 
 
 def pytest_runtest_protocol(item: pytest.Item, nextitem: pytest.Item | None) -> bool | None:
-    """Run an item about a board; any other is left to whoever runs it."""
-    if not isinstance(item, AboutBoard):
+    """Run an item that only looks up an answer; any other is left to pytest.
+
+    So is the last of a board, with which what the board lies in ends, and one with a mark.
+    """
+    if not isinstance(item, AboutBoard) or not item.board.only_looked_up:
         return None
-    looked_up = item.board.only_looked_up
-    if _TOGETHER in getattr(item.config, "workerinput", {}):
-        from capcheck.pytest_processes import InWorker
+    if nextitem is None or nextitem.parent is not item.parent or next(item.iter_markers(), None) is not None:
+        return None
+    from capcheck.pytest_run import run_phases_alone
 
-        item.config.stash.setdefault(_IN_WORKER, InWorker()).run(item, nextitem, looked_up=looked_up)
-    else:
-        from capcheck.pytest_run import run
-
-        run(item, nextitem, looked_up=looked_up)
+    run_phases_alone(item)
     return True
 
 
@@ -140,7 +145,6 @@ class _Rules:
 
 
 _RULES = pytest.StashKey[_Rules]()
-_IN_WORKER: pytest.StashKey[InWorker] = pytest.StashKey()
 
 
 class BoardFile(pytest.File):

@@ -260,9 +260,8 @@ def lines_of_part(store: Store, number: str) -> list[str]:
     lines += [_line(figure) for figure in past if figure.superseded is not None]
     for values, said in _said_against(store, number):
         each = ", ".join(f"{field.replace('_', ' ')} {_shown(field, value)}" for field, value in values.items())
-        lines += [
-            f"  against it: {each}, {said}; either counts until it is settled: capcheck library offer --keep --holds"
-        ]
+        settled = "either counts until it is settled: capcheck library offer PATH --keep --holds store, or file"
+        lines.append(f"  against it: {each}, {said}; {settled}")
     boards: dict[str, list[str]] = {}
     for use in used:
         called = f"{use.board.name}{f' of {use.board.customer}' if use.board.customer else ''}"

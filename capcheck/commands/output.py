@@ -107,7 +107,8 @@ def refuse_outputs(arguments: argparse.Namespace) -> None:
     others = [item for name, value in given.items() if name not in _OUTPUTS for item in _each(value)]
     for path in outputs:
         inside = isinstance(given["output"], list) and os.path.isdir(path)  # noqa: PTH112 - also of a name too long
-        named = [item for item in others if isinstance(item, str | Path) and item != ""]  # as a path it would be here
+        # An empty text names no file; taken for a path it would be the working directory.
+        named = [item for item in others if isinstance(item, str | Path) and item != ""]
         refuse_output(path / _ANY if inside else path, named)
     if len(set(map(identity, outputs))) < len(outputs):
         raise InputError.at(str(outputs[0]), "is named for two outputs", remedy="name a file for each")

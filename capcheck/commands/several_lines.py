@@ -5,41 +5,35 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
-from capcheck.commands.command import settings_of
+from capcheck.commands.command import settings_of, warn_of_not_obeyed
 from capcheck.commands.output import deliver_made_lines, width_for
 from capcheck.values import InputError
 
 if TYPE_CHECKING:
-    from capcheck.checking import Report
     from capcheck.shop import Configuration
 
 
 def check_on_lines(arguments: argparse.Namespace, configuration: Configuration) -> int:
     """Tell the verdict of each line that is named, and return the worst exit code. Raises :class:`InputError`."""
+    from capcheck.checking import check_read, prepare, read_prepared
     from capcheck.commands.progress import Working
+    from capcheck.machines import read_line
     from capcheck.report import styled_heads
+    from capcheck.shop import named_line
     from capcheck.survey import exit_code_of_all
-
-    _refuse(arguments)
-    each = [argparse.Namespace(**{**vars(arguments), "line": name}) for name in dict.fromkeys(arguments.line)]
-    with Working("reading and checking"):
-        reports = [_checked(own, configuration) for own in each]
-    deliver_made_lines(styled_heads(reports, width=width_for(None)))
-    return int(exit_code_of_all([report.exit_code for report in reports]))
-
-
-def _checked(arguments: argparse.Namespace, configuration: Configuration) -> Report:
-    from capcheck.checking import check_prepared, devices_of, prepare
     from capcheck.values import lengths_shown_in
 
+    _refuse(arguments)
+    warn_of_not_obeyed(configuration)
     settings = settings_of(arguments, configuration, board=next(iter(arguments.paths), None))
+    lines = [read_line(named_line(configuration, name)) for name in dict.fromkeys(arguments.line)]
     with lengths_shown_in(settings.units):
-        return check_prepared(
-            prepare(settings, devices_of(settings, arguments.machine)),
-            placements=arguments.placements,
-            bom=arguments.bom,
-            outline=arguments.outline,
-        )
+        with Working("reading and checking"):
+            given = prepare(settings, None)
+            board = read_prepared(given, placements=arguments.placements, bom=arguments.bom, outline=arguments.outline)
+            reports = [check_read(given, board, line) for line in lines]
+        deliver_made_lines(styled_heads(reports, width=width_for(None)))
+    return int(exit_code_of_all([report.exit_code for report in reports]))
 
 
 def _refuse(arguments: argparse.Namespace) -> None:

@@ -90,10 +90,8 @@ def first_screen(report: Report) -> FirstScreen:
     live = [f for f in report.findings if not f.waived]
     outlook = outlook_of_questions(report)
     asked = outlook.count
-    groups, lacks = (
-        decided_groups(_untold(report, live, outlook), report.line),
-        _unasked(report, outlook, without_our_rails(report, gaps(live))),
-    )
+    groups = decided_groups(_untold(report, live, outlook), report.line)
+    lacks = _unasked(report, outlook, without_our_rails(report, gaps(live)))
     tags = {rule.id: rule.tags for rule in report.answers.rules}
 
     def of(outcome: str, wanted: Callable[[Sequence[str]], bool] = lambda _: True) -> list[Group]:

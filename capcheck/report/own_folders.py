@@ -8,8 +8,7 @@ from pathlib import Path
 from typing import Final
 
 from capcheck.checking import Report
-from capcheck.model import Board
-from capcheck.values import Place, pattern
+from capcheck.values import pattern
 
 _ARCHIVE: Final = pattern(r"\.(zip|7z|tar|tgz|tbz2?|txz|gz|bz2|xz)$")
 """The endings of files that may hold others: a member is named with the archive that it came in."""
@@ -17,20 +16,10 @@ _ARCHIVE: Final = pattern(r"\.(zip|7z|tar|tgz|tbz2?|txz|gz|bz2|xz)$")
 
 def files_of(report: Report) -> set[str]:
     """Return every file that a report may name."""
-    places = [*(note.place for note in report.notes), *(finding.place for finding in report.findings)]
-    return {*files_of_board(report.board), *(file.path for file in report.inputs), *_files(places)}
-
-
-def files_of_board(board: Board) -> set[str]:
-    """Return every file that a board's records may name."""
-    places: list[Place | None] = [row.place for row in board.set_aside]
-    places += [record.place for some in (board.notes, board.decisions, board.discrepancies) for record in some]
-    own = {*board.placements.files, *(file.path for file in board.inputs)}
-    return {*filter(None, own), *_files(places)}
-
-
-def _files(places: Iterable[Place | None]) -> set[str]:
-    return {place.file for place in places if place is not None and place.file}
+    board = report.board
+    records = (report.notes, report.findings, board.set_aside, board.notes, board.decisions, board.discrepancies)
+    places = {record.place.file for some in records for record in some if record.place is not None}
+    return {*places, *board.placements.files, *(file.path for file in (*report.inputs, *board.inputs))}
 
 
 def names_for_others(files: Iterable[str]) -> dict[str, str]:
@@ -41,7 +30,7 @@ def names_for_others(files: Iterable[str]) -> dict[str, str]:
     """
     names: dict[str, str] = {}
     outside: dict[str, list[str]] = {}
-    for file in dict.fromkeys(files):
+    for file in dict.fromkeys(filter(None, files)):
         way = os.path.normpath(file).replace("\\", "/")
         if Path(way).is_absolute():
             below = os.path.relpath(way).replace("\\", "/")

@@ -32,7 +32,6 @@ if TYPE_CHECKING:
 
 _SIDES: Final = frozenset(("length", "width", "oriented"))
 """Fields that are one statement: which side is which hangs on all of them."""
-_BASIS, _TRUST, _COLUMN = Basis.LIBRARY, Trust.LIBRARY, Column.LIBRARY
 _Row = tuple[int, str, str, str, str, str, str, int | None, int | None]
 _Known = tuple[_Row, list[Standing]]
 """A part's row with its figures that stand."""
@@ -82,10 +81,10 @@ def library_of_parts(
 
 
 def _against(one: Contradiction, number: str, count: int) -> Entry:
-    text = f"store {one.part} against {count}"
-    by = one.given
+    text, by = f"store {one.part} against {count}", one.given
     told = _told(by.who, by.date, by.source, by.where, by.link)
-    return Entry(number, "", Candidate(_BASIS, _TRUST, _COLUMN, text, told, is_unsettled=True, **one.values), text)
+    candidate = Candidate(Basis.LIBRARY, Trust.LIBRARY, Column.LIBRARY, text, told, is_unsettled=True, **one.values)
+    return Entry(number, "", candidate, text)
 
 
 # Each statement of a look-up is made once: to make it took longer than to run it.
@@ -187,7 +186,7 @@ def _candidates(part: int, figures: Sequence[Standing], told: Mapping[int, Said]
             fields["family_key"] = family_named(fields["family"])
         # Two statements of one part are told apart by the text; a reader is told who made them.
         text = f"store {part}.{given}"
-        yield Candidate(_BASIS, _TRUST, _COLUMN, text, said, **fields)
+        yield Candidate(Basis.LIBRARY, Trust.LIBRARY, Column.LIBRARY, text, said, **fields)
 
 
 def _told_by(connection: Connection, ids: set[int]) -> dict[int, Said]:

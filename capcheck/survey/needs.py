@@ -178,16 +178,17 @@ def needs_of(board: Board) -> BoardNeeds:
     balls = [_among(_ON_BALLS)(body) for body, _ in placed]
     trays = session.numbers("line.tray_part_numbers")
     fed = [body for _, body in session.shared(bodies_by_label)]
+    refs, sure, possible = _for_heads(session, board)
     return BoardNeeds(
         name=board.name,
         per_year=board.manifest.per_year,
         inputs=tuple(board.inputs),
-        needs=needs | _of_edges(session, board),
+        needs=needs | _of_edges(session, refs, sure, possible),
         balls=True if True in balls else None if None in balls else False,
         tapes=_tapes(fed),
-        unfed=sum(not _is_fed(body) for body in fed),
+        unfed=sum(body.supply is None or (body.supply is Packaging.TAPE and not _widths(body)) for body in fed),
         trays=Interval(float(trays.low[0]), float(trays.high[0])),
-        placements=_parts_for_heads(session, board),
+        placements=Interval(float(sure.sum()), float(possible.sum())),
     )
 
 
@@ -204,33 +205,28 @@ def _placed(board: Board) -> list[tuple[Body, tuple[str, ...]]]:
     ]
 
 
-def _of_each_part(session: Session, board: Board) -> tuple[list[int], Flags, Flags]:
-    """Return the rows of the parts, and which of them are sure to be for a head, and which may be."""
+def _for_heads(session: Session, board: Board) -> tuple[list[str], Flags, Flags]:
+    """Return the references of the parts, and which of them are sure to be for a head, and which may be."""
     rows: list[int] = board.placements.is_part.nonzero()[0].tolist()
     mountings = [board.bodies[t].mounting if t >= 0 else None for t in board.placements.part_type[rows].tolist()]
     sure = expected(session.get("part.is_part"), Truths).yes
     surface = np.array([mounting is Mounting.SURFACE for mounting in mountings], dtype=np.bool_)
-    return rows, surface & sure, np.array([mounting in _FOR_HEADS for mounting in mountings], dtype=np.bool_)
+    refs = [board.placements.ref[row] for row in rows]
+    return refs, surface & sure, np.array([mounting in _FOR_HEADS for mounting in mountings], dtype=np.bool_)
 
 
-def _parts_for_heads(session: Session, board: Board) -> Interval:
-    _, sure, possible = _of_each_part(session, board)
-    return Interval(float(sure.sum()), float(possible.sum()))
-
-
-def _of_edges(session: Session, board: Board) -> dict[str, Need]:
+def _of_edges(session: Session, refs: Sequence[str], sure: Flags, possible: Flags) -> dict[str, Need]:
     """Return how wide the strip along each conveyor edge may be, on the side up and on that soldered first."""
-    rows, sure, possible = _of_each_part(session, board)
     distance = expected(session.on_each("passing.edge_distance")[0], Numbers)
     below = expected(session.get("part.soldered_first"), Truths)
     top, bottom = EDGES
-    needs = {top.key: _of_edge(board, rows, distance, sure, possible)}
+    needs = {top.key: _of_edge(refs, distance, sure, possible)}
     if (possible & ~below.no).any():
-        needs[bottom.key] = _of_edge(board, rows, distance, sure & below.yes, possible & ~below.no)
+        needs[bottom.key] = _of_edge(refs, distance, sure & below.yes, possible & ~below.no)
     return needs
 
 
-def _of_edge(board: Board, rows: list[int], distance: Numbers, sure: Flags, possible: Flags) -> Need:
+def _of_edge(refs: Sequence[str], distance: Numbers, sure: Flags, possible: Flags) -> Need:
     """Return what the parts that are *possible* leave free: one that surely reaches over the edge leaves nothing.
 
     Of one that may reach over it, nothing is known.
@@ -243,7 +239,7 @@ def _of_edge(board: Board, rows: list[int], distance: Numbers, sure: Flags, poss
         surely=surely,
         at_most=float(distance.low[possible].min(initial=math.inf)),
         known=least,
-        refs=(board.placements.ref[rows[int(known.argmin())]],) if math.isfinite(least) else (),
+        refs=(refs[int(known.argmin())],) if math.isfinite(least) else (),
     )
 
 
@@ -269,10 +265,10 @@ def _of_parts(one: _OfPart, placed: list[tuple[Body, tuple[str, ...]]]) -> Need 
     return Need(surely, at_most, known, by) if asked else None
 
 
-def _is_fed(body: Body) -> bool:
-    """Whether it is known how a part number comes, and of a tape how wide it is at most."""
-    on_tape = body.supply is Packaging.TAPE
-    return math.isfinite(body.tape_width.value.high) if on_tape else body.supply is not None
+def _widths(body: Body) -> tuple[int, ...]:
+    """Return how wide the tape of a part number may be; empty where it is on none, or of no width that is known."""
+    width = body.tape_width.value
+    return tape_widths(width) if body.supply is Packaging.TAPE and math.isfinite(width.high) else ()
 
 
 def _tapes(bodies: Sequence[Body]) -> dict[int, Interval]:
@@ -280,11 +276,10 @@ def _tapes(bodies: Sequence[Body]) -> dict[int, Interval]:
     sure: Counter[int] = Counter()
     possible: Counter[int] = Counter()
     for body in bodies:
-        if body.supply is Packaging.TAPE and _is_fed(body):
-            widths = tape_widths(body.tape_width.value)
-            possible.update(widths)
-            if len(widths) == 1 and body.mounting is Mounting.SURFACE:
-                sure.update(widths)
+        widths = _widths(body)
+        possible.update(widths)
+        if len(widths) == 1 and body.mounting is Mounting.SURFACE:
+            sure.update(widths)
     return {width: Interval(float(sure[width]), float(number)) for width, number in sorted(possible.items())}
 
 

@@ -76,9 +76,9 @@ def _is_alone(board: BoardResult, cause: Cause, line: int) -> bool:
 
 def _steps(demands: Mapping[str, Demand], alone: set[str]) -> Iterator[Step]:
     """Yield what each value to which the limit might move is proved to cure, the nearest first."""
+    upper = all(demand.upper for demand in demands.values())
     for value in sorted({d.proved for d in demands.values() if math.isfinite(d.proved)}, key=_farness(demands)):
         cures = tuple(name for name, demand in demands.items() if demand.met_by(value))
-        upper = all(demand.upper for demand in demands.values())
         yield Step(value, cures, tuple(name for name in cures if name in alone), upper)
 
 

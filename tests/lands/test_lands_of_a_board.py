@@ -221,6 +221,7 @@ def test_of_two_files_the_one_that_places_the_middles_of_lands_counts_though_it_
         turn = 90 * (i % 4)
         dx, dy = [(-0.8, 0.0), (0.0, -0.8), (0.8, 0.0), (0.0, 0.8)][i % 4]
         mask.pair(x, y, upright=bool(i % 2))
+        # IPC-7351B: a chip of 1.6 x 0.8 mm.
         middles += f"R{i},10k,RESC1608X50N,{x:.3f},{y:.3f},{turn},top\n"
         pads += f"R{i},10k,RESC1608X50N,{x + dx:.3f},{y + dy:.3f},{turn},top\n"
     first, second = (middles, pads) if first_is_right else (pads, middles)

@@ -19,6 +19,7 @@ from msgspec import structs
 
 from capcheck.checking import check, read_board
 from capcheck.machines import line_of_machines, read_machine
+from capcheck.model import Measure, Packaging
 from capcheck.report.survey import Needs, because, feeding_notes
 from capcheck.survey import BoardNeeds, Need, cover, envelopes, needs_of, needs_of_boards, profile_text, rounded
 from capcheck.survey.needs import LIMITS
@@ -351,13 +352,22 @@ def test_a_board_asks_for_the_strip_that_its_parts_leave_free(tmp_path, at_y, fr
     assert "edge_clearance_top" not in cover(boards, 1).values, "rails cure it, and are ordered"
 
 
-def test_a_tape_that_may_be_of_two_widths_counts_for_both(order):
-    """A body of 7 to 9 mm on tape: EIA-481 leaves several widths for it; none of them is sure."""
-    (found,), _ = needs_of_boards([order / "a"])
-    assert [(width, of.low, of.high) for width, of in found.tapes.items()] == [(8, 1, 1)]
-    assert found.unfed == 0
-    (found,), _ = needs_of_boards([order / "d"])
-    assert found.unfed + sum(of.high for of in found.tapes.values()) + found.trays.high >= 1, "nothing is dropped"
+# EIA-481: tapes of 8, 12, 16, 24 mm and wider, and none of 20 mm.
+@pytest.mark.rows(
+    "width, tapes, unfed",
+    [
+        (Interval(8, 8), {8: (1, 1)}, 0),
+        (Interval(11, 17), {12: (0, 1), 16: (0, 1)}, 0),
+        (Interval(20, 20), {}, 1),
+        (Interval(8, float("inf")), {}, 1),
+    ],
+)
+def test_a_part_number_on_tape_is_counted_by_its_widths_or_as_not_known(order, width, tapes, unfed):
+    read = read_board(order / "a")
+    bodies = tuple(structs.replace(one, supply=Packaging.TAPE, tape_width=Measure(width)) for one in read.bodies)
+    found = needs_of(structs.replace(read, bodies=bodies))
+    assert {width: (of.low, of.high) for width, of in found.tapes.items()} == tapes
+    assert found.unfed == unfed
 
 
 def test_every_form_of_the_needs_says_the_same(order, tmp_path, run):

@@ -127,6 +127,7 @@ def test_the_smallest_chip_is_one_limit_though_both_sides_of_a_part_pass_it(shop
     """A profile states it by a size code: that of 0.6 × 0.3 mm is 0603M."""
     line(shop, "coarse", f'name = "Coarse"\n{HEAD}max_part_height = "25 mm"\nsmallest_chip = "1608M"\n')
     path = board(shop / "order" / "fine", 0.3) / "placements.csv"
+    # IPC-7351B names a chip by length and width: 0.6 x 0.3 mm, 1.6 x 0.8 mm.
     path.write_text(f"{ROWS}C1,20,20,0,top,v,C0603,0.6,0.3,0.3\nC2,20,30,0,top,w,C1608,1.6,0.8,0.8\n")
     found = surveyed(shop, "coarse")
     (one,) = (o for o in found.obstacles[0] if o.cause.about == "smallest-chip")
@@ -191,7 +192,7 @@ def test_what_nobody_knows_widens_the_answer_and_is_never_a_cure(shop):
         ("machine.max_warp", "max warp of the machine not known", "state it in the machine's profile"),
         ("line.inspection", "inspection of the line not known", "state it in the line file"),
         ("line.feeder_slots_needed", "feeder slots needed of the line not known", None),
-        ("part.contour_distance", "contour distance of parts not known", None),
+        ("part.contour_distance", "distance to the board's edge of parts not known", None),
     ],
 )
 def test_what_is_undecided_names_where_the_datum_is_stated_if_it_can_be(fact, what, cure):

@@ -69,14 +69,7 @@ def needs_xlsx(needs: Needs) -> bytes:
 
     found = needs.cover
     reached = [
-        (
-            one.limit.words,
-            f"{one.limit.section}.{one.limit.key}",
-            str(one.limit.dimension.unit),
-            r.value,
-            r.known,
-            r.proved,
-        )
+        (one.limit.words, _key(one.limit), str(one.limit.dimension.unit), r.value, r.known, r.proved)
         for one in needs.envelopes
         for r in one.reached
     ]

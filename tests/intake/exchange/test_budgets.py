@@ -1,6 +1,6 @@
 """What a fabrication file lists is counted before it is read: a file of more than any board needs is refused at once.
 
-Figures: invented.
+Figures: invented, and by arithmetic one more than a limit.
 """
 
 import pytest
