@@ -173,16 +173,15 @@ def _through_hole(name: str, text: str, letters: frozenset[str]) -> Candidate | 
         return None
     sizes = sizes_in(name)
     match = re.search(r"(?:DIP|DIL|SIP|SIL|ZIP)[-_ ]?(\d{1,2})(?!\d)", name) if letters & _HOLE_PACKAGES else None
-    pins = int(match[1]) if match else None
     kind = "dual in-line package" if letters & _HOLE_PACKAGES else "through-hole part"
     return _named(
         text,
         kind,
         WrittenSizes(pitch=sizes.pitch, sides=sizes.sides if "L" in sizes.labels else ()),
         mounting=Mounting.THROUGH_HOLE,
-        pins=pins,
+        pins=int(match[1]) if match else None,
         hidden_joints=False,
-        supply=Packaging.STICK if pins else None,
+        supply=Packaging.STICK if match else None,
     )
 
 
