@@ -19,7 +19,7 @@ from capcheck.engine.nodes import Comparison
 from capcheck.engine.rules import Rule
 from capcheck.engine.shop_code import attempted
 from capcheck.engine.subjects import PART_ON_HEAD, SUBJECTS
-from capcheck.engine.tightest import BestMargins
+from capcheck.engine.tightest import BestMargins, limits_of
 from capcheck.engine.truth import Counts, Truth, record, truth_of
 from capcheck.engine.view import View
 from capcheck.facts import Session
@@ -31,6 +31,9 @@ NO: Final = -1
 _BROKEN, _UNDECIDED, _WARNED, _BEHIND = 10_000, 100, 1, 1e-5
 """How far a head is from taking a part: broken rules count most, then undecided ones, then warnings; of heads that are
 equal in these, by how many others it is outdone at the limits of them."""
+
+_AT_ONCE: Final = 20_000
+"""Parts of which the head that comes closest is looked for together: the columns of all heads are held for them."""
 
 
 class Capability(Struct, frozen=True):
@@ -118,15 +121,8 @@ def _look_again(
     """Find the head that comes closest for each of the parts in *rows*, and add the findings there."""
     if not len(rows) or not views:
         return
-    there = [view.at(rows) for view in views]
-    distance = np.zeros((len(views), len(rows)))
-    for rule in rules:
-        truths = [truth_of(rule, here, len(rows)) for here in there]
-        broken, undecided = (_BROKEN, _UNDECIDED) if rule.outcome == "fail" else (_WARNED, _WARNED)
-        for away, truth in zip(distance, truths, strict=True):
-            np.add(away, np.where(truth.no, broken, np.where(truth.yes, 0, undecided)), out=away)
-        distance += _behind(rule, there, np.array([truth.yes for truth in truths]))
-    nearest = distance.argmin(axis=0)
+    starts = range(0, len(rows), _AT_ONCE)
+    nearest = np.concatenate([_nearest(rules, views, rows[start : start + _AT_ONCE]) for start in starts])
     answers.capability.closest[rows] = nearest
     for head, view in enumerate(views):
         own = rows[nearest == head]
@@ -136,18 +132,31 @@ def _look_again(
                 answers.findings += record(rule, here, truth_of(rule, here, len(own)), counts[rule.id])
 
 
+def _nearest(rules: Sequence[Rule], views: Sequence[View], rows: Ints) -> Ints:
+    """Return the head that comes closest for each of the parts in *rows*."""
+    there = [view.at(rows) for view in views]
+    distance = np.zeros((len(views), len(rows)))
+    for rule in rules:
+        truths = [truth_of(rule, here, len(rows)) for here in there]
+        broken, undecided = (_BROKEN, _UNDECIDED) if rule.outcome == "fail" else (_WARNED, _WARNED)
+        for away, truth in zip(distance, truths, strict=True):
+            np.add(away, np.where(truth.no, broken, np.where(truth.yes, 0, undecided)), out=away)
+        distance += _behind(rule, there, np.array([truth.yes for truth in truths]))
+    nearest: Ints = distance.argmin(axis=0)
+    return nearest
+
+
 def _behind(rule: Rule, views: Sequence[View], holds: Flags) -> Floats:
-    """Return for each head and part a share of a warning by how far others come closer to the limits of *rule*.
+    """Return for each head and part a share of a warning by how many others come closer to the limits of *rule*.
 
     Of heads that leave as many rules open, the one counts that takes 20 mm before the one that takes 10 mm. A head at
     which the rule holds is behind none.
     """
     behind = np.zeros(holds.shape)
-    for comparison in rule.comparisons:
-        if comparison.operation == "==":
-            continue
+    for comparison in limits_of(rule):
         room = np.array([np.broadcast_to(_room(comparison, view), holds.shape[1:]) for view in views])
-        behind += (room[None] > room[:, None]).sum(axis=1)
+        for other in room:
+            behind += other > room
     return np.where(holds, 0.0, _BEHIND * behind)
 
 

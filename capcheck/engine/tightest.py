@@ -14,7 +14,7 @@ from capcheck.engine.view import View
 from capcheck.model import Flags, Floats
 
 
-def _limits(rule: Rule) -> tuple[Comparison, ...]:
+def limits_of(rule: Rule) -> tuple[Comparison, ...]:
     """Return the comparisons that have a limit to come close to: an equation has none."""
     return tuple(c for c in rule.comparisons if c.operation != "==")
 
@@ -38,7 +38,7 @@ class Closest:
         if not passing.any():
             return
         for seen in (view, view.turned()) if self.rule.is_asked_both_ways else (view,):
-            for comparison in _limits(self.rule):
+            for comparison in limits_of(self.rule):
                 margins = np.where(passing, comparison.least_margin(seen), np.inf)
                 row = int(margins.argmin())
                 if comparison not in self.best or margins[row] < self.best[comparison][0]:
@@ -62,7 +62,7 @@ class BestMargins:
 
     def __init__(self, rule: Rule, parts: int) -> None:
         self.rule = rule
-        self.best: dict[Comparison, Floats] = {c: np.full(parts, -np.inf) for c in _limits(rule)}
+        self.best: dict[Comparison, Floats] = {c: np.full(parts, -np.inf) for c in limits_of(rule)}
 
     def see(self, view: View, truth: Truth) -> None:
         """Take note of one head."""

@@ -117,11 +117,12 @@ class View:
         Of comparisons, whose sides the truth and its margins ask for in turn, the latest alone are kept.
         """
         if id(node) not in self._kept:
+            self._kept[id(node)] = (node, work(self))
+            # After the work, which may ask for comparisons within a side: a limit by conditions has them.
             if isinstance(node, Comparison):
                 self._compared.append(id(node))
                 if len(self._compared) > _COMPARED:
                     del self._kept[self._compared.pop(0)]
-            self._kept[id(node)] = (node, work(self))
         return cast("Kept", self._kept[id(node)][1])
 
     def _sides(self, scope: str) -> Ints:

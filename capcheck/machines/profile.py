@@ -55,7 +55,7 @@ def chip_sides(code: str) -> tuple[float, float]:
 
 
 _USUAL: Final = len("0402M")
-"""Of the size codes that everybody writes; longer ones name sizes between them."""
+"""Length of the size codes that everybody writes; longer ones name sizes between them."""
 
 
 def chip_within(length: float, width: float) -> str | None:

@@ -57,7 +57,7 @@ MEASURES: Final[dict[str, Dimension]] = {
     "pins": NUMBER,
 }
 """Columns that hold a number, with its dimension."""
-MAY_BE_NOTHING: Final = ("lost per thousand",)
+_MAY_BE_NOTHING: Final = ("lost per thousand",)
 """Those of them that may be 0: of a costly part every one that is lost is found again."""
 _YES_OR_NO: Final = ("yes", "no")
 _WORDS: Final[dict[str, tuple[str, ...]]] = {
@@ -319,7 +319,7 @@ def _measure(
     if value.low < 0:
         problems.add(where, f'"{text}" is negative', f"a {name} is not", f'write it like "{dimension.example}"')
         return None
-    if value.high == 0 and name not in MAY_BE_NOTHING:
+    if value.high == 0 and name not in _MAY_BE_NOTHING:
         problems.add(
             where, f'"{text}" is nothing', f"no part has a {name} of 0", "leave the cell empty if it is not known"
         )

@@ -71,28 +71,27 @@ class _Slots:
                 if asked:
                     (accepted if all(asked) else self._live).add(report.board.name)
 
-    def accept_part(self, name: str) -> bool:
-        """Whether it is accepted that the feeder or tray of a part is not proved to have a place."""
-        boards = self._of_part.get(name)
-        return bool(boards) and self._accept(boards or set(), trays=self._supply[name] not in {"tape", "stick"})
+    def accept_part(self, name: str, *, beside_trays: bool = False) -> bool:
+        """Whether it is accepted that the feeder or tray of a part has no place, or is not proved to have one.
+
+        *beside_trays* tells that a tray unit takes the slots that it would need.
+        """
+        boards = self._of_part.get(name, set())
+        trays = beside_trays or self._supply[name] not in {"tape", "stick"}
+        return bool(boards) and self._accept(boards, trays=trays)
 
     def left_over(self) -> list[str]:
-        """Return the parts without a slot or tray place of which that is accepted; of none does a head have to take it.
+        """Return the parts that are left over for want of a slot or tray place, where that is accepted.
 
-        Of a part that no head takes other rules ask: it is not left over for want of a slot.
+        Of a part that no head takes other rules ask. Where heights along the line or kinds of nozzles stand against a
+        plan, or nothing was found of what is short, no waiver of slots has accepted it.
         """
         shortage = self._found.shortage
-        if shortage is None:
+        if shortage is None or shortage.order or not (shortage.slots_short or shortage.trays_short):
             return []
-        refused = {one.part for one in shortage.nowhere}
-        beside = set(shortage.displaced)
-        names = [name for name, _ in shortage.take_off if name not in refused]
-        return [name for name in names if self._accept_left(name, trays=name in beside)]
-
-    def _accept_left(self, name: str, *, trays: bool) -> bool:
-        boards = self._of_part.get(name)
-        by_tray = trays or self._supply[name] not in {"tape", "stick"}
-        return bool(boards) and self._accept(boards or set(), trays=by_tray)
+        nowhere = {one.part for one in shortage.nowhere}
+        names = [name for name, _ in shortage.take_off if name not in nowhere]
+        return [name for name in names if self.accept_part(name, beside_trays=name in shortage.displaced)]
 
     def accept_place(self, said: Said) -> bool:
         """Whether it is accepted that slots and tray places of a machine are not proved to suffice for a set-up."""

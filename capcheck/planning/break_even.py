@@ -13,28 +13,32 @@ from msgspec.structs import replace
 from capcheck.checking import Report
 from capcheck.planning.hours_and_costs import BoardBreakEven, BreakEven
 from capcheck.planning.kept_slots import put_on
-from capcheck.planning.plan_data import Plan, Union
+from capcheck.planning.plan_data import CommonShortage, Plan
 from capcheck.planning.set_up_work import by_place, carts_of, work_of
 
 
 def with_break_even(found: Plan, reports: Sequence[Report], planned_as: Callable[[str], Plan]) -> Plan:
     """Return the plan with the break-even of its boards; *planned_as* plans them ``common`` or ``each``.
 
-    Where one set-up does not hold everything, the plan says what that lacks instead.
+    Where one set-up does not hold what those of their own do, the plan says what that lacks instead.
     """
-    if len(found.job.passes) < 2 or found.union is not None:
+    if len(found.job.passes) < 2 or found.common_shortage is not None:
         return found
     is_common = len(found.set_ups) == 1 and len(found.set_ups[0].passes) == len(found.job.passes)
-    common = found if is_common else planned_as("common")
-    if common.shortage is not None and not is_common:
+    common, own = found if is_common else planned_as("common"), planned_as("each")
+    if common.shortage is not None and not _left_over(common) <= _left_over(own):
         short = common.shortage
-        return replace(found, union=Union(short.slots_short, short.trays_short, short.order))
-    own = planned_as("each")
+        return replace(found, common_shortage=CommonShortage(short.slots_short, short.trays_short, short.order))
     boards = [_board(report, common, own) for report in reports]
     known = [one for one in boards if one is not None]
-    if len(known) < len({p.board for p in found.job.passes}) or any(one.weight <= 0 for one in known):
+    if len(known) < len({p.board for p in found.job.passes}) or _left_over(common) != _left_over(own):
         return found
     return replace(found, break_even=BreakEven(tuple(known)))
+
+
+def _left_over(plan: Plan) -> set[tuple[str, int]]:
+    """Return the parts without a place and their number: only plans that place the same are compared."""
+    return set() if plan.shortage is None else set(plan.shortage.take_off)
 
 
 def _board(report: Report, common: Plan, own: Plan) -> BoardBreakEven | None:
@@ -57,7 +61,7 @@ def _board(report: Report, common: Plan, own: Plan) -> BoardBreakEven | None:
         common_s=seconds[0] / pieces,
         own_s=seconds[1] / pieces,
         common_stands=work_of(len(passes), [], report.costs, carts).stands,
-        own_stands=work_of(len(passes), [(one, one) for one in moved], report.costs, carts).stands,
+        feeders_stand=work_of(0, [(one, one) for one in moved], report.costs, carts).stands,
     )
 
 

@@ -19,9 +19,9 @@ from capcheck.machines import Line
 from capcheck.planning.benches import by_hand
 from capcheck.planning.hours_and_costs import BoardCost, CostTerm, SetUpWork
 from capcheck.planning.plan_data import Plan
-from capcheck.planning.set_up_work import carts_of, product, quotient, set_up_work
+from capcheck.planning.set_up_work import carts_of, set_up_work
 from capcheck.shop import Costs, within
-from capcheck.values import UNKNOWN_SIZE, Interval, total
+from capcheck.values import UNKNOWN_SIZE, Interval, product, quotient, total
 
 _NOTHING: Final = Interval.exactly(0.0)
 _ONE: Final = Interval.exactly(1.0)

@@ -7,7 +7,7 @@ from typing import Final
 
 from msgspec import Struct
 
-from capcheck.values import Interval, total
+from capcheck.values import Interval, product, total
 
 _NO_SECONDS: Final = 1e-9
 
@@ -22,11 +22,7 @@ class YearlySetUps(Struct, frozen=True):
     @property
     def hours(self) -> Interval:
         """Hours of a year in which the line stands for the board's set-ups."""
-        return Interval(self.batches.low * self.seconds.low / 3600, _times(self.batches.high, self.seconds.high) / 3600)
-
-
-def _times(number: float, each: float) -> float:
-    return number * each if number and each else 0.0
+        return product(self.batches, self.seconds).scaled(1 / 3600)
 
 
 class Demand(Struct, frozen=True):
@@ -74,7 +70,8 @@ class CostTerm(Struct, frozen=True):
 class SetUpWork(Struct, frozen=True):
     """What setting the line up for a batch takes: *sides* changes of board and *feeders* put on, by so many *people*.
 
-    *board_seconds* and *feeder_seconds* are each one's, None where not stated; where feeders are prepared *beside* the
+    *carts* are exchanged as a whole; the feeders that are on none of them are put on *one_by_one*. *board_seconds*,
+    *feeder_seconds* and *cart_seconds* are each one's, None where not stated; where feeders are prepared *beside* the
     running line it does not stand for them. *stands* are seconds of the line, *work* those of people.
     """
 
@@ -94,8 +91,9 @@ class SetUpWork(Struct, frozen=True):
 class BoardBreakEven(Struct, frozen=True):
     """One board in a common set-up and in one of its own, by the times planned.
 
-    *common_s* and *own_s* are seconds of the line for a board, *common_stands* and *own_stands* those for which it
-    stands for a batch; *weight* is the yearly number, 1 where none is given for some board.
+    *common_s* and *own_s* are seconds of the line for a board. For a batch it stands *common_stands* seconds, in which
+    the board is changed on each side, and *feeders_stand* more with a set-up of its own. *weight* is the yearly number,
+    1 where none is given for some board.
     """
 
     board: str
@@ -103,15 +101,20 @@ class BoardBreakEven(Struct, frozen=True):
     common_s: float
     own_s: float
     common_stands: Interval
-    own_stands: Interval
+    feeders_stand: Interval
+
+    @property
+    def own_stands(self) -> Interval:
+        """Seconds for which the line stands for a batch with a set-up of the board's own."""
+        return total([self.common_stands, self.feeders_stand])
 
 
 class BreakEven(Struct, frozen=True):
     """One common set-up against one for each pass.
 
-    At batches of Q boards of each, the common one takes Σ weight × (common − own seconds) more running and one each
-    Σ weight / Q × (own − common standing) more set-ups: break-even is where both are the same, as of two processes by
-    their fixed and their variable cost in textbooks.
+    At batches of Q boards of each, the common one runs Σ weight × (common − own seconds) longer, and with one each the
+    line stands Σ weight / Q × seconds for feeders longer: break-even is where both are the same, as of two processes
+    by their fixed and their variable cost in textbooks.
     """
 
     boards: tuple[BoardBreakEven, ...]
@@ -124,13 +127,7 @@ class BreakEven(Struct, frozen=True):
     @property
     def saved(self) -> Interval:
         """Weighted seconds of the line that the common set-up saves, were each batch of one board."""
-        return total(
-            Interval(
-                max(0.0, one.weight * (one.own_stands.low - one.common_stands.high)),
-                one.weight * (one.own_stands.high - one.common_stands.low),
-            )
-            for one in self.boards
-        )
+        return total(one.feeders_stand.scaled(one.weight) for one in self.boards)
 
     @property
     def batch(self) -> Interval | None:

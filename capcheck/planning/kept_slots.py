@@ -57,8 +57,9 @@ def _moved_in_round(set_ups: Sequence[SetUp]) -> int:
 def _in_other_slots(set_ups: Sequence[SetUp]) -> int:
     """Return how many feeders of several set-ups do not stand in the same slot in all of them."""
     slots: dict[_Key, set[float]] = {}
-    for feeder in (f for one in set_ups for f in one.feeders if f.slot is not None):
-        slots.setdefault(_key(feeder), set()).add(feeder.slot or 0.0)
+    for feeder in (f for one in set_ups for f in one.feeders):
+        if feeder.slot is not None:
+            slots.setdefault(_key(feeder), set()).add(feeder.slot)
     return sum(len(stood) > 1 for stood in slots.values())
 
 
@@ -70,7 +71,7 @@ def _fixed(set_ups: Sequence[SetUp], spans: Mapping[str, _Span]) -> list[SetUp]:
     new: list[dict[int, float]] = [{} for _ in set_ups]
     for where in dict.fromkeys(f.where for one in set_ups for f in one.feeders if f.where in spans):
         here = [[k for k, f in enumerate(one.feeders) if f.where == where and f.slots.high > 0] for one in set_ups]
-        free = [_free(one, where, spans[where]) for one in set_ups]
+        free = [_free(one.feeders, where, spans[where]) for one in set_ups]
         same: dict[tuple[object, ...], list[tuple[int, int]]] = {}
         for number, (one, rows) in enumerate(zip(set_ups, here, strict=True)):
             alike = Counter(_key(one.feeders[k]) for k in rows)
@@ -88,8 +89,8 @@ def _fixed(set_ups: Sequence[SetUp], spans: Mapping[str, _Span]) -> list[SetUp]:
     ]
 
 
-def _free(one: SetUp, where: str, span: _Span) -> tuple[float, float]:
-    return span.free(with_trays=any(f.where == where and f.supply not in {"tape", "stick"} for f in one.feeders))
+def _free(feeders: Sequence[Feeder], where: str, span: _Span) -> tuple[float, float]:
+    return span.free(with_trays=any(f.where == where and f.supply not in {"tape", "stick"} for f in feeders))
 
 
 def _slots_for_all(
@@ -173,8 +174,7 @@ def _keeping(feeders: Sequence[Feeder], before: Sequence[Feeder], spans: Mapping
         here = [k for k, f in enumerate(feeders) if f.where == where and f.slots.high > 0]
         # Of what has no slot of its own yet, nothing is known to stand beside it.
         if where in spans and all(feeders[k].slot is not None for k in here):
-            with_trays = any(f.where == where and f.supply not in {"tape", "stick"} for f in feeders)
-            slots |= _slots([feeders[k] for k in here], here, before, spans[where].free(with_trays=with_trays))
+            slots |= _slots([feeders[k] for k in here], here, before, _free(feeders, where, spans[where]))
     return tuple(replace(f, slot=slots.get(k, f.slot)) for k, f in enumerate(feeders))
 
 

@@ -145,7 +145,7 @@ class Shortage(Struct, frozen=True):
     displaced: tuple[str, ...] = ()
 
 
-class Union(Struct, frozen=True):
+class CommonShortage(Struct, frozen=True):
     """What one set-up for all passes lacks: (machine or its bank, how many places more there would do).
 
     *order* is True where neither slots nor tray places are short, but heights along the line or kinds of nozzles stand
@@ -229,7 +229,7 @@ class Plan(Struct, frozen=True):
     """Scheduled hours, where they were given."""
     order: SetUpOrder | None = None
     """How the set-ups follow each other, by their numbers as they were given: the plan lists them so."""
-    union: Union | None = None
+    common_shortage: CommonShortage | None = None
     """What one set-up for all passes lacks, where that was tried and there is none."""
     break_even: BreakEven | None = None
     """One common set-up against one each, where that was asked for and both hold everything."""

@@ -13,7 +13,7 @@ from capcheck.model import Floats, say
 from capcheck.planning.assignment import Assignment, Task
 from capcheck.planning.grouping import grouped
 from capcheck.planning.job import Capabilities, Job, Reasons
-from capcheck.planning.plan_data import Nowhere, Plan, PlanSettings, SetUp, Shortage, Union
+from capcheck.planning.plan_data import CommonShortage, Nowhere, Plan, PlanSettings, SetUp, Shortage
 from capcheck.planning.search import (
     Deadline,
     Progress,
@@ -66,17 +66,17 @@ def plan_line(
     task = Task(job, line, checked_capabilities(job, line, can), reasons or {}, settings, progress)
     shortage: Shortage | None = None
     set_ups: list[SetUp] = []
-    groups, union = _groups(task, end) if job.passes else ([], None)
+    groups, short_of_one = _groups(task, end) if job.passes else ([], None)
     for number, group in enumerate(groups):
         set_up, short = _plan_group(task, group, end.part(1 / (len(groups) - number)))
         if set_up is not None:
             set_ups.append(set_up)
         if short is not None:
             shortage = short if shortage is None else _together(shortage, short)
-    return replace(finished(task, set_ups, shortage), union=union)
+    return replace(finished(task, set_ups, shortage), common_shortage=short_of_one)
 
 
-def _groups(task: Task, deadline: Deadline) -> tuple[list[tuple[int, ...]], Union | None]:
+def _groups(task: Task, deadline: Deadline) -> tuple[list[tuple[int, ...]], CommonShortage | None]:
     """Return the passes that share a set-up, all if they may and fit together, else as many as fit; what that lacks."""
     job, settings = task.job, task.settings
     every = tuple(range(len(job.passes)))
@@ -93,7 +93,7 @@ def _groups(task: Task, deadline: Deadline) -> tuple[list[tuple[int, ...]], Unio
     if not reason.take_off:
         return [every], None
     slots, trays = _short_at(task, reason)
-    return grouped(task, deadline.part(_TOGETHER)), Union(slots, trays, reason.order)
+    return grouped(task, deadline.part(_TOGETHER)), CommonShortage(slots, trays, reason.order)
 
 
 def _plan_group(task: Task, group: tuple[int, ...], deadline: Deadline) -> tuple[SetUp | None, Shortage | None]:

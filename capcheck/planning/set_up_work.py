@@ -6,7 +6,6 @@ prepared all the same, beside the line.
 
 from __future__ import annotations
 
-import math
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Final
@@ -17,28 +16,12 @@ from capcheck.planning.kept_slots import put_on
 from capcheck.planning.plan_data import Feeder, Plan
 from capcheck.planning.times import place_name
 from capcheck.shop import Costs, within
-from capcheck.values import UNKNOWN_SIZE, Interval, total
+from capcheck.values import UNKNOWN_SIZE, Interval, product, total
 
 _NOTHING: Final = Interval.exactly(0.0)
 
 Moved = Mapping[str, int]
 """Feeders that are put on, by machine or bank."""
-
-
-def product(*factors: Interval) -> Interval:
-    """Return the product of intervals that are not negative: nothing of what is not known is nothing."""
-    low = high = 1.0
-    for factor in factors:
-        low = 0.0 if 0.0 in {low, factor.low} else low * factor.low
-        high = 0.0 if 0.0 in {high, factor.high} else high * factor.high
-    return Interval(low, high)
-
-
-def quotient(over: Interval, under: Interval) -> Interval:
-    """Return a quotient of intervals that are not negative; by what may be nothing it has no high end."""
-    low = 0.0 if math.isinf(under.high) or over.low == 0 else over.low / under.high if under.high else math.inf
-    high = 0.0 if over.high == 0 else over.high / under.low if under.low else math.inf
-    return Interval(min(low, high), high)
 
 
 def carts_of(line: Line) -> frozenset[str]:

@@ -27,6 +27,8 @@ from capcheck.values.interval import (
     UNKNOWN as UNKNOWN,
     UNKNOWN_SIZE as UNKNOWN_SIZE,
     Interval as Interval,
+    product as product,
+    quotient as quotient,
     total as total,
 )
 from capcheck.values.own_tables import own_table as own_table

@@ -79,6 +79,22 @@ def total(terms: Iterable[Interval]) -> Interval:
     return Interval(sum((t.low for t in listed), 0.0), sum((t.high for t in listed), 0.0))
 
 
+def product(*factors: Interval) -> Interval:
+    """Return the product of intervals that are not negative: nothing of what is not known is nothing."""
+    low = high = 1.0
+    for factor in factors:
+        low = 0.0 if 0.0 in {low, factor.low} else low * factor.low
+        high = 0.0 if 0.0 in {high, factor.high} else high * factor.high
+    return Interval(low, high)
+
+
+def quotient(over: Interval, under: Interval) -> Interval:
+    """Return a quotient of intervals that are not negative; by what may be nothing it has no high end."""
+    low = 0.0 if math.isinf(under.high) or over.low == 0 else over.low / under.high if under.high else math.inf
+    high = 0.0 if over.high == 0 else over.high / under.low if under.low else math.inf
+    return Interval(min(low, high), high)
+
+
 UNKNOWN: Final = Interval(-math.inf, math.inf)
 """Any value: nothing is known."""
 

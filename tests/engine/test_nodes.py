@@ -11,6 +11,7 @@ import pytest
 from hypothesis import given, strategies as st
 
 from capcheck.engine.expression import read_expression
+from capcheck.engine.view import View
 from capcheck.facts import Catalogue
 from capcheck.facts.columns import Numbers, Sets, Texts, Truths
 from capcheck.values.interval import UNKNOWN, Interval
@@ -37,8 +38,19 @@ class Values:
     def get(self, name):
         return self.columns[name]
 
-    def keep(self, node, work):  # noqa: ARG002
+    def keep(self, _node, work):
         return work(self)
+
+
+class Seen(View):
+    """A view with columns of its own, which keeps what it has worked out as any other."""
+
+    def __init__(self, **columns):
+        super().__init__(None, None)
+        self.columns = columns
+
+    def get(self, name):
+        return self.columns[name.removeprefix("part.")]
 
 
 def numbers(*intervals):
@@ -99,6 +111,14 @@ def test_what_is_proved_of_intervals_holds_of_every_point_in_them(catalogue_sess
         assert actual
     if truth.no[0]:
         assert not actual
+
+
+def test_a_limit_by_many_conditions_holds_where_their_comparisons_are_kept(catalogue):
+    """A view keeps the sides of few comparisons; those that a limit asks for come before its own are kept."""
+    conditions = " and ".join(f"part.a > {k}" for k in range(9))
+    tree = read_expression(f"part.b <= (5 if {conditions} else 3)", catalogue, {})
+    view = Seen(a=numbers(Interval.exactly(9.0), Interval.exactly(8.0)), b=numbers(*[Interval.exactly(4.0)] * 2))
+    assert [tree.evaluate(view).value(row) for row in (0, 1)] == [True, False]
 
 
 def _near_miss(a, b, c):

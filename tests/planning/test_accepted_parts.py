@@ -140,3 +140,11 @@ def test_a_shortage_that_a_waiver_accepts_stands_against_no_plan(shop, supply, a
     without = without_accepted(found, [report])
     assert without.verdict == verdict
     assert ("planning.shortage accepted" in {said.key for said in without.notes}) == (verdict == "pass")
+
+
+def test_that_slots_are_accepted_accepts_no_kinds_of_nozzles_that_are_too_many(shop):
+    line = shop.line(shop.machine("A", head=[{"name": "H1", "nozzles": 1, "nozzle_kinds": 1}]))
+    job = shop.job(shop.part("P", 3, nozzle="wide", refs=True), shop.part("Q", 1, nozzle="narrow", refs=True))
+    found = plan_line(job, line, shop.takes_all(job, line))
+    assert found.shortage.order
+    assert without_accepted(found, [slots_waived("board", waived=True)]).verdict == "fail"

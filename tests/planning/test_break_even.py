@@ -48,13 +48,17 @@ cart = {cart}
 def family(make_board, make_line, tmp_path):
     """Return the plan of two boards without a part number in common, each of two of them, ten times each."""
 
-    def of(slots=8, cart="false", per_year=(None, None), set_up="auto", **costs):
+    def of(slots=8, cart="false", per_year=(None, None), set_up="auto", tall=False, **costs):
         folders = []
         for name in ("one", "two"):
+            shutil.rmtree(tmp_path / name, ignore_errors=True)
             refs = [(f"R{n}{k}", f"PN-{name}{n}") for n in (1, 2) for k in range(10)]
             rows = [f"{ref},{3 + k},10,0,top,{number},OWN LAND" for k, (ref, number) in enumerate(refs)]
             bom = ["Ref,Qty,Part number,Length [mm],Width [mm],Height [mm],Tape width"]
             bom += [f"{ref},1,{number},1.6,0.8,1,8" for ref, number in refs]
+            if tall:
+                rows.append(f"R99,3,20,0,top,PN-tall-{name},OWN LAND")
+                bom.append(f"R99,1,PN-tall-{name},1.6,0.8,9,8")
             made = make_board([*rows, "FID1,2,2,0,top,,"], bom=bom, toml='[mounting]\n"R*" = "surface"\n')
             folders.append(made.rename(tmp_path / name))
         fast, slow = (("A", 3600, 2), ("B", 1800, slots))
@@ -76,15 +80,14 @@ def family(make_board, make_line, tmp_path):
     [
         ({"feeder_minutes": 2}, (None, None), Interval.exactly(60.0)),
         ({"feeder_minutes": 2, "board_minutes": 9}, (100, 100), Interval.exactly(60.0)),
+        ({"feeder_minutes": 2, "board_minutes": [1, 9]}, (None, None), Interval.exactly(60.0)),
         ({"feeder_minutes": [1, 2]}, (None, None), Interval(30.0, 60.0)),
         ({"feeder_minutes": 2, "set_up_people": 2}, (100, 300), Interval.exactly(30.0)),
         ({"feeder_minutes": 2, "feeders_beside": True}, (None, None), None),
         ({}, (None, None), None),
     ],
 )
-def test_the_batch_from_which_set_ups_of_their_own_are_quicker(family, tmp_path, costs, per_year, batch):
-    for name in ("one", "two"):
-        shutil.rmtree(tmp_path / name, ignore_errors=True)
+def test_the_batch_from_which_set_ups_of_their_own_are_quicker(family, costs, per_year, batch):
     found = family(per_year=per_year, **costs)
     assert [(one.common_s, one.own_s) for one in found.break_even.boards] == [(20.0, 14.0)] * 2
     told = found.break_even.batch
@@ -102,8 +105,19 @@ def test_the_batch_from_which_set_ups_of_their_own_are_quicker(family, tmp_path,
 def test_where_one_set_up_does_not_hold_everything_what_it_lacks_is_said_instead(family):
     found = family(slots=1, feeder_minutes=2)
     assert found.break_even is None
-    assert sum(number for _, number in found.union.slots_short) == 1
+    assert sum(number for _, number in found.common_shortage.slots_short) == 1
     assert "One set-up for all: 1 slots short" in plan_text(found)
+
+
+@pytest.mark.rows(
+    ("slots", "set_up", "is_compared"), [(8, "auto", True), (8, "each", True), (1, "each", False), (1, "common", False)]
+)
+def test_a_part_that_no_head_takes_is_no_lack_of_one_set_up(family, slots, set_up, is_compared):
+    """The tall part is left over in every plan. With a slot less a part more is, and no plan that has all is slower."""
+    found = family(slots=slots, set_up=set_up, tall=True, feeder_minutes=2)
+    assert (found.break_even is not None) == is_compared
+    lacks = found.common_shortage
+    assert (lacks and sum(number for _, number in lacks.slots_short)) == (None if is_compared else 1)
 
 
 # Nine feeders on a cart and one beside it, of 60 s each; the cart takes 300 s.

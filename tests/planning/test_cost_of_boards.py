@@ -7,12 +7,10 @@ import json
 import math
 
 import pytest
-from hypothesis import given, strategies as st
 
 from capcheck.checking import prepare
 from capcheck.checking.answer import Choice
 from capcheck.planning import Supply, compare, feeders_to_own, on_bottleneck, plan, refills_an_hour
-from capcheck.planning.set_up_work import product, quotient
 from capcheck.report import json_text
 from capcheck.report.papers import comparison_page, plan_page
 from capcheck.report.plan import comparison_json, comparison_text, plan_json, plan_text
@@ -353,18 +351,3 @@ def test_a_customers_layer_changes_only_what_it_names(tmp_path):
     )
     costs = read_configuration(file).for_board(tmp_path / "quotes" / "x").values.costs
     assert (costs.machine_hour, costs.batch, costs.machines) == (40, 500, {"a": 1, "b": 2})
-
-
-ENDS = st.one_of(st.floats(0, 1e6), st.just(math.inf), st.just(0.0))
-SPANS = st.tuples(ENDS, ENDS).map(sorted).filter(lambda ends: ends[0] < math.inf).map(lambda ends: Interval(*ends))
-
-
-@given(SPANS, SPANS, st.floats(0, 1), st.floats(0, 1))
-def test_products_and_quotients_hold_those_of_all_values_within(one, other, at, beside):
-    a, b = (span.low + share * (min(span.high, 1e7) - span.low) for span, share in ((one, at), (other, beside)))
-    times, over = product(one, other), quotient(one, other)
-    assert times.low <= a * b * (1 + 1e-9)
-    assert a * b <= times.high * (1 + 1e-9)
-    if b > 0:
-        assert over.low <= a / b * (1 + 1e-9)
-        assert a / b <= over.high * (1 + 1e-9)

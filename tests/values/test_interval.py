@@ -8,10 +8,12 @@ import math
 import pytest
 from hypothesis import given, strategies as st
 
-from capcheck.values.interval import UNKNOWN, Interval
+from capcheck.values.interval import UNKNOWN, Interval, product, quotient
 
 ends = st.floats(min_value=-1e6, max_value=1e6)
 intervals = st.tuples(ends, ends).map(lambda pair: Interval(min(pair), max(pair)))
+reach = st.one_of(st.floats(0, 1e6), st.just(math.inf), st.just(0.0))
+sizes = st.tuples(reach, reach).map(sorted).filter(lambda ends: ends[0] < math.inf).map(lambda ends: Interval(*ends))
 
 
 @given(intervals, intervals, ends)
@@ -39,3 +41,14 @@ def test_unknown_is_not_known_and_a_stated_value_is_exact():
     assert not UNKNOWN.is_known
     assert Interval.exactly(3.0).is_exact
     assert Interval.about(3.0, 0.2, 0.1) == Interval(2.9, 3.2)
+
+
+@given(sizes, sizes, st.floats(0, 1), st.floats(0, 1))
+def test_products_and_quotients_hold_those_of_all_values_within(one, other, at, beside):
+    a, b = (span.low + share * (min(span.high, 1e7) - span.low) for span, share in ((one, at), (other, beside)))
+    times, over = product(one, other), quotient(one, other)
+    assert times.low <= a * b * (1 + 1e-9)
+    assert a * b <= times.high * (1 + 1e-9)
+    if b > 0:
+        assert over.low <= a / b * (1 + 1e-9)
+        assert a / b <= over.high * (1 + 1e-9)

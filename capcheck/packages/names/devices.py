@@ -50,6 +50,7 @@ _CRYSTAL_CODE: Final = pattern(
 _LED_CODE: Final = pattern(r"(?<!\d)(\d{4})(?!\d)")
 _HC_49: Final = pattern(r"HC[-_ ]?49")
 _WITH_WIRES: Final = pattern(r"HC[-_ ]?(?:18|33|49|5[02])(?!.*SM).*(?:VERT|HORIZ|[-_ ][VH](?![A-Z0-9]))")
+"""A welded can of a crystal that stands or lies on its wires, as its land says; from memory."""
 _COUNT_BY: Final = pattern(r"(?<![\d.])0?(\d{1,2})\s?X\s?0?(\d{1,3})(?![\d.]|\s?MM)")
 _PINS: Final = pattern(
     r"(?:^|[-_ ])(\d{1,3})[-_ ]?(?:PIN|P|POS|WAY)S?(?![A-Z0-9])|(?<=[A-Z])[-_ ]?(\d{1,3})(?![\dX.]|\s?MM)"
@@ -172,16 +173,15 @@ def _through_hole(name: str, text: str, letters: frozenset[str]) -> Candidate | 
         return None
     sizes = sizes_in(name)
     match = re.search(r"(?:DIP|DIL|SIP|SIL|ZIP)[-_ ]?(\d{1,2})(?!\d)", name) if letters & _HOLE_PACKAGES else None
-    pins = int(match[1]) if match else None
     kind = "dual in-line package" if letters & _HOLE_PACKAGES else "through-hole part"
     return _named(
         text,
         kind,
         WrittenSizes(pitch=sizes.pitch, sides=sizes.sides if "L" in sizes.labels else ()),
         mounting=Mounting.THROUGH_HOLE,
-        pins=pins,
+        pins=int(match[1]) if match else None,
         hidden_joints=False,
-        supply=Packaging.STICK if pins else None,
+        supply=Packaging.STICK if match else None,
     )
 
 

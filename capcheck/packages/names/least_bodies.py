@@ -80,8 +80,10 @@ def _read(texts: tuple[tuple[Column, str], ...], letters: str) -> Candidate | No
         return None
     folded = [(column, text, fold(text)) for column, text in texts]
     possible = frozenset[str]().union(*(_possible(letters, shape(one)) for _, _, one in folded))
-    for row, words, unless in rows if possible else ():
-        for column, text, one in folded if row.name in possible else ():
+    for row, words, unless in rows:
+        if row.name not in possible:
+            continue
+        for column, text, one in folded:
             if (found := words.search(one)) is None:
                 continue
             if any(unless.search(other) for _, _, other in folded) or not _of_no_other_kind(row, texts):

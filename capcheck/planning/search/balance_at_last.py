@@ -8,13 +8,12 @@ from __future__ import annotations
 
 from typing import Final
 
-import numpy as np
 from msgspec.structs import replace
 
 from capcheck.model import Ints
 from capcheck.planning.search.balancing import Balance
 from capcheck.planning.search.deadline import Deadline
-from capcheck.planning.search.fewest_feeders import feeders_of
+from capcheck.planning.search.fewest_feeders import feeders_of, only_those_standing
 from capcheck.planning.search.formulation import Formulation
 from capcheck.planning.search.stations import Stations
 
@@ -29,9 +28,8 @@ _NODES: Final = 200
 def evened(stations: Stations, plan: Balance, *, gap: float = 1e-4, time_limit: float = 10.0) -> Balance:
     """Return a plan with as many feeders at most, in which the weighted time of the slowest machine is least.
 
-    Their stands may be others; first it is tried with those there are, which is a smaller program.
-
-    No pass gets slower than *plan* has it. Objective, bound and status stay those of *plan*: of the first step.
+    Their stands may be others; first it is tried with those there are, which is a smaller program. No pass gets slower
+    than *plan* has it. Objective, bound and status stay those of *plan*: of the first step.
     """
     if time_limit < _A_MOMENT or plan.cycle @ stations.weights <= plan.objective + _ROUNDING:
         return plan
@@ -42,10 +40,8 @@ def evened(stations: Stations, plan: Balance, *, gap: float = 1e-4, time_limit: 
     feeders = list(form.y.values())
     form.program.row(feeders, [1.0] * len(feeders), upper=float(feeders_of(stations, plan.placed)))
     best = plan
-    for where_they_stand in (True, False):
-        start, upper = form.start(best.placed), np.array(form.program.upper)
-        if where_they_stand:
-            upper[feeders] = start[feeders]
+    for upper in (only_those_standing(form, plan.placed), None):
+        start = form.start(best.placed)
         found = form.program.solve(
             time_limit=max(deadline.left, _A_MOMENT), gap=gap, start=start, upper=upper, nodes=_NODES
         )

@@ -69,7 +69,7 @@ def with_fewest_feeders(
     for column in form.y.values():
         form.program.cost[column] = 1.0
     placed = _gathered(stations, plan.placed, most)
-    for upper in (_only_those_standing(form, placed), *((None,) if thorough else ())):
+    for upper in (only_those_standing(form, placed), *((None,) if thorough else ())):
         # One feeder is the least that can be saved: whatever is closer than that is the fewest.
         found = form.program.solve(
             time_limit=max(deadline.left, _A_MOMENT),
@@ -111,7 +111,7 @@ def _gathered(stations: Stations, placed: Ints, most: Floats) -> Ints:
     return placed
 
 
-def _only_those_standing(form: Formulation, placed: Ints) -> Floats:
+def only_those_standing(form: Formulation, placed: Ints) -> Floats:
     """Return upper bounds that let feeders be taken away and none be put where there is none: a smaller program."""
     upper = np.array(form.program.upper)
     start = form.start(placed)

@@ -304,11 +304,11 @@ def _plan(plan: Plan, changes: tuple[Change, ...] = ()) -> dict[str, object]:
             "feeders_in_other_slots": plan.order.in_other_slots,
         },
         "one_set_up_lacks": None
-        if plan.union is None
+        if plan.common_shortage is None
         else {
-            "slots": [{"machine": m, "slots": float(n)} for m, n in plan.union.slots_short],
-            "tray_places": [{"machine": m, "tray_places": float(n)} for m, n in plan.union.trays_short],
-            "order_or_nozzles": plan.union.order,
+            "slots": [{"machine": m, "slots": float(n)} for m, n in plan.common_shortage.slots_short],
+            "tray_places": [{"machine": m, "tray_places": float(n)} for m, n in plan.common_shortage.trays_short],
+            "order_or_nozzles": plan.common_shortage.order,
         },
         "floor": {
             "length_mm": plan.floor.length_mm,

@@ -93,9 +93,9 @@ def hand_lines(by_hand: Mapping[tuple[str, str], tuple[str, ...]]) -> list[str]:
 
 def order_lines(plan: Plan) -> list[str]:
     """Return how many feeders a round of several set-ups puts on, and how far another order could be below."""
-    order, union = plan.order, _union_lines(plan)
+    order, one_for_all = plan.order, _one_for_all_lines(plan)
     if order is None or len(plan.set_ups) < 2:
-        return union
+        return one_for_all
     told = f"Round of {len(plan.set_ups)} set-ups, each once and back to the first: {order.moves} feeders put on"
     if order.order != tuple(range(len(order.order))):
         told += f" in the order listed, {order.as_given} as the boards were given"
@@ -104,21 +104,21 @@ def order_lines(plan: Plan) -> list[str]:
     slots = "each feeder has one slot in all of them"
     if order.in_other_slots:
         slots = f"{numbered(order.in_other_slots, 'feeder')} of several set-ups not in one slot in all of them"
-    return [*union, f"{told}; {slots}"]
+    return [*one_for_all, f"{told}; {slots}"]
 
 
-def _union_lines(plan: Plan) -> list[str]:
+def _one_for_all_lines(plan: Plan) -> list[str]:
     """Return what one set-up for all passes lacks, where there is none."""
-    union = plan.union
-    if union is None:
+    lacks = plan.common_shortage
+    if lacks is None:
         return []
-    short = [f"{number:g} slots more on {place}" for place, number in union.slots_short]
-    short += [f"{number:g} tray places more on {place}" for place, number in union.trays_short]
-    if union.order:
+    short = [f"{number:g} slots more on {place}" for place, number in lacks.slots_short]
+    short += [f"{number:g} tray places more on {place}" for place, number in lacks.trays_short]
+    if lacks.order:
         return ["One set-up for all: the order of heights along the line or the kinds of nozzles stand against it"]
     if not short:
         return ["One set-up for all: no places were found for everything in the time limit"]
-    number = sum(n for _, n in union.slots_short)
+    number = sum(n for _, n in lacks.slots_short)
     told = f"{number:g} slots short; " if number else ""
     return [f"One set-up for all: {told}it would take {' and '.join(short)}"]
 

@@ -235,3 +235,10 @@ def test_the_description_of_a_connector_names_no_package_of_a_circuit():
 def test_a_usual_pitch_that_a_name_rounds_has_no_tolerance(name, low, high):
     (found,) = bodies_of([PartName(footprint=name, ref_prefix="U" if name.startswith("QFP") else "J")])
     assert (found.pitch.value.low, found.pitch.value.high) == pytest.approx((low, high))
+
+
+# Invented tolerance.
+def test_a_usual_pitch_that_is_stated_with_a_tolerance_keeps_it():
+    stated = {"pitch": (Interval(0.495, 0.505), "bom.csv:3 pitch")}
+    (found,) = bodies_of([PartName(footprint="QFP50P900X900X160-48N", ref_prefix="U", dimensions=stated)])
+    assert found.pitch.value == Interval(0.495, 0.505)
