@@ -102,7 +102,7 @@ def choose_sources(
             "nothing can be checked without one",
             "give a folder, or --placements FILE",
         )
-    forms = {_lists_itself(source.file) for source in chosen}
+    forms = dict.fromkeys(_lists_itself(source.file) for source in chosen)  # in their order: reports do not vary
     if None not in forms:
         place = Place(chosen[0].file)
         said = ["find.lists itself", *(_PLACED_BY[form.name] for form in forms if form and form.name in _PLACED_BY)]
