@@ -20,12 +20,10 @@ from msgspec import Struct, field
 from capcheck.intake.confined import Reader
 from capcheck.intake.exchange.arcs import way_turned
 from capcheck.intake.exchange.lands import PartLands, outline_of, without_filled
-from capcheck.intake.files import LINE_ENDS, bytes_within
+from capcheck.intake.files import lines_within_budget
 from capcheck.values import InputError, pattern
 
 _REMEDY: Final = "export it again as version 3.0, or leave it out with fabrication = false in board.toml"
-_MEGABYTES: Final = 16
-_MOST_LINES: Final = 300_000
 _MOST: Final = 50_000
 _MM_PER: Final = {"MM": 1.0, "THOU": 0.0254}
 _FIELD: Final = pattern(r'"([^"]*)"|(\S+)')
@@ -88,8 +86,7 @@ def read_idf(file: Path) -> Idf:
 
 def read_here(file: str, _argument: bytes) -> Idf:
     """Return what a board or a library says, read in this process. Raises :class:`InputError`."""
-    data = bytes_within(file, megabytes=_MEGABYTES, marks=LINE_ENDS, most=_MOST_LINES, things="lines", remedy=_REMEDY)
-    records = _records(data.decode("latin-1"))
+    records = _records(lines_within_budget(file, _REMEDY))
     found = Idf()
     unit = None
     for name, section, has_end in _sections(records, file):
@@ -114,8 +111,8 @@ def _too_many(file: str) -> InputError:
 Record = tuple[int, list[str]]
 
 
-def _records(text: str) -> Iterator[Record]:
-    for number, line in enumerate(text.splitlines(), start=1):
+def _records(lines: Iterable[str]) -> Iterator[Record]:
+    for number, line in enumerate(lines, start=1):
         if line.strip() and not line.lstrip().startswith("#"):
             quoted = '"' in line
             yield number, [text or bare for text, bare in _FIELD.findall(line)] if quoted else line.split()

@@ -20,13 +20,13 @@ from capcheck.intake.exchange.form import Form, form_of
 from capcheck.intake.exchange.ipc2581 import Component, Reading2581
 from capcheck.intake.exchange.lands import Land, lands_of_parts
 from capcheck.intake.files import StepPlaced
-from capcheck.values import InputError, pattern
+from capcheck.values import InputError
 
 _REMEDY: Final = "export it again, or send the placements as a table"
 _HEAD_BYTES: Final = 64 * 1024
-_END: Final = pattern(rb"(?m)^999")
 _EVEN_MM: Final = 0.02
 """So near to its mirror image lies a land: netlists round to 0.0025 mm."""
+_NEXT: Final = (-1, 0, 1)
 _PLACED = ("Designator", "Value", "Footprint", "X (mm)", "Y (mm)", "Rotation", "Side", "Part number")
 _BOUGHT = ("Designator", "Quantity", "Fitted", "Part number", "Value", "Description")
 _MAKERS = ("Manufacturer part number", "Alternative")
@@ -116,7 +116,7 @@ def _in_netlist(file: str) -> Iterator[tuple[int, list[str]]]:
     damage = {
         f"{read.unread} of its records are damaged": bool(read.unread),
         "it states no unit that is known": not read.unit,
-        "it breaks off: the record 999 that ends it is missing": not _END.search(Path(file).read_bytes()),
+        "it breaks off: the record 999 that ends it is missing": not read.has_end,
     }
     if what := "; ".join(said for said, is_so in damage.items() if is_so):
         raise InputError.at(file, what, "nothing is placed by it", _REMEDY)
@@ -137,9 +137,6 @@ def _are_even(lands: Sequence[Land], middle: tuple[float, float]) -> bool:
     }
     opposite = ((size, 2 * middle[0] - x, 2 * middle[1] - y) for size, (x, y) in known)
     return len(known) > 1 and all((size, round(x / _EVEN_MM), round(y / _EVEN_MM)) in cells for size, x, y in opposite)
-
-
-_NEXT: Final = (-1, 0, 1)
 
 
 def _in_layer(file: str) -> Iterator[tuple[int, list[str]]]:

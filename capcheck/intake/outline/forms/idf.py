@@ -14,7 +14,7 @@ from typing import Final
 
 import numpy as np
 
-from capcheck.intake.files import LINE_ENDS, bytes_within
+from capcheck.intake.files import lines_within_budget
 from capcheck.intake.outline.drawing import Circle, Drawing, Stroke, join_bulges
 from capcheck.intake.outline.form import Likeness, OutlineForm
 from capcheck.values import InputError, Place, Problems, pattern
@@ -23,8 +23,6 @@ _BOARD: Final = pattern(rb"(?im)^\.HEADER\s+(?:BOARD|PANEL)_FILE\s")
 _OUTLINE: Final = pattern(r"(?i)\.(?:BOARD|PANEL)_OUTLINE")
 _QUOTED: Final = pattern(r'"[^"]*"')
 _UNITS: Final = {"MM": "mm", "THOU": "mil"}
-_MEGABYTES: Final = 16
-_MOST_LINES: Final = 300_000
 _MOST_POINTS: Final = 60_000
 _LAYER: Final = "board outline"
 _HOLES: Final = "holes"
@@ -40,14 +38,11 @@ def _likeness(head: bytes) -> Likeness:
 
 def _read(path: Path, _unit: str | None) -> Drawing:
     """Read the contour and the holes without metal. Raises :class:`InputError`."""
-    data = bytes_within(
-        str(path), megabytes=_MEGABYTES, marks=LINE_ENDS, most=_MOST_LINES, things="lines", remedy=_REMEDY
-    )
     drawing = Drawing(str(path))
     problems = Problems()
     section, first = "", 0
     loops: dict[str, list[list[float]]] = {}
-    for number, line in enumerate(data.decode("latin-1").splitlines(), start=1):
+    for number, line in enumerate(lines_within_budget(str(path), _REMEDY), start=1):
         text = line.strip()
         if not text or text.startswith("#"):
             continue
