@@ -54,10 +54,8 @@ def _read(path: Path, _unit: str | None) -> Drawing:
             _outline_record(text, number, drawing, loops, problems)
         elif section.upper() == ".DRILLED_HOLES":
             _hole(text, number, drawing, problems)
-        if sum(map(len, loops.values())) + len(drawing.circles) > _MOST_POINTS:
-            raise InputError.at(
-                str(path), f"it has more than {_MOST_POINTS:,} points", "no outline has so many", _REMEDY
-            )
+    if sum(map(len, loops.values())) + len(drawing.circles) > _MOST_POINTS:
+        raise InputError.at(str(path), f"it has more than {_MOST_POINTS:,} points", "no outline has so many", _REMEDY)
     problems.raise_if_any()
     if drawing.unit is None:
         raise InputError.at(str(path), "it states no unit", "MM or THOU stands behind the board's name", _REMEDY)
@@ -74,7 +72,6 @@ def _outline_record(
     fields = text.split()
     values = _numbers(fields)
     if values is not None and len(values) == 1:
-        drawing.texts_written.append(f"thickness {values[0]:g} {drawing.unit or ''}".strip())
         drawing.thickness = values[0], line
     elif values is not None and len(values) == 4:
         loops.setdefault(fields[0], []).append(values[1:])
