@@ -152,9 +152,9 @@ def _listing_themselves(
     Those *by_lands* name lands alone. Raises :class:`InputError` where one of a form cannot be read, of which others
     list parts: those of one side alone would be a board without the other's.
     """
-    from capcheck.intake.exchange import LISTING, NAMING, Form
+    from capcheck.intake.exchange import LISTING, NAMING
 
-    opened.libraries = [file for file, form in fabrication if form is Form.IDF]
+    opened.draw_packages_by(fabrication)
     found: dict[Path, list[Recognised]] = {}
     failed: dict[Form, list[Problem]] = {}
     for file, form in fabrication:

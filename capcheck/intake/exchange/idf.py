@@ -36,6 +36,8 @@ _CLOSED_MM: Final = 0.01
 """So near lie the ends of a line that is closed: files round."""
 _NO_PART: Final = frozenset({"NOREFDES", ""})
 _SIDES: Final = frozenset({"top", "bottom"})
+_NOT_PLACED: Final = "UNPLACED"
+"""The status of a part whose place is none yet, whatever stands there."""
 _BOARD: Final = "BOARD"
 """What a panel calls the boards that it holds."""
 _SHARED_BY: Final = 3
@@ -48,8 +50,8 @@ class Placing(Struct, frozen=True, array_like=True):
     ref: str
     """Blank for a part that has none."""
     package: tuple[str, str]
-    at: tuple[float, float]
-    """The place of the package's origin."""
+    at: tuple[float, float] | None
+    """The place of the package's origin; None of a part that is not placed yet."""
     side: str
     turned_deg: float | None = None
     line: int = 0
@@ -167,7 +169,8 @@ def _read_placement(section: Sequence[Record], unit: float | None, found: Idf, f
             continue
         ref = names[2].strip()
         if ref.upper() != _BOARD:
-            where = round(place[0] * unit, 6), round(place[1] * unit, 6)
+            is_placed = at[5:6] != [_NOT_PLACED]
+            where = (round(place[0] * unit, 6), round(place[1] * unit, 6)) if is_placed else None
             ref = "" if ref.upper() in _NO_PART else ref
             found.placed.append(Placing(ref, (names[0], names[1]), where, side, _turn(at[3]), line))
     if len(section) % 2:

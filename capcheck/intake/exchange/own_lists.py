@@ -94,16 +94,15 @@ def _lists_of_idf(file: str, libraries: Sequence[str]) -> list[ListOfParts]:
     for part in read.placed:
         told = middles.get(part.package, set())
         middle = next(iter(told)) if len(told) == 1 else None
-        x, y = part.at if middle is None else _moved(part, middle)
-        at = f"{x:.6f}", f"{y:.6f}"
         name, number = part.package
+        at = _cells(part.at if middle is None else _moved(part, middle))
         placed.append((part.line, [part.ref, "", name, *at, _angle(part.turned_deg), part.side, number]))
     return [_list("placements", _PLACED, placed)]
 
 
-def _moved(part: idf.Placing, middle: tuple[float, float]) -> tuple[float, float]:
+def _moved(part: idf.Placing, middle: tuple[float, float]) -> tuple[float, float] | None:
     """Return where the middle of a package lies; its origin where it is not known how it is turned."""
-    if part.turned_deg is None:
+    if part.at is None or part.turned_deg is None:
         return part.at
     (x, y), turn = middle, math.radians(part.turned_deg)
     along, up = x * math.cos(turn) - y * math.sin(turn), x * math.sin(turn) + y * math.cos(turn)
@@ -111,7 +110,10 @@ def _moved(part: idf.Placing, middle: tuple[float, float]) -> tuple[float, float
 
 
 def _in_netlist(file: str) -> Iterator[tuple[int, list[str]]]:
-    """Yield a row for each part: its side, and as its place the middle of its lands, where they lie evenly about it."""
+    """Yield a row for each part: its side, and as its place the middle of its lands, where they lie evenly about it.
+
+    Where pins may be missing the middle of the others is none of the part's.
+    """
     read = netlist.read_here(file, b"")
     damage = {
         f"{read.unread} of its records are damaged": bool(read.unread),
@@ -124,9 +126,9 @@ def _in_netlist(file: str) -> Iterator[tuple[int, list[str]]]:
     for land in read.lands:
         lands.setdefault(land.ref, []).append(land)
     for part in lands_of_parts(read).values():
-        at = part.middle if part.middle is not None and _are_even(lands[part.ref], part.middle) else None
-        x, y = ("", "") if at is None else (f"{at[0]:.6f}", f"{at[1]:.6f}")
-        yield part.line, [part.ref, x, y, part.side]
+        is_whole = part.pins is not None or part.is_pair
+        is_sure = is_whole and part.middle is not None and _are_even(lands[part.ref], part.middle)
+        yield part.line, [part.ref, *_cells(part.middle if is_sure else None), part.side]
 
 
 def _are_even(lands: Sequence[Land], middle: tuple[float, float]) -> bool:
@@ -147,6 +149,11 @@ def _in_layer(file: str) -> Iterator[tuple[int, list[str]]]:
         at = f"{part.at[0]:.6f}", f"{part.at[1]:.6f}"
         bought = said.get("CMPN", ""), said.get("CMfr", "")
         yield part.line, [part.ref, said.get("CVal", ""), names, *at, _angle(part.turned_deg), part.side, *bought]
+
+
+def _cells(at: tuple[float, float] | None) -> tuple[str, str]:
+    """Return a place as two cells, blank where it is not known."""
+    return ("", "") if at is None else (f"{at[0]:.6f}", f"{at[1]:.6f}")
 
 
 def _angle(turned_deg: float | None) -> str:

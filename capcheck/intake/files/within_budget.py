@@ -13,7 +13,7 @@ _MB: Final = 1024 * 1024
 
 
 def lines_within_budget(file: str, remedy: str) -> list[str]:
-    """Return the lines of a Latin text. Raises :class:`InputError` where it has more than any board's netlist or IDF."""
+    """Return the lines of a netlist or of IDF, as Latin text. Raises :class:`InputError` where no board has so many."""
     data = bytes_within(file, megabytes=16, marks=_LINE_ENDS, most=300_000, things="lines", remedy=remedy)
     return data.decode("latin-1").splitlines()
 
