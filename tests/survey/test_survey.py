@@ -124,7 +124,7 @@ def test_a_line_with_the_limit_moved_by_that_much_takes_the_boards(shop):
 
 
 def test_the_smallest_chip_is_one_limit_though_both_sides_of_a_part_pass_it(shop):
-    """A profile states it by a size code: that of 0.6 × 0.3 mm is 0603M."""
+    """A profile states it by a size code: that of 0.6 × 0.3 mm is 0603M; the rows are invented."""
     line(shop, "coarse", f'name = "Coarse"\n{HEAD}max_part_height = "25 mm"\nsmallest_chip = "1608M"\n')
     path = board(shop / "order" / "fine", 0.3) / "placements.csv"
     path.write_text(f"{ROWS}C1,20,20,0,top,v,C0603,0.6,0.3,0.3\nC2,20,30,0,top,w,C1608,1.6,0.8,0.8\n")
