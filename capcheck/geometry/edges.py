@@ -173,7 +173,7 @@ def _three(vectors: Floats) -> Floats:
 
 
 def ring_distance(shapes: Shapes, rings: Sequence[LinearRing]) -> Bounds:
-    """Return bounds of the distance of shapes to the nearest of closed contours, by an index if of many corners.
+    """Return bounds of the distance of shapes to the nearest of closed contours.
 
     Both are equal, but for shapes beyond :data:`_NEAR_MM` of a contour with many corners: those are measured to a
     coarser line, because every segment of a finely divided arc is as near to its middle as any other.

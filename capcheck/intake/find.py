@@ -15,7 +15,7 @@ from capcheck.intake.compare import elsewhere, places_of
 from capcheck.intake.file_kinds import NO_INPUT, Drawing, sorted_out
 from capcheck.intake.found import Found
 from capcheck.intake.no_board import NoPlacementsError, SeveralBoardsError
-from capcheck.intake.not_read import is_damaged_list, not_read
+from capcheck.intake.not_read import damage_of_list, not_read
 from capcheck.intake.opened import OpenedFiles
 from capcheck.intake.own_files import leads_inside
 from capcheck.intake.tables import Purpose, Recognised, Role, read_title
@@ -46,8 +46,8 @@ def find_inputs(
     """Return the placement files, the BOM and the outline among the files of *folder* and *further* ones.
 
     With *only* those are looked at alone: they are of one board. With *netlists* these place the parts, where no other
-    file may be meant to. Raises :class:`InputError` if the folder cannot be
-    read or nothing in it looks like placements, :class:`SeveralBoardsError` where lists of several boards lie there.
+    file may be meant to. Raises :class:`InputError` if the folder cannot be read or nothing in it looks like
+    placements, :class:`SeveralBoardsError` where lists of several boards lie there.
     """
     from capcheck.intake.said_beside import said_beside
     from capcheck.intake.size_lists import size_tables
@@ -74,7 +74,7 @@ def find_inputs(
                 raise _hides_parts(error, file) from None
             problem = error.problems[0]
             unread += error.problems
-            if is_damaged_list(file):
+            if damage_of_list(file):
                 asked.append(not_read(file, problem.what))
             else:
                 notes.append(Note(say("find.not read", what=problem.what), Place(str(file), problem.where.row)))
@@ -152,9 +152,9 @@ def _listing_themselves(
     Those *by_lands* name lands alone. Raises :class:`InputError` where one of a form cannot be read, of which others
     list parts: those of one side alone would be a board without the other's.
     """
-    from capcheck.intake.exchange import LISTING, NAMING, Form
+    from capcheck.intake.exchange import LISTING, NAMING
 
-    opened.libraries = [file for file, form in fabrication if form is Form.IDF]
+    opened.draw_packages_by(fabrication)
     found: dict[Path, list[Recognised]] = {}
     failed: dict[Form, list[Problem]] = {}
     for file, form in fabrication:

@@ -34,13 +34,11 @@ _FEW: Final = 5
 def find_package(folder: Path, opened: OpenedFiles) -> Found:
     """Return a board's files: those of its folder, else those below it, else those of its one archive.
 
-    Where none of these looks like placements, those in whose place a netlist names the parts. Raises
-    :class:`InputError` where there is none either.
+    Where none of these looks like placements, a netlist among them places the parts. Raises :class:`InputError` where
+    there is none either.
     """
     try:
         found = _searched(folder, opened, netlists=False)
-    except SeveralBoardsError:
-        raise
     except NoPlacementsError as error:
         if not error.holds_netlist:
             raise

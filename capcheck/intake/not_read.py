@@ -29,15 +29,15 @@ def not_read(place: Path, what: str, name: str | None = None) -> Discrepancy:
     return Discrepancy(Topic.LEFT_OUT, said, place=Place(str(place)), severity=Severity.ASSUMED)
 
 
-def is_damaged_list(file: Path) -> bool:
-    """Whether a file is a list by its name, and cannot be opened; a text that lists nothing is no list."""
+def damage_of_list(file: Path) -> str:
+    """Return why a file that is a list by its name cannot be opened; "" of others, and of a text that lists nothing."""
     if file.suffix.lower() not in TABLES:
-        return False
+        return ""
     try:
         open_file(str(file))
-    except InputError:
-        return True
-    return False
+    except InputError as error:
+        return error.problems[0].what
+    return ""
 
 
 def left_out_of_archive(archive: str) -> Iterator[Discrepancy]:
@@ -71,12 +71,10 @@ def unreadable_beside(folder: Path, named: Container[Path]) -> Iterator[Discrepa
         try:
             if not why and entry.is_dir():
                 os.scandir(path).close()
-            elif not why and path.suffix.lower() in TABLES:
-                open_file(str(path))
+            elif not why:
+                why = damage_of_list(path)
         except OSError as error:
             why = f"it cannot be read: {error.strerror}"
-        except InputError as error:
-            why = error.problems[0].what
         if why:
             yield not_read(path, why)
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
@@ -33,6 +33,10 @@ class OpenedFiles(Struct):
                 lists = _own_lists(name, self.libraries)
                 self.known[name] = [] if lists == [] else [Recognised(table) for table in read_tables(name, lists)]
         return self.known[name]
+
+    def draw_packages_by(self, fabrication: Iterable[tuple[Path, Form]]) -> None:
+        """Take the files of IDF among those of *fabrication* for what draws the packages of a board in that form."""
+        self.libraries = [file for file, form in fabrication if form.name == "IDF"]
 
     def holds(self, file: str) -> bool:
         """Whether the tables of a file have been read."""

@@ -20,7 +20,8 @@ from capcheck.model import Codes, Floats, Ints, LayerFile, OtherPlaces, Placemen
 _APART_MM: Final = 0.1
 _FEWEST: Final = 4
 _EXACT_MM: Final = 0.02
-_MOST: Final = 0.5
+_LEAST_SHARE: Final = 0.5
+"""Of the parts, that such a file places: less is a list of some parts."""
 _NEAR_MM: Final = 3.0
 """Pad 1 lies no farther from the middle of most parts (655 of a public board: up to 1.8 mm)."""
 
@@ -104,10 +105,10 @@ def _of_unlike(others: Iterable[PlacementColumns], placed: Placements) -> Iterat
 
     Each may hold pad 1 of every part: then the two lie as far apart as a land from a middle, in all directions.
     """
+    mine = {ref: row for row, ref in enumerate(placed.ref)}
     for other in others:
-        mine = {ref: row for row, ref in enumerate(placed.ref)}
         common = [(mine[ref], at) for at, ref in enumerate(other.ref) if ref in mine]
-        if other.stated is None or len(common) < max(_FEWEST, _MOST * len(placed)):
+        if other.stated is None or len(common) < max(_FEWEST, _LEAST_SHARE * len(placed)):
             continue
         rows, at = np.array(common, dtype=np.int64).T
         here = np.column_stack([placed.x_mm[rows], placed.y_mm[rows]])

@@ -13,7 +13,7 @@ from capcheck.intake.compare import elsewhere, places_of
 from capcheck.intake.file_kinds import NO_INPUT, head_of
 from capcheck.intake.find import looks_like
 from capcheck.intake.found import Found
-from capcheck.intake.not_read import TABLES, is_damaged_list, left_out_of_archive, not_read
+from capcheck.intake.not_read import TABLES, damage_of_list, left_out_of_archive, not_read
 from capcheck.intake.opened import OpenedFiles
 from capcheck.intake.outline import Likeness, likeliest_form
 from capcheck.intake.tables import Recognised, Role, expand_references
@@ -132,7 +132,7 @@ def _kind(file: Path, head: bytes, group: str, told: Told) -> tuple[str | None, 
     try:
         tables = OpenedFiles().tables(file)
     except InputError as error:
-        if is_damaged_list(file):
+        if damage_of_list(file):
             told.asked.append(not_read(file, error.problems[0].what, f"{group}/{file.name}"))
         return None, []
     kind = looks_like(tables)

@@ -102,7 +102,7 @@ def choose_sources(
             "nothing can be checked without one",
             "give a folder, or --placements FILE",
         )
-    forms = {_lists_itself(source.file) for source in chosen}
+    forms = dict.fromkeys(_lists_itself(source.file) for source in chosen)  # in their order: reports do not vary
     if None not in forms:
         place = Place(chosen[0].file)
         said = ["find.lists itself", *(_PLACED_BY[form.name] for form in forms if form and form.name in _PLACED_BY)]
@@ -209,6 +209,7 @@ def _found(folder: Path, manifest: Manifest, opened: OpenedFiles, one_list: Path
         others = [manifest.bom, manifest.outline.file if manifest.outline else None]
         named = [*(source.file for source in manifest.placements), *filter(None, others)]
         files = [folder / name for name in named]
+        opened.draw_packages_by(_fabrication(manifest, folder, Found()))
         return Found(beside=texts_beside(folder, files), discrepancies=tuple(unreadable_beside(folder, files)))
     from capcheck.intake import find_below  # all forms of outlines, which named files do not need
 

@@ -117,9 +117,9 @@ class LayerSet:
         # An opening along the edge has all print within its box, and none on it.
         filled = [] if lands is None else lands.box[lands.area >= _FILLED * sizes(lands.box).prod(axis=1)].tolist()
         boxes = [(a, b, c, d) for a, b, c, d in filled]
-        stated = bool(layer.frame) and shows_lands is not None and self.files[shows_lands, side].frame == layer.frame
+        same = bool(layer.frame) and shows_lands is not None and self.files[shows_lands, side].frame == layer.frame
         try:
-            return drawn_around(layer.file, Windows([(x, y) for x, y in own], list(reach), boxes, stated))
+            return drawn_around(layer.file, Windows([(x, y) for x, y in own], list(reach), boxes, same))
         except InputError as error:
             self.notes.append(Note(say("lands.not read", what=error.problems[0].what), Place(str(layer.file))))
             return None

@@ -77,17 +77,17 @@ def marks_of_layers(
     for side, code in _SIDES:
         if side in listed:
             found += _on_side(layers, side, listed[side], _others(placed, code), lists_any=lists_any)
-    return tuple(found if contour is None else _with_rails(found, contour))
+    return tuple(found if contour is None else _unsure_beside(contour, found))
 
 
-def _with_rails(marks: Sequence[Mark], contour: Polygon) -> Iterator[Mark]:
+def _unsure_beside(contour: Polygon, marks: Sequence[Mark]) -> Iterator[Mark]:
     """Yield the fiducials, of which those that nothing lists and that lie beside the board are not certain."""
     import shapely
 
     whole = shapely.Polygon(contour.exterior)
-    for mark in marks:
-        is_beside = not mark.listed and not whole.contains(shapely.Point(mark.x_mm, mark.y_mm))
-        yield replace(mark, certain=mark.certain and not is_beside)
+    inside = shapely.contains_xy(whole, [mark.x_mm for mark in marks], [mark.y_mm for mark in marks])
+    for mark, is_inside in zip(marks, inside.tolist(), strict=True):
+        yield replace(mark, certain=mark.certain and (mark.listed or is_inside))
 
 
 def _listed(placed: Placements, code: Side, stated: Sequence[tuple[float, float]]) -> Floats:

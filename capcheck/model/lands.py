@@ -39,7 +39,7 @@ class LayerFile(Struct, frozen=True):
     stated: bool = False
     """Whether the file itself says so, or board.toml."""
     frame: str = ""
-    """What files of one project state that were made on one day and lie in one frame; blank where it states none."""
+    """The frame that it states: project, day and origin, alike in all files of a set; blank where it states none."""
 
 
 class Openings(Struct, frozen=True):

@@ -29,7 +29,7 @@ class Topic(enum.StrEnum):
     VARIANT = "variant"
     """Which column says what is fitted."""
     PART_NUMBER = "part number"
-    """Which of two columns of numbers is taken."""
+    """Which column holds the numbers by which parts are looked up."""
     PLACEMENTS = "placements"
     """Which file holds the placements."""
     BOM = "BOM"

@@ -215,7 +215,7 @@ def test_of_two_pairs_of_coordinates_the_one_in_the_middle_of_lands_counts(board
 def test_of_two_files_the_one_that_places_the_middles_of_lands_counts_though_it_agrees_nowhere(
     board, layer, spots, first_is_right
 ):
-    """One holds pad 1 of each part, which lies in another direction from the middle for each angle."""
+    """One holds pad 1 of each part, in another direction from the middle for each angle; names are of IPC-7351B."""
     mask, middles, pads = layer("Soldermask,Top"), "", ""
     for i, (x, y) in enumerate(spots):
         turn = 90 * (i % 4)

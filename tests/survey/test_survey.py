@@ -124,7 +124,7 @@ def test_a_line_with_the_limit_moved_by_that_much_takes_the_boards(shop):
 
 
 def test_the_smallest_chip_is_one_limit_though_both_sides_of_a_part_pass_it(shop):
-    """A profile states it by a size code: that of 0.6 × 0.3 mm is 0603M."""
+    """A profile states it by a size code: that of 0.6 × 0.3 mm is 0603M; the rows are invented."""
     line(shop, "coarse", f'name = "Coarse"\n{HEAD}max_part_height = "25 mm"\nsmallest_chip = "1608M"\n')
     path = board(shop / "order" / "fine", 0.3) / "placements.csv"
     # IPC-7351B names a chip by length and width: 0.6 x 0.3 mm, 1.6 x 0.8 mm.

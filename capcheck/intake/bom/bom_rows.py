@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Container, Iterator, Mapping, Sequence
+from collections.abc import Container, Mapping, Sequence
 from typing import Final
 
 from msgspec import Struct
@@ -184,7 +184,7 @@ def read_rows(
         unclear=ambiguous_nc(values),
         footers=footer_rows(table, references, quantities, known),
         notes=notes,
-        decisions=(*fitted.decisions, *decisions, *_number_taken(table, columns), *sizes.decisions),
+        decisions=(*fitted.decisions, *decisions, *_number_taken(table, columns, numbers), *sizes.decisions),
         makers=cells(Role.MANUFACTURER),
         titled=[(table.title(at), column) for at, column in enumerate(table.columns)],
     )
@@ -219,18 +219,21 @@ def _mounting(table: Table, at: int) -> Sequence[str]:
 
 def _supplies(table: Table, columns: Columns) -> Sequence[str]:
     """Return what each row says its part is supplied in: the column of such a title, where its cells know the words."""
+    found = _supply(table, columns)
+    if found is None:
+        return [""] * len(table)
     unstated = {"", *vocabulary().answers.unstated.spelt}
-    for _, cells in _supply_columns(table, columns):
-        return ["" if fold(cell).strip(" -?") in unstated else cell for cell in cells]
-    return [""] * len(table)
+    return ["" if fold(cell).strip(" -?") in unstated else cell for cell in found[1]]
 
 
 def supply_column(table: Table, columns: Columns) -> int | None:
     """Return the column from which it is read how parts are supplied, or None."""
-    return next((at for at, _ in _supply_columns(table, columns)), None)
+    found = _supply(table, columns)
+    return None if found is None else found[0]
 
 
-def _supply_columns(table: Table, columns: Columns) -> Iterator[tuple[int, Sequence[str]]]:
+def _supply(table: Table, columns: Columns) -> tuple[int, Sequence[str]] | None:
+    """Return that column with its cells, where bare widths of tapes have their unit."""
     titled = [i for i, title in enumerate(table.header) if _SUPPLY_TITLE.search(fold(title))]
     for at in sorted(set(titled) - {*columns.index.values()}):
         cells: Sequence[str] = table.columns[at]
@@ -239,7 +242,8 @@ def _supply_columns(table: Table, columns: Columns) -> Iterator[tuple[int, Seque
             name = table.title(at)
             cells = [f"{name} {cell} mm" if _BARE_WIDTH.fullmatch(cell) else cell for cell in cells]
         if any(_SUPPLY.search(fold(cell)) for cell in dict.fromkeys(cells)):
-            yield at, cells
+            return at, cells
+    return None
 
 
 def _with_codes(
@@ -270,46 +274,50 @@ def _other_numbers(table: Table, columns: Columns, taken: Sequence[str]) -> list
 
     A supplier's numbers differ by nature: only columns count that are numbered alike or called alternates.
     """
-    candidates = columns.variants.get(Role.PART_NUMBER, ())
-    if not candidates:
+    at = columns.index.get(Role.PART_NUMBER)
+    if at is None:
         return []
-    title = table.title(columns.index[Role.PART_NUMBER])
-    others = [
-        c
-        for c in candidates
-        if _is_alternate(table.title(c), title)
-        and any(other and mine and other != mine for other, mine in zip(table.columns[c], taken, strict=True))
-    ]
+    title = table.title(at)
+    others = [other for other in _titles_of_other_numbers(table, columns, taken) if _is_alternate(other, title)]
     if not others:
         return []
-    said = say("bom.other numbers", taken=title, others=[table.title(c) for c in others])
+    said = say("bom.other numbers", taken=title, others=others)
     return [Note(said, Place(table.file, table.header_row, sheet=table.sheet))]
 
 
-def _number_taken(table: Table, columns: Columns) -> list[Decision]:
+def _number_taken(table: Table, columns: Columns, taken: Sequence[str]) -> list[Decision]:
     """Return which column of numbers is taken, where another that is no supplier's says otherwise in some row."""
     at = columns.index.get(Role.PART_NUMBER)
     if at is None or Role.PART_NUMBER in columns.named:
         return []
-    taken, title = table.columns[at], table.title(at)
+    title = table.title(at)
     others = [
-        c
-        for c in columns.variants.get(Role.PART_NUMBER, ())
-        if Concept.SUPPLIER not in read_title(table.title(c)).concepts
-        and not _is_alternate(table.title(c), title)
-        and any(other and mine and other != mine for other, mine in zip(table.columns[c], taken, strict=True))
+        other
+        for other in _titles_of_other_numbers(table, columns, taken)
+        if Concept.SUPPLIER not in read_title(other).concepts and not _is_alternate(other, title)
     ]
     if not others:
         return []
-    names = [table.title(c) for c in others]
     return [
         Decision(
             Topic.PART_NUMBER,
             choice=say("bom.number from", title=title),
-            evidence=say("bom.numbers beside", titles=names),
-            runner_up=say("bom.title", title=names[0]),
+            evidence=say("bom.numbers beside", titles=others),
+            runner_up=say("bom.title", title=others[0]),
             settle=f'[columns.bom] part_number = "{title}"',
             place=Place(table.file, sheet=table.sheet),
+        )
+    ]
+
+
+def _titles_of_other_numbers(table: Table, columns: Columns, taken: Sequence[str]) -> list[str]:
+    """Return the titles of the further columns of part numbers that say another thing than is *taken* in some row."""
+    return [
+        table.title(c)
+        for c in columns.variants.get(Role.PART_NUMBER, ())
+        if any(
+            other and mine and other != mine
+            for other, mine in zip(_without_marks(table.columns[c]), taken, strict=True)
         )
     ]
 

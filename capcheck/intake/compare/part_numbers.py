@@ -42,7 +42,8 @@ _BROKEN: Final = pattern(
     r"(?=[0-9]{0,15}[A-Z])(?=[A-Z]{0,15}[0-9])[A-Z0-9]{4,16} (?=[0-9]{0,15}[A-Z])(?=[A-Z]{0,15}[0-9])[A-Z0-9]{4,16}"
 )
 """One blank between two pieces of letters and figures that read like the halves of one number."""
-_A_VALUE: Final = pattern(r"[0-9]+[A-Z]{1,3}[0-9]*|[0-9]+R[0-9]+")
+_A_VALUE: Final = pattern(r"[0-9]+[A-Z]{1,3}[0-9]*")
+"""``100V`` or ``4K7`` behind a number is a value, and no half of it."""
 _LONG_NUMBER: Final = pattern(r"\d{12,}0000")
 _FAILED: Final = frozenset({"#N/A", "#REF!", "#VALUE!", "#NAME?", "#DIV/0!"})
 _MAY_BE_DAMAGED: Final = pattern(lambda: rf"\s*(?:\d|#|{'|'.join(sorted(vocabulary().lines.month.spelt))})")

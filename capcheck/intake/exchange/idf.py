@@ -20,12 +20,10 @@ from msgspec import Struct, field
 from capcheck.intake.confined import Reader
 from capcheck.intake.exchange.arcs import way_turned
 from capcheck.intake.exchange.lands import PartLands, outline_of, without_filled
-from capcheck.intake.files import LINE_ENDS, bytes_within
+from capcheck.intake.files import lines_within_budget
 from capcheck.values import InputError, pattern
 
 _REMEDY: Final = "export it again as version 3.0, or leave it out with fabrication = false in board.toml"
-_MEGABYTES: Final = 16
-_MOST_LINES: Final = 300_000
 _MOST: Final = 50_000
 _MM_PER: Final = {"MM": 1.0, "THOU": 0.0254}
 _FIELD: Final = pattern(r'"([^"]*)"|(\S+)')
@@ -38,6 +36,8 @@ _CLOSED_MM: Final = 0.01
 """So near lie the ends of a line that is closed: files round."""
 _NO_PART: Final = frozenset({"NOREFDES", ""})
 _SIDES: Final = frozenset({"top", "bottom"})
+_NOT_PLACED: Final = "UNPLACED"
+"""The status of a part whose place is none yet, whatever stands there."""
 _BOARD: Final = "BOARD"
 """What a panel calls the boards that it holds."""
 _SHARED_BY: Final = 3
@@ -50,8 +50,8 @@ class Placing(Struct, frozen=True, array_like=True):
     ref: str
     """Blank for a part that has none."""
     package: tuple[str, str]
-    at: tuple[float, float]
-    """The place of the package's origin."""
+    at: tuple[float, float] | None
+    """The place of the package's origin; None of a part that is not placed yet."""
     side: str
     turned_deg: float | None = None
     line: int = 0
@@ -88,8 +88,7 @@ def read_idf(file: Path) -> Idf:
 
 def read_here(file: str, _argument: bytes) -> Idf:
     """Return what a board or a library says, read in this process. Raises :class:`InputError`."""
-    data = bytes_within(file, megabytes=_MEGABYTES, marks=LINE_ENDS, most=_MOST_LINES, things="lines", remedy=_REMEDY)
-    records = _records(data.decode("latin-1"))
+    records = _records(lines_within_budget(file, _REMEDY))
     found = Idf()
     unit = None
     for name, section, has_end in _sections(records, file):
@@ -114,8 +113,8 @@ def _too_many(file: str) -> InputError:
 Record = tuple[int, list[str]]
 
 
-def _records(text: str) -> Iterator[Record]:
-    for number, line in enumerate(text.splitlines(), start=1):
+def _records(lines: Iterable[str]) -> Iterator[Record]:
+    for number, line in enumerate(lines, start=1):
         if line.strip() and not line.lstrip().startswith("#"):
             quoted = '"' in line
             yield number, [text or bare for text, bare in _FIELD.findall(line)] if quoted else line.split()
@@ -170,7 +169,8 @@ def _read_placement(section: Sequence[Record], unit: float | None, found: Idf, f
             continue
         ref = names[2].strip()
         if ref.upper() != _BOARD:
-            where = round(place[0] * unit, 6), round(place[1] * unit, 6)
+            is_placed = at[5:6] != [_NOT_PLACED]
+            where = (round(place[0] * unit, 6), round(place[1] * unit, 6)) if is_placed else None
             ref = "" if ref.upper() in _NO_PART else ref
             found.placed.append(Placing(ref, (names[0], names[1]), where, side, _turn(at[3]), line))
     if len(section) % 2:

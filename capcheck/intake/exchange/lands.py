@@ -59,6 +59,8 @@ class Netlist(Struct, frozen=True):
     unit: str = ""
     unread: int = 0
     """Records that name a part and are damaged."""
+    has_end: bool = True
+    """Whether the file ends as its form asks: one that breaks off may have named more parts."""
 
 
 class PartLands(Struct, frozen=True):

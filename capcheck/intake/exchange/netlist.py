@@ -10,7 +10,7 @@ contents of IPC-D-356B for the columns of its fields; what the units mean is fro
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Final
 
@@ -18,12 +18,10 @@ from msgspec.structs import replace
 
 from capcheck.intake.confined import Reader
 from capcheck.intake.exchange.lands import Land, Netlist, hole_for_a_lead, joined
-from capcheck.intake.files import LINE_ENDS, bytes_within
+from capcheck.intake.files import lines_within_budget
 from capcheck.values import InputError, pattern
 
 _REMEDY: Final = "export the netlist again, or leave it out with fabrication = false in board.toml"
-_MEGABYTES: Final = 16
-_MOST_LINES: Final = 300_000
 _MOST_LANDS: Final = 200_000
 _STEPS_MM: Final = {"CUST 0": 0.00254, "CUST": 0.00254, "CUST 2": 0.00254, "CUST 1": 0.001, "SI": 0.001}
 _UNIT: Final = pattern(r"P +UNITS +(CUST(?: +\d)?|SI)\b")
@@ -32,6 +30,7 @@ _HOLE: Final = pattern(r"D *(\d{1,4})([PU])")
 _REFERENCE: Final = 6
 """Columns of a reference: a longer one is cut."""
 _RECORDS: Final = frozenset({"317", "327", "017", "027"})
+_END: Final = "999"
 _NO_PART: Final = frozenset({"", "VIA"})
 _BOTH_SIDES: Final = "00"
 _TOP: Final = "01"
@@ -44,16 +43,15 @@ def read_netlist(file: Path) -> Netlist:
 
 def read_here(file: str, _argument: bytes) -> Netlist:
     """Return the lands of a netlist, read in this process. Raises :class:`InputError`."""
-    data = bytes_within(file, megabytes=_MEGABYTES, marks=LINE_ENDS, most=_MOST_LINES, things="lines", remedy=_REMEDY)
-    text = data.decode("latin-1")
-    unit = _UNIT.search(text)
+    lines = lines_within_budget(file, _REMEDY)
+    unit = next(filter(None, map(_UNIT.search, lines)), None)
     named = " ".join(unit[1].split()) if unit else ""
     step = _STEPS_MM.get(named)
     lands: list[Land] = []
     layers: set[str] = set()
     lists_open = goes_on = False
     unread = 0
-    for number, record in _records(text):
+    for number, record in _records(lines):
         land, layer, damaged = _land(record, number, step)
         unread += damaged
         if land is None:
@@ -74,13 +72,14 @@ def read_here(file: str, _argument: bytes) -> Netlist:
     sides = sorted(layers - {_BOTH_SIDES})
     known = {_TOP: "top", **({sides[-1]: "bottom"} if len(sides) <= 2 and sides and sides[-1] != _TOP else {})}
     lands = [replace(land, side=known.get(land.side, "")) for land in lands]
-    return Netlist(joined(lands), lists_open, _REFERENCE, named, unread)
+    has_end = any(line.startswith(_END) for line in lines)
+    return Netlist(joined(lands), lists_open, _REFERENCE, named, unread, has_end)
 
 
-def _records(text: str) -> Iterator[tuple[int, str]]:
+def _records(lines: Iterable[str]) -> Iterator[tuple[int, str]]:
     """Yield the records of test points up to the end of the job, with their lines."""
-    for number, line in enumerate(text.splitlines(), start=1):
-        if line.startswith("999"):
+    for number, line in enumerate(lines, start=1):
+        if line.startswith(_END):
             return
         if line[:3] in _RECORDS:
             yield number, line

@@ -20,13 +20,13 @@ from capcheck.intake.exchange.form import Form, form_of
 from capcheck.intake.exchange.ipc2581 import Component, Reading2581
 from capcheck.intake.exchange.lands import Land, lands_of_parts
 from capcheck.intake.files import StepPlaced
-from capcheck.values import InputError, pattern
+from capcheck.values import InputError
 
 _REMEDY: Final = "export it again, or send the placements as a table"
 _HEAD_BYTES: Final = 64 * 1024
-_END: Final = pattern(rb"(?m)^999")
 _EVEN_MM: Final = 0.02
 """So near to its mirror image lies a land: netlists round to 0.0025 mm."""
+_NEXT: Final = (-1, 0, 1)
 _PLACED = ("Designator", "Value", "Footprint", "X (mm)", "Y (mm)", "Rotation", "Side", "Part number")
 _BOUGHT = ("Designator", "Quantity", "Fitted", "Part number", "Value", "Description")
 _MAKERS = ("Manufacturer part number", "Alternative")
@@ -94,15 +94,15 @@ def _lists_of_idf(file: str, libraries: Sequence[str]) -> list[ListOfParts]:
     for part in read.placed:
         told = middles.get(part.package, set())
         middle = next(iter(told)) if len(told) == 1 else None
-        at = _written(None if middle is None else _moved(part, middle))
         name, number = part.package
+        at = _cells(None if middle is None else _moved(part, middle))
         placed.append((part.line, [part.ref, "", name, *at, _angle(part.turned_deg), part.side, number]))
     return [_list("placements", _PLACED, placed)]
 
 
 def _moved(part: idf.Placing, middle: tuple[float, float]) -> tuple[float, float] | None:
     """Return where the middle of a package lies; None where it is not known how it is turned about its origin."""
-    if part.turned_deg is None:
+    if part.at is None or part.turned_deg is None:
         return part.at if middle == (0.0, 0.0) else None
     (x, y), turn = middle, math.radians(part.turned_deg)
     along, up = x * math.cos(turn) - y * math.sin(turn), x * math.sin(turn) + y * math.cos(turn)
@@ -110,12 +110,15 @@ def _moved(part: idf.Placing, middle: tuple[float, float]) -> tuple[float, float
 
 
 def _in_netlist(file: str) -> Iterator[tuple[int, list[str]]]:
-    """Yield a row for each part: its side, and as its place the middle of its lands, where they lie evenly about it."""
+    """Yield a row for each part: its side, and as its place the middle of its lands, where they lie evenly about it.
+
+    Where pins may be missing the middle of the others is none of the part's.
+    """
     read = netlist.read_here(file, b"")
     damage = {
         f"{read.unread} of its records are damaged": bool(read.unread),
         "it states no unit that is known": not read.unit,
-        "it breaks off: the record 999 that ends it is missing": not _END.search(Path(file).read_bytes()),
+        "it breaks off: the record 999 that ends it is missing": not read.has_end,
     }
     if what := "; ".join(said for said, is_so in damage.items() if is_so):
         raise InputError.at(file, what, "nothing is placed by it", _REMEDY)
@@ -123,13 +126,9 @@ def _in_netlist(file: str) -> Iterator[tuple[int, list[str]]]:
     for land in read.lands:
         lands.setdefault(land.ref, []).append(land)
     for part in lands_of_parts(read).values():
-        at = part.middle if part.middle is not None and _are_even(lands[part.ref], part.middle) else None
-        yield part.line, [part.ref, *_written(at), part.side]
-
-
-def _written(at: tuple[float, float] | None) -> tuple[str, str]:
-    """Return the cells of a place in mm, empty where it is not known."""
-    return ("", "") if at is None else (f"{at[0]:.6f}", f"{at[1]:.6f}")
+        is_whole = part.pins is not None or part.is_pair
+        is_sure = is_whole and part.middle is not None and _are_even(lands[part.ref], part.middle)
+        yield part.line, [part.ref, *_cells(part.middle if is_sure else None), part.side]
 
 
 def _are_even(lands: Sequence[Land], middle: tuple[float, float]) -> bool:
@@ -142,9 +141,6 @@ def _are_even(lands: Sequence[Land], middle: tuple[float, float]) -> bool:
     return len(known) > 1 and all((size, round(x / _EVEN_MM), round(y / _EVEN_MM)) in cells for size, x, y in opposite)
 
 
-_NEXT: Final = (-1, 0, 1)
-
-
 def _in_layer(file: str) -> Iterator[tuple[int, list[str]]]:
     """Yield a row for each part of a component layer."""
     for part in parts_of_layer(file):
@@ -153,6 +149,11 @@ def _in_layer(file: str) -> Iterator[tuple[int, list[str]]]:
         at = f"{part.at[0]:.6f}", f"{part.at[1]:.6f}"
         bought = said.get("CMPN", ""), said.get("CMfr", "")
         yield part.line, [part.ref, said.get("CVal", ""), names, *at, _angle(part.turned_deg), part.side, *bought]
+
+
+def _cells(at: tuple[float, float] | None) -> tuple[str, str]:
+    """Return a place as two cells, blank where it is not known."""
+    return ("", "") if at is None else (f"{at[0]:.6f}", f"{at[1]:.6f}")
 
 
 def _angle(turned_deg: float | None) -> str:

@@ -17,7 +17,7 @@ from .form import (
     open_file as open_file,
 )
 from .grid import BLANK_RUN as BLANK_RUN, Grid as Grid, without_blank_runs as without_blank_runs
-from .within_budget import LINE_ENDS as LINE_ENDS, bytes_within as bytes_within
+from .within_budget import bytes_within as bytes_within, lines_within_budget as lines_within_budget
 from .xml_elements import (
     XmlElements as XmlElements,
     number_of as number_of,

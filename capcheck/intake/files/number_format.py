@@ -22,8 +22,9 @@ _PLAIN: Final = ("General", "Standard")
 
 def adds_text(code: str) -> bool:
     """Whether a format adds letters to a number, or shows another number than the one that is stored."""
-    before, behind, scale = _read(_section(code, negative=False))
-    if not _shows_number(code) or _PADDED.fullmatch(_section(code, negative=False).strip()):
+    section = _section(code, negative=False)
+    before, behind, scale = _read(section)
+    if not _shows_number(code) or _PADDED.fullmatch(section.strip()):
         return True
     return bool(_CONDITION.search(code)) or scale != 1 or any(map(str.isalpha, before + behind)) or "°" in behind
 
@@ -36,10 +37,11 @@ def as_shown(value: float, text: str, code: str) -> str:
     """
     if _CONDITION.search(code):
         return f"{text} [{code}]"
-    before, behind, scale = _read(_section(code, negative=value < 0))
+    section = _section(code, negative=value < 0)
+    before, behind, scale = _read(section)
     if not _shows_number(code):
         return f"{text} (shown as {before + behind or 'nothing'})"
-    if text.isdecimal() and (padded := _PADDED.fullmatch(_section(code, negative=False).strip())):
+    if text.isdecimal() and (padded := _PADDED.fullmatch(section.strip())):
         return text.zfill(len(padded[0]))
     shown = text if scale == 1 else format((Decimal(text) * scale).normalize(), "f")
     words = any(map(str.isalpha, before + behind)) or scale > 1
@@ -57,7 +59,7 @@ def like_shown(text: str, shown: str) -> str:
     exact = Decimal(text)
     around = shown[: number.start()], shown[number.end() :]
     scales: tuple[Decimal, ...] = (Decimal(100),) if "%" in shown else (Decimal(1),)
-    if any(map(str.isalpha, shown.replace(number[0], "", 1))) and "%" not in shown:
+    if any(map(str.isalpha, "".join(around))) and "%" not in shown:
         scales = (*scales, Decimal(1) / _THOUSAND)
     digits, _, power = plain.upper().partition("E")
     for scale, mark in itertools.product(scales, ".,"):

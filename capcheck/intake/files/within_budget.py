@@ -7,9 +7,15 @@ from typing import Final
 
 from capcheck.values import InputError
 
-LINE_ENDS: Final = b"\n\r\x0b\x0c\x1c\x1d\x1e\x85"
-"""What ends a line of Latin text."""
+_LINE_ENDS: Final = b"\n\r\x0b\x0c\x1c\x1d\x1e\x85"
+"""What ends a line of Latin text, as ``str.splitlines`` has it."""
 _MB: Final = 1024 * 1024
+
+
+def lines_within_budget(file: str, remedy: str) -> list[str]:
+    """Return the lines of a netlist or of IDF, as Latin text. Raises :class:`InputError` where no board has so many."""
+    data = bytes_within(file, megabytes=16, marks=_LINE_ENDS, most=300_000, things="lines", remedy=remedy)
+    return data.decode("latin-1").splitlines()
 
 
 def bytes_within(file: str, *, megabytes: int, marks: bytes, most: int, things: str, remedy: str) -> bytes:

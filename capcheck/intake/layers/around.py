@@ -39,7 +39,8 @@ class Windows(Struct, frozen=True):
     places: list[tuple[float, float]]
     reach: list[float]
     lands: list[tuple[float, float, float, float]] = []
-    states_frame: bool = False
+    shares_frame: bool = False
+    """Whether the print states the frame that the lands' file states."""
 
 
 def drawn_around(file: Path, windows: Windows) -> list[tuple[float, float]]:
@@ -64,7 +65,7 @@ def around_here(file: str, argument: bytes) -> list[tuple[float, float]]:
     boxes = np.column_stack([places - reach[:, None], places + reach[:, None]])
     objects = objects_of(Path(file))
     if windows.lands and objects:
-        refuse_beside_lands(file, objects, np.array(windows.lands), states_frame=windows.states_frame)
+        refuse_beside_lands(file, objects, np.array(windows.lands), shares_frame=windows.shares_frame)
     shapes = Shapes()
     drawn = np.array(drawn_in_turn(file, list(_near(objects, boxes)), shapes), dtype=object)
     tree = shapely.STRtree(drawn)

@@ -25,6 +25,9 @@ _COMMANDS: Final = (
     (b"LM", rb"LM(?!N\s*\*)", "it mirrors apertures", "how its lands lie is not read then"),
     (b"LS", rb"LS(?!" + _NUMBER_1 + rb"\s*\*)", "it scales apertures", "how large its lands are is not read then"),
     (b"SF", rb"SF(?!A" + _NUMBER_1 + rb"B" + _NUMBER_1 + rb"\s*\*)", "it scales what it draws", "that is not read"),
+    (b"IR", rb"IR(?!0+\s*\*)", "it turns what it draws", "how its lands lie is not read then"),
+    # The library mirrors along an axis that such a command leaves out.
+    (b"MI", rb"MI(?!(?:A0)?B0\s*\*)", "it mirrors what it draws", "where its lands lie is not read then"),
     (b"ASAY", rb"ASAYBX", "it exchanges its axes", "where its lands lie is not read then"),
     (b"G91", rb"G91", "it counts each place from the one before", "where its lands lie is not read then"),
 )

@@ -20,7 +20,7 @@ from capcheck.intake.confined import Reader, decoded
 from capcheck.intake.files import layer_has_ended
 from capcheck.intake.layers.merging import is_too_dense, merged, without
 from capcheck.intake.layers.misread import REMEDY, refuse_misread
-from capcheck.intake.layers.time_allowed import MOST_COMMANDS, seconds_a_megabyte
+from capcheck.intake.layers.time_allowed import LARGEST, MOST_COMMANDS, seconds_a_megabyte
 from capcheck.model import Floats, LayerFile, LayerKind, Openings
 from capcheck.values import InputError, pattern
 
@@ -29,7 +29,6 @@ if TYPE_CHECKING:
 
 _Object = Any
 """A graphic object of the Gerber library, which has no types."""
-_LARGEST: Final = 24 * 1024 * 1024
 _MOST: Final = 30_000
 """Flashes of one layer: the largest mask of 70 real boards has 15,000."""
 _MOST_STROKES: Final = 150_000
@@ -133,7 +132,7 @@ def objects_of(path: Path) -> list[_Object]:
 @lru_cache(maxsize=1)
 def _objects(path: Path, _size: int, _changed: int) -> list[_Object]:
     content = path.read_bytes()
-    if len(content) > _LARGEST:
+    if len(content) > LARGEST:
         raise _refused(path, f"it has {len(content) / 1e6:,.0f} MB", "no layer of a board is so long")
     if not _FORMAT.search(content) or not _UNIT.search(content):
         raise _refused(path, "it does not state its unit and format", "where its lands lie is not known")

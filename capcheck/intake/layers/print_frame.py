@@ -40,11 +40,11 @@ _STEPS: Final = 4
 """Pieces of a line between the points that are looked at."""
 
 
-def refuse_beside_lands(file: str, objects: Sequence[_Object], lands: Floats, *, states_frame: bool = False) -> None:
+def refuse_beside_lands(file: str, objects: Sequence[_Object], lands: Floats, *, shares_frame: bool = False) -> None:
     """Raise :class:`InputError` where print does not lie with the *lands*, boxes of shape (n, 4), for certain.
 
-    Print that meets lands may do so by its designer's will: where its file *states the frame* that the lands' file
-    states, it is held to their extent alone.
+    Print that meets lands may do so by its designer's will: where it *shares the frame* that the lands' file states, it
+    is held to their extent alone.
     """
     ink = _ink(objects)
     if not len(ink):
@@ -56,7 +56,7 @@ def refuse_beside_lands(file: str, objects: Sequence[_Object], lands: Floats, *,
         what = f"it prints {beyond:,.0f} mm beyond the lands"
     elif (np.ptp(ink, axis=0) < _LEAST_SPAN * span).all():
         what = "it prints on a small part of the board alone"
-    elif not states_frame and _is_by_chance(ink, lands):
+    elif not shares_frame and _is_by_chance(ink, lands):
         what = "it prints on lands as often as it would if it were moved"
     else:
         return

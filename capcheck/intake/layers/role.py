@@ -49,8 +49,9 @@ def layer_of(file: Path, head: bytes) -> LayerFile | None:
 
 
 def _frame(head: bytes) -> str:
-    told = [name.search(head) for name in _SAME_FRAME]
-    return "" if None in told else "; ".join(one[1].decode("latin-1") for one in told if one is not None)
+    """Return what a file states of its frame, blank where it leaves out any of it."""
+    told = [found[1].decode("latin-1") for name in _SAME_FRAME if (found := name.search(head))]
+    return "; ".join(told) if len(told) == len(_SAME_FRAME) else ""
 
 
 def named_layer(file: Path, shows: str) -> LayerFile:

@@ -9,6 +9,8 @@ _SECONDS_A_MEGABYTE: Final = 0.9
 """Copper of 2.8 MB of a public board takes 1.8 s, and took 3.6 s on a busy machine; it may take 4.0 s."""
 _SECONDS_A_COMMAND: Final = 18e-6
 """What is long without many commands, as by comments, gets no time for its length: the copper has 16 bytes for each."""
+LARGEST: Final = 24 * 1024 * 1024
+"""Bytes of one layer: a larger one is refused unread."""
 MOST_COMMANDS: Final = 200_000
 """Commands of one layer: the most of 32 real boards are the 174,000 of copper."""
 
@@ -16,7 +18,8 @@ MOST_COMMANDS: Final = 200_000
 def seconds_a_megabyte(file: Path) -> float:
     """Return the processor time in s that reading a megabyte of a layer may take, by the commands that it has."""
     try:
-        content = file.read_bytes()
+        with file.open("rb") as stream:
+            content = stream.read(LARGEST)
     except OSError:  # said when it is read
         return _SECONDS_A_MEGABYTE
     commands = min(content.count(b"*"), MOST_COMMANDS)

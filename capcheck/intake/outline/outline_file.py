@@ -142,7 +142,7 @@ def read_outline(
         unit in {drawing.unit, options.unit} or drawing.unit is None,
         opened.named,
         opened.second_lines,
-        thicknesses(drawing),
+        (*thicknesses(drawing), *filter(None, [thick])),
     )
 
 

@@ -91,7 +91,7 @@ def unread_remarks(table: Table, columns: Columns, asked: Container[int]) -> lis
 
 def columns_of_texts(table: Table, columns: Columns) -> dict[int, bool]:
     """Return the columns in which a row may say so, and which of them hold remarks on the row."""
-    found = {columns.index[role]: role is Role.COMMENT for role in _SAYING if role in columns.index}
+    found = {columns.index[role]: False for role in _SAYING if role in columns.index}
     taken = set(columns.index.values())
     for at, title in enumerate(table.header[: len(table.columns)]):
         if at not in taken and Concept.COMMENT in read_title(title).concepts:

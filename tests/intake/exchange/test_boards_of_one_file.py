@@ -65,10 +65,29 @@ def test_idf_alone_is_a_board(alone):
     assert (found.outline.polygon.bounds, found.outline.holes) == ((0, 0, 80, 50), ((5.0, 5.0, 3.2),))
 
 
+def test_another_thickness_in_board_toml_than_in_idf_is_a_question(alone, tmp_path):
+    (tmp_path / "board.toml").write_text('thickness = "1.6 mm"\n')
+    found = alone(a__emn=board_file()).discrepancies
+    assert [d.said.key for d in found if d.topic is Topic.STATED_IN_DRAWING] == ["outline.another thickness"]
+
+
 def test_without_a_library_no_place_is_proved_since_an_origin_may_be_pin_1(alone):
     found = alone(a__emn=board_file())
     assert [ref for ref, (x, y, *_) in places(found).items() if not (math.isnan(x) or math.isnan(y))] == []
     assert {d.topic for d in found.discrepancies} >= {Topic.NO_POSITION}
+
+
+def test_a_library_that_board_toml_names_draws_the_packages_of_the_board_that_it_names(alone, tmp_path):
+    found = alone(a__emn=board_file(), a__emp=LIBRARY)
+    (tmp_path / "board.toml").write_text('placements = "a.emn"\nfabrication = ["a.emn", "a.emp"]\n')
+    assert places(read_board(tmp_path)) == places(found)
+
+
+def test_a_part_of_idf_that_is_not_placed_yet_has_no_place(alone):
+    """Its status says so, whatever stands as its place (the format's specification, from memory)."""
+    found = places(alone(a__emn=board_file('"ROW 9" "PN-9" J4\n0.0 0.0 0.0 0.0 TOP UNPLACED\n'), a__emp=LIBRARY))
+    assert math.isnan(found["J4"][0])
+    assert len(found) == len(PLACED) + 1
 
 
 def test_a_part_of_idf_without_reference_is_not_lost(alone):
@@ -77,9 +96,7 @@ def test_a_part_of_idf_without_reference_is_not_lost(alone):
     )
 
 
-@pytest.mark.parametrize(
-    "text", [board_file().replace("30 25", "thirty 25").replace("30.0 25.0", "30.0"), board_file()[:-40]]
-)
+@pytest.mark.parametrize("text", [board_file().replace("30.0 25.0", "30.0"), board_file()[:-40]])
 def test_idf_that_is_damaged_where_it_places_parts_is_no_board(alone, text):
     with pytest.raises(InputError, match="damaged at line"):
         alone(a__emn=text)
@@ -107,6 +124,12 @@ def test_a_netlist_alone_places_what_lies_evenly_in_its_lands(alone):
     assert [d.refs for d in found.discrepancies if d.topic is Topic.NO_POSITION] == [("Q1",)]
     assert all(math.isnan(turn) for _, _, turn, _ in placed.values())
     assert found.bodies[found.placements.part_type[found.placements.ref.index("U1")]].pins == 8
+
+
+def test_a_netlist_that_may_leave_out_pins_places_no_part_by_the_rest(alone):
+    """Pins 4 and 5, across from one another, are not listed: the middle of the others is not that of the part."""
+    rest = "".join(f"{line}\n" for line in ROWS.splitlines() if line[27:31].strip() not in {"4", "5"})
+    assert math.isnan(places(alone(net__d356=NETLIST.replace(ROWS, rest)))["U1"][0])
 
 
 @pytest.mark.parametrize("spots", ["Ref,X,Y,Reference,Side\nR1,1,2,R2,top\n", "Part,X1,Y1,X2,Y2\nR1,1,2,3,4\n"])

@@ -162,5 +162,5 @@ def test_a_damaged_layer_is_noted_and_the_rest_goes_on(board, text, told):
 def test_a_million_flashes_are_refused_in_time(tmp_path, in_time):
     file = tmp_path / "copper.gtl"
     file.write_text(layer("D10*\n%TO.P,U1,1*%\n" + "X1000000Y1000000D03*\n" * 1_000_000))
-    with in_time(2), pytest.raises(InputError, match=r"pads|commands"):
+    with in_time(2), pytest.raises(InputError, match="commands"):
         read_here(str(file), b"")

@@ -5,6 +5,7 @@ Layer Format Specification, revision 2021.02, has it (``.FileFunction``).
 """
 
 import math
+import tracemalloc
 from pathlib import Path
 
 import pytest
@@ -150,6 +151,9 @@ def test_what_no_board_has_is_refused_at_once(opened, body, head, what, in_time)
         ("LS0.5", "scales apertures"),
         ("SFA2.0B2.0", "scales what"),
         ("ASAYBX", "axes"),
+        ("IR90", "turns what"),
+        ("MIA1B0", "mirrors what"),
+        ("MIA0", "mirrors what"),
         ("SRX2Y3I10J20", "in steps"),
         ("MOIN", "unit"),
         ("IPNEG ", "negative"),
@@ -165,7 +169,9 @@ def test_places_that_count_from_the_one_before_are_refused(opened):
         opened("D10*\nG91*\n" + at(1, 0, 3) + at(1, 0, 3))
 
 
-@pytest.mark.parametrize("command", ["LR0", "LR0.0", "LMN", "LS1", "LS1.0", "SFA1.000B1.000", "SRX1Y1I0J0", "ASAXBY"])
+@pytest.mark.parametrize(
+    "command", ["LR0", "LR0.0", "LMN", "LS1", "LS1.0", "SFA1.000B1.000", "SRX1Y1I0J0", "ASAXBY", "IR0", "MIA0B0"]
+)
 def test_a_command_that_changes_nothing_is_none(opened, command):
     assert len(opened(f"%{command}*%\nD10*\n" + at(0, 0, 3))) == 1
 
@@ -176,6 +182,17 @@ def test_what_is_long_without_commands_gets_no_time_for_its_length(tmp_path):
         (tmp_path / name).write_text(HEAD + text + "M02*\n")
     assert seconds_a_megabyte(tmp_path / "long") * 5 < 0.01
     assert seconds_a_megabyte(tmp_path / "drawn") > 0.8
+
+
+def test_a_file_larger_than_any_layer_is_not_taken_into_memory_for_its_time(tmp_path):
+    with (tmp_path / "large").open("wb") as stream:
+        stream.truncate(100_000_000)
+    tracemalloc.start()
+    try:
+        seconds_a_megabyte(tmp_path / "large")
+        assert tracemalloc.get_traced_memory()[1] < 30_000_000
+    finally:
+        tracemalloc.stop()
 
 
 def test_what_is_drawn_over_itself_everywhere_is_refused_before_it_is_merged(opened, in_time):

@@ -61,7 +61,7 @@ def test_print_of_half_the_board_is_print_of_it(tmp_path):
 
 def test_print_on_lands_is_of_their_board_where_both_files_state_one_frame(tmp_path):
     (tmp_path / "legend.gbr").write_text(framed(PLACES, (0.0, 0.7)))
-    windows = Windows([FAR], [1.0], LANDS, states_frame=True)
+    windows = Windows([FAR], [1.0], LANDS, shares_frame=True)
     assert around_here(str(tmp_path / "legend.gbr"), encoded(windows)) == [(0.0, 1.0)]
 
 

@@ -14,7 +14,7 @@ from typing import Final
 
 import numpy as np
 
-from capcheck.intake.files import LINE_ENDS, bytes_within
+from capcheck.intake.files import lines_within_budget
 from capcheck.intake.outline.drawing import Circle, Drawing, Stroke, join_bulges
 from capcheck.intake.outline.form import Likeness, OutlineForm
 from capcheck.values import InputError, Place, Problems, pattern
@@ -23,8 +23,6 @@ _BOARD: Final = pattern(rb"(?im)^\.HEADER\s+(?:BOARD|PANEL)_FILE\s")
 _OUTLINE: Final = pattern(r"(?i)\.(?:BOARD|PANEL)_OUTLINE")
 _QUOTED: Final = pattern(r'"[^"]*"')
 _UNITS: Final = {"MM": "mm", "THOU": "mil"}
-_MEGABYTES: Final = 16
-_MOST_LINES: Final = 300_000
 _MOST_POINTS: Final = 60_000
 _LAYER: Final = "board outline"
 _HOLES: Final = "holes"
@@ -40,14 +38,11 @@ def _likeness(head: bytes) -> Likeness:
 
 def _read(path: Path, _unit: str | None) -> Drawing:
     """Read the contour and the holes without metal. Raises :class:`InputError`."""
-    data = bytes_within(
-        str(path), megabytes=_MEGABYTES, marks=LINE_ENDS, most=_MOST_LINES, things="lines", remedy=_REMEDY
-    )
     drawing = Drawing(str(path))
     problems = Problems()
     section, first = "", 0
     loops: dict[str, list[list[float]]] = {}
-    for number, line in enumerate(data.decode("latin-1").splitlines(), start=1):
+    for number, line in enumerate(lines_within_budget(str(path), _REMEDY), start=1):
         text = line.strip()
         if not text or text.startswith("#"):
             continue
@@ -59,10 +54,8 @@ def _read(path: Path, _unit: str | None) -> Drawing:
             _outline_record(text, number, drawing, loops, problems)
         elif section.upper() == ".DRILLED_HOLES":
             _hole(text, number, drawing, problems)
-        if sum(map(len, loops.values())) + len(drawing.circles) > _MOST_POINTS:
-            raise InputError.at(
-                str(path), f"it has more than {_MOST_POINTS:,} points", "no outline has so many", _REMEDY
-            )
+    if sum(map(len, loops.values())) + len(drawing.circles) > _MOST_POINTS:
+        raise InputError.at(str(path), f"it has more than {_MOST_POINTS:,} points", "no outline has so many", _REMEDY)
     problems.raise_if_any()
     if drawing.unit is None:
         raise InputError.at(str(path), "it states no unit", "MM or THOU stands behind the board's name", _REMEDY)
@@ -79,7 +72,6 @@ def _outline_record(
     fields = text.split()
     values = _numbers(fields)
     if values is not None and len(values) == 1:
-        drawing.texts_written.append(f"thickness {values[0]:g} {drawing.unit or ''}".strip())
         drawing.thickness = values[0], line
     elif values is not None and len(values) == 4:
         loops.setdefault(fields[0], []).append(values[1:])
