@@ -167,7 +167,7 @@ def test_a_witness_agrees_only_where_what_it_says_meets_what_is_taken(run, make_
 
 
 def test_what_the_sort_and_the_count_of_a_part_bound_is_shown_without_a_witness(run, make_board):
-    out = run("part", "J1", make_board(["J1,1,1,0,top,,QX2.54-3P"]))[1]
+    out = run("part", "J1", make_board(["J1,1,1,0,top,3P 2.54mm,"]))[1]
     rows, _ = table_of(out)
     assert rows["pitch"].split() == ["pitch", "2.54", "mm", "(bound", "of", "the", "family)"]
     assert "no source names the body" in out

@@ -20,7 +20,7 @@ def desk(tmp_path, shop, monkeypatch):
         shutil.copytree(shop / name, folder / name)
     shutil.copytree(shop / "irrigation-controller", folder / "board")
     (folder / "capcheck.toml").write_text(
-        '# the shop\'s own\nline = "lines/mixed.line.toml"  # chips, then all else\nlibraries = ["packages.csv"]\n'
+        '# the shop\'s own\nline = "lines/full.line.toml"  # every machine\nlibraries = ["packages.csv"]\n'
     )
     (folder / "packages.csv").write_text("part number,height [mm],note\n")
     monkeypatch.chdir(folder)
@@ -30,7 +30,7 @@ def desk(tmp_path, shop, monkeypatch):
 @pytest.fixture(scope="session")
 def demo(shop):
     """The report on the shop's demonstration board."""
-    return check(shop / "irrigation-controller", line=shop / "lines" / "mixed.line.toml")
+    return check(shop / "irrigation-controller", line=shop / "lines" / "full.line.toml")
 
 
 @pytest.fixture(scope="session")

@@ -306,14 +306,14 @@ def exchanged(records, topic):
 def test_topics_are_called_what_reports_and_rules_call_them():
     """A shop's own rules compare ``data.kind`` with these names, and readers of the JSON look for them."""
     assert "; ".join(Topic) == (
-        "unit; side; bottom side; origin; y axis; rotation; panel; variant; part number; placements; BOM; outline; outline unit; "
-        "outline contour; drawn inside the contour; stated in the drawing; orientation along x; orientation along y; "
-        "unit of sizes; side unknown; no position; part or not; "
-        "not in BOM; not placed; fitted or not; fitted against a text; on two BOM lines; row in question; by hand; "
-        "row left out; no reference; quantity; quantity of the order; "
-        "layers; against its lands; one spot; one reference twice; not annotated; no part number; "
-        "generic part number; damaged part number; damaged package; one number, two footprints; "
-        "one value, several numbers; two values; revision; thickness; stated otherwise for another board"
+        "unit; side; bottom side; origin; y axis; rotation; panel; variant; part number; placements; BOM; outline; "
+        "outline unit; outline contour; drawn inside the contour; stated in the drawing; orientation along x; "
+        "orientation along y; unit of sizes; side unknown; no position; part or not; not in BOM; not placed; "
+        "fitted or not; fitted against a text; on two BOM lines; row in question; by hand; row left out; no "
+        "reference; quantity; quantity of the order; layers; against its lands; one spot; one reference twice; not "
+        "annotated; no part number; generic part number; damaged part number; damaged package; one number, two "
+        "footprints; one value, several numbers; two values; revision; thickness; stated otherwise for another "
+        "board"
     )
 
 
