@@ -159,6 +159,16 @@ def test_a_damaged_layer_is_noted_and_the_rest_goes_on(board, text, told):
     assert len(read.placements) == len(SPOTS)
 
 
+@pytest.mark.rows("command", ["G91*\n", "%SFA2.0B1.0*%\n", "%MIA1B0*%\n", "%IR90*%\n", "%ASAYBX*%\n"])
+def test_a_layer_that_displaces_what_it_draws_proves_nothing(board, command):
+    assert notes(board(copper__gtl=layer(command + PAIRS))) == ["fabrication.not read"]
+
+
+@pytest.mark.rows("command", ["G90*\n", "%SFA1.0B1.0*%\n", "%MIA0B0*%\n", "%IR0*%\n", "%ASAXBY*%\n"])
+def test_one_that_says_that_it_does_not_is_read(board, command):
+    assert notes(board(copper__gtl=layer(command + PAIRS))) == notes(board(copper__gtl=layer(PAIRS)))
+
+
 def test_a_million_flashes_are_refused_in_time(tmp_path, in_time):
     file = tmp_path / "copper.gtl"
     file.write_text(layer("D10*\n%TO.P,U1,1*%\n" + "X1000000Y1000000D03*\n" * 1_000_000))
