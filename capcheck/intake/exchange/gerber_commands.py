@@ -13,6 +13,7 @@ from typing import Final
 
 from msgspec import Struct, field
 
+from capcheck.intake.exchange.displaced import DISPLACING, refuse_passed_over
 from capcheck.intake.files import bytes_within
 from capcheck.values import InputError, pattern
 
@@ -28,10 +29,6 @@ _APERTURE: Final = pattern(r"(?:G54)?D(\d{2,})")
 _DEFINED: Final = pattern(r"ADD(\d+)")
 _REPEATED: Final = pattern(r"SRX(\d{1,4})Y(\d{1,4})I(-?\d{1,6}(?:\.\d{1,9})?)J(-?\d{1,6}(?:\.\d{1,9})?)")
 _SIDE: Final = pattern(r"TF\.FileFunction, *\w+, *L\d+, *(Top|Bot)\b")
-_DISPLACING: Final = pattern(
-    r"G91|SF(?!A\+?0*1(?:\.0*)?B\+?0*1(?:\.0*)?$).*|MI(?!(?:A0)?B0$).*|IR(?!0+$).*|ASAYBX",
-)
-"""What counts places from one another, scales, mirrors, turns or exchanges them: commands of older files."""
 _ESCAPED: Final = pattern(r"\\u([0-9A-Fa-f]{4})")
 _COMMENT: Final = "G04 #@! "
 _TURNS: Final = {"1": 0, "2": -1, "3": 1}
@@ -150,9 +147,6 @@ class GerberCommands(Struct):
             raise InputError.at(self.file, what, "what lies in them, and where, is not read", REMEDY)
         elif block in _LINEAR:
             self.turn = _LINEAR[block]
-        elif _DISPLACING.fullmatch(block):
-            what = f"it displaces what it draws ({block[:40]})"
-            raise InputError.at(self.file, what, "where its parts lie is not read then", REMEDY)
         elif block in {"G74", "G75"}:
             self.is_quarter = block == "G74"
         elif block in _ENDS:
@@ -187,8 +181,9 @@ _OPERATIONS: Final = _PLACES | frozenset("DGIJ")
 
 
 def text_of(file: str) -> str:
-    """Return the text of a layer. Raises :class:`InputError` where it is larger than any, or has more commands."""
+    """Return the text of a layer. Raises :class:`InputError` where it is too large, or displaces what it draws."""
     data = bytes_within(file, megabytes=_MEGABYTES, marks=b"*", most=_MOST_COMMANDS, things="commands", remedy=REMEDY)
+    refuse_passed_over(file, data, DISPLACING, REMEDY)
     return data.decode("utf-8", "replace")
 
 
