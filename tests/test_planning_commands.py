@@ -274,7 +274,7 @@ def test_a_comparison_tells_what_is_left_over_and_what_is_not_proved(asked, shop
 
 @pytest.mark.parametrize("line", ["chip", "full", "mixed"])
 def test_a_plan_tells_what_stops_a_part_in_words_and_by_no_rules_id(asked, shop, line):
-    _, out, _ = asked("plan", shop / DEMO, "--line", shop / "lines" / f"{line}.line.toml", "--time-limit", 2)
+    _, out, _ = asked("plan", shop / DEMO, "--line", shop / "lines" / f"{line}.line.toml", "--time-limit", 0.3)
     _, listed, _ = asked("rules")
     ids = set(re.findall(r"^ *([a-z]+(?:-[a-z0-9]+)+)\b", listed, re.MULTILINE))
     assert {"part-height", "ball-recognition"} <= ids
@@ -357,7 +357,7 @@ def test_no_line_is_composed_for_a_board_without_parts_for_the_heads(run, shop, 
 
 def test_a_board_for_the_hand_alone_is_named_in_the_plan_of_several(run, shop, make_board):
     by_hand = make_board(["J1,10,10,0,top,,DIP-8"], toml='name = "by-hand"\nmounting = { J1 = "through hole" }')
-    code, out, _ = run("plan", shop / DEMO, by_hand, "--line", shop / "lines" / "full.line.toml", "--time-limit", "2")
+    code, out, _ = run("plan", shop / DEMO, by_hand, "--line", shop / "lines" / "full.line.toml", "--time-limit", "0.3")
     assert code == 0
     assert "nothing to place by machine on by-hand" in out
 

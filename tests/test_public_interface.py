@@ -90,12 +90,6 @@ def test_importing_the_package_loads_nothing_heavy():
     assert done.returncode == 0, done.stderr
 
 
-def test_the_public_interface_is_typed():
-    mypy = [sys.executable, "-m", "mypy", "--strict", str(HERE / "typing" / "public_interface.py")]
-    done = subprocess.run(mypy, capture_output=True, text=True, check=False, cwd=HERE.parent)
-    assert done.returncode == 0, done.stdout
-
-
 @pytest.mark.parametrize("changed", ["fiducial-cuont.least", "fiducial-count.leats"])
 def test_a_limit_that_is_not_there_is_told_by_the_name_of_the_argument(changed):
     with pytest.raises(capcheck.InputError, match=f"^limits {changed}"):

@@ -8,6 +8,7 @@ it does nothing any more: what it has not done is done in such processes too.
 
 from __future__ import annotations
 
+import gc
 import multiprocessing
 import os
 import threading
@@ -33,8 +34,9 @@ def _done(number: int, path: str, unpacked: Mapping[str, str]) -> object:
         return _WORK[number](Path(path))
 
 
-def _end_with_the_program() -> None:
+def _begin() -> None:
     """Have this process end when the program that started it has: interrupted or killed, it says so to nobody."""
+    gc.freeze()  # what the program had made is not walked again here, and so not copied
     started_by = multiprocessing.parent_process()
     if started_by is not None:
         threading.Thread(target=_end_after, args=(started_by.sentinel,), daemon=True).start()
@@ -79,7 +81,7 @@ class Workers(Generic[Result]):
 
     def _processes(self, jobs: int) -> ProcessPoolExecutor:
         context = multiprocessing.get_context("fork")
-        pool = ProcessPoolExecutor(jobs, mp_context=context, initializer=_end_with_the_program)
+        pool = ProcessPoolExecutor(jobs, mp_context=context, initializer=_begin)
         pool.submit(_ready).result()
         return pool
 

@@ -47,8 +47,8 @@ def test_a_chosen_format_goes_before_the_ending_and_an_unknown_ending_is_refused
 @pytest.mark.parametrize(
     "command",
     [
-        ["plan", "{board}", "--line", "{line}", "--time-limit", "2"],
-        ["compare", "{board}", "--line", "{line}", "--line", "{other}", "--time-limit", "2"],
+        ["plan", "{board}", "--line", "{line}", "--time-limit", "0.3"],
+        ["compare", "{board}", "--line", "{line}", "--line", "{other}", "--time-limit", "0.3"],
         ["survey", "{board}", "--line", "{line}", "--plan-seconds", "0", "--jobs", "1"],
         ["diff", "{other_board}", "{board}", "--line", "{line}"],
         ["boards", "--under", "{board}", "--line", "{line}"],

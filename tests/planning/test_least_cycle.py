@@ -93,7 +93,7 @@ def test_the_head_of_a_check_says_no_more_than_the_plan_reaches(board):
     report = check(FIXTURES / board, line=FULL)
     found = least_cycles(report)
     figures = [
-        f for s in plan([FIXTURES / board], FULL, settings=PlanSettings(time_limit=5.0)).plan.set_ups for f in s.figures
+        f for s in plan([FIXTURES / board], FULL, settings=PlanSettings(time_limit=1.0)).plan.set_ups for f in s.figures
     ]
     assert len(found) == len(figures)
     for least, figure in zip(found, figures, strict=True):

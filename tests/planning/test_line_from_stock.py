@@ -38,7 +38,7 @@ def a_stock(shop, job, seed, **more):
 
 
 @pytest.mark.parametrize("criterion", CRITERIA)
-@pytest.mark.parametrize("seed", [1, 3, 6])
+@pytest.mark.parametrize("seed", [1, 6])
 def test_composing_finds_what_planning_every_candidate_finds(shop, seed, criterion):
     job = order(shop)
     stock = a_stock(shop, job, seed)

@@ -23,7 +23,7 @@ from capcheck.revisions import compare_revisions, read_revision
 
 BROWSER, DRIVER = shutil.which("chromium"), shutil.which("chromedriver")
 
-QUICK = PlanSettings(time_limit=2.0)
+QUICK = PlanSettings(time_limit=0.4)
 
 pytestmark = pytest.mark.skipif(not (BROWSER and DRIVER), reason="no chromium with its driver on this machine")
 

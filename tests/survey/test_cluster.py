@@ -23,7 +23,7 @@ from capcheck.survey import Checked, NotChecked, checked_boards, cluster, needs_
 
 # The size of an R0603 stands in reference/size_codes.csv; none is asked for.
 ROWS = "Ref,X [mm],Y [mm],Rotation,Side,Value,Footprint\nR1,{x},5,0,top,1k,R0603\nR{y},9,9,0,top,1k,R0603\n"
-BOARDS = 10
+BOARDS = 7
 
 
 @pytest.fixture

@@ -1,4 +1,4 @@
-"""Only checked by mypy: the public names have types, so that a caller's mistakes are found before a run."""
+"""Checked by mypy with the package: the public names have types, so that a caller's mistakes are found before a run."""
 
 from pathlib import Path
 from typing import assert_type

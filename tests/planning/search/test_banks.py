@@ -99,7 +99,7 @@ def can_be_mounted(plan, line):
             assert len(set(taken)) == len(taken)
 
 
-@pytest.mark.parametrize("seed", range(10))
+@pytest.mark.parametrize("seed", range(6))
 def test_plans_with_banks_agree_with_a_second_solver(shop, seed):
     feasible = 0
     for k in range(10):

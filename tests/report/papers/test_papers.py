@@ -40,7 +40,7 @@ from capcheck.values import shortened
 DEMO = "irrigation-controller"
 PLACE = re.compile(r" \([^)]*\)")
 """Where a part lies, behind its reference."""
-QUICK = PlanSettings(time_limit=3.0, hours_per_year=90.0, set_up="each")
+QUICK = PlanSettings(time_limit=0.5, hours_per_year=90.0, set_up="each")
 
 
 class Page(HTMLParser):
@@ -266,7 +266,7 @@ def test_each_list_as_a_page_says_what_its_csv_says(shop):
 def test_hostile_texts_stay_texts(form, run, hostile_board, hostile_texts, shop, tmp_path):
     files = [tmp_path / "set-up.html", tmp_path / "hand.html"]
     line = shop / "lines" / "mixed.line.toml"
-    more = ("--set-up-list", files[0], "--hand-list", files[1], "--time-limit", 2)
+    more = ("--set-up-list", files[0], "--hand-list", files[1], "--time-limit", 0.3)
     _, out, _ = run("plan", hostile_board, "--line", line, "--format", form, *more)
     assert out
     papers = [file.read_text(encoding="utf-8") for file in files] + ([out] if form != "quote" else [])
