@@ -10,7 +10,7 @@ from capcheck.facts.catalogue import Catalogue
 from capcheck.facts.columns import Numbers, Sets, Texts, Truths
 from capcheck.machines import TAPE_WIDTHS_MM, Head, Line
 from capcheck.packages import nominal_size
-from capcheck.values import ANGLE, LENGTH, MASS, NUMBER, RATE, Interval
+from capcheck.values import ANGLE, FORCE, LENGTH, MASS, NUMBER, RATE, Interval
 
 facts = Catalogue()
 
@@ -20,6 +20,10 @@ NUMBERS = (
     ("max_part_height", LENGTH),
     ("min_part_height", LENGTH),
     ("max_part_mass", MASS),
+    ("max_lead_length", LENGTH),
+    ("min_force", FORCE),
+    ("max_force", FORCE),
+    ("max_pins", NUMBER),
     ("min_lead_pitch", LENGTH),
     ("min_ball_pitch", LENGTH),
     ("min_ball_diameter", LENGTH),
@@ -38,7 +42,15 @@ def heads_of(line: Line) -> list[tuple[int, Head]]:
 
 def _source(line: Line) -> Callable[[int], str]:
     heads = heads_of(line)
-    return lambda row: f"profile of {line.machines[heads[row][0]].name}, head {heads[row][1].name}"
+
+    def source(row: int) -> str:
+        machine, head = line.machines[heads[row][0]], heads[row][1]
+        chosen = line.options_of(machine.name)
+        mine = [option.name for option in machine.option if option.name in chosen and option.is_for(head)]
+        beside = f", with {' and '.join(mine)}" if mine else ""
+        return f"profile of {machine.name}, head {head.name}{beside}"
+
+    return source
 
 
 def _help(field: str) -> str:

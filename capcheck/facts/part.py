@@ -27,7 +27,7 @@ from capcheck.model import (
     Said,
     Topic,
 )
-from capcheck.values import ANGLE, LENGTH, MASS, NUMBER, Interval, Place
+from capcheck.values import ANGLE, FORCE, LENGTH, MASS, NUMBER, Interval, Place
 
 if TYPE_CHECKING:
     from capcheck.packages import PartClass
@@ -48,6 +48,7 @@ PART_LENGTHS: dict[str, tuple[str, Callable[[Body], Measure]]] = {
     "pitch": ("least distance between the centres of neighbouring leads, lands or balls", lambda b: b.pitch),
     "ball_diameter": ("diameter of the balls", lambda b: b.ball_diameter),
     "lead_width": ("width of a lead", lambda b: b.lead_width),
+    "lead_length": ("length of leads or pegs below the body, into holes of the board", lambda b: b.lead_length),
     "tape_width": ("width of the carrier tape", lambda b: b.tape_width),
 }
 
@@ -216,6 +217,16 @@ def _pins(session: Session, board: Board) -> Numbers:
         for b in board.bodies
     ]
     return _by_type(session, measures)
+
+
+@facts.number("part.force_needed", FORCE, "force with which the part has to be pressed in, where it is stated")
+def _force_needed(session: Session, board: Board) -> Numbers:
+    return _by_type(session, [body.force_needed.proved for body in board.bodies])
+
+
+@facts.number("part.force_allowed", FORCE, "greatest force that the part bears when placed, where it is stated")
+def _force_allowed(session: Session, board: Board) -> Numbers:
+    return _by_type(session, [body.force_allowed.proved for body in board.bodies])
 
 
 @facts.number("part.mass", MASS, "mass of the part, where it is stated")

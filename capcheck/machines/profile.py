@@ -5,74 +5,19 @@ also its help in the JSON Schema, in ``capcheck facts`` and in error messages.
 """
 
 # Annotations are not kept as text here: pydantic would compile each of them anew at every start.
-import re
+from collections.abc import Sequence
 from functools import cached_property
-from typing import Annotated, Final, Literal, Self
+from typing import Annotated, Literal, Self
 
-from pydantic import (
-    AfterValidator,
-    BaseModel,
-    ConfigDict,
-    Field,
-    ValidationInfo,
-    field_validator,
-    model_validator,
-)
+from pydantic import BaseModel, ConfigDict, Field, ValidationInfo, field_validator, model_validator
 
 from capcheck.machines.banks import Bank, faults_of
-from capcheck.machines.part_ranges import LOWER, UPPER, PartRange, faults_of_ranges
-from capcheck.packages import size_table
-from capcheck.values import Acceleration, Angle, Length, Mass, Number, PositiveLength, Rate, Speed, Time
+from capcheck.machines.head import Head, HeadOption, faults_of_options, fitted, ordered
+from capcheck.values import Acceleration, Length, Mass, Number, PositiveLength, Rate, Speed, Time
 
 _STRICT = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
 
 FiducialKind = Literal["circle", "square", "diamond", "triangle", "cross"]
-Supply = Literal["tape", "tray", "stick"]
-
-
-def _ordered(low: float | None, high: float | None, what: str) -> None:
-    if low is not None and high is not None and low > high:
-        raise ValueError(f"the least {what} ({low:g}) is more than the greatest ({high:g})")
-
-
-def _metric_code(text: str) -> str:
-    if re.fullmatch(r"\d{4,5}M|00[48]0\d{1,3}M", text) is None:
-        raise ValueError(f'"{text}" is not a metric size code; write four digits and an M, like "0402M"')
-    if text.removesuffix("M") not in size_table().chip_by_metric:
-        raise ValueError(f'"{text}" is not the metric code of a chip size; write one like "0402M" or "0603M"')
-    return text
-
-
-def chip_codes() -> list[str]:
-    """Return the metric size codes that a profile may name, as it writes them."""
-    return [f"{code}M" for code in size_table().chip_by_metric]
-
-
-def chip_sides(code: str) -> tuple[float, float]:
-    """Return the nominal sides in mm of a chip, by the metric size code of a profile, longer one first."""
-    size = size_table().chip_by_metric[code.removesuffix("M")]
-    return size.nominal_length, size.nominal_width
-
-
-_USUAL: Final = len("0402M")
-"""Length of the size codes that everybody writes; longer ones name sizes between them."""
-
-
-def chip_within(length: float, width: float) -> str | None:
-    """Return the largest chip, by its usual code, that is no longer and no wider; None where every chip is larger."""
-    fitting = [
-        code
-        for code in chip_codes()
-        if len(code) == _USUAL
-        if all(own <= side + 1e-9 for own, side in zip(chip_sides(code), (length, width), strict=True))
-    ]
-    return max(fitting, key=chip_sides, default=None)
-
-
-def chip_of_length(length: float) -> str | None:
-    """Return the usual code of the narrowest chip of a nominal length in mm; None where no chip has it."""
-    alike = [code for code in chip_codes() if len(code) == _USUAL and abs(chip_sides(code)[0] - length) < 1e-9]
-    return min(alike, key=chip_sides, default=None)
 
 
 class BoardLimits(BaseModel):
@@ -109,10 +54,10 @@ class BoardLimits(BaseModel):
     )
 
     @model_validator(mode="after")
-    def _limits_are_ordered(self) -> Self:
-        _ordered(self.min_length, self.max_length, "length")
-        _ordered(self.min_width, self.max_width, "width")
-        _ordered(self.min_thickness, self.max_thickness, "thickness")
+    def _limits_areordered(self) -> Self:
+        ordered(self.min_length, self.max_length, "length")
+        ordered(self.min_width, self.max_width, "width")
+        ordered(self.min_thickness, self.max_thickness, "thickness")
         return self
 
 
@@ -174,79 +119,9 @@ class Timing(BaseModel):
     @model_validator(mode="after")
     def _derate_is_a_share(self) -> Self:
         if self.derate is not None:
-            _ordered(self.derate[0], self.derate[1], "derate")
+            ordered(self.derate[0], self.derate[1], "derate")
             if not 0 < self.derate[0] <= self.derate[1] <= 1:
                 raise ValueError(f"a derate is a share between 0 and 1, not {list(self.derate)}")
-        return self
-
-
-class Nozzle(BaseModel):
-    """A nozzle that the shop has for a head: the bodies that it holds."""
-
-    model_config = _STRICT
-
-    name: str = Field(min_length=1, description="name of the nozzle, unique on the head")
-    min_side: Length = Field(description="shorter side of the smallest body that it holds")
-    max_side: PositiveLength = Field(description="longer side of the largest body that it holds")
-    holds: Literal["flat", "round", "sides"] = Field(
-        "flat",
-        description="what it holds a body by: a flat top, a round body in a groove, or its sides, as a gripper does",
-    )
-
-    @model_validator(mode="after")
-    def _sides_are_ordered(self) -> Self:
-        _ordered(self.min_side, self.max_side, "side")
-        return self
-
-
-class Head(BaseModel):
-    """A placement head: what it picks, sees and places."""
-
-    model_config = _STRICT
-
-    name: str = Field(min_length=1, description="name of the head, unique in the machine")
-    gantry: int = Field(1, ge=1, le=1000, description="number of the gantry that carries the head; gantries take turns")
-    nozzles: int | None = Field(None, ge=1, le=1000, description="parts carried at once")
-    nozzle_kinds: int | None = Field(None, ge=1, le=1000, description="different nozzles that the changer holds")
-    nozzle: tuple[Nozzle, ...] | None = Field(
-        None, description="the nozzles that the shop has for this head, each with the bodies that it holds"
-    )
-    smallest_chip: Annotated[str, AfterValidator(_metric_code)] | None = Field(
-        None, description='smallest chip by metric size code, like "0402M" for 0.4 × 0.2 mm'
-    )
-    max_body_length: PositiveLength | None = Field(None, description="longest side of a body")
-    max_body_width: PositiveLength | None = Field(None, description="shorter side of a body")
-    max_part_height: PositiveLength | None = Field(None, description="tallest part")
-    min_part_height: Length | None = Field(None, description="thinnest part")
-    max_part_mass: Mass | None = Field(None, description="heaviest part")
-    min_lead_pitch: Length | None = Field(None, description="least lead pitch that the part camera resolves")
-    recognises_balls: bool | None = Field(None, description="whether the part camera finds the balls of a grid")
-    min_ball_pitch: Length | None = Field(None, description="least ball pitch that the part camera resolves")
-    min_ball_diameter: Length | None = Field(None, description="least ball diameter that the part camera resolves")
-    coplanarity_check: bool | None = Field(None, description="whether the head measures lead and ball coplanarity")
-    accuracy: Length | None = Field(None, description="placement accuracy as stated, ± at accuracy_sigma")
-    accuracy_sigma: Number | None = Field(None, description="number of sigmas at which the accuracy is stated")
-    rotation_accuracy: Angle | None = Field(None, description="rotation accuracy, ± at accuracy_sigma")
-    supplies: tuple[Supply, ...] | None = Field(None, description="forms of supply that the head picks from")
-    rated: Rate | None = Field(None, description="rated placements per hour of this head alone")
-    range: tuple[PartRange, ...] | None = Field(
-        None, min_length=1, description="limits that hang on the longer side of the body, smallest bodies first"
-    )
-
-    @model_validator(mode="after")
-    def _ranges_meet(self) -> Self:
-        own = self.model_dump(include={"max_body_length", "recognises_balls", *UPPER, *LOWER})
-        faults = list(faults_of_ranges(self.range or (), own)) if self.range else []
-        if faults:
-            raise ValueError("; ".join(faults))
-        return self
-
-    @model_validator(mode="after")
-    def _nozzle_names_are_unique(self) -> Self:
-        names = [nozzle.name for nozzle in self.nozzle or ()]
-        twice = sorted({name for name in names if names.count(name) > 1})
-        if twice:
-            raise ValueError(f'two nozzles of a head are named "{twice[0]}"; lists need a name for each')
         return self
 
 
@@ -268,7 +143,9 @@ class MachineProfile(BaseModel):
     bank: tuple[Bank, ...] | None = Field(
         None, min_length=1, description="the feeder banks; left out: all heads reach all slots"
     )
-
+    option: tuple[HeadOption, ...] = Field(
+        (), description="head and camera options: what heads with one state anew, where a line says that it has it"
+    )
     sheet: dict[str, str | int | float | bool | tuple[str | int | float, ...]] = Field(
         {}, description="what the machine's specification says besides, for readers: no rule reads it"
     )
@@ -283,6 +160,22 @@ class MachineProfile(BaseModel):
             if faults:
                 raise ValueError("; ".join(faults))
         return banks
+
+    @field_validator("option")
+    @classmethod
+    def _options_agree(cls, options: tuple[HeadOption, ...], info: ValidationInfo) -> tuple[HeadOption, ...]:
+        faults = list(faults_of_options(options, info.data.get("head", ()))) if "head" in info.data else []
+        if faults:
+            raise ValueError("; ".join(faults))
+        return options
+
+    def with_options(self, names: Sequence[str]) -> Self:
+        """Return the machine with the options of these names, which it must have.
+
+        Raises ValueError, with what to do, where two of them state one limit of a head or contradict each other.
+        """
+        chosen = [option for option in self.option if option.name in names]
+        return self.model_copy(update={"head": fitted(self.head, chosen)})
 
     @model_validator(mode="after")
     def _head_names_are_unique(self) -> Self:

@@ -333,6 +333,12 @@ class Body(Struct, frozen=True):
     """Least distance between the centres of neighbouring leads or balls."""
     ball_diameter: Measure = UNKNOWN_MEASURE
     lead_width: Measure = UNKNOWN_MEASURE
+    lead_length: Measure = UNKNOWN_MEASURE
+    """How far leads or pegs reach below the body, into holes of the board."""
+    force_needed: Measure = UNKNOWN_MEASURE
+    """Force in newton with which it has to be pressed in."""
+    force_allowed: Measure = UNKNOWN_MEASURE
+    """Greatest force in newton that it bears when placed."""
     mass: Measure = UNKNOWN_MEASURE
     pins: int | None = None
     mounting: Mounting | None = None

@@ -101,6 +101,12 @@ class Candidate(Struct, frozen=True, dict=True):
     pitch: Interval | None = None
     ball_diameter: Interval | None = None
     lead_width: Interval | None = None
+    lead_length: Interval | None = None
+    """How far leads or pegs reach below the body."""
+    force_needed: Interval | None = None
+    """Force in newton with which the part has to be pressed in."""
+    force_allowed: Interval | None = None
+    """Greatest force in newton that the part bears when placed."""
     mass: Interval | None = None
     tape_width: Interval | None = None
     tape_pitch: Interval | None = None
@@ -186,6 +192,9 @@ MEASURED: Final = (
     "pitch",
     "ball_diameter",
     "lead_width",
+    "lead_length",
+    "force_needed",
+    "force_allowed",
     "mass",
     "tape_width",
     "tape_pitch",

@@ -12,7 +12,7 @@ from typing import Final
 
 from msgspec import Struct
 
-from capcheck.machines import MachineProfile
+from capcheck.machines import Line, MachineProfile
 from capcheck.planning.job import Pass
 from capcheck.planning.times.heads import HeadTimes, Term, TimeBasis, Work
 from capcheck.values import Interval
@@ -204,12 +204,14 @@ def _rated(machine: MachineProfile, busy: Sequence[HeadLoad]) -> float | None:
     return max(by_gantry.values())
 
 
-def uptime(machines: Sequence[MachineProfile]) -> Interval | None:
-    """Return the share of scheduled time in which a line runs, None if a machine states none.
+def uptime(line: Line) -> Interval | None:
+    """Return the share of scheduled time in which a line runs: as its file states, else by its machines'.
 
-    Without buffers the line stops when any machine stops: at best all stop together (the least uptime), at worst
-    never together (the product).
+    None where neither the file nor each of the machines states one. Without buffers the line stops when any machine
+    stops: at best all stop together (the least uptime), at worst never together (the product).
     """
-    stated = [m.timing.uptime for m in machines]
+    if line.uptime is not None:
+        return Interval.exactly(line.uptime)
+    stated = [m.timing.uptime for m in line.machines]
     known = [u for u in stated if u is not None]
     return None if len(known) < len(stated) or not known else Interval(math.prod(known), min(known))

@@ -118,10 +118,16 @@ def test_a_panel_multiplies_circuits_but_not_the_transfer(shop):
 
 def test_uptime_of_a_line_is_between_product_and_least(shop):
     machines = [shop.machine(n, times={"uptime": u}) for n, u in (("A", 0.9), ("B", 0.8))]
-    share = uptime(machines)
+    share = uptime(shop.line(*machines))
     assert share is not None
     assert (share.low, share.high) == pytest.approx((0.72, 0.8))
-    assert uptime([*machines, shop.machine("C", times={})]) is None
+    assert uptime(shop.line(*machines, shop.machine("C", times={}))) is None
+
+
+def test_the_uptime_that_a_line_states_goes_before_those_of_its_machines(shop):
+    for times in ({"uptime": 0.9}, {}):
+        share = uptime(shop.line(shop.machine("A", times=times), uptime=0.7))
+        assert (share.low, share.high) == (0.7, 0.7)
 
 
 def test_unknown_kinds_of_nozzles_bound_the_changes(shop):

@@ -1,0 +1,49 @@
+"""Facts about a part and the nozzles of a head: whether the head has the one that the shop names for the part."""
+
+from __future__ import annotations
+
+from functools import partial
+
+from capcheck.facts.catalogue import Catalogue, Session
+from capcheck.facts.columns import Texts, Truths
+from capcheck.facts.head import heads_of
+from capcheck.facts.part import type_of_part
+from capcheck.machines import Head, Line
+from capcheck.model import Board
+
+facts = Catalogue()
+
+
+@facts.text("part.nozzle", "the kind of nozzle that picks the part, by the shop's name")
+def _nozzle(session: Session, board: Board) -> Texts:
+    return Texts.of([*(body.nozzle for body in board.bodies), None]).take(session.shared(type_of_part))
+
+
+@facts.flag("part.has_nozzle", "whether the shop names the kind of nozzle that picks the part")
+def _named(session: Session, board: Board) -> Truths:
+    return Truths.of([*(body.nozzle is not None for body in board.bodies), False]).take(session.shared(type_of_part))
+
+
+@facts.flag("head.lists_nozzles", "whether the profile lists the nozzles that the shop has for the head")
+def _lists(line: Line) -> Truths:
+    return Truths.of([head.nozzle is not None for _, head in heads_of(line)])
+
+
+def _told(source: str, _row: int) -> str:
+    return source
+
+
+@facts.flag("placing.nozzle_there", "whether the head has the nozzle that the shop names for the part")
+def _there(session: Session, board: Board, line: Line) -> list[Truths]:
+    of_type, columns = session.shared(type_of_part), []
+    for machine, head in heads_of(line):
+        source = f"profile of {line.machines[machine].name}, nozzles of {head.name}"
+        values = [_has(head, nozzle) for nozzle in (*(body.nozzle for body in board.bodies), None)]
+        columns.append(Truths.of(values, partial(_told, source)).take(of_type))
+    return columns
+
+
+def _has(head: Head, nozzle: str | None) -> bool | None:
+    if nozzle is None or head.nozzle is None:
+        return None
+    return nozzle.casefold() in {one.name.casefold() for one in head.nozzle}

@@ -1,0 +1,90 @@
+"""Leads below the body, force, number of leads and named nozzles: judged on the limit and one step past it, in both.
+
+Figures: invented in round numbers.
+"""
+
+import pytest
+from hypothesis import given, strategies as st
+
+from capcheck.checking import check, prepare
+from capcheck.checking.answer import Choice
+from capcheck.engine import load_rules, rule_files, shipped_rules
+from capcheck.engine.examples import outcome_of
+from capcheck.engine.rule_entries import ExampleEntry
+from capcheck.facts import FACTS
+from capcheck.planning import plan
+from capcheck.shop import Settings
+
+MACHINE = """\
+name = "M"
+[feeders]
+slots = 20
+slots_used = { "8 mm" = 1, "24 mm" = 1 }
+[[head]]
+name = "h"
+accuracy = "0.01 mm"
+accuracy_sigma = 3
+rotation_accuracy = "0.01 degree"
+max_lead_length = "4 mm"
+min_force = "2 N"
+max_force = "20 N"
+max_pins = 100
+nozzle = [{ name = "Large", min_side = "4 mm", max_side = "30 mm" }]
+"""
+RULES = ["lead-length", "force-needed", "force-allowed", "lead-count", "nozzle-named"]
+
+
+@pytest.mark.parametrize(
+    ("column", "cell", "rule", "verdict"),
+    [
+        ("lead length [mm]", "4", None, "pass"),
+        ("lead length", "4.1 mm", "lead-length", "fail"),
+        ("force needed [N]", "20", None, "pass"),
+        ("force needed", "20.1 N", "force-needed", "fail"),
+        ("force allowed [N]", "2", None, "pass"),
+        ("force allowed", "1.9 N", "force-allowed", "fail"),
+        ("force allowed", "1 to 3 N", "force-allowed", "undecided"),
+        ("pins", "100", None, "pass"),
+        ("pins", "101", "lead-count", "fail"),
+        ("nozzle", "large", None, "pass"),
+        ("nozzle", "small", "nozzle-named", "fail"),
+    ],
+)
+def test_check_and_plan_agree_on_what_a_library_states(make_board, make_line, tmp_path, column, cell, rule, verdict):
+    table = tmp_path / "parts.csv"
+    pins = "" if column == "pins" else ",pins"
+    table.write_text(
+        f"part number,mounting,length [mm],width [mm],height [mm],supply,tape width [mm],{column}{pins}\n"
+        f"XQ9901-99,surface,9,9,2,tape,24,{cell}{',8' if pins else ''}\n"
+    )
+    folder = make_board(["U1,5,10,0,top,1,OWN LAND"], bom=["Ref,Qty,Part number", "U1,1,XQ9901-99"])
+    line, choice = make_line(MACHINE), Choice(select=RULES)
+    report = check(folder, line=line, libraries=[table], choice=choice)
+    assert {f.rule for f in report.findings} == ({rule} if rule else set())
+    planned = plan([folder], line, shop=prepare(Settings(libraries=[table], choice=choice), None)).plan
+    assert report.verdict == verdict or (verdict == "undecided" and report.verdict == "warn")
+    assert (planned.verdict == "pass") is (verdict == "pass")
+
+
+LIMITS = {
+    "lead-length": ("part.lead_length", "head.max_lead_length", "mm", 1),
+    "force-needed": ("part.force_needed", "head.max_force", "N", 1),
+    "force-allowed": ("part.force_allowed", "head.min_force", "N", -1),
+    "lead-count": ("part.pins", "head.max_pins", "", 1),
+}
+"""Rule, what the part has, what the head states, unit, and whether a greater limit is the looser one."""
+SHIPPED = {r.id: r for r in load_rules(rule_files([shipped_rules()]), FACTS) if r.id in LIMITS}
+counts = st.integers(3, 12)
+
+
+@given(st.sampled_from(sorted(LIMITS)), counts, counts, counts, st.integers(0, 9))
+def test_a_loosened_limit_never_turns_a_pass_into_a_fail(rule, one, other, limit, more):
+    fact, field, unit, sign = LIMITS[rule]
+
+    def outcome(at):
+        facts = {"part.mounting": "surface", field: f"{at} {unit}".strip()}
+        facts[fact] = [f"{value} {unit}".strip() for value in sorted([one, other])]
+        return outcome_of(SHIPPED[rule], FACTS, ExampleEntry(facts=facts, outcome="pass"))
+
+    order = {"fail": 0, "undecided": 1, "pass": 2}
+    assert order[outcome(limit)] <= order[outcome(limit + sign * min(more, limit - 1))]
