@@ -118,7 +118,9 @@ class Abilities(BaseModel):
     supplies: tuple[Supply, ...] | None = Field(None, description="forms of supply that the head picks from")
     rated: Rate | None = Field(None, description="rated placements per hour of this head alone")
     range: tuple[PartRange, ...] | None = Field(
-        None, min_length=1, description="limits that hang on the longer side of the body, smallest bodies first"
+        None,
+        min_length=1,
+        description="limits and times that hang on the longer side of the body, smallest bodies first",
     )
 
     @model_validator(mode="after")

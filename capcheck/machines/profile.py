@@ -5,7 +5,7 @@ also its help in the JSON Schema, in ``capcheck facts`` and in error messages.
 """
 
 # Annotations are not kept as text here: pydantic would compile each of them anew at every start.
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from functools import cached_property
 from typing import Annotated, Literal, Self
 
@@ -169,13 +169,40 @@ class MachineProfile(BaseModel):
             raise ValueError("; ".join(faults))
         return options
 
+    @model_validator(mode="after")
+    def _speeds_agree(self) -> Self:
+        faults = [fault for head in self.head for fault in faults_of_speeds(self, head)]
+        if faults:
+            raise ValueError("; ".join(faults))
+        return self
+
+    def sums(self, head: Head) -> bool:
+        """Whether a head's seconds are the sum of the machine's times; else they are those of a rated speed, or none.
+
+        A rated speed counts where one of the times is left out.
+        """
+        timing = self.timing
+        moves = timing.travel_to_board, timing.travel_between_parts, timing.travel_between_feeders
+        main = timing.pick, timing.place, timing.vision, timing.speed, timing.acceleration, head.nozzles
+        return None not in (*main, *moves) or not (head.rated or self.rated)
+
+    @property
+    def slower_together(self) -> float:
+        """How many times slower the whole machine is rated than its heads together; 1 if that is unknown."""
+        rates = [head.rated for head in self.head if head.rated]
+        return sum(rates) / self.rated if self.rated and len(rates) == len(self.head) else 1.0
+
     def with_options(self, names: Sequence[str]) -> Self:
         """Return the machine with the options of these names, which it must have.
 
         Raises ValueError, with what to do, where two of them state one limit of a head or contradict each other.
         """
         chosen = [option for option in self.option if option.name in names]
-        return self.model_copy(update={"head": fitted(self.head, chosen)})
+        changed = self.model_copy(update={"head": fitted(self.head, chosen)})
+        faults = [fault for head in changed.head for fault in faults_of_speeds(changed, head)]
+        if faults:
+            raise ValueError("; ".join(faults))
+        return changed
 
     @model_validator(mode="after")
     def _head_names_are_unique(self) -> Self:
@@ -210,3 +237,23 @@ class MachineProfile(BaseModel):
         if self.rated_per_hour is None or self.floor_width is None or self.floor_depth is None:
             return None
         return self.rated_per_hour / (self.floor_width * self.floor_depth * 1e-6)
+
+
+def faults_of_speeds(machine: MachineProfile, head: Head) -> Iterator[str]:
+    """Yield what contradicts itself in the speeds that ranges of a head state, each with what to do."""
+    stated = {"pick": machine.timing.pick, "place": machine.timing.place}
+    for number, one in enumerate(head.range or (), 1):
+        where = f'range {number} of head "{head.name}" states'
+        times = [name for name in stated if getattr(one, name) is not None]
+        if times and not machine.sums(head) and one.rated is None:
+            yield f"{where} {times[0]}, but the head's seconds are those of its rated speed; state rated there"
+        if one.rated is not None and machine.sums(head) and not times:
+            yield f"{where} rated, but the head's seconds are the sum of [timing]; state pick or place there"
+        if one.rated is not None and (head.rated is None or one.rated > head.rated):
+            than = "states none" if head.rated is None else f"{head.rated:g} 1/hour"
+            yield f"{where} rated {one.rated:g} 1/hour, the head {than}; that of the head is for its fastest parts"
+        for name in times:
+            own, here = stated[name], getattr(one, name)
+            if own is None or here < own:
+                than = "states none" if own is None else f"{own:g} s"
+                yield f"{where} {name} {here:g} s, [timing] {than}; that of [timing] is for the fastest parts"

@@ -76,6 +76,8 @@ class PartDemand(Struct, frozen=True):
     """Depth of the tape's pocket, mm; None where only the height bounds it."""
     reel: Interval = UNKNOWN_SIZE
     """Outer diameter of the reel, mm."""
+    length: Interval = UNKNOWN_SIZE
+    """Longer side of the body, mm."""
     lost_per_thousand: int = 0
     """Parts that are lost of a thousand that are placed: what a reel holds does not all come onto boards."""
 

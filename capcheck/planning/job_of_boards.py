@@ -196,6 +196,7 @@ def _demand(name: str, part: _Part, passes: int, supply: Supply) -> PartDemand:
         supply=body.supply,
         tape_width=body.tape_width.value,
         tape_pitch=body.tape_pitch.value,
+        length=_longer_side(body),
         height=body.height.proved.value,
         per_container=supply.per_container.get(name, body.parts_per_reel),
         nozzle=body.nozzle,
@@ -206,6 +207,12 @@ def _demand(name: str, part: _Part, passes: int, supply: Supply) -> PartDemand:
         pocket=None if body.pocket_depth.basis is Basis.UNKNOWN else body.pocket_depth.value,
         reel=body.reel.value,
     )
+
+
+def _longer_side(body: Body) -> Interval:
+    """Return the longer side; of a body whose length lies along its own x that may be either."""
+    length, width = body.length.proved.value, body.width.proved.value
+    return Interval(max(length.low, width.low), max(length.high, width.high)) if body.oriented else length
 
 
 def _can(parts: Sequence[_Part], heads: int) -> Capabilities:

@@ -81,6 +81,16 @@ class HeadLoad(Struct, frozen=True):
     trays: int = 0
     changes: int = 0
     most_changes: int = 0
+    by_size: tuple[int, ...] = ()
+    """Parts that take longer for their size, by the ranges of the head, at the slow end."""
+    by_size_fast: tuple[int, ...] = ()
+    """The same at the fast end."""
+
+    def over_board(self, *, fast: bool) -> float:
+        """Return the seconds over the board, where one gantry works at a time."""
+        sizes = zip(self.times.sizes, self.by_size_fast if fast else self.by_size, strict=False)
+        longer = sum(n * one.place for one, n in sizes)
+        return self.parts * self.times.over_board + self.trips * self.times.trip_over_board + longer
 
 
 class GantrySum(Struct, frozen=True):
@@ -134,8 +144,10 @@ def _gantries(loads: Sequence[HeadLoad], *, fast: bool = False, most: bool = Fal
         heads = []
         for m in mine:
             changes = max(m.most_changes, m.changes) if most else m.changes
-            heads.append((m.times.head, tuple(m.times.terms(m.parts, m.trips, m.trays, changes, fast=fast))))
-        above = sum(m.parts * m.times.over_board + m.trips * m.times.trip_over_board for m in mine)
+            by_size = m.by_size_fast if fast else m.by_size
+            terms = m.times.terms(m.parts, m.trips, m.trays, changes, by_size, fast=fast)
+            heads.append((m.times.head, tuple(terms)))
+        above = sum(m.over_board(fast=fast) for m in mine)
         out.append(GantrySum(gantry, tuple(heads), above))
     return tuple(out)
 
