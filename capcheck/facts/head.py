@@ -9,6 +9,7 @@ import numpy as np
 from capcheck.facts.catalogue import Catalogue
 from capcheck.facts.columns import Numbers, Sets, Texts, Truths
 from capcheck.machines import TAPE_WIDTHS_MM, Head, Line
+from capcheck.model import Packaging
 from capcheck.packages import nominal_size
 from capcheck.values import ANGLE, FORCE, LENGTH, MASS, NUMBER, RATE, Interval
 
@@ -110,7 +111,7 @@ for field in ("recognises_balls", "coplanarity_check"):
     facts.flag(f"head.{field}", _help(field))(_flag(field))
 
 
-@facts.set_of("head.supplies", _help("supplies"), choices=("tape", "tray", "stick"))
+@facts.set_of("head.supplies", _help("supplies"), choices=tuple(Packaging))
 def _supplies(line: Line) -> Sets:
     sets = [head.supplies for _, head in heads_of(line)]
     return Sets([None if s is None else frozenset(s) for s in sets], _source(line))

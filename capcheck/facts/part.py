@@ -195,7 +195,7 @@ def _lead_style(session: Session, board: Board) -> Texts:
     return _texts(session, [body.lead_style for body in board.bodies])
 
 
-@facts.text("part.supply", "packaging: tape, tray or tube", choices=tuple(Packaging))
+@facts.text("part.supply", "packaging: tape, tray, tube or bowl", choices=tuple(Packaging))
 def _supply(session: Session, board: Board) -> Texts:
     return _texts(session, [body.supply for body in board.bodies])
 

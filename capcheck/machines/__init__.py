@@ -12,6 +12,7 @@ from capcheck.machines.bank_room import Room as Room, fewest_without_place as fe
 from capcheck.machines.banks import Bank as Bank
 from capcheck.machines.feeder_slots import (
     TAPE_WIDTHS_MM as TAPE_WIDTHS_MM,
+    WITHOUT_TAPE as WITHOUT_TAPE,
     has_feeder as has_feeder,
     slots_of_tape as slots_of_tape,
     tape_widths as tape_widths,

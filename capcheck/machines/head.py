@@ -13,7 +13,7 @@ from capcheck.values import Angle, Force, Length, Mass, Number, PositiveLength, 
 
 _STRICT = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
 
-Supply = Literal["tape", "tray", "stick"]
+Supply = Literal["tape", "tray", "stick", "bowl"]
 
 
 def ordered(low: float | None, high: float | None, what: str) -> None:

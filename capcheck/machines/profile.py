@@ -73,7 +73,7 @@ class FiducialLimits(BaseModel):
 
 
 class Feeders(BaseModel):
-    """Places for tapes, sticks and trays."""
+    """Places for tapes, sticks, bowls and trays."""
 
     model_config = _STRICT
 
@@ -82,10 +82,15 @@ class Feeders(BaseModel):
         None, description='slots that a feeder takes, by tape width: { "8 mm" = 1, "12 mm" = 2 }'
     )
     stick_slots: float | None = Field(None, gt=0, description="slots that a stick feeder takes for one part number")
+    bowl_slots: float | None = Field(None, gt=0, description="slots that a bowl feeder takes for one part number")
     tray_places: int | None = Field(None, ge=0, le=100_000, description="trays that can be offered without a stop")
     tray_slots: int | None = Field(
         None, ge=0, le=100_000, description="feeder slots that the tray unit takes when it is mounted"
     )
+
+    def slots_without_tape(self, supply: str) -> float | None:
+        """Return the slots that a feeder for sticks or a bowl takes; None where the profile is silent."""
+        return self.stick_slots if supply == "stick" else self.bowl_slots
 
     @cached_property
     def slots_by_mm(self) -> dict[int, float]:
@@ -137,7 +142,7 @@ class MachineProfile(BaseModel):
     rated: Rate | None = Field(None, description="rated placements per hour of the whole machine")
     board: BoardLimits = Field(BoardLimits(), description="what boards pass through")
     fiducials: FiducialLimits = Field(FiducialLimits(), description="what fiducials are found")
-    feeders: Feeders = Field(Feeders(), description="places for tapes, sticks and trays")
+    feeders: Feeders = Field(Feeders(), description="places for tapes, sticks, bowls and trays")
     timing: Timing = Field(Timing(), description="times and speeds for the cycle-time sum")
     head: tuple[Head, ...] = Field(min_length=1, description="the heads, at least one")
     bank: tuple[Bank, ...] | None = Field(

@@ -101,6 +101,8 @@ class Packaging(enum.StrEnum):
     TAPE = "tape"
     TRAY = "tray"
     STICK = "stick"
+    BOWL = "bowl"
+    """Loose, sorted by a bowl that shakes; nothing but the shop's own records says so."""
 
 
 class Measure(Struct, frozen=True):

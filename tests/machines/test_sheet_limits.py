@@ -66,6 +66,48 @@ def test_check_and_plan_agree_on_what_a_library_states(make_board, make_line, tm
     assert (planned.verdict == "pass") is (verdict == "pass")
 
 
+BOWLS = """\
+name = "M"
+[feeders]
+slots = 10
+slots_used = { "8 mm" = 1 }
+bowl_slots = 6
+[[head]]
+name = "h"
+accuracy = "0.01 mm"
+accuracy_sigma = 3
+rotation_accuracy = "0.01 degree"
+supplies = ["tape", "bowl"]
+"""
+
+
+@pytest.mark.parametrize(
+    ("profile", "parts", "verdict", "rules"),
+    [
+        (BOWLS, 1, "pass", set()),
+        (BOWLS, 2, "fail", {"feeder-slots"}),
+        (BOWLS.replace('"bowl"]', '"stick"]'), 1, "warn", {"supply-form", "feeder-slots"}),
+        (BOWLS.replace("bowl_slots = 6\n", ""), 1, "warn", {"feeder-slots"}),
+        (BOWLS.replace("slots = 10", "") + '[[bank]]\nname = "front"\nslots = 8\n', 1, "pass", set()),
+    ],
+)
+def test_a_bowl_takes_its_slots_in_check_and_plan(make_board, make_line, tmp_path, profile, parts, verdict, rules):
+    table = tmp_path / "parts.csv"
+    numbers = [f"XQ990{k}-99" for k in range(1, parts + 1)]
+    rows = [f"{number},surface,9,9,2,bowl" for number in numbers]
+    table.write_text("\n".join(["part number,mounting,length [mm],width [mm],height [mm],supply", *rows]))
+    folder = make_board(
+        [f"U{k},{5 + 20 * k},10,0,top,1,OWN LAND" for k in range(1, parts + 1)],
+        bom=["Ref,Qty,Part number", *(f"U{k},1,{number}" for k, number in enumerate(numbers, 1))],
+    )
+    choice = Choice(select=["supply-form", "feeder-slots", "bank-slots", "feeder-bank"])
+    line = make_line(profile)
+    report = check(folder, line=line, libraries=[table], choice=choice)
+    assert ({f.rule for f in report.findings}, report.verdict) == (rules, verdict)
+    planned = plan([folder], line, shop=prepare(Settings(libraries=[table], choice=choice), None)).plan
+    assert (planned.verdict == "pass") is (verdict == "pass")
+
+
 LIMITS = {
     "lead-length": ("part.lead_length", "head.max_lead_length", "mm", 1),
     "force-needed": ("part.force_needed", "head.max_force", "N", 1),
