@@ -54,8 +54,8 @@ class PartDemand(Struct, frozen=True):
     """A type of part: how many of it each pass places, and how it is supplied.
 
     *counts* and *refs* have one entry for each pass. *supply* is ``tape``, ``tray``, ``stick``, ``bowl`` or None
-    (unknown); lengths are mm. *nozzle* names the kind of nozzle that picks it, None if unknown. *per_container* is the number of
-    parts on a reel, in a tray or in a stick. *hand_seconds* is the time to place one by hand. *joint* is the error of
+    (unknown); lengths are mm. *nozzle* names the kind of nozzle that picks it, None if unknown. *per_container* is the
+    number of parts on a reel, in a tray or in a stick. *hand_seconds* is the time to place one by hand. *joint* is the error of
     placement that the joints allow, None where nobody asks.
     """
 

@@ -3,6 +3,8 @@
 Figures: invented in round numbers.
 """
 
+import html
+
 import pytest
 from hypothesis import given, strategies as st
 
@@ -10,6 +12,8 @@ from capcheck.checking import check, prepare
 from capcheck.checking.answer import Choice
 from capcheck.machines import MachineProfile, read_line, read_machine
 from capcheck.planning import plan
+from capcheck.report.page import html_report
+from capcheck.report.report_as_text import styled_report
 from capcheck.shop import Settings
 from capcheck.values.errors import InputError
 
@@ -113,3 +117,26 @@ def test_check_and_plan_count_with_the_options_that_the_line_has(make_board, tmp
     assert [report.verdict, planned.verdict] == [verdict] * 2
     told = report.session.get("head.max_body_length").source(0)
     assert told == "profile of Placer, head left" + (", with wide camera" if chosen else "")
+
+
+SHEET = """\
+[sheet]
+"air supply" = "0.5 MPa"
+power = 3
+options = ["tray tower", 2]
+"meets the hall's voltage" = true
+"""
+
+
+def test_sheet_note_and_options_are_shown_in_text_and_page(make_board, tmp_path):
+    folder = make_board(["U1,25,20,0,top,1,OWN LAND"])
+    note = MACHINE.replace("\n", '\nnote = "planned <figures>"\n', 1)
+    file = line(tmp_path, note + WIDE + SHEET, 'options = { "Placer" = ["wide camera"] }')
+    report = check(folder, line=read_line(file), choice=Choice(select=["largest-body"]))
+    text = "\n".join(one.text for one in styled_report(report, width=100, full=True))
+    rows = ["air supply: 0.5 MPa", "power: 3", "options: tray tower, 2", "meets the hall's voltage: yes"]
+    for said in ["Placer, with wide camera: planned <figures>", *rows]:
+        assert said in text
+    page = html_report(report)
+    assert "planned &lt;figures&gt;" in page
+    assert all(html.escape(row, quote=True).replace("&#x27;", "&#39;") in page for row in rows)
