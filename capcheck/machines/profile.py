@@ -27,6 +27,12 @@ class BoardLimits(BaseModel):
 
     min_length: Length | None = Field(None, description="shortest board, along the conveyor")
     max_length: PositiveLength | None = Field(None, description="longest board, along the conveyor")
+    buffered_length: PositiveLength | None = Field(
+        None, description="longest board that waits in the machine's own buffers; longer ones wait outside"
+    )
+    one_stop_length: PositiveLength | None = Field(
+        None, description="longest board that is placed in one stop; longer ones are moved on and clamped again"
+    )
     min_width: Length | None = Field(None, description="narrowest board, across the conveyor")
     max_width: PositiveLength | None = Field(None, description="widest board, across the conveyor")
     min_thickness: Length | None = Field(None, description="thinnest board")
@@ -56,6 +62,8 @@ class BoardLimits(BaseModel):
     @model_validator(mode="after")
     def _limits_areordered(self) -> Self:
         ordered(self.min_length, self.max_length, "length")
+        ordered(self.buffered_length, self.max_length, "length with buffers")
+        ordered(self.one_stop_length, self.max_length, "length in one stop")
         ordered(self.min_width, self.max_width, "width")
         ordered(self.min_thickness, self.max_thickness, "thickness")
         return self
@@ -115,6 +123,12 @@ class Timing(BaseModel):
     nozzle_change: Time | None = Field(None, description="one nozzle change")
     tray: Time | None = Field(None, description="extra time to offer a part from a tray, each pick")
     board_transfer: Time | None = Field(None, description="finished board out, next board in and clamped")
+    board_transfer_unbuffered: Time | None = Field(
+        None, description="board_transfer of a board that is too long for the machine's buffers"
+    )
+    second_stop: Time | None = Field(
+        None, description="moving a long board on to its second stop, clamping it and finding its fiducials anew"
+    )
     fiducial: Time | None = Field(None, description="moving to one fiducial and reading it")
     derate: tuple[Number, Number] | None = Field(
         None, description="share of the rated speed reached on real boards, least and greatest, as [0.6, 0.8]"

@@ -26,8 +26,8 @@ class Pass(Struct, frozen=True):
 
     Counts of parts are per circuit; *circuits* is the number of circuits in the panel that the conveyor carries.
     *marks* are fiducials read once a panel, *circuit_marks* once a circuit; None is unknown. *per_year* counts panels;
-    *width* is across the conveyor, mm. *pieces* is the number of boards that are parted from what the conveyor
-    carries, where the counts of parts are those of the whole panel already.
+    *width* is across the conveyor and *length* along it, mm. *pieces* is the number of boards that are parted from
+    what the conveyor carries, where the counts of parts are those of the whole panel already.
     """
 
     board: str
@@ -38,6 +38,7 @@ class Pass(Struct, frozen=True):
     circuit_marks: int = 0
     width: Interval = UNKNOWN_SIZE
     pieces: int = 1
+    length: Interval = UNKNOWN_SIZE
 
     @property
     def boards(self) -> int:
@@ -55,8 +56,8 @@ class PartDemand(Struct, frozen=True):
 
     *counts* and *refs* have one entry for each pass. *supply* is ``tape``, ``tray``, ``stick``, ``bowl`` or None
     (unknown); lengths are mm. *nozzle* names the kind of nozzle that picks it, None if unknown. *per_container* is the
-    number of parts on a reel, in a tray or in a stick. *hand_seconds* is the time to place one by hand. *joint* is the error of
-    placement that the joints allow, None where nobody asks.
+    number of parts on a reel, in a tray or in a stick. *hand_seconds* is the time to place one by hand. *joint* is the
+    error of placement that the joints allow, None where nobody asks.
     """
 
     name: str

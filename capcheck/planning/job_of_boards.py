@@ -11,13 +11,13 @@ from msgspec.structs import replace
 
 from capcheck.checking import Report
 from capcheck.engine import Take, TypeTakers
-from capcheck.facts import Numbers, longer_and_shorter, marks_of, part_label
+from capcheck.facts import Numbers, Session, longer_and_shorter, marks_of, part_label, travels
 from capcheck.geometry import shown_on
 from capcheck.machines import Head
 from capcheck.model import Basis, Board, Body, Mounting, Side, say
 from capcheck.planning.accuracy import CPK_CAPABLE, Joint, capability_of, joint_of
 from capcheck.planning.job import Capabilities, Job, PartDemand, Pass, Reasons
-from capcheck.values import InputError, Interval
+from capcheck.values import UNKNOWN_SIZE, InputError, Interval
 
 
 class PlanInput(Struct, frozen=True):
@@ -99,8 +99,15 @@ def _passes(reports: Sequence[Report], per_year: Sequence[float | None]) -> dict
                     marks=len(marks) or None,
                     width=longer_and_shorter(carried.board)[1].value,
                     pieces=pieces,
+                    length=UNKNOWN_SIZE if report.line is None else _along(carried.session),
                 )
     return found
+
+
+def _along(session: Session) -> Interval:
+    """Return the length along the conveyor that what is carried may have: as it travels through each machine."""
+    along = [way.along for way in session.shared(travels)]
+    return Interval(min(one.low for one in along), max(one.high for one in along))
 
 
 def _pieces(report: Report) -> int:

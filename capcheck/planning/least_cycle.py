@@ -90,7 +90,7 @@ def _besides(line: Line, one: Pass) -> tuple[Floats, Floats]:
     alone, taken = [], []
     for machine in line.machines:
         fixed = fixed_times(machine, one)
-        transfer, marks = fixed.transfer.total, fixed.fiducials.total
+        transfer, marks = fixed.fast_transfer, fixed.fast_on_machine
         hides = lanes_hide_transfer(machine, one) is not False
         taken.append(marks if hides else transfer + marks)
         alone.append(max(marks, (transfer + marks) / 2) if hides else transfer + marks)

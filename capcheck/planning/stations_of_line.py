@@ -272,9 +272,9 @@ def _fixed(job: Job, machines: tuple[MachineProfile, ...], *, by_count: bool) ->
         for p, board in enumerate(job.passes):
             times = fixed_times(machine, board)
             if lanes_hide_transfer(machine, board) is True:
-                fixed[m, p], hidden[m, p] = times.fiducials.total, times.transfer.total
+                fixed[m, p], hidden[m, p] = times.on_machine, times.transfer.total
             else:
-                fixed[m, p] = times.fiducials.total + times.transfer.total
+                fixed[m, p] = times.on_machine + times.transfer.total
     return fixed, hidden
 
 

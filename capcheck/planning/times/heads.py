@@ -35,6 +35,7 @@ class Work(enum.StrEnum):
 
     TRANSFER = "board transfer"
     FIDUCIAL = "fiducial"
+    STOP = "second stop"
     PICK = "pick"
     BETWEEN_FEEDERS = "move between feeders"
     WAY = "travel to the board and back"
