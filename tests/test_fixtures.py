@@ -227,3 +227,17 @@ def test_the_demo_s_outline_draws_its_marks_with_their_diameter() -> None:
     marks = [r for r in rows(DEMO / "placements.csv") if r["Reference"].startswith("FID")]
     assert {(float(r["X [mm]"]), float(r["Y [mm]"])) for r in marks} == set(circles)
     assert set(circles.values()) == {1.0}
+
+
+@pytest.mark.parametrize("options", [True, False])
+def test_the_modular_line_builds_the_demo_with_its_options_and_the_shop_s_tables(options: bool) -> None:  # noqa: FBT001  a case
+    line = read_line(FIXTURES / "lines" / "modular.line.toml")
+    plain = read_line(FIXTURES / "lines" / "modular.line.toml")
+    if not options:
+        machine = read_machine(FIXTURES / "machines" / "modular-placer.machine.toml")
+        plain = replace(line, machines=(machine,))
+    tables = sorted((FIXTURES / "packages").glob("*.csv"))
+    report = check(DEMO, line=line if options else plain, libraries=tables)
+    failing = {(f.rule, f.subject.ref) for f in report.findings if f.outcome == "fail"}
+    # The fine camera alone resolves the leads of J11.
+    assert failing == (set() if options else {("lead-pitch", "J11")})

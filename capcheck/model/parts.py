@@ -354,6 +354,8 @@ class Body(Struct, frozen=True):
     hidden_joints: bool | None = None
     polarised: bool | None = None
     supply: Packaging | None = None
+    supply_is_usual: bool = False
+    """Whether nobody states the packaging, so that it is the one usual for such a body."""
     tape_width: Measure = UNKNOWN_MEASURE
     tape_pitch: Measure = UNKNOWN_MEASURE
     pocket_depth: Measure = UNKNOWN_MEASURE

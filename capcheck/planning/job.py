@@ -71,6 +71,8 @@ class PartDemand(Struct, frozen=True):
     per_container: int | None = None
     hand_seconds: float | None = None
     joint: Joint | None = None
+    usual_supply: bool = False
+    """Whether nobody states the packaging, so that it is the one usual for such a body."""
     usual_tape: bool = False
     """Whether the tape is the usual one for such a body, as nobody states the packing."""
     pocket: Interval | None = None

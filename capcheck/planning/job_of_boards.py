@@ -210,6 +210,7 @@ def _demand(name: str, part: _Part, passes: int, supply: Supply) -> PartDemand:
         lost_per_thousand=body.lost_per_thousand or 0,
         hand_seconds=supply.hand_seconds,
         joint=part.joint,
+        usual_supply=body.supply_is_usual,
         usual_tape=body.supply == "tape" and body.tape_width.basis is Basis.TYPICAL,
         pocket=None if body.pocket_depth.basis is Basis.UNKNOWN else body.pocket_depth.value,
         reel=body.reel.value,

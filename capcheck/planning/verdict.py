@@ -219,8 +219,9 @@ def _notes(job: Job) -> tuple[Said, ...]:
     unknown = [p.name for p in job.parts if p.supply is None]
     if unknown:
         out.append(say("planning.supply of parts unknown", parts=unknown))
-    if len(unknown) < len(job.parts):
-        out.append(say("planning.usual packing"))
+    usual = [p.name for p in job.parts if p.usual_supply or p.usual_tape]
+    if usual:
+        out.append(say("planning.usual packing", parts=usual, few=len(usual) < len(job.parts)))
     if all(p.nozzle is None for p in job.parts):
         out.append(say("planning.nozzles unknown"))
     return tuple(out)

@@ -12,6 +12,7 @@ from capcheck.engine import load_rules, rule_files, shipped_rules
 from capcheck.engine.examples import outcome_of
 from capcheck.engine.rule_entries import ExampleEntry
 from capcheck.facts import FACTS
+from capcheck.lexicon import sentence
 from capcheck.planning import plan
 from capcheck.shop import Settings
 
@@ -108,11 +109,32 @@ def test_a_bowl_takes_its_slots_in_check_and_plan(make_board, make_line, tmp_pat
     assert (planned.verdict == "pass") is (verdict == "pass")
 
 
+def test_a_table_of_the_shop_s_cures_the_warning_of_usual_packing(make_board, make_line, tmp_path):
+    table = tmp_path / "parts.csv"
+    head = "part number,mounting,length [mm],width [mm],height [mm],pins,supply,tape width [mm],parts per reel\n"
+    rows = ["XQ9901-99,surface,9,9,2,8,tape,16,500", "XQ9902-99,surface,1,0.5,0.3,2,,,"]
+    folder = make_board(
+        ["U1,5,10,0,top,1,OWN LAND", "U2,25,10,0,top,1,OWN LAND"],
+        bom=["Ref,Qty,Part number", "U1,1,XQ9901-99", "U2,1,XQ9902-99"],
+    )
+    line, told = make_line(MACHINE.replace('"24 mm"', '"16 mm"')), []
+    for last in (rows[1], rows[1].replace("2,,,", "2,tape,8,9000")):
+        table.write_text(head + "\n".join([rows[0], last]))
+        found = plan([folder], line, shop=prepare(Settings(libraries=[table], choice=Choice(select=RULES)), None)).plan
+        told.append([sentence(note) for note in found.notes if "usual" in sentence(note)])
+    assert told[1] == []
+    (note,) = told[0]
+    assert "XQ9902-99" in note
+    assert "XQ9901-99" not in note
+
+
 LIMITS = {
     "lead-length": ("part.lead_length", "head.max_lead_length", "mm", 1),
     "force-needed": ("part.force_needed", "head.max_force", "N", 1),
     "force-allowed": ("part.force_allowed", "head.min_force", "N", -1),
     "lead-count": ("part.pins", "head.max_pins", "", 1),
+    "board-buffered": ("transport.length", "machine.buffered_length", "mm", 1),
+    "board-one-stop": ("transport.length", "machine.one_stop_length", "mm", 1),
 }
 """Rule, what the part has, what the head states, unit, and whether a greater limit is the looser one."""
 SHIPPED = {r.id: r for r in load_rules(rule_files([shipped_rules()]), FACTS) if r.id in LIMITS}
@@ -124,9 +146,10 @@ def test_a_loosened_limit_never_turns_a_pass_into_a_fail(rule, one, other, limit
     fact, field, unit, sign = LIMITS[rule]
 
     def outcome(at):
-        facts = {"part.mounting": "surface", field: f"{at} {unit}".strip()}
+        facts = {} if rule.startswith("board") else {"part.mounting": "surface"}
+        facts[field] = f"{at} {unit}".strip()
         facts[fact] = [f"{value} {unit}".strip() for value in sorted([one, other])]
         return outcome_of(SHIPPED[rule], FACTS, ExampleEntry(facts=facts, outcome="pass"))
 
-    order = {"fail": 0, "undecided": 1, "pass": 2}
+    order = {"fail": 0, "warn": 0, "undecided": 1, "pass": 2}
     assert order[outcome(limit)] <= order[outcome(limit + sign * min(more, limit - 1))]
