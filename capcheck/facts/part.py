@@ -27,7 +27,7 @@ from capcheck.model import (
     Said,
     Topic,
 )
-from capcheck.values import ANGLE, FORCE, LENGTH, MASS, NUMBER, Interval, Place
+from capcheck.values import ANGLE, LENGTH, MASS, NUMBER, Interval, Place
 
 if TYPE_CHECKING:
     from capcheck.packages import PartClass
@@ -217,16 +217,6 @@ def _pins(session: Session, board: Board) -> Numbers:
         for b in board.bodies
     ]
     return _by_type(session, measures)
-
-
-@facts.number("part.force_needed", FORCE, "force with which the part has to be pressed in, where it is stated")
-def _force_needed(session: Session, board: Board) -> Numbers:
-    return _by_type(session, [body.force_needed.proved for body in board.bodies])
-
-
-@facts.number("part.force_allowed", FORCE, "greatest force that the part bears when placed, where it is stated")
-def _force_allowed(session: Session, board: Board) -> Numbers:
-    return _by_type(session, [body.force_allowed.proved for body in board.bodies])
 
 
 @facts.number("part.mass", MASS, "mass of the part, where it is stated")

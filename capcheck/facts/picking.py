@@ -1,15 +1,16 @@
-"""Facts about a part and the nozzles of a head: whether the head has the one that the shop names for the part."""
+"""Facts about how a part is picked and pressed on: the nozzle that the shop names for it, and forces."""
 
 from __future__ import annotations
 
 from functools import partial
 
 from capcheck.facts.catalogue import Catalogue, Session
-from capcheck.facts.columns import Texts, Truths
+from capcheck.facts.columns import Numbers, Texts, Truths
 from capcheck.facts.head import heads_of
 from capcheck.facts.part import type_of_part
 from capcheck.machines import Head, Line
-from capcheck.model import Board
+from capcheck.model import UNKNOWN_MEASURE, Board
+from capcheck.values import FORCE
 
 facts = Catalogue()
 
@@ -22,6 +23,18 @@ def _nozzle(session: Session, board: Board) -> Texts:
 @facts.flag("part.has_nozzle", "whether the shop names the kind of nozzle that picks the part")
 def _named(session: Session, board: Board) -> Truths:
     return Truths.of([*(body.nozzle is not None for body in board.bodies), False]).take(session.shared(type_of_part))
+
+
+@facts.number("part.force_needed", FORCE, "force with which the part has to be pressed in, where it is stated")
+def _force_needed(session: Session, board: Board) -> Numbers:
+    measures = [*(body.force_needed.proved for body in board.bodies), UNKNOWN_MEASURE]
+    return Numbers.measured(measures).take(session.shared(type_of_part))
+
+
+@facts.number("part.force_allowed", FORCE, "greatest force that the part bears when placed, where it is stated")
+def _force_allowed(session: Session, board: Board) -> Numbers:
+    measures = [*(body.force_allowed.proved for body in board.bodies), UNKNOWN_MEASURE]
+    return Numbers.measured(measures).take(session.shared(type_of_part))
 
 
 @facts.flag("head.lists_nozzles", "whether the profile lists the nozzles that the shop has for the head")
