@@ -9,7 +9,7 @@ from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validat
 
 from capcheck.machines.part_ranges import LOWER, UPPER, PartRange, faults_of_ranges
 from capcheck.packages import size_table
-from capcheck.values import Angle, Force, Length, Mass, Number, PositiveLength, Rate
+from capcheck.values import Angle, Force, Interval, Length, Mass, Number, PositiveLength, Rate
 
 _STRICT = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
 
@@ -79,6 +79,13 @@ class Nozzle(BaseModel):
     def _sides_are_ordered(self) -> Self:
         ordered(self.min_side, self.max_side, "side")
         return self
+
+    def fits(self, length: Interval, width: Interval) -> bool | None:
+        """Whether it holds a body by its sides, longer and shorter, mm; None where that is not decided."""
+        if max(length.low, width.low) > self.max_side or min(length.high, width.high) < self.min_side:
+            return False
+        within = self.min_side <= min(length.low, width.low) and max(length.high, width.high) <= self.max_side
+        return True if within else None
 
 
 class Abilities(BaseModel):

@@ -13,8 +13,10 @@ from capcheck.engine.examples import outcome_of
 from capcheck.engine.rule_entries import ExampleEntry
 from capcheck.facts import FACTS
 from capcheck.lexicon import sentence
+from capcheck.machines import Nozzle
 from capcheck.planning import plan
 from capcheck.shop import Settings
+from capcheck.values.interval import Interval
 
 MACHINE = """\
 name = "M"
@@ -126,6 +128,61 @@ def test_a_table_of_the_shop_s_cures_the_warning_of_usual_packing(make_board, ma
     (note,) = told[0]
     assert "XQ9902-99" in note
     assert "XQ9901-99" not in note
+
+
+NOZZLES = """\
+name = "M"
+[feeders]
+slots = 20
+slots_used = { "8 mm" = 1, "24 mm" = 1 }
+[[head]]
+name = "h"
+accuracy = "0.01 mm"
+accuracy_sigma = 3
+rotation_accuracy = "0.01 degree"
+nozzle = [
+  { name = "small", min_side = "0.5 mm", max_side = "2 mm" },
+  { name = "large", min_side = "2 mm", max_side = "12 mm" },
+]
+"""
+
+
+@pytest.mark.parametrize(
+    ("length", "width", "named", "rules"),
+    [
+        ("2", "0.5", "", set()),
+        ("2", "0.4", "", {"nozzle-for-size"}),
+        ("12", "2", "", set()),
+        ("12.1", "2", "", {"nozzle-for-size"}),
+        # Neither holds a body that is long and narrow; who names a nozzle for it has found that one does.
+        ("3", "1", "", {"nozzle-for-size"}),
+        ("3", "1", "small", set()),
+        ("1 to 3", "1", "", {"nozzle-for-size"}),
+    ],
+)
+def test_check_and_plan_ask_for_a_nozzle_for_the_size(make_board, make_line, tmp_path, length, width, named, rules):
+    table = tmp_path / "parts.csv"
+    head = "part number,mounting,length [mm],width [mm],height [mm],supply,tape width [mm],nozzle\n"
+    table.write_text(f"{head}XQ9901-99,surface,{length},{width},0.5,tape,8,{named}\n")
+    folder = make_board(["U1,5,10,0,top,1,OWN LAND"], bom=["Ref,Qty,Part number", "U1,1,XQ9901-99"])
+    line, choice = make_line(NOZZLES), Choice(select=["nozzle-for-size", "nozzle-named"])
+    report = check(folder, line=line, libraries=[table], choice=choice)
+    assert {f.rule for f in report.findings} == rules
+    assert all(f.undecided is ("to" in length) for f in report.findings)
+    planned = plan([folder], line, shop=prepare(Settings(libraries=[table], choice=choice), None)).plan
+    assert (planned.verdict == "pass") is (not rules)
+
+
+@given(st.integers(1, 9), st.integers(1, 9), st.integers(1, 9), st.integers(0, 9), st.integers(0, 9), st.integers(0, 4))
+def test_a_wider_nozzle_or_a_body_known_better_never_turns_a_proof_round(low, more, most, least, length, wide):
+    nozzle = Nozzle(name="n", min_side=f"{low} mm", max_side=f"{low + more} mm")
+    wider = Nozzle(name="n", min_side=f"{max(low - least, 0)} mm", max_side=f"{low + more + most} mm")
+    body = Interval(float(length), float(length + wide)), Interval.exactly(float(min(length, 2)))
+    exact = Interval.exactly(float(length)), body[1]
+    if nozzle.fits(*body) is True:
+        assert wider.fits(*body) is True
+    if nozzle.fits(*body) is not None:
+        assert nozzle.fits(*exact) is nozzle.fits(*body)
 
 
 LIMITS = {
