@@ -18,7 +18,7 @@ from msgspec.structs import replace
 from capcheck.lexicon import sentence
 from capcheck.model import NOTHING, Basis, LeadStyle, Mounting, Packaging, PartName, Said, say
 from capcheck.packages.tables import Family
-from capcheck.values import Interval, pattern
+from capcheck.values import FORCE, LENGTH, MASS, Dimension, Interval, pattern
 
 _T = TypeVar("_T")
 
@@ -202,6 +202,14 @@ MEASURED: Final = (
     "reel",
 )
 """Fields of a candidate that become a :class:`~capcheck.model.Measure` of the body."""
+
+_NO_LENGTHS: Final = {"mass": MASS, "force_needed": FORCE, "force_allowed": FORCE}
+
+
+def measured_in(field: str) -> Dimension:
+    """Return the dimension of a measured field of a candidate: a length, but for mass and forces."""
+    return _NO_LENGTHS.get(field, LENGTH)
+
 
 SAID: Final = (
     "pins",
