@@ -12,7 +12,9 @@ from pathlib import Path
 import pytest
 from ezdxf.entities.lwpolyline import LWPolyline
 from ezdxf.filemanagement import readfile
+from msgspec.structs import replace
 
+from capcheck.checking import check
 from capcheck.engine.collect import load_rules
 from capcheck.engine.examples import missing_kinds, run_examples, unnoticed_limits
 from capcheck.facts import FACTS
@@ -51,15 +53,15 @@ def expanded(references: str) -> list[str]:
     return refs
 
 
-def test_there_are_four_machines_and_three_lines() -> None:
-    assert (len(MACHINES), len(LINES)) == (4, 3)
+def test_there_are_five_machines_and_four_lines() -> None:
+    assert (len(MACHINES), len(LINES)) == (5, 4)
 
 
 @pytest.mark.parametrize("path", MACHINES, ids=lambda p: p.name)
 def test_every_machine_states_its_board_its_feeders_and_its_heads(path: Path) -> None:
     machine = read_machine(path)
     assert machine.board.max_length is not None
-    assert machine.feeders.slots is not None
+    assert machine.slots is not None
     assert machine.feeders.slots_used is not None
     assert all(head.max_part_height is not None and head.accuracy is not None for head in machine.head)
     assert machine.rated_per_hour is not None
@@ -227,3 +229,14 @@ def test_the_demo_s_outline_draws_its_marks_with_their_diameter() -> None:
     marks = [r for r in rows(DEMO / "placements.csv") if r["Reference"].startswith("FID")]
     assert {(float(r["X [mm]"]), float(r["Y [mm]"])) for r in marks} == set(circles)
     assert set(circles.values()) == {1.0}
+
+
+@pytest.mark.parametrize("chosen", ["with options", "without"])
+def test_the_modular_line_builds_the_demo_with_its_options_and_the_shop_s_tables(chosen: str) -> None:
+    found = line("modular")
+    if chosen == "without":
+        found = replace(found, machines=(read_machine(FIXTURES / "machines" / "modular-placer.machine.toml"),))
+    report = check(DEMO, line=found, libraries=sorted((FIXTURES / "packages").glob("*.csv")))
+    failing = {(f.rule, f.subject.ref) for f in report.findings if f.outcome == "fail"}
+    # The fine camera alone resolves the leads of J11.
+    assert failing == (set() if chosen == "with options" else {("lead-pitch", "J11")})

@@ -315,6 +315,8 @@ def test_a_line_is_composed_of_a_stock(asked, shop):
         (["plan", "{demo}", "--line", "none.line.toml"], "no such line file"),
         (["plan", "{demo}", "--line", "{line}", "--hours-per-year", "0"], "not a number above zero"),
         (["plan", "{demo}", "--line", "{line}", "--hours-per-year", "nan"], "not a number above zero"),
+        (["plan", "{demo}", "--line", "{line}", "--uptime", "1.1"], "1.1 is more than the whole"),
+        (["compare", "{demo}", "--line", "{line}", "--uptime", "0"], "not a number above zero"),
         (["plan", "{demo}", "--line", "{line}", "--time-limit", "-1"], "not a number above zero"),
         (["compare", "{demo}"], "name --line twice or more, or --stock"),
         (["compare", "{demo}", "--stock", "{demo}"], "holds no machine profile"),

@@ -101,6 +101,14 @@ def positive(text: str) -> float:
     return value
 
 
+def share(text: str) -> float:
+    """Return a share above zero, one at most; argparse turns the error into one line and exit code 2."""
+    value = positive(text)
+    if value > 1:
+        raise argparse.ArgumentTypeError(f"{text} is more than the whole; write a share, such as 0.85")
+    return value
+
+
 def tell(note: Note) -> None:
     """Say on standard error what was passed over, with its place."""
     from capcheck.lexicon import sentence

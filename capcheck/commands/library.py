@@ -208,10 +208,11 @@ def _told(change: Change) -> str:
 
 
 def _shown(field: str, value: object) -> str:
-    from capcheck.values import LENGTH, MASS, Interval, show
+    from capcheck.packages import measured_in
+    from capcheck.values import Interval, show
 
     if isinstance(value, Interval):
-        return show(value.low, value.high, MASS if field == "mass" else LENGTH)
+        return show(value.low, value.high, measured_in(field))
     return ("yes" if value else "no") if isinstance(value, bool) else str(value)
 
 

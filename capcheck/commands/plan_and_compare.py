@@ -15,6 +15,7 @@ from capcheck.commands.command import (
     configuration_for,
     positive,
     settings_of,
+    share,
     warn_of_not_obeyed,
 )
 from capcheck.commands.output import (
@@ -59,6 +60,12 @@ def _common(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument(
         "--hours-per-year", type=positive, metavar="H", help="scheduled hours, to set against the demand"
+    )
+    parser.add_argument(
+        "--uptime",
+        type=share,
+        metavar="SHARE",
+        help="share of those hours in which a line runs, whatever its file says",
     )
     parser.add_argument(
         "--time-limit",
@@ -109,6 +116,7 @@ def _settings(arguments: argparse.Namespace, time_limit: float) -> PlanSettings:
         split=not arguments.no_split,
         set_up=arguments.set_up,
         hours_per_year=arguments.hours_per_year,
+        uptime=arguments.uptime,
         time_limit=arguments.time_limit or time_limit,
     )
 

@@ -10,7 +10,7 @@ from capcheck.facts.catalogue import Catalogue, Session
 from capcheck.facts.columns import Numbers, Truths
 from capcheck.facts.head import heads_of
 from capcheck.facts.part import part_label, type_of_part
-from capcheck.machines import Feeders, Line, MachineProfile, has_feeder, slots_of_tape
+from capcheck.machines import WITHOUT_TAPE, Feeders, Line, MachineProfile, has_feeder, slots_of_tape
 from capcheck.model import Board, Body, Codes
 from capcheck.values import NUMBER, UNKNOWN_SIZE, Interval, total
 
@@ -61,8 +61,9 @@ def slots_of(body: Body, feeders: Feeders) -> Interval:
     """Return the slots that one feeder or tray of a part takes by the machine's table."""
     if body.supply == "tray":
         return Interval.exactly(0.0)
-    if body.supply == "stick":
-        return Interval(0.0, np.inf) if feeders.stick_slots is None else Interval.exactly(feeders.stick_slots)
+    if body.supply in WITHOUT_TAPE:
+        taken = feeders.slots_without_tape(body.supply)
+        return Interval(0.0, np.inf) if taken is None else Interval.exactly(taken)
     slots = slots_of_tape(body.tape_width.value, feeders).slots
     return slots if body.supply == "tape" else slots.hull(Interval.exactly(0.0))
 

@@ -9,8 +9,9 @@ import numpy as np
 from capcheck.facts.catalogue import Catalogue
 from capcheck.facts.columns import Numbers, Sets, Texts, Truths
 from capcheck.machines import TAPE_WIDTHS_MM, Head, Line
+from capcheck.model import Packaging
 from capcheck.packages import nominal_size
-from capcheck.values import ANGLE, LENGTH, MASS, NUMBER, RATE, Interval
+from capcheck.values import ANGLE, FORCE, LENGTH, MASS, NUMBER, RATE, Interval
 
 facts = Catalogue()
 
@@ -20,6 +21,10 @@ NUMBERS = (
     ("max_part_height", LENGTH),
     ("min_part_height", LENGTH),
     ("max_part_mass", MASS),
+    ("max_lead_length", LENGTH),
+    ("min_force", FORCE),
+    ("max_force", FORCE),
+    ("max_pins", NUMBER),
     ("min_lead_pitch", LENGTH),
     ("min_ball_pitch", LENGTH),
     ("min_ball_diameter", LENGTH),
@@ -38,7 +43,15 @@ def heads_of(line: Line) -> list[tuple[int, Head]]:
 
 def _source(line: Line) -> Callable[[int], str]:
     heads = heads_of(line)
-    return lambda row: f"profile of {line.machines[heads[row][0]].name}, head {heads[row][1].name}"
+
+    def source(row: int) -> str:
+        machine, head = line.machines[heads[row][0]], heads[row][1]
+        chosen = line.options_of(machine.name)
+        mine = [option.name for option in machine.option if option.name in chosen and option.is_for(head)]
+        beside = f", with {' and '.join(mine)}" if mine else ""
+        return f"profile of {machine.name}, head {head.name}{beside}"
+
+    return source
 
 
 def _help(field: str) -> str:
@@ -98,7 +111,7 @@ for field in ("recognises_balls", "coplanarity_check"):
     facts.flag(f"head.{field}", _help(field))(_flag(field))
 
 
-@facts.set_of("head.supplies", _help("supplies"), choices=("tape", "tray", "stick"))
+@facts.set_of("head.supplies", _help("supplies"), choices=tuple(Packaging))
 def _supplies(line: Line) -> Sets:
     sets = [head.supplies for _, head in heads_of(line)]
     return Sets([None if s is None else frozenset(s) for s in sets], _source(line))

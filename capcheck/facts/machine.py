@@ -18,6 +18,8 @@ facts = Catalogue()
 FIELDS: Final[tuple[tuple[str, str, str, Dimension], ...]] = (
     ("min_board_length", "board", "min_length", LENGTH),
     ("max_board_length", "board", "max_length", LENGTH),
+    ("buffered_length", "board", "buffered_length", LENGTH),
+    ("one_stop_length", "board", "one_stop_length", LENGTH),
     ("min_board_width", "board", "min_width", LENGTH),
     ("max_board_width", "board", "max_width", LENGTH),
     ("min_board_thickness", "board", "min_thickness", LENGTH),

@@ -48,6 +48,7 @@ PART_LENGTHS: dict[str, tuple[str, Callable[[Body], Measure]]] = {
     "pitch": ("least distance between the centres of neighbouring leads, lands or balls", lambda b: b.pitch),
     "ball_diameter": ("diameter of the balls", lambda b: b.ball_diameter),
     "lead_width": ("width of a lead", lambda b: b.lead_width),
+    "lead_length": ("length of leads or pegs below the body, into holes of the board", lambda b: b.lead_length),
     "tape_width": ("width of the carrier tape", lambda b: b.tape_width),
 }
 
@@ -194,7 +195,7 @@ def _lead_style(session: Session, board: Board) -> Texts:
     return _texts(session, [body.lead_style for body in board.bodies])
 
 
-@facts.text("part.supply", "packaging: tape, tray or tube", choices=tuple(Packaging))
+@facts.text("part.supply", "packaging: tape, tray, tube or bowl", choices=tuple(Packaging))
 def _supply(session: Session, board: Board) -> Texts:
     return _texts(session, [body.supply for body in board.bodies])
 

@@ -14,7 +14,7 @@ from capcheck.lexicon.sorts import vocabulary
 from capcheck.lexicon.words import Words, fold
 from capcheck.values import own_table
 
-Measure = Literal["length", "angle", "mass"]
+Measure = Literal["length", "angle", "mass", "force"]
 
 
 class Unit(Struct, frozen=True, forbid_unknown_fields=True, rename="kebab"):
@@ -22,7 +22,7 @@ class Unit(Struct, frozen=True, forbid_unknown_fields=True, rename="kebab"):
 
     measures: Measure
     factor: float
-    """To mm, degree or gram."""
+    """To mm, degree, gram or newton."""
     signs: Words
     shown: str = ""
     """How reports and board.toml write it, where that is not its name."""

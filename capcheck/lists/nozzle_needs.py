@@ -115,11 +115,7 @@ def _held(taker: TypeTakers, heads: Sequence[tuple[str, Head]], body: Body) -> _
 
 def holds(nozzle: Nozzle, length: Interval, width: Interval, top: Top) -> bool | None:
     """Whether a nozzle holds a body with these sides, longer and shorter; None where that is not decided."""
-    answers = (
-        _within(width, nozzle.min_side, nozzle.max_side),
-        _within(length, nozzle.min_side, nozzle.max_side),
-        _by_form(nozzle, top),
-    )
+    answers = nozzle.fits(length, width), _by_form(nozzle, top)
     return False if False in answers else None if None in answers else True
 
 
@@ -128,12 +124,6 @@ def _by_form(nozzle: Nozzle, top: Top) -> bool | None:
     if nozzle.holds == "sides":
         return top != "round"
     return None if top == "open" else top == nozzle.holds
-
-
-def _within(side: Interval, low: float, high: float) -> bool | None:
-    if side.high < low or side.low > high:
-        return False
-    return True if side.low >= low and side.high <= high else None
 
 
 def _result(taker: TypeTakers, held: _Held, top: _Top) -> tuple[str, Said]:

@@ -12,9 +12,18 @@ from capcheck.machines.bank_room import Room as Room, fewest_without_place as fe
 from capcheck.machines.banks import Bank as Bank
 from capcheck.machines.feeder_slots import (
     TAPE_WIDTHS_MM as TAPE_WIDTHS_MM,
+    WITHOUT_TAPE as WITHOUT_TAPE,
     has_feeder as has_feeder,
     slots_of_tape as slots_of_tape,
     tape_widths as tape_widths,
+)
+from capcheck.machines.head import (
+    Head as Head,
+    Nozzle as Nozzle,
+    chip_codes as chip_codes,
+    chip_of_length as chip_of_length,
+    chip_sides as chip_sides,
+    chip_within as chip_within,
 )
 from capcheck.machines.line import (
     Bench as Bench,
@@ -29,12 +38,6 @@ from capcheck.machines.profile import (
     BoardLimits as BoardLimits,
     Feeders as Feeders,
     FiducialLimits as FiducialLimits,
-    Head as Head,
     MachineProfile as MachineProfile,
-    Nozzle as Nozzle,
     Timing as Timing,
-    chip_codes as chip_codes,
-    chip_of_length as chip_of_length,
-    chip_sides as chip_sides,
-    chip_within as chip_within,
 )

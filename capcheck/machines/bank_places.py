@@ -12,7 +12,7 @@ from typing import Final
 from msgspec import Struct
 
 from capcheck.machines.banks import Bank, first_slots
-from capcheck.machines.feeder_slots import TAPE_WIDTHS_MM, tape_widths
+from capcheck.machines.feeder_slots import TAPE_WIDTHS_MM, WITHOUT_TAPE, tape_widths
 from capcheck.machines.profile import Feeders, MachineProfile
 from capcheck.model import Basis, Body
 from capcheck.values import UNKNOWN_SIZE, Interval
@@ -96,7 +96,7 @@ class BankPlaces(Struct, frozen=True):
             return self.only_trays or bool(self.bank and self.bank.tray_places) or None
         if self.bank is None:
             return None if packing.supply is None else False
-        if packing.supply == "stick":
+        if packing.supply in WITHOUT_TAPE:
             return True
         fits = packing.fits(self.bank)
         return fits if packing.supply == "tape" else None

@@ -18,6 +18,9 @@ from capcheck.values import UNKNOWN_SIZE, Interval
 TAPE_WIDTHS_MM: Final = (4, 8, 12, 16, 24, 32, 44, 56, 72, 88, 104, 120, 152, 200)
 """Nominal tape widths: 8 mm to 200 mm by EIA-481, 4 mm by IEC 60286-3."""
 
+WITHOUT_TAPE: Final = ("stick", "bowl")
+"""Forms of supply besides tape that stand on a feeder in slots of the bank."""
+
 _WIDTH_SLACK_MM: Final = 0.35
 """Tolerance of the tape's width (8.3 mm at most for 8 mm tape, EIA-481)."""
 

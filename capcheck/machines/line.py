@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Annotated, Literal, Self
 
@@ -10,11 +11,26 @@ from pydantic import BaseModel, ConfigDict, Field, field_validator, model_valida
 
 from capcheck.machines.profile import MachineProfile
 from capcheck.model import InputFile
-from capcheck.values import AREA, InputError, Place, PositiveLength, Problem, Quantity, Time, load_toml, validate
+from capcheck.values import (
+    AREA,
+    InputError,
+    Number,
+    Place,
+    PositiveLength,
+    Problem,
+    Problems,
+    Quantity,
+    Time,
+    line_of,
+    load_toml,
+    nearest,
+    validate,
+)
 
 _STRICT = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
 
 _Area = Annotated[float, Quantity(AREA, above=True)]
+_Share = Annotated[Number, Field(gt=0, le=1)]
 Inspection = Literal["paste", "optical", "X-ray"]
 
 
@@ -62,6 +78,13 @@ class LineFile(BaseModel):
         min_length=1,
         description="machine profiles in the order of the boards' way, as paths beside this file",
     )
+    options: dict[str, tuple[str, ...]] = Field(
+        {},
+        description='head and camera options that a machine of this line has: { "Placer 1" = ["fine camera"] }',
+    )
+    uptime: _Share | None = Field(
+        None, description="share of the scheduled time in which the whole line runs; goes before those of machines"
+    )
     inspection: tuple[Inspection, ...] | None = Field(
         None, description='inspection stations in or beside the line: "paste", "optical", "X-ray"'
     )
@@ -102,6 +125,15 @@ class Line(Struct, frozen=True):
     def benches(self) -> tuple[Bench, ...]:
         """Benches where people place parts; none where the line is of machine profiles alone."""
         return self.file.bench if self.file is not None else ()
+
+    @property
+    def uptime(self) -> float | None:
+        """Share of the scheduled time in which the whole line runs, as its file states; None where it does not."""
+        return self.file.uptime if self.file is not None else None
+
+    def options_of(self, machine: str) -> tuple[str, ...]:
+        """Return the head and camera options that the line has on a machine, by the machine's name."""
+        return self.file.options.get(machine, ()) if self.file is not None else ()
 
     @property
     def lengths(self) -> tuple[tuple[str, float | None], ...]:
@@ -160,6 +192,30 @@ def _read_all(paths: list[Path]) -> tuple[MachineProfile, ...]:
     return tuple(machines)
 
 
+def _with_options(
+    machines: tuple[MachineProfile, ...], options: Mapping[str, Sequence[str]], where: Place
+) -> tuple[MachineProfile, ...]:
+    """Return the machines with the options that the line has on them, by their names."""
+    problems = Problems()
+    for name in options.keys() - {machine.name for machine in machines}:
+        names = [machine.name for machine in machines]
+        told = nearest(name, names) or f"use one of: {', '.join(names)}"
+        problems.add(where, f'"{name}" is no machine of the line', "its options would be lost without a word", told)
+    found = []
+    for machine in machines:
+        chosen, there = options.get(machine.name, ()), [option.name for option in machine.option]
+        for name in chosen:
+            if name not in there:
+                remedy = nearest(name, there) or "add it to the profile, or leave it out here"
+                problems.add(where, f'"{name}" is no option of {machine.name}', "its profile states none of it", remedy)
+        try:
+            found.append(machine.with_options(chosen))
+        except ValueError as error:
+            problems.add(where, f"{machine.name}: {error}", "no machine has both", "keep one of them")
+    problems.raise_if_any()
+    return tuple(found)
+
+
 def read_line(path: str | Path) -> Line:
     """Return a line and its machines. Raises :class:`InputError` with the faults of all the files together."""
     path = Path(path)
@@ -168,6 +224,7 @@ def read_line(path: str | Path) -> Line:
     paths = [path.parent / name for name in file.machines]
     machines = _read_all(paths)
     _unique_names(machines, Place(str(path), column="machines"))
+    machines = _with_options(machines, file.options, Place(str(path), line_of(text, ("options",)), "options"))
     inputs = (_input_file(path, "line"), *(_input_file(p, "machine") for p in paths))
     return Line(file.name, machines, file, inputs)
 

@@ -1,4 +1,4 @@
-"""Limits of a head that hang on the size of the part: ranges of the body's longer side, each with limits of its own."""
+"""What of a head hangs on the size of the part: ranges of the body's longer side, each with limits and times."""
 
 # Annotations are not kept as text here: pydantic would compile each of them anew at every start.
 import math
@@ -7,7 +7,7 @@ from typing import Final
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from capcheck.values import Length, PositiveLength
+from capcheck.values import Length, PositiveLength, Rate, Time
 
 UPPER: Final = ("max_part_height",)
 """Limits of a range that no part may exceed."""
@@ -16,7 +16,7 @@ LOWER: Final = ("min_lead_pitch", "min_ball_pitch")
 
 
 class PartRange(BaseModel):
-    """A range of the body's longer side and the limits that hold in it; they are stricter than the head's own."""
+    """A range of the body's longer side, with limits that are stricter than the head's own, and times no shorter."""
 
     model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
 
@@ -32,6 +32,9 @@ class PartRange(BaseModel):
     recognises_balls: bool | None = Field(
         None, description="whether ball grids of this size are recognised; false where pictures are put together"
     )
+    rated: Rate | None = Field(None, description="rated placements per hour of parts of this size alone")
+    pick: Time | None = Field(None, description="down, vacuum and up at a feeder, for one part of this size")
+    place: Time | None = Field(None, description="down, blow off and up on the board, for one part of this size")
 
 
 def spans_of(ranges: Sequence[PartRange]) -> list[tuple[float, float]]:

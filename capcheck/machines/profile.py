@@ -5,74 +5,19 @@ also its help in the JSON Schema, in ``capcheck facts`` and in error messages.
 """
 
 # Annotations are not kept as text here: pydantic would compile each of them anew at every start.
-import re
+from collections.abc import Iterator, Sequence
 from functools import cached_property
-from typing import Annotated, Final, Literal, Self
+from typing import Annotated, Literal, Self
 
-from pydantic import (
-    AfterValidator,
-    BaseModel,
-    ConfigDict,
-    Field,
-    ValidationInfo,
-    field_validator,
-    model_validator,
-)
+from pydantic import BaseModel, ConfigDict, Field, ValidationInfo, field_validator, model_validator
 
 from capcheck.machines.banks import Bank, faults_of
-from capcheck.machines.part_ranges import LOWER, UPPER, PartRange, faults_of_ranges
-from capcheck.packages import size_table
-from capcheck.values import Acceleration, Angle, Length, Mass, Number, PositiveLength, Rate, Speed, Time
+from capcheck.machines.head import Head, HeadOption, faults_of_options, fitted, ordered
+from capcheck.values import Acceleration, Length, Mass, Number, PositiveLength, Rate, Speed, Time
 
 _STRICT = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
 
 FiducialKind = Literal["circle", "square", "diamond", "triangle", "cross"]
-Supply = Literal["tape", "tray", "stick"]
-
-
-def _ordered(low: float | None, high: float | None, what: str) -> None:
-    if low is not None and high is not None and low > high:
-        raise ValueError(f"the least {what} ({low:g}) is more than the greatest ({high:g})")
-
-
-def _metric_code(text: str) -> str:
-    if re.fullmatch(r"\d{4,5}M|00[48]0\d{1,3}M", text) is None:
-        raise ValueError(f'"{text}" is not a metric size code; write four digits and an M, like "0402M"')
-    if text.removesuffix("M") not in size_table().chip_by_metric:
-        raise ValueError(f'"{text}" is not the metric code of a chip size; write one like "0402M" or "0603M"')
-    return text
-
-
-def chip_codes() -> list[str]:
-    """Return the metric size codes that a profile may name, as it writes them."""
-    return [f"{code}M" for code in size_table().chip_by_metric]
-
-
-def chip_sides(code: str) -> tuple[float, float]:
-    """Return the nominal sides in mm of a chip, by the metric size code of a profile, longer one first."""
-    size = size_table().chip_by_metric[code.removesuffix("M")]
-    return size.nominal_length, size.nominal_width
-
-
-_USUAL: Final = len("0402M")
-"""Length of the size codes that everybody writes; longer ones name sizes between them."""
-
-
-def chip_within(length: float, width: float) -> str | None:
-    """Return the largest chip, by its usual code, that is no longer and no wider; None where every chip is larger."""
-    fitting = [
-        code
-        for code in chip_codes()
-        if len(code) == _USUAL
-        if all(own <= side + 1e-9 for own, side in zip(chip_sides(code), (length, width), strict=True))
-    ]
-    return max(fitting, key=chip_sides, default=None)
-
-
-def chip_of_length(length: float) -> str | None:
-    """Return the usual code of the narrowest chip of a nominal length in mm; None where no chip has it."""
-    alike = [code for code in chip_codes() if len(code) == _USUAL and abs(chip_sides(code)[0] - length) < 1e-9]
-    return min(alike, key=chip_sides, default=None)
 
 
 class BoardLimits(BaseModel):
@@ -82,6 +27,12 @@ class BoardLimits(BaseModel):
 
     min_length: Length | None = Field(None, description="shortest board, along the conveyor")
     max_length: PositiveLength | None = Field(None, description="longest board, along the conveyor")
+    buffered_length: PositiveLength | None = Field(
+        None, description="longest board that waits in the machine's own buffers; longer ones wait outside"
+    )
+    one_stop_length: PositiveLength | None = Field(
+        None, description="longest board that is placed in one stop; longer ones are moved on and clamped again"
+    )
     min_width: Length | None = Field(None, description="narrowest board, across the conveyor")
     max_width: PositiveLength | None = Field(None, description="widest board, across the conveyor")
     min_thickness: Length | None = Field(None, description="thinnest board")
@@ -109,10 +60,12 @@ class BoardLimits(BaseModel):
     )
 
     @model_validator(mode="after")
-    def _limits_are_ordered(self) -> Self:
-        _ordered(self.min_length, self.max_length, "length")
-        _ordered(self.min_width, self.max_width, "width")
-        _ordered(self.min_thickness, self.max_thickness, "thickness")
+    def _limits_areordered(self) -> Self:
+        ordered(self.min_length, self.max_length, "length")
+        ordered(self.buffered_length, self.max_length, "length with buffers")
+        ordered(self.one_stop_length, self.max_length, "length in one stop")
+        ordered(self.min_width, self.max_width, "width")
+        ordered(self.min_thickness, self.max_thickness, "thickness")
         return self
 
 
@@ -128,7 +81,7 @@ class FiducialLimits(BaseModel):
 
 
 class Feeders(BaseModel):
-    """Places for tapes, sticks and trays."""
+    """Places for tapes, sticks, bowls and trays."""
 
     model_config = _STRICT
 
@@ -137,10 +90,15 @@ class Feeders(BaseModel):
         None, description='slots that a feeder takes, by tape width: { "8 mm" = 1, "12 mm" = 2 }'
     )
     stick_slots: float | None = Field(None, gt=0, description="slots that a stick feeder takes for one part number")
+    bowl_slots: float | None = Field(None, gt=0, description="slots that a bowl feeder takes for one part number")
     tray_places: int | None = Field(None, ge=0, le=100_000, description="trays that can be offered without a stop")
     tray_slots: int | None = Field(
         None, ge=0, le=100_000, description="feeder slots that the tray unit takes when it is mounted"
     )
+
+    def slots_without_tape(self, supply: str) -> float | None:
+        """Return the slots that a feeder for sticks or a bowl takes; None where the profile is silent."""
+        return self.stick_slots if supply == "stick" else self.bowl_slots
 
     @cached_property
     def slots_by_mm(self) -> dict[int, float]:
@@ -165,6 +123,12 @@ class Timing(BaseModel):
     nozzle_change: Time | None = Field(None, description="one nozzle change")
     tray: Time | None = Field(None, description="extra time to offer a part from a tray, each pick")
     board_transfer: Time | None = Field(None, description="finished board out, next board in and clamped")
+    board_transfer_unbuffered: Time | None = Field(
+        None, description="board_transfer of a board that is too long for the machine's buffers"
+    )
+    second_stop: Time | None = Field(
+        None, description="moving a long board on to its second stop, clamping it and finding its fiducials anew"
+    )
     fiducial: Time | None = Field(None, description="moving to one fiducial and reading it")
     derate: tuple[Number, Number] | None = Field(
         None, description="share of the rated speed reached on real boards, least and greatest, as [0.6, 0.8]"
@@ -174,79 +138,9 @@ class Timing(BaseModel):
     @model_validator(mode="after")
     def _derate_is_a_share(self) -> Self:
         if self.derate is not None:
-            _ordered(self.derate[0], self.derate[1], "derate")
+            ordered(self.derate[0], self.derate[1], "derate")
             if not 0 < self.derate[0] <= self.derate[1] <= 1:
                 raise ValueError(f"a derate is a share between 0 and 1, not {list(self.derate)}")
-        return self
-
-
-class Nozzle(BaseModel):
-    """A nozzle that the shop has for a head: the bodies that it holds."""
-
-    model_config = _STRICT
-
-    name: str = Field(min_length=1, description="name of the nozzle, unique on the head")
-    min_side: Length = Field(description="shorter side of the smallest body that it holds")
-    max_side: PositiveLength = Field(description="longer side of the largest body that it holds")
-    holds: Literal["flat", "round", "sides"] = Field(
-        "flat",
-        description="what it holds a body by: a flat top, a round body in a groove, or its sides, as a gripper does",
-    )
-
-    @model_validator(mode="after")
-    def _sides_are_ordered(self) -> Self:
-        _ordered(self.min_side, self.max_side, "side")
-        return self
-
-
-class Head(BaseModel):
-    """A placement head: what it picks, sees and places."""
-
-    model_config = _STRICT
-
-    name: str = Field(min_length=1, description="name of the head, unique in the machine")
-    gantry: int = Field(1, ge=1, le=1000, description="number of the gantry that carries the head; gantries take turns")
-    nozzles: int | None = Field(None, ge=1, le=1000, description="parts carried at once")
-    nozzle_kinds: int | None = Field(None, ge=1, le=1000, description="different nozzles that the changer holds")
-    nozzle: tuple[Nozzle, ...] | None = Field(
-        None, description="the nozzles that the shop has for this head, each with the bodies that it holds"
-    )
-    smallest_chip: Annotated[str, AfterValidator(_metric_code)] | None = Field(
-        None, description='smallest chip by metric size code, like "0402M" for 0.4 × 0.2 mm'
-    )
-    max_body_length: PositiveLength | None = Field(None, description="longest side of a body")
-    max_body_width: PositiveLength | None = Field(None, description="shorter side of a body")
-    max_part_height: PositiveLength | None = Field(None, description="tallest part")
-    min_part_height: Length | None = Field(None, description="thinnest part")
-    max_part_mass: Mass | None = Field(None, description="heaviest part")
-    min_lead_pitch: Length | None = Field(None, description="least lead pitch that the part camera resolves")
-    recognises_balls: bool | None = Field(None, description="whether the part camera finds the balls of a grid")
-    min_ball_pitch: Length | None = Field(None, description="least ball pitch that the part camera resolves")
-    min_ball_diameter: Length | None = Field(None, description="least ball diameter that the part camera resolves")
-    coplanarity_check: bool | None = Field(None, description="whether the head measures lead and ball coplanarity")
-    accuracy: Length | None = Field(None, description="placement accuracy as stated, ± at accuracy_sigma")
-    accuracy_sigma: Number | None = Field(None, description="number of sigmas at which the accuracy is stated")
-    rotation_accuracy: Angle | None = Field(None, description="rotation accuracy, ± at accuracy_sigma")
-    supplies: tuple[Supply, ...] | None = Field(None, description="forms of supply that the head picks from")
-    rated: Rate | None = Field(None, description="rated placements per hour of this head alone")
-    range: tuple[PartRange, ...] | None = Field(
-        None, min_length=1, description="limits that hang on the longer side of the body, smallest bodies first"
-    )
-
-    @model_validator(mode="after")
-    def _ranges_meet(self) -> Self:
-        own = self.model_dump(include={"max_body_length", "recognises_balls", *UPPER, *LOWER})
-        faults = list(faults_of_ranges(self.range or (), own)) if self.range else []
-        if faults:
-            raise ValueError("; ".join(faults))
-        return self
-
-    @model_validator(mode="after")
-    def _nozzle_names_are_unique(self) -> Self:
-        names = [nozzle.name for nozzle in self.nozzle or ()]
-        twice = sorted({name for name in names if names.count(name) > 1})
-        if twice:
-            raise ValueError(f'two nozzles of a head are named "{twice[0]}"; lists need a name for each')
         return self
 
 
@@ -262,13 +156,15 @@ class MachineProfile(BaseModel):
     rated: Rate | None = Field(None, description="rated placements per hour of the whole machine")
     board: BoardLimits = Field(BoardLimits(), description="what boards pass through")
     fiducials: FiducialLimits = Field(FiducialLimits(), description="what fiducials are found")
-    feeders: Feeders = Field(Feeders(), description="places for tapes, sticks and trays")
+    feeders: Feeders = Field(Feeders(), description="places for tapes, sticks, bowls and trays")
     timing: Timing = Field(Timing(), description="times and speeds for the cycle-time sum")
     head: tuple[Head, ...] = Field(min_length=1, description="the heads, at least one")
     bank: tuple[Bank, ...] | None = Field(
         None, min_length=1, description="the feeder banks; left out: all heads reach all slots"
     )
-
+    option: tuple[HeadOption, ...] = Field(
+        (), description="head and camera options: what heads with one state anew, where a line says that it has it"
+    )
     sheet: dict[str, str | int | float | bool | tuple[str | int | float, ...]] = Field(
         {}, description="what the machine's specification says besides, for readers: no rule reads it"
     )
@@ -283,6 +179,49 @@ class MachineProfile(BaseModel):
             if faults:
                 raise ValueError("; ".join(faults))
         return banks
+
+    @field_validator("option")
+    @classmethod
+    def _options_agree(cls, options: tuple[HeadOption, ...], info: ValidationInfo) -> tuple[HeadOption, ...]:
+        faults = list(faults_of_options(options, info.data.get("head", ()))) if "head" in info.data else []
+        if faults:
+            raise ValueError("; ".join(faults))
+        return options
+
+    @model_validator(mode="after")
+    def _speeds_agree(self) -> Self:
+        faults = [fault for head in self.head for fault in faults_of_speeds(self, head)]
+        if faults:
+            raise ValueError("; ".join(faults))
+        return self
+
+    def sums(self, head: Head) -> bool:
+        """Whether a head's seconds are the sum of the machine's times; else they are those of a rated speed, or none.
+
+        A rated speed counts where one of the times is left out.
+        """
+        timing = self.timing
+        moves = timing.travel_to_board, timing.travel_between_parts, timing.travel_between_feeders
+        main = timing.pick, timing.place, timing.vision, timing.speed, timing.acceleration, head.nozzles
+        return None not in (*main, *moves) or not (head.rated or self.rated)
+
+    @property
+    def slower_together(self) -> float:
+        """How many times slower the whole machine is rated than its heads together; 1 if that is unknown."""
+        rates = [head.rated for head in self.head if head.rated]
+        return sum(rates) / self.rated if self.rated and len(rates) == len(self.head) else 1.0
+
+    def with_options(self, names: Sequence[str]) -> Self:
+        """Return the machine with the options of these names, which it must have.
+
+        Raises ValueError, with what to do, where two of them state one limit of a head or contradict each other.
+        """
+        chosen = [option for option in self.option if option.name in names]
+        changed = self.model_copy(update={"head": fitted(self.head, chosen)})
+        faults = [fault for head in changed.head for fault in faults_of_speeds(changed, head)]
+        if faults:
+            raise ValueError("; ".join(faults))
+        return changed
 
     @model_validator(mode="after")
     def _head_names_are_unique(self) -> Self:
@@ -317,3 +256,23 @@ class MachineProfile(BaseModel):
         if self.rated_per_hour is None or self.floor_width is None or self.floor_depth is None:
             return None
         return self.rated_per_hour / (self.floor_width * self.floor_depth * 1e-6)
+
+
+def faults_of_speeds(machine: MachineProfile, head: Head) -> Iterator[str]:
+    """Yield what contradicts itself in the speeds that ranges of a head state, each with what to do."""
+    stated = {"pick": machine.timing.pick, "place": machine.timing.place}
+    for number, one in enumerate(head.range or (), 1):
+        where = f'range {number} of head "{head.name}" states'
+        times = [name for name in stated if getattr(one, name) is not None]
+        if times and not machine.sums(head) and one.rated is None:
+            yield f"{where} {times[0]}, but the head's seconds are those of its rated speed; state rated there"
+        if one.rated is not None and machine.sums(head) and not times:
+            yield f"{where} rated, but the head's seconds are the sum of [timing]; state pick or place there"
+        if one.rated is not None and (head.rated is None or one.rated > head.rated):
+            than = "states none" if head.rated is None else f"{head.rated:g} 1/hour"
+            yield f"{where} rated {one.rated:g} 1/hour, the head {than}; that of the head is for its fastest parts"
+        for name in times:
+            own, here = stated[name], getattr(one, name)
+            if own is None or here < own:
+                than = "states none" if own is None else f"{own:g} s"
+                yield f"{where} {name} {here:g} s, [timing] {than}; that of [timing] is for the fastest parts"

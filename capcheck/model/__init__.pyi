@@ -1,5 +1,11 @@
 from .board import Board as Board, BoardSize as BoardSize
 from .families import ONE_SIDED as ONE_SIDED, QUAD_FLAT as QUAD_FLAT, Family as Family
+from .forms_of_parts import (
+    NOT_ON_THE_SURFACE as NOT_ON_THE_SURFACE,
+    LeadStyle as LeadStyle,
+    Mounting as Mounting,
+    Packaging as Packaging,
+)
 from .lands import (
     LAYERS_OF_LANDS as LAYERS_OF_LANDS,
     BoardLands as BoardLands,
@@ -23,7 +29,6 @@ from .outline import (
 )
 from .panel import Box as Box, OrderedPanel as OrderedPanel, Stepping as Stepping, stepping as stepping
 from .parts import (
-    NOT_ON_THE_SURFACE as NOT_ON_THE_SURFACE,
     UNKNOWN_MEASURE as UNKNOWN_MEASURE,
     UNREAD_SIZE as UNREAD_SIZE,
     Basis as Basis,
@@ -34,10 +39,7 @@ from .parts import (
     Floats as Floats,
     Ints as Ints,
     Kind as Kind,
-    LeadStyle as LeadStyle,
     Measure as Measure,
-    Mounting as Mounting,
-    Packaging as Packaging,
     PartName as PartName,
     Placements as Placements,
     PossibleBody as PossibleBody,

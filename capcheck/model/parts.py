@@ -16,6 +16,7 @@ from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from capcheck.model.families import Family
+from capcheck.model.forms_of_parts import LeadStyle, Mounting, Packaging
 from capcheck.model.record import Said
 from capcheck.values import UNKNOWN_SIZE, Interval, Place
 
@@ -61,46 +62,6 @@ class Basis(enum.StrEnum):
     BOUND = "bound of the family"
     TYPICAL = "typical, not proved"
     UNKNOWN = "unknown"
-
-
-class Mounting(enum.StrEnum):
-    """How a part is mounted."""
-
-    SURFACE = "surface"
-    THROUGH_HOLE = "through hole"
-    NONE = "none"
-    """A feature of the board, or copper alone: nothing is placed."""
-
-
-NOT_ON_THE_SURFACE: Final = frozenset((Mounting.THROUGH_HOLE, Mounting.NONE))
-
-
-class LeadStyle(enum.StrEnum):
-    """The form of a part's terminations."""
-
-    CHIP = "chip"
-    MELF = "melf"
-    MOLDED = "molded"
-    GULL_WING = "gull wing"
-    FLAT_LEAD = "flat lead"
-    J_LEAD = "J lead"
-    NO_LEAD = "no lead"
-    BALL_GRID = "ball grid"
-    LAND_GRID = "land grid"
-    COLUMN_GRID = "column grid"
-    CAN = "can"
-    """An aluminium electrolytic capacitor."""
-    LEADS = "leads"
-    """Rows of leads or lands of a form that is not known, but no balls."""
-    OTHER = "other"
-
-
-class Packaging(enum.StrEnum):
-    """What a part is supplied in."""
-
-    TAPE = "tape"
-    TRAY = "tray"
-    STICK = "stick"
 
 
 class Measure(Struct, frozen=True):
@@ -333,6 +294,12 @@ class Body(Struct, frozen=True):
     """Least distance between the centres of neighbouring leads or balls."""
     ball_diameter: Measure = UNKNOWN_MEASURE
     lead_width: Measure = UNKNOWN_MEASURE
+    lead_length: Measure = UNKNOWN_MEASURE
+    """How far leads or pegs reach below the body, into holes of the board."""
+    force_needed: Measure = UNKNOWN_MEASURE
+    """Force in newton with which it has to be pressed in."""
+    force_allowed: Measure = UNKNOWN_MEASURE
+    """Greatest force in newton that it bears when placed."""
     mass: Measure = UNKNOWN_MEASURE
     pins: int | None = None
     mounting: Mounting | None = None
@@ -346,6 +313,8 @@ class Body(Struct, frozen=True):
     hidden_joints: bool | None = None
     polarised: bool | None = None
     supply: Packaging | None = None
+    supply_is_usual: bool = False
+    """Whether nobody states the packaging, so that it is the one usual for such a body."""
     tape_width: Measure = UNKNOWN_MEASURE
     tape_pitch: Measure = UNKNOWN_MEASURE
     pocket_depth: Measure = UNKNOWN_MEASURE

@@ -9,7 +9,13 @@ from .bodies import (
     reach_of as reach_of,
     witnesses_of as witnesses_of,
 )
-from .candidate import Candidate as Candidate, Column as Column, Trust as Trust, sides as sides
+from .candidate import (
+    Candidate as Candidate,
+    Column as Column,
+    Trust as Trust,
+    measured_in as measured_in,
+    sides as sides,
+)
 from .library import (
     LIBRARY_KEYS as LIBRARY_KEYS,
     STATED_IN_LIBRARY as STATED_IN_LIBRARY,

@@ -18,7 +18,7 @@ from msgspec.structs import replace
 from capcheck.lexicon import sentence
 from capcheck.model import NOTHING, Basis, LeadStyle, Mounting, Packaging, PartName, Said, say
 from capcheck.packages.tables import Family
-from capcheck.values import Interval, pattern
+from capcheck.values import FORCE, LENGTH, MASS, Dimension, Interval, pattern
 
 _T = TypeVar("_T")
 
@@ -101,6 +101,12 @@ class Candidate(Struct, frozen=True, dict=True):
     pitch: Interval | None = None
     ball_diameter: Interval | None = None
     lead_width: Interval | None = None
+    lead_length: Interval | None = None
+    """How far leads or pegs reach below the body."""
+    force_needed: Interval | None = None
+    """Force in newton with which the part has to be pressed in."""
+    force_allowed: Interval | None = None
+    """Greatest force in newton that the part bears when placed."""
     mass: Interval | None = None
     tape_width: Interval | None = None
     tape_pitch: Interval | None = None
@@ -186,6 +192,9 @@ MEASURED: Final = (
     "pitch",
     "ball_diameter",
     "lead_width",
+    "lead_length",
+    "force_needed",
+    "force_allowed",
     "mass",
     "tape_width",
     "tape_pitch",
@@ -193,6 +202,14 @@ MEASURED: Final = (
     "reel",
 )
 """Fields of a candidate that become a :class:`~capcheck.model.Measure` of the body."""
+
+_NO_LENGTHS: Final = {"mass": MASS, "force_needed": FORCE, "force_allowed": FORCE}
+
+
+def measured_in(field: str) -> Dimension:
+    """Return the dimension of a measured field of a candidate: a length, but for mass and forces."""
+    return _NO_LENGTHS.get(field, LENGTH)
+
 
 SAID: Final = (
     "pins",

@@ -21,6 +21,7 @@ from capcheck.model import Basis, LeadStyle, Mounting, Packaging
 from capcheck.packages.candidate import Candidate, Column, Trust, sides
 from capcheck.packages.library_entries import Entry, Library, build_library, family_named
 from capcheck.values import (
+    FORCE,
     LENGTH,
     MASS,
     NUMBER,
@@ -47,6 +48,9 @@ MEASURES: Final[dict[str, Dimension]] = {
     "pitch": LENGTH,
     "ball diameter": LENGTH,
     "lead width": LENGTH,
+    "lead length": LENGTH,
+    "force needed": FORCE,
+    "force allowed": FORCE,
     "mass": MASS,
     "tape width": LENGTH,
     "tape pitch": LENGTH,

@@ -19,6 +19,7 @@ from capcheck.intake import CellError, read_measure
 from capcheck.packages.library import LIBRARY_KEYS, MEASURES, library_columns
 from capcheck.packages.library_entries import Key
 from capcheck.values import (
+    FORCE,
     LENGTH,
     MASS,
     NUMBER,
@@ -34,11 +35,11 @@ from capcheck.values import (
 SOURCE: Final = "source"
 _WORKBOOK: Final = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0")
 _ROUNDING: Final = 1e-9
-_UNITS: Final = {LENGTH: "mm", MASS: "g"}
+_UNITS: Final = {LENGTH: "mm", MASS: "g", FORCE: "N"}
 
 
 class Statement(Struct, frozen=True):
-    """What somebody stated of a part: by column an interval in mm or g, a number of pins, or a word."""
+    """What somebody stated of a part: by column an interval in mm, g or N, a number of pins, or a word."""
 
     key: Key
     values: Mapping[str, Interval | int | str]

@@ -13,6 +13,7 @@ from msgspec.structs import replace
 
 from capcheck.checking import Report
 from capcheck.engine import Take
+from capcheck.machines import WITHOUT_TAPE
 from capcheck.model import Said, say
 from capcheck.planning.plan_data import Plan
 
@@ -77,7 +78,7 @@ class _Slots:
         *beside_trays* tells that a tray unit takes the slots that it would need.
         """
         boards = self._of_part.get(name, set())
-        trays = beside_trays or self._supply[name] not in {"tape", "stick"}
+        trays = beside_trays or self._supply[name] not in {"tape", *WITHOUT_TAPE}
         return bool(boards) and self._accept(boards, trays=trays)
 
     def left_over(self) -> list[str]:

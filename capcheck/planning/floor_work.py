@@ -59,7 +59,7 @@ class Owned(Struct, frozen=True):
     """How many feeders of one kind a shop needs: *at_once* in the set-up that needs most of them.
 
     *beside* are those where the feeders of the next set-up are prepared while the line runs: of two that follow each
-    other. *kind* is ``tape``, ``stick``, ``tray`` or empty (unknown); *width* of a tape in mm.
+    other. *kind* is ``tape``, ``stick``, ``bowl``, ``tray`` or empty (unknown); *width* of a tape in mm.
     """
 
     kind: str

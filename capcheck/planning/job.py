@@ -26,8 +26,8 @@ class Pass(Struct, frozen=True):
 
     Counts of parts are per circuit; *circuits* is the number of circuits in the panel that the conveyor carries.
     *marks* are fiducials read once a panel, *circuit_marks* once a circuit; None is unknown. *per_year* counts panels;
-    *width* is across the conveyor, mm. *pieces* is the number of boards that are parted from what the conveyor
-    carries, where the counts of parts are those of the whole panel already.
+    *width* is across the conveyor and *length* along it, mm. *pieces* is the number of boards that are parted from
+    what the conveyor carries, where the counts of parts are those of the whole panel already.
     """
 
     board: str
@@ -38,6 +38,7 @@ class Pass(Struct, frozen=True):
     circuit_marks: int = 0
     width: Interval = UNKNOWN_SIZE
     pieces: int = 1
+    length: Interval = UNKNOWN_SIZE
 
     @property
     def boards(self) -> int:
@@ -53,10 +54,10 @@ class Pass(Struct, frozen=True):
 class PartDemand(Struct, frozen=True):
     """A type of part: how many of it each pass places, and how it is supplied.
 
-    *counts* and *refs* have one entry for each pass. *supply* is ``tape``, ``tray``, ``stick`` or None (unknown);
-    lengths are mm. *nozzle* names the kind of nozzle that picks it, None if unknown. *per_container* is the number of
-    parts on a reel, in a tray or in a stick. *hand_seconds* is the time to place one by hand. *joint* is the error of
-    placement that the joints allow, None where nobody asks.
+    *counts* and *refs* have one entry for each pass. *supply* is ``tape``, ``tray``, ``stick``, ``bowl`` or None
+    (unknown); lengths are mm. *nozzle* names the kind of nozzle that picks it, None if unknown. *per_container* is the
+    number of parts on a reel, in a tray or in a stick. *hand_seconds* is the time to place one by hand. *joint* is the
+    error of placement that the joints allow, None where nobody asks.
     """
 
     name: str
@@ -70,12 +71,16 @@ class PartDemand(Struct, frozen=True):
     per_container: int | None = None
     hand_seconds: float | None = None
     joint: Joint | None = None
+    usual_supply: bool = False
+    """Whether nobody states the packaging, so that it is the one usual for such a body."""
     usual_tape: bool = False
     """Whether the tape is the usual one for such a body, as nobody states the packing."""
     pocket: Interval | None = None
     """Depth of the tape's pocket, mm; None where only the height bounds it."""
     reel: Interval = UNKNOWN_SIZE
     """Outer diameter of the reel, mm."""
+    length: Interval = UNKNOWN_SIZE
+    """Longer side of the body, mm."""
     lost_per_thousand: int = 0
     """Parts that are lost of a thousand that are placed: what a reel holds does not all come onto boards."""
 

@@ -11,13 +11,13 @@ from msgspec.structs import replace
 
 from capcheck.checking import Report
 from capcheck.engine import Take, TypeTakers
-from capcheck.facts import Numbers, longer_and_shorter, marks_of, part_label
+from capcheck.facts import Numbers, Session, longer_and_shorter, marks_of, part_label, travels
 from capcheck.geometry import shown_on
 from capcheck.machines import Head
 from capcheck.model import Basis, Board, Body, Mounting, Side, say
 from capcheck.planning.accuracy import CPK_CAPABLE, Joint, capability_of, joint_of
 from capcheck.planning.job import Capabilities, Job, PartDemand, Pass, Reasons
-from capcheck.values import InputError, Interval
+from capcheck.values import UNKNOWN_SIZE, InputError, Interval
 
 
 class PlanInput(Struct, frozen=True):
@@ -99,8 +99,15 @@ def _passes(reports: Sequence[Report], per_year: Sequence[float | None]) -> dict
                     marks=len(marks) or None,
                     width=longer_and_shorter(carried.board)[1].value,
                     pieces=pieces,
+                    length=UNKNOWN_SIZE if report.line is None else _along(carried.session),
                 )
     return found
+
+
+def _along(session: Session) -> Interval:
+    """Return the length along the conveyor that what is carried may have: as it travels through each machine."""
+    along = [way.along for way in session.shared(travels)]
+    return Interval(min(one.low for one in along), max(one.high for one in along))
 
 
 def _pieces(report: Report) -> int:
@@ -196,16 +203,24 @@ def _demand(name: str, part: _Part, passes: int, supply: Supply) -> PartDemand:
         supply=body.supply,
         tape_width=body.tape_width.value,
         tape_pitch=body.tape_pitch.value,
+        length=_longer_side(body),
         height=body.height.proved.value,
         per_container=supply.per_container.get(name, body.parts_per_reel),
         nozzle=body.nozzle,
         lost_per_thousand=body.lost_per_thousand or 0,
         hand_seconds=supply.hand_seconds,
         joint=part.joint,
+        usual_supply=body.supply_is_usual,
         usual_tape=body.supply == "tape" and body.tape_width.basis is Basis.TYPICAL,
         pocket=None if body.pocket_depth.basis is Basis.UNKNOWN else body.pocket_depth.value,
         reel=body.reel.value,
     )
+
+
+def _longer_side(body: Body) -> Interval:
+    """Return the longer side; of a body whose length lies along its own x that may be either."""
+    length, width = body.length.proved.value, body.width.proved.value
+    return Interval(max(length.low, width.low), max(length.high, width.high)) if body.oriented else length
 
 
 def _can(parts: Sequence[_Part], heads: int) -> Capabilities:

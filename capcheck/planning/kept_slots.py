@@ -11,7 +11,7 @@ from typing import Final
 
 from msgspec.structs import replace
 
-from capcheck.machines import BankPlaces, Line, places_of
+from capcheck.machines import WITHOUT_TAPE, BankPlaces, Line, places_of
 from capcheck.planning.plan_data import Changeover, Feeder, SetUp
 from capcheck.planning.search import SetUpOrder, fewest_moves
 from capcheck.planning.times import place_name
@@ -90,7 +90,7 @@ def _fixed(set_ups: Sequence[SetUp], spans: Mapping[str, _Span]) -> list[SetUp]:
 
 
 def _free(feeders: Sequence[Feeder], where: str, span: _Span) -> tuple[float, float]:
-    return span.free(with_trays=any(f.where == where and f.supply not in {"tape", "stick"} for f in feeders))
+    return span.free(with_trays=any(f.where == where and f.supply not in {"tape", *WITHOUT_TAPE} for f in feeders))
 
 
 def _slots_for_all(

@@ -61,8 +61,9 @@ def least_seconds(job: Job, line: Line, can: Capabilities) -> tuple[float, ...]:
     """
     heads = [(m, head_times(machine, head)) for m, machine in enumerate(line.machines) for head in machine.head]
     owner = np.array([m for m, _ in heads])
-    each = np.array([times.least for _, times in heads])
     may = np.asarray(can) >= 0
+    each = np.array([[times.least + times.least_longer(part.length) for _, times in heads] for part in job.parts])
+    each = each.reshape(may.shape)
     seconds = np.where(may, each, math.inf).min(axis=1, initial=math.inf)
     placeable = np.isfinite(seconds)
     machines = np.array([may[:, owner == m].any(axis=1) for m in range(len(line.machines))]).T
@@ -89,7 +90,7 @@ def _besides(line: Line, one: Pass) -> tuple[Floats, Floats]:
     alone, taken = [], []
     for machine in line.machines:
         fixed = fixed_times(machine, one)
-        transfer, marks = fixed.transfer.total, fixed.fiducials.total
+        transfer, marks = fixed.fast_transfer, fixed.fast_on_machine
         hides = lanes_hide_transfer(machine, one) is not False
         taken.append(marks if hides else transfer + marks)
         alone.append(max(marks, (transfer + marks) / 2) if hides else transfer + marks)

@@ -25,15 +25,16 @@ class PlanSettings(Struct, frozen=True):
     """What a plan is asked for.
 
     *split* allows a part number on several machines, a feeder on each. *set_up* is ``common`` (one for all passes),
-    ``each`` (one for each pass) or ``auto`` (common if it fits, else as few as
-    are found). *hours_per_year* are the scheduled hours that demand
-    is set against. *time_limit* (seconds for all searches together) and *gap* (share) end the search. *thorough* looks
+    ``each`` (one for each pass) or ``auto`` (common if it fits, else as few as are found). *hours_per_year* are the
+    scheduled hours that demand is set against, *uptime* the share of them in which any line runs, whatever its file and
+    profiles state. *time_limit* (seconds for all searches together) and *gap* (share) end the search. *thorough* looks
     for the fewest feeders that keep the cycle, else only those are saved that can simply be taken away.
     """
 
     split: bool = True
     set_up: str = "auto"
     hours_per_year: float | None = None
+    uptime: float | None = None
     time_limit: float = 10.0
     gap: float = 0.001
     thorough: bool = True

@@ -6,13 +6,14 @@ import numpy as np
 from msgspec.structs import replace
 
 from capcheck.engine import Take
-from capcheck.model import Said, say
+from capcheck.model import Ints, Said, say
 from capcheck.planning.assignment import Assignment, Task
 from capcheck.planning.job import Job
 from capcheck.planning.plan_data import Feeder, SetUp
 from capcheck.planning.stations_of_line import pools_of
 from capcheck.planning.times import (
     HeadLoad,
+    HeadTimes,
     MachineTime,
     Occupied,
     PassFigures,
@@ -21,6 +22,7 @@ from capcheck.planning.times import (
     occupied,
     pass_figures,
     places_at,
+    size_of,
 )
 
 
@@ -72,9 +74,30 @@ def times_of(task: Task, assigned: Assignment, p: int) -> tuple[MachineTime, ...
             size = heads.times[u].per_trip
             trips = -(-parts // size) if size else 0
             trays = int(placed[tray, u, p].sum())
-            loads.append(HeadLoad(heads.times[u], parts, trips, trays, int(changes[u, p]), int(most[u, p])))
+            loads.append(
+                HeadLoad(
+                    heads.times[u],
+                    parts,
+                    trips,
+                    trays,
+                    int(changes[u, p]),
+                    int(most[u, p]),
+                    by_size=_by_size(job, heads.times[u], placed[:, u, p], fast=False),
+                    by_size_fast=_by_size(job, heads.times[u], placed[:, u, p], fast=True),
+                )
+            )
         out.append(machine_time(machine, job.passes[p], loads))
     return tuple(out)
+
+
+def _by_size(job: Job, times: HeadTimes, placed: Ints, *, fast: bool) -> tuple[int, ...]:
+    """Return how many of the parts placed by a head count as lying in each of its ranges."""
+    found = [0] * len(times.sizes)
+    for part, count in zip(job.parts, placed.tolist(), strict=True) if times.sizes else ():
+        at = size_of(part.length, times.sizes, fast=fast)
+        if at is not None:
+            found[at] += count
+    return tuple(found)
 
 
 def _units_of(assigned: Assignment, stand: int) -> list[int]:

@@ -113,6 +113,10 @@ def _seconds(job: Job, heads: LineHeads, *, by_count: bool) -> tuple[Floats, Flo
     for k, times in enumerate(heads.times):
         each[:, k] = 1.0 if by_count else np.where(tray, times.each(from_tray=True), times.each())
         above[:, k] = 0.0 if by_count else times.over_board
+        if times.sizes and not by_count:
+            longer = np.array([times.longer(part.length) for part in job.parts])
+            each[:, k] += longer[:, 0]
+            above[:, k] += longer[:, 1]
     return each, above
 
 
@@ -268,9 +272,9 @@ def _fixed(job: Job, machines: tuple[MachineProfile, ...], *, by_count: bool) ->
         for p, board in enumerate(job.passes):
             times = fixed_times(machine, board)
             if lanes_hide_transfer(machine, board) is True:
-                fixed[m, p], hidden[m, p] = times.fiducials.total, times.transfer.total
+                fixed[m, p], hidden[m, p] = times.on_machine, times.transfer.total
             else:
-                fixed[m, p] = times.fiducials.total + times.transfer.total
+                fixed[m, p] = times.on_machine + times.transfer.total
     return fixed, hidden
 
 

@@ -20,6 +20,12 @@ from capcheck.planning.times import floor_of, takt, uptime
 from capcheck.values import UNKNOWN_SIZE, Interval, total
 
 
+def _uptime(task: Task) -> Interval | None:
+    """Return the share of scheduled time in which the line runs: as asked for, else as its file and profiles state."""
+    asked = task.settings.uptime
+    return uptime(task.line) if asked is None else Interval.exactly(asked)
+
+
 def takt_of(task: Task) -> float | None:
     """Return the seconds that demand leaves each board of any pass: scheduled hours × uptime / passes a year."""
     yearly = [p.per_year for p in task.job.passes]
@@ -27,7 +33,7 @@ def takt_of(task: Task) -> float | None:
     hours = task.settings.hours_per_year
     if hours is None or not yearly or len(known) < len(yearly):
         return None
-    share = uptime(task.line.machines)
+    share = _uptime(task)
     return takt(hours, sum(known), share.low if share is not None else 1.0)
 
 
@@ -38,7 +44,7 @@ def _demand(task: Task, set_ups: Sequence[SetUp]) -> Demand | None:
     return Demand(
         hours_per_year=hours,
         passes_per_year=sum(p.per_year or 0.0 for p in task.job.passes),
-        uptime=uptime(task.line.machines),
+        uptime=_uptime(task),
         takt=allowed,
         needed_hours=total(_seconds_a_year(task, set_ups)).scaled(1 / 3600),
     )
@@ -63,7 +69,7 @@ def _against_hours(task: Task, set_ups: Sequence[SetUp], demand: Demand | None) 
     if demand is not None:
         is_met = demand.is_met
     else:
-        there = (uptime(task.line.machines) or Interval.exactly(1.0)).scaled(hours)
+        there = (_uptime(task) or Interval.exactly(1.0)).scaled(hours)
         is_met = False if total(_seconds_a_year(task, set_ups)).low / 3600 > there.high else None
     return (
         [say("planning.demand not met")] if is_met is False else [],
@@ -110,7 +116,7 @@ def finished(task: Task, set_ups: Sequence[SetUp], shortage: Shortage | None) ->
         shortage=shortage,
         changeovers=tuple(changeover(a, b) for a, b in pairwise(set_ups)),
         floor=floor,
-        uptime=uptime(line.machines),
+        uptime=_uptime(task),
         demand=demand,
         rated_per_hour=sum(r for r in rates if r is not None) if all(r is not None for r in rates) else None,
         not_computed=(
@@ -219,8 +225,9 @@ def _notes(job: Job) -> tuple[Said, ...]:
     unknown = [p.name for p in job.parts if p.supply is None]
     if unknown:
         out.append(say("planning.supply of parts unknown", parts=unknown))
-    if len(unknown) < len(job.parts):
-        out.append(say("planning.usual packing"))
+    usual = [p.name for p in job.parts if p.usual_supply or p.usual_tape]
+    if usual:
+        out.append(say("planning.usual packing", parts=usual, few=len(usual) < len(job.parts)))
     if all(p.nozzle is None for p in job.parts):
         out.append(say("planning.nozzles unknown"))
     return tuple(out)

@@ -130,6 +130,7 @@ def _everything(report: Report, width: int) -> list[Line]:
         *_accepted(report, page),
         *_left_over(report, page),
         *_notes(report, page),
+        *_machines(report, page),
         *_asked(report, page),
         Line(""),
         *page.wrapped(cautions(), "", "", "dim"),
@@ -228,6 +229,19 @@ def _notes(report: Report, page: _Page) -> Iterator[Line]:
     yield Line("Inferred and noted", "head")
     for note in report.notes:
         yield from page.wrapped(noted(note))
+
+
+def _machines(report: Report, page: _Page) -> Iterator[Line]:
+    from capcheck.report.machines_told import machines_told
+
+    found = list(machines_told(report.line))
+    if found:
+        yield Line("")
+        yield Line("Machines, as their profiles say", "head")
+    for machine in found:
+        yield from page.wrapped(f"{machine.called}{': ' if machine.note else ''}{machine.note}")
+        for name, value in machine.sheet:
+            yield from page.wrapped(f"{name}: {value}", "    ", "      ")
 
 
 def _asked(report: Report, page: _Page) -> Iterator[Line]:

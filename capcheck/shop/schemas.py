@@ -63,7 +63,8 @@ def _machine() -> Schema:
     from capcheck.machines import MachineProfile, chip_codes
 
     found = _of_model(MachineProfile)
-    found["$defs"]["Head"]["properties"]["smallest_chip"]["enum"] = chip_codes()
+    for of_heads in ("Head", "HeadOption"):
+        found["$defs"][of_heads]["properties"]["smallest_chip"]["enum"] = chip_codes()
     return found
 
 

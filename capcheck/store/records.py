@@ -1,6 +1,6 @@
 """What a store is given and gives back: keys, scopes, statements with who, when and whence, questions and answers.
 
-Lengths are mm, masses g, times are aware and count to the second. Nothing here needs a database.
+Lengths are mm, masses g, forces N, times are aware and count to the second. Nothing here needs a database.
 """
 
 from __future__ import annotations
@@ -31,6 +31,9 @@ UNITS: Final[dict[str, str]] = {
     "pitch": "mm",
     "ball_diameter": "mm",
     "lead_width": "mm",
+    "lead_length": "mm",
+    "force_needed": "N",
+    "force_allowed": "N",
     "tape_width": "mm",
     "tape_pitch": "mm",
     "pocket_depth": "mm",

@@ -107,7 +107,7 @@ def test_the_bom_s_columns_are_named_where_a_rule_asks_for_one_that_is_not_there
 FREE = {
     "names and numbers that people give": {
         "board.name", "bom.part_number", "bom.refs", "board.customer", "fiducial.ref", "head.name", "line.name",
-        "machine.name", "pair.refs", "part.footprint", "part.part_number", "part.ref", "part.type",
+        "machine.name", "pair.refs", "part.footprint", "part.nozzle", "part.part_number", "part.ref", "part.type",
         "side.fiducial_names", "side.tightest_openings", "head.smallest_chip",
     },
     "the customer's own words": {"part.description", "part.maker", "part.value"},

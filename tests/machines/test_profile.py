@@ -111,3 +111,9 @@ def test_the_schema_command_prints_a_valid_schema_in_which_every_key_is_describe
     for model in schema.get("$defs", {}).values():
         for key, entry in model.get("properties", {}).items():
             assert "description" in entry or "$ref" in entry, key
+
+
+@pytest.mark.parametrize("field", ["buffered_length", "one_stop_length"])
+def test_no_board_is_longer_than_the_longest_one(tmp_path, field):
+    with pytest.raises(InputError, match="is more than the greatest"):
+        read_machine(machine(tmp_path, f'name = "M"\n[board]\nmax_length = "300 mm"\n{field} = "301 mm"\n{MINIMAL}'))

@@ -11,6 +11,7 @@ import pytest
 
 from capcheck.model import Basis, PartName
 from capcheck.packages.bodies import library_template
+from capcheck.packages.bodies.explanation import explain
 from capcheck.packages.bodies.weighing import bodies_of
 from capcheck.packages.library import load_library
 from capcheck.values.errors import InputError
@@ -286,3 +287,13 @@ def test_half_a_part_is_on_no_reel(tmp_path):
 def test_a_tape_that_cannot_be_is_refused_with_its_place(tmp_path, cell):
     with pytest.raises(InputError, match="tape width"):
         library(tmp_path, f"part number,tape width [mm]\nQX-100,{cell}\n")
+
+
+# Figures: invented in round numbers.
+def test_forces_and_leads_below_the_body_are_kept_and_told_in_their_units(tmp_path):
+    found = library(tmp_path, "part number,force needed [N],force allowed,lead length\nXQ9901-99,20,1 to 3 N,120 mil\n")
+    part = body(PartName(part_number="XQ9901-99"), found)
+    assert (part.force_needed.high, part.force_allowed.low, part.lead_length.high) == (20, 1, pytest.approx(3.048))
+    told = "\n".join(explain(PartName(part_number="XQ9901-99"), library=found))
+    assert "force needed 20 N" in told
+    assert "lead length 3.048 mm" in told

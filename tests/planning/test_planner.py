@@ -124,6 +124,14 @@ def test_a_common_set_up_weighs_boards_by_their_quantity(shop):
     assert plan.set_ups[0].seconds == pytest.approx((3 * cycles[0] + cycles[1]) / 4)
 
 
+def test_an_uptime_that_is_asked_for_goes_before_that_of_the_line(shop):
+    line = shop.line(shop.machine("A", times={**shop.times, "uptime": 0.5}), uptime=0.6)
+    job = shop.job(shop.part("P", 6))
+    for asked, counts in ((None, 0.6), (0.9, 0.9)):
+        plan = plan_line(job, line, shop.takes_all(job, line), settings=PlanSettings(uptime=asked))
+        assert plan.uptime == Interval.exactly(counts)
+
+
 @pytest.mark.parametrize(("hours", "verdict"), [(2000, "pass"), (1, "fail")])
 def test_demand_is_set_against_hours_and_uptime(shop, hours, verdict):
     parts = [shop.part(f"P{k}", 5) for k in range(4)]

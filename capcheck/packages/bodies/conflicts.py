@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 from capcheck.model import Basis, LeadStyle, Mounting, say
 from capcheck.packages.bodies.lead_counts import FEW_LEADS, counts_leads, same_count
 from capcheck.packages.bodies.sorts import other_sort
-from capcheck.packages.candidate import PROSE, Candidate, Column, Trust, sides
+from capcheck.packages.candidate import PROSE, Candidate, Column, Trust, measured_in, sides
 from capcheck.packages.names import opposed, says_surface, speaks_of_itself
-from capcheck.values import LENGTH, MASS, Interval, show, show_sides
+from capcheck.values import LENGTH, Interval, show, show_sides
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -187,7 +187,7 @@ def field_conflict(used: Candidate, other: Candidate, field: str) -> tuple[str, 
         return None
     if field in {"pins", "mounting", "lead_style"}:
         return (str(mine), str(theirs)) if _excludes(used, other, field) else None
-    dimension = MASS if field == "mass" else LENGTH
+    dimension = measured_in(field)
     far = field == "height" and other.trust is Trust.FREE_TEXT and far_above(mine, theirs)
     doubled = field == "pitch" and _three_leads(used, other) and (_doubled(mine, theirs) or _doubled(theirs, mine))
     if doubled or (mine.overlaps(theirs, _field_slack(field, mine)) and not far):

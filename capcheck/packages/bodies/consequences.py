@@ -71,7 +71,7 @@ def with_consequences(body: Body) -> Body:
             changes["tape_width"] = width if _unknown(body.tape_width) else body.tape_width
             changes["tape_pitch"] = pitch if _unknown(body.tape_pitch) else body.tape_pitch
         if body.supply is None and (usual := usual_packaging(body)) is not None:
-            changes["supply"] = usual
+            changes |= {"supply": usual, "supply_is_usual": True}
     return replace(body, **changes) if changes else body
 
 

@@ -10,8 +10,8 @@ from capcheck.packages.bodies.disputes import Prefer
 from capcheck.packages.bodies.size_code_evidence import agreed_system
 from capcheck.packages.bodies.unknowns import unknown_fields
 from capcheck.packages.bodies.weighing import Weighed, weigh
-from capcheck.packages.candidate import MEASURED, SAID, Candidate, Trust, stated_fields
-from capcheck.values import LENGTH, MASS, show
+from capcheck.packages.candidate import MEASURED, SAID, Candidate, Trust, measured_in, stated_fields
+from capcheck.values import show
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -178,7 +178,7 @@ def _words(field: str) -> str:
 
 
 def _shown(field: str, value: Interval) -> str:
-    return show(value.low, value.high, MASS if field == "mass" else LENGTH)
+    return show(value.low, value.high, measured_in(field))
 
 
 def _states(candidate: Candidate) -> str:

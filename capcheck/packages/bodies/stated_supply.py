@@ -49,7 +49,7 @@ def _with_supply(body: Body, name: PartName) -> Body:
     widths = {(width, where) for text, where in said for width in _tape_widths(text)}
     if fed and len(found) == 1 and len({width for width, _ in widths}) <= 1 and (supply := found.pop()) is not None:
         tape = next((Measure(Interval.exactly(width), Basis.STATED, where) for width, where in widths), body.tape_width)
-        return replace(body, supply=supply, tape_width=tape)
+        return replace(body, supply=supply, supply_is_usual=False, tape_width=tape)
     asked = [say("packages.supply not fed", where=where, text=text) for text, where in said]
     return replace(body, supply=None, questions=distinct((*body.questions, *asked)))
 

@@ -33,3 +33,4 @@ from .line_figures import (
     takt as takt,
 )
 from .parts_per_reel import read_containers as read_containers
+from .size_times import size_of as size_of

@@ -1,7 +1,7 @@
 """The time that a machine takes for one board, every second as a sum that can be redone by hand.
 
-The times of a head are those of :mod:`capcheck.planning.times.heads`; to them come board transfer, fiducials, gantries
-that take turns, and lanes. Uptime is no part of a cycle time.
+The times of a head are those of :mod:`capcheck.planning.times.heads`; to them come board transfer, fiducials, a second
+stop, gantries that take turns, and lanes. Uptime is no part of a cycle time.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from typing import Final
 
 from msgspec import Struct
 
-from capcheck.machines import MachineProfile
+from capcheck.machines import Line, MachineProfile
 from capcheck.planning.job import Pass
 from capcheck.planning.times.heads import HeadTimes, Term, TimeBasis, Work
 from capcheck.values import Interval
@@ -44,29 +44,66 @@ _MARKS: Final = "number of fiducials read"
 
 
 class FixedTimes(Struct, frozen=True):
-    """What each board takes besides placing, as terms, and what the profile does not state."""
+    """What each board takes besides placing, as terms, and what the profile does not state.
+
+    Where the board's length leaves open whether it fits the buffers and stops once, the terms are those of the slow
+    end, and *fast_transfer* and *fast_stop* the seconds of the fast one.
+    """
 
     transfer: Term
     fiducials: Term
+    stop: Term
+    fast_transfer: float
+    fast_stop: float
     missing: tuple[str, ...]
+
+    @property
+    def on_machine(self) -> float:
+        """Seconds in which the board lies in the machine and nothing is placed: no second lane hides them."""
+        return self.fiducials.total + self.stop.total
+
+    @property
+    def fast_on_machine(self) -> float:
+        """The same at the fast end."""
+        return self.fiducials.total + self.fast_stop
 
 
 def fixed_times(machine: MachineProfile, board: Pass) -> FixedTimes:
-    """Return board transfer and fiducial reading of one machine and pass."""
-    timing = machine.timing
-    missing = []
-    if timing.board_transfer is None:
-        missing.append("board_transfer")
+    """Return board transfer, fiducial reading and second stop of one machine and pass."""
+    timing, missing = machine.timing, list[str]()
+    transfers = {name: getattr(timing, name) for name in _ways(board.length, machine.board.buffered_length)}
+    missing += [name for name, seconds in transfers.items() if seconds is None]
+    slow = max(transfers, key=lambda name: transfers[name] or 0.0)
+    stops = _is_longer(board.length, machine.board.one_stop_length)
+    if stops is not False and timing.second_stop is None:
+        missing.append("second_stop")
     marks = None if board.marks is None else board.marks + board.circuits * board.circuit_marks
     if timing.fiducial is None:
         missing.append("fiducial")
     elif marks is None:
         missing.append(_MARKS)
     return FixedTimes(
-        Term(Work.TRANSFER, 1, timing.board_transfer or 0.0, "timing.board_transfer"),
-        Term(Work.FIDUCIAL, marks or 0, timing.fiducial or 0.0, "timing.fiducial"),
-        tuple(missing),
+        transfer=Term(Work.TRANSFER, 1, transfers[slow] or 0.0, f"timing.{slow}"),
+        fiducials=Term(Work.FIDUCIAL, marks or 0, timing.fiducial or 0.0, "timing.fiducial"),
+        stop=Term(Work.STOP, int(stops is not False), timing.second_stop or 0.0, "timing.second_stop"),
+        fast_transfer=min(seconds or 0.0 for seconds in transfers.values()),
+        fast_stop=timing.second_stop or 0.0 if stops else 0.0,
+        missing=tuple(missing),
     )
+
+
+def _is_longer(length: Interval, limit: float | None) -> bool | None:
+    """Whether a board is longer than a limit of the machine; one without such a limit takes every length alike."""
+    if limit is None or length.high <= limit:
+        return False
+    return True if length.low > limit else None
+
+
+def _ways(length: Interval, buffered: float | None) -> tuple[str, ...]:
+    """Return which times of the profile a board transfer may take."""
+    longer = _is_longer(length, buffered)
+    both = "board_transfer", "board_transfer_unbuffered"
+    return both if longer is None else both[1:] if longer else both[:1]
 
 
 class HeadLoad(Struct, frozen=True):
@@ -81,6 +118,16 @@ class HeadLoad(Struct, frozen=True):
     trays: int = 0
     changes: int = 0
     most_changes: int = 0
+    by_size: tuple[int, ...] = ()
+    """Parts that take longer for their size, by the ranges of the head, at the slow end."""
+    by_size_fast: tuple[int, ...] = ()
+    """The same at the fast end."""
+
+    def over_board(self, *, fast: bool) -> float:
+        """Return the seconds over the board, where one gantry works at a time."""
+        sizes = zip(self.times.sizes, self.by_size_fast if fast else self.by_size, strict=False)
+        longer = sum(n * one.place for one, n in sizes)
+        return self.parts * self.times.over_board + self.trips * self.times.trip_over_board + longer
 
 
 class GantrySum(Struct, frozen=True):
@@ -108,6 +155,7 @@ class MachineTime(Struct, frozen=True):
     board: str
     transfer: Term
     fiducials: Term
+    stop: Term
     gantries: tuple[GantrySum, ...]
     hidden_transfer: bool
     planned: float
@@ -125,6 +173,9 @@ class MachineTime(Struct, frozen=True):
     most: tuple[GantrySum, ...]
     """The gantries with all nozzle changes that unknown kinds of nozzles may need."""
     most_placing: float
+    fast_transfer: float
+    fast_stop: float
+    """Seconds of board transfer and second stop at the fast end, where the board's length leaves them open."""
 
 
 def _gantries(loads: Sequence[HeadLoad], *, fast: bool = False, most: bool = False) -> tuple[GantrySum, ...]:
@@ -134,8 +185,10 @@ def _gantries(loads: Sequence[HeadLoad], *, fast: bool = False, most: bool = Fal
         heads = []
         for m in mine:
             changes = max(m.most_changes, m.changes) if most else m.changes
-            heads.append((m.times.head, tuple(m.times.terms(m.parts, m.trips, m.trays, changes, fast=fast))))
-        above = sum(m.parts * m.times.over_board + m.trips * m.times.trip_over_board for m in mine)
+            by_size = m.by_size_fast if fast else m.by_size
+            terms = m.times.terms(m.parts, m.trips, m.trays, changes, by_size, fast=fast)
+            heads.append((m.times.head, tuple(terms)))
+        above = sum(m.over_board(fast=fast) for m in mine)
         out.append(GantrySum(gantry, tuple(heads), above))
     return tuple(out)
 
@@ -155,11 +208,12 @@ def machine_time(machine: MachineProfile, board: Pass, loads: Sequence[HeadLoad]
     slow, fast, most = _gantries(loads), _gantries(loads, fast=True), _gantries(loads, most=True)
     hides = lanes_hide_transfer(machine, board)
     placing = _placing(slow)
-    transfer, marks = fixed.transfer.total, fixed.fiducials.total
+    transfer, marks = fixed.transfer.total, fixed.on_machine
     whole = dual_lane_seconds if hides is True else single_lane_seconds
     planned = whole(transfer, marks, placing)
     longest = whole(transfer, marks, _placing(most))
-    least = (single_lane_seconds if hides is False else dual_lane_seconds)(transfer, marks, _placing(fast))
+    shortest = single_lane_seconds if hides is False else dual_lane_seconds
+    least = shortest(fixed.fast_transfer, fixed.fast_on_machine, _placing(fast))
     busy = [load for load in loads if load.parts]
     # Fiducials are read in order to place: where nothing is placed, their number leaves nothing open.
     missing = [name for name in fixed.missing if busy or name != _MARKS]
@@ -173,6 +227,9 @@ def machine_time(machine: MachineProfile, board: Pass, loads: Sequence[HeadLoad]
         board=board.name,
         transfer=fixed.transfer,
         fiducials=fixed.fiducials,
+        stop=fixed.stop,
+        fast_transfer=fixed.fast_transfer,
+        fast_stop=fixed.fast_stop,
         gantries=slow,
         hidden_transfer=hides is True,
         planned=planned,
@@ -204,12 +261,14 @@ def _rated(machine: MachineProfile, busy: Sequence[HeadLoad]) -> float | None:
     return max(by_gantry.values())
 
 
-def uptime(machines: Sequence[MachineProfile]) -> Interval | None:
-    """Return the share of scheduled time in which a line runs, None if a machine states none.
+def uptime(line: Line) -> Interval | None:
+    """Return the share of scheduled time in which a line runs: as its file states, else by its machines'.
 
-    Without buffers the line stops when any machine stops: at best all stop together (the least uptime), at worst
-    never together (the product).
+    None where neither the file nor each of the machines states one. Without buffers the line stops when any machine
+    stops: at best all stop together (the least uptime), at worst never together (the product).
     """
-    stated = [m.timing.uptime for m in machines]
+    if line.uptime is not None:
+        return Interval.exactly(line.uptime)
+    stated = [m.timing.uptime for m in line.machines]
     known = [u for u in stated if u is not None]
     return None if len(known) < len(stated) or not known else Interval(math.prod(known), min(known))

@@ -1,4 +1,4 @@
-"""How parts reach a machine: tape, tray or stick, and the feeder slots and tray places that this takes.
+"""How parts reach a machine: tape, tray, stick or bowl, and the feeder slots and tray places that this takes.
 
 Slots come from the machine's own table. A tape width known only within bounds gives slots within bounds.
 """
@@ -12,7 +12,7 @@ from typing import Final
 from msgspec import Struct
 from msgspec.structs import replace
 
-from capcheck.machines import BankPlaces, Feeders, MachineProfile, slots_of_tape, tape_widths
+from capcheck.machines import WITHOUT_TAPE, BankPlaces, Feeders, MachineProfile, slots_of_tape, tape_widths
 from capcheck.model import Said, say
 from capcheck.planning.job import PartDemand
 from capcheck.values import UNKNOWN_SIZE, Interval, total
@@ -46,20 +46,21 @@ def places_at(part: PartDemand, machine: MachineProfile, at: BankPlaces) -> Plac
 def places(part: PartDemand, feeders: Feeders) -> Places:
     """Return the slots and tray places of one feeder or tray of a part on a machine.
 
-    A part whose form of supply is unknown takes whatever tape, stick or tray may take.
+    A part whose form of supply is unknown takes whatever tape, stick, bowl or tray may take.
     """
     if part.supply == "tray":
         return Places(_ZERO, Interval.exactly(1.0))
-    if part.supply == "stick":
-        if feeders.stick_slots is None:
-            return Places(UNKNOWN_SIZE, _ZERO, say("planning.stick slots not stated"), mounts=False)
-        return Places(Interval.exactly(feeders.stick_slots), _ZERO)
+    if part.supply in WITHOUT_TAPE:
+        taken = feeders.slots_without_tape(part.supply)
+        if taken is None:
+            return Places(UNKNOWN_SIZE, _ZERO, say("planning.feeder slots not stated", of=part.supply), mounts=False)
+        return Places(Interval.exactly(taken), _ZERO)
     tape = slots_of_tape(part.tape_width, feeders)
     if part.supply == "tape":
         return Places(tape.slots, _ZERO, tape.why, tape.mounts)
     slots = tape.slots
-    if feeders.stick_slots is not None:
-        slots = slots.hull(Interval.exactly(feeders.stick_slots))
+    for taken in filter(None, map(feeders.slots_without_tape, WITHOUT_TAPE)):
+        slots = slots.hull(Interval.exactly(taken))
     may_be_tray = feeders.tray_places != 0
     if may_be_tray:
         slots = slots.hull(_ZERO)

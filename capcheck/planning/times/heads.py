@@ -9,12 +9,15 @@ from __future__ import annotations
 
 import enum
 import math
+from collections.abc import Sequence
 from typing import Final
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from capcheck.machines import Head, MachineProfile, Timing
 from capcheck.model import Said, say
+from capcheck.planning.times.size_times import SizeTime, size_of, times_by_size
 from capcheck.values import UNKNOWN_SIZE, Interval
 
 
@@ -32,6 +35,7 @@ class Work(enum.StrEnum):
 
     TRANSFER = "board transfer"
     FIDUCIAL = "fiducial"
+    STOP = "second stop"
     PICK = "pick"
     BETWEEN_FEEDERS = "move between feeders"
     WAY = "travel to the board and back"
@@ -40,6 +44,7 @@ class Work(enum.StrEnum):
     BETWEEN_PLACES = "move between places"
     AT_RATED_SPEED = "placement at rated speed"
     TRAY = "tray offered"
+    SIZE = "longer for the body's size"
     NOZZLE_CHANGE = "nozzle change"
 
 
@@ -96,6 +101,24 @@ class HeadTimes(Struct, frozen=True):
     rated: float | None = None
     """Rated seconds of one placement, before any derate."""
     missing: tuple[str, ...] = ()
+    sizes: tuple[SizeTime, ...] = ()
+    """What parts take longer for their size, by the ranges of the head; empty where they state no times."""
+
+    def longer(self, length: Interval) -> tuple[float, float]:
+        """Return what a part with this longer side takes longer at the slow end, and how much of it over the board."""
+        at = size_of(length, self.sizes)
+        return (0.0, 0.0) if at is None else (self.sizes[at].slow, self.sizes[at].place)
+
+    def least_longer(self, length: Interval) -> float:
+        """Return what a part with this longer side takes longer at the fast end."""
+        at = size_of(length, self.sizes, fast=True)
+        return 0.0 if at is None else self._longer_at(at, fast=True)
+
+    def _longer_at(self, at: int, *, fast: bool) -> float:
+        one = self.sizes[at]
+        # Of a stroke that picks several the longest time counts: at the fast end none is counted.
+        pick = 0.0 if fast and self.gang else one.pick
+        return pick + one.place + (one.rated.low if fast else one.rated.high)
 
     def each(self, *, from_tray: bool = False) -> float:
         """Return the planned seconds of one placement besides its trip: the slow end of what is stated."""
@@ -136,11 +159,21 @@ class HeadTimes(Struct, frozen=True):
         # A trip may cost less than the moves that it saves: then the least is a trip for each part.
         return part + (trip / self.per_trip if trip > 0 else trip)
 
-    def terms(self, parts: int, trips: int, trays: int, changes: int, *, fast: bool = False) -> list[Term]:
-        """Return the sum for a board: *fast* takes one stroke a trip for gang picking and the derate's better end."""
+    def terms(
+        self, parts: int, trips: int, trays: int, changes: int, by_size: Sequence[int] = (), *, fast: bool = False
+    ) -> list[Term]:
+        """Return the sum for a board: *fast* takes one stroke a trip for gang picking and the derate's better end.
+
+        *by_size* are the parts of each range of :attr:`sizes` that count as lying in it.
+        """
         if not parts or self.basis is TimeBasis.UNKNOWN:
             return []
-        extra = [Term(Work.TRAY, trays, self.tray, "timing.tray")] if trays else []
+        extra = [
+            Term(Work.SIZE, n, self._longer_at(k, fast=fast), _size_said(one))
+            for k, (one, n) in enumerate(zip(self.sizes, by_size, strict=False))
+            if n and one.slow
+        ]
+        extra += [Term(Work.TRAY, trays, self.tray, "timing.tray")] if trays else []
         extra += [Term(Work.NOZZLE_CHANGE, changes, self.change, "timing.nozzle_change")] if changes else []
         if self.basis is not TimeBasis.SUMMED:
             high = self.placement.high if math.isfinite(self.placement.high) else self.placement.low
@@ -170,6 +203,10 @@ class HeadTimes(Struct, frozen=True):
         ]
 
 
+def _size_said(one: SizeTime) -> Said:
+    return say("planning.longer", over=one.over, up_to=one.up_to, bounded=math.isfinite(one.up_to))
+
+
 def _moves(timing: Timing) -> dict[str, float | None]:
     ways = {
         "travel_to_board": timing.travel_to_board,
@@ -195,16 +232,11 @@ def _move(distance: float | None, timing: Timing) -> Said:
 
 def _rated_seconds(machine: MachineProfile, head: Head) -> float | None:
     """Return rated seconds of one placement by this head; a machine's rate is shared by its gantries evenly."""
-    rates = [h.rated for h in machine.head]
-    whole = machine.rated
-    stated = [r for r in rates if r]
-    if head.rated and len(stated) == len(rates):
-        # Heads together may be slower than the sum of each alone.
-        return 3600.0 / head.rated * (sum(stated) / whole if whole else 1.0)
     if head.rated:
-        return 3600.0 / head.rated
-    if whole:
-        return 3600.0 * len({h.gantry for h in machine.head}) / whole
+        # Heads together may be slower than the sum of each alone.
+        return 3600.0 / head.rated * machine.slower_together
+    if machine.rated:
+        return 3600.0 * len({h.gantry for h in machine.head}) / machine.rated
     return None
 
 
@@ -220,9 +252,9 @@ def head_times(machine: MachineProfile, head: Head) -> HeadTimes:
         **moves,
     }
     missing = [name for name, value in stated.items() if value is None]
-    rated = _rated_seconds(machine, head)
-    if missing and rated is not None:
-        return _rated_times(timing, head, rated)
+    rated, sizes = _rated_seconds(machine, head), times_by_size(machine, head)
+    if rated is not None and not machine.sums(head):
+        return replace(_rated_times(timing, head, rated), sizes=sizes)
     if any(stated[name] is None for name in (*_MAIN, "nozzles")):
         return HeadTimes(head.name, head.gantry, TimeBasis.UNKNOWN, missing=tuple(missing))
     known = {name: value or 0.0 for name, value in stated.items()}
@@ -244,6 +276,7 @@ def head_times(machine: MachineProfile, head: Head) -> HeadTimes:
         moves=tuple(_move(way, timing) for way in ways),
         rated=rated,
         missing=tuple(missing),
+        sizes=sizes,
     )
 
 

@@ -16,6 +16,7 @@ from typing import Final
 from capcheck.checking import Report
 from capcheck.lexicon import cautions, customers_catalogue, sentence
 from capcheck.report.first_screen import first_screen
+from capcheck.report.machines_told import machines_told
 from capcheck.report.page.asked_lines import asked_lines
 from capcheck.report.page.margins import bars
 from capcheck.report.page.sections import found, marks_of, page_data, type_labels, type_lines
@@ -60,6 +61,7 @@ def html_report(report: Report) -> str:
         lines={line.number: line for line in findings.lines},
         bars=bars(report, rows),
         heads=[(m.name, [h.name for h in m.head]) for m in report.line.machines] if report.line else [],
+        machines=list(machines_told(report.line)),
         types=types,
         by_hand=by_hand(report.board),
         not_fitted=not_fitted(report.board),

@@ -54,7 +54,7 @@ def _time(time: MachineTime) -> dict[str, object]:
         "transfer_hidden": time.hidden_transfer,
         "placing_s": float(time.placing),
         "fast_placing_s": float(time.fast_placing),
-        "sum": [_term(time.transfer), _term(time.fiducials)],
+        "sum": [_term(term) for term in (time.transfer, time.fiducials, *([time.stop] if time.stop.count else []))],
         "gantries": [
             {
                 "gantry": g.gantry,

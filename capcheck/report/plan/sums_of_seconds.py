@@ -27,6 +27,8 @@ def machine_sum(time: MachineTime) -> Iterator[str]:
         bases = "; ".join(map(str, time.bases))
         yield f"    {time.machine}: {span(time.seconds, 's')} for {numbered(time.placements, 'placement')} ({bases})"
     yield from (f"      {_term(term)}" for term in (time.transfer, time.fiducials))
+    if time.stop.count:
+        yield f"      {_term(time.stop)}"
     for gantry in time.gantries:
         yield from (
             f"      gantry {gantry.gantry}, {h}: {_term(t)}" for h, terms in gantry.heads for t in terms if t.total
@@ -58,8 +60,9 @@ def _placing(gantries: Sequence[GantrySum], placing: float, what: str) -> Iterat
     )
 
 
-def _whole(time: MachineTime, placing: float, *, hides: bool) -> str:
-    transfer, marks = time.transfer.total, time.fiducials.total
+def _whole(time: MachineTime, placing: float, *, hides: bool, fast: bool = False) -> str:
+    transfer = time.fast_transfer if fast else time.transfer.total
+    marks = time.fiducials.total + (time.fast_stop if fast else time.stop.total)
     if not hides:
         return f"{transfer:.3f} + {marks:.3f} + {placing:.3f} = {transfer + marks + placing:.3f} s"
     half = (transfer + marks + placing) / 2
@@ -82,7 +85,7 @@ def _other_end(
                 yield f"      {what}, gantry {planned.gantry}, {head}: {'; '.join([*new, *gone])}"
     end = what.split(",", maxsplit=1)[0]
     yield from _placing(gantries, placing, f"{end}, placing")
-    yield f"      {end}: {_whole(time, placing, hides=hides)}"
+    yield f"      {end}: {_whole(time, placing, hides=hides, fast=gantries is time.fast)}"
 
 
 def accuracy_lines(placings: Sequence[Placing]) -> Iterator[str]:

@@ -110,6 +110,45 @@ def test_both_lanes_run_only_for_boards_proved_narrow_enough(shop, width, low, h
     assert (time.seconds.low, time.seconds.high) == (low, high)
 
 
+LONG = {"max_length": "600 mm", "buffered_length": "250 mm", "one_stop_length": "400 mm"}
+
+
+@pytest.mark.parametrize(
+    ("length", "low", "high"),
+    [
+        (Interval.exactly(250.0), 4.0, 4.0),
+        (Interval.exactly(250.1), 7.0, 7.0),
+        (Interval.exactly(400.0), 7.0, 7.0),
+        (Interval.exactly(400.1), 12.0, 12.0),
+        (Interval(240.0, 260.0), 4.0, 7.0),
+        (Interval(0.0, math.inf), 4.0, 12.0),
+    ],
+)
+def test_a_long_board_passes_without_buffers_or_stops_twice(shop, length, low, high):
+    # 4 s with buffers, 7 s without, and 5 s for the second stop.
+    times = {**shop.times, "board_transfer_unbuffered": "7 s", "second_stop": "5 s"}
+    time = machine_time(shop.machine("A", times=times, board=LONG), Pass("board", marks=0, length=length), [])
+    assert (time.seconds.low, time.seconds.high, time.planned) == (low, high, high)
+
+
+@pytest.mark.parametrize(
+    ("length", "missing"), [(250.0, ()), (400.0, ("board_transfer_unbuffered",)), (500.0, ("second_stop",))]
+)
+def test_what_a_long_board_takes_is_missing_where_the_profile_is_silent(shop, length, missing):
+    time = machine_time(shop.machine("A", board=LONG), Pass("board", marks=0, length=Interval.exactly(length)), [])
+    assert set(missing) <= set(time.missing)
+    assert math.isinf(time.seconds.high) is bool(missing)
+
+
+def test_no_second_lane_hides_a_second_stop(shop):
+    times = {**shop.times, "board_transfer_unbuffered": "7 s", "second_stop": "5 s"}
+    lanes = {"lanes": 2, "max_dual_lane_width": "250 mm"}
+    board = Pass("board", marks=0, width=Interval.exactly(200.0), length=Interval.exactly(500.0))
+    time = machine_time(shop.machine("A", times=times, board={**LONG, **lanes}), board, [])
+    # The larger of 5 and (7 + 5) / 2 s.
+    assert time.planned == 6.0
+
+
 def test_a_panel_multiplies_circuits_but_not_the_transfer(shop):
     # 4 + 3 × 0.5 + 6 × 2 × 0.5 = 11.5 s besides placing.
     board = Pass("panel", circuits=6, marks=3, circuit_marks=2)
@@ -118,10 +157,16 @@ def test_a_panel_multiplies_circuits_but_not_the_transfer(shop):
 
 def test_uptime_of_a_line_is_between_product_and_least(shop):
     machines = [shop.machine(n, times={"uptime": u}) for n, u in (("A", 0.9), ("B", 0.8))]
-    share = uptime(machines)
+    share = uptime(shop.line(*machines))
     assert share is not None
     assert (share.low, share.high) == pytest.approx((0.72, 0.8))
-    assert uptime([*machines, shop.machine("C", times={})]) is None
+    assert uptime(shop.line(*machines, shop.machine("C", times={}))) is None
+
+
+def test_the_uptime_that_a_line_states_goes_before_those_of_its_machines(shop):
+    for times in ({"uptime": 0.9}, {}):
+        share = uptime(shop.line(shop.machine("A", times=times), uptime=0.7))
+        assert (share.low, share.high) == (0.7, 0.7)
 
 
 def test_unknown_kinds_of_nozzles_bound_the_changes(shop):

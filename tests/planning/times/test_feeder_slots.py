@@ -98,6 +98,16 @@ def test_a_tray_takes_a_place_and_mounts_the_unit(shop):
     assert occupied("A", FEEDERS, three).fits is False
 
 
+def test_a_bowl_takes_the_slots_that_the_profile_states_or_any(shop):
+    bowl = shop.part("P", 1, supply="bowl")
+    assert places(bowl, FEEDERS.model_copy(update={"bowl_slots": 9.0})).slots == Interval.exactly(9.0)
+    silent = places(bowl, FEEDERS)
+    assert (silent.slots.is_known, silent.mounts) == (False, False)
+    assert "bowl feeder" in sentence(silent.open_because)
+    unknown = shop.part("Q", 1, supply=None)
+    assert places(unknown, FEEDERS.model_copy(update={"bowl_slots": 90.0})).slots.high == 90.0
+
+
 def test_a_stick_takes_its_own_slots_and_unknown_supply_spans_all(shop):
     assert places(shop.part("P", 1, supply="stick"), FEEDERS).slots == Interval.exactly(4.0)
     assert places(shop.part("P", 1, supply=None), FEEDERS).slots == Interval(0.0, 4.0)
