@@ -195,7 +195,8 @@ def _deliver_plan(arguments: argparse.Namespace, planned: Planned, inputs: list[
     if is_brief(arguments):
         return
     if arguments.format == "json":
-        deliver_json(report.plan_json(plan, planned.changes), arguments.output, inputs)
+        data = report.plan_json(plan, planned.changes, by_hand=by_hand, hand_seconds=arguments.hand_seconds)
+        deliver_json(data, arguments.output, inputs)
     elif arguments.format == "html":
         page = report.plan_page(plan, changes, by_hand=by_hand, hand_seconds=arguments.hand_seconds)
         deliver(page, arguments.output, inputs)

@@ -160,6 +160,8 @@ class BoardCost(Struct, frozen=True):
     per_shift: Interval | None
     good_share: Interval | None
     refill_minutes: Interval | None
+    hourly: Mapping[str, Interval | None]
+    """By machine, and by station that has one: its rate of an hour, None where none is stated."""
 
     @property
     def made(self) -> Interval | None:

@@ -76,6 +76,9 @@ class PartDemand(Struct, frozen=True):
     """Depth of the tape's pocket, mm; None where only the height bounds it."""
     reel: Interval = UNKNOWN_SIZE
     """Outer diameter of the reel, mm."""
+    value: str = ""
+    """The value as the customer's files have it, and what they call the package; empty where they say none."""
+    package: str = ""
     lost_per_thousand: int = 0
     """Parts that are lost of a thousand that are placed: what a reel holds does not all come onto boards."""
 

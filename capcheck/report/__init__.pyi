@@ -45,6 +45,7 @@ from .plan import (
     brief_composed as brief_composed,
     brief_plan as brief_plan,
     comparison_json as comparison_json,
+    comparison_schema as comparison_schema,
     comparison_text as comparison_text,
     composed_json as composed_json,
     composed_text as composed_text,
@@ -52,6 +53,7 @@ from .plan import (
     hand_list as hand_list,
     line_so_far as line_so_far,
     plan_json as plan_json,
+    plan_schema as plan_schema,
     plan_text as plan_text,
     set_up_list as set_up_list,
 )

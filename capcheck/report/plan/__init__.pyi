@@ -31,6 +31,7 @@ from .plan_as_text import (
     plan_text as plan_text,
     sum_lines as sum_lines,
 )
+from .schema_of_plan import comparison_schema as comparison_schema, plan_schema as plan_schema
 from .set_up_lists import (
     HAND_COLUMNS as HAND_COLUMNS,
     HandRow as HandRow,

@@ -16,6 +16,8 @@ def _cost(cost: BoardCost) -> dict[str, object]:
         "not_counted": cost.not_counted,
         "open_because": cost.open_because,
         "good": cost.good,
+        "hourly_rates": [{"name": name, "rate": rate} for name, rate in cost.hourly.items()],
+        "refill_minutes": cost.refill_minutes,
         "line_s": cost.seconds,
         "uptime": cost.uptime,
         "occupied_s": cost.occupied,

@@ -217,7 +217,8 @@ def _line_figures(plan: Plan) -> Iterator[str]:
         for one in demand.set_ups:
             each = f"{ends(one.batches, 1)} batches × {ends(one.seconds, 0)} s / 3600"
             yield f"Set-ups of {one.board} a year: {each} = {span(one.hours, 'h')} in which the line stands"
-        yield f"Running hours a year: {span(demand.needed_hours, 'h')} needed, {span(demand.there_hours, 'h')} there"
+        needed, there = (span(hours, "h") for hours in (demand.needed_hours, demand.there_hours))
+        yield f"Running hours a year: {needed} needed, {there} available"
 
 
 def change_lines(plan: Plan, changes: tuple[Change, ...]) -> Iterator[str]:
