@@ -19,6 +19,7 @@ from capcheck.commands.command import (
 )
 from capcheck.commands.output import (
     add_format,
+    add_full,
     add_output,
     add_quiet,
     deliver,
@@ -130,6 +131,7 @@ def _plan_arguments(parser: argparse.ArgumentParser) -> None:
     help_ = "line file, or a name of the configuration; default: the configuration's"
     parser.add_argument("--line", action=Once, metavar="FILE", help=help_)
     parser.add_argument("--sums", action="store_true", help="in the text: every second as a sum to be redone by hand")
+    add_full(parser, "show everything, also of several boards by set-up, machine and part number")
     parser.add_argument("--what-if", action="store_true", help="also try single changes, and say what each brings")
     parser.add_argument(
         "--spare",
@@ -207,7 +209,9 @@ def _deliver_plan(arguments: argparse.Namespace, planned: Planned, inputs: list[
         deliver_text(text, arguments.output, inputs)
     else:
         lines = report.hand_lines(by_hand)
-        text = report.plan_text(plan, changes, by_hand=lines, sums=arguments.sums, width=width_for(arguments.output))
+        full = arguments.full or arguments.sums
+        width = width_for(arguments.output)
+        text = report.plan_text(plan, changes, by_hand=lines, sums=arguments.sums, width=width, full=full)
         deliver_text(text, arguments.output, inputs)
 
 

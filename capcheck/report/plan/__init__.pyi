@@ -1,3 +1,4 @@
+from .board_rows import BoardRow as BoardRow, board_rows as board_rows, finite as finite, table_of as table_of
 from .comparison_as_text import (
     best_line as best_line,
     brief_comparison as brief_comparison,

@@ -20,11 +20,10 @@ def ends(value: Interval, digits: int = 2) -> str:
     """Return a span without its unit: ``17.70``, ``15.89 to 17.70``, ``at least 15.89``, ``at most 200``."""
     if math.isinf(value.high):
         return f"at least {value.low:,.{digits}f}" if 0 < value.low < math.inf else "unknown"
-    if math.isclose(value.low, value.high, rel_tol=1e-9, abs_tol=1e-12):
-        return f"{value.low:,.{digits}f}"
-    if value.low <= 0:
-        return f"at most {value.high:,.{digits}f}"
-    return f"{value.low:,.{digits}f} to {value.high:,.{digits}f}"
+    low, high = (f"{end:,.{digits}f}" for end in (value.low, value.high))
+    if low == high:
+        return low
+    return f"at most {high}" if value.low <= 0 else f"{low} to {high}"
 
 
 def span(value: Interval, unit: str, digits: int = 2) -> str:
