@@ -123,6 +123,7 @@ FLOORS = {
         "accepted_parts",
         "benches",
         "set_up_work",
+        "both_sides",
         "break_even",
         "cost_of_boards",
         "set_up_hours",

@@ -430,7 +430,7 @@ def test_a_passage_that_is_not_decided_warns_in_every_format(run, sensor_on):
 def test_a_composed_line_warns_of_a_passage_that_is_not_decided(run, sensor_on):
     board, line = sensor_on("max_length")
     _, out, _ = run("compare", board, "--stock", line.parent / "stock", "--max-machines", 2, "--format", "json")
-    plan = json.loads(out)
+    plan = json.loads(out)["plan"]
     assert plan["verdict"] == "warn"
     assert any("max board length" in text for text in plan["why"])
 

@@ -14,7 +14,7 @@ from capcheck.machines import Line, line_of_machines, read_line
 from capcheck.model import Board, Said, say
 from capcheck.planning.board_passage import in_panels, judged, open_passages, stopping, stops
 from capcheck.planning.break_even import with_break_even
-from capcheck.planning.candidate_changes import Spare, room_above
+from capcheck.planning.candidate_changes import Spare, room_above, without_room
 from capcheck.planning.job_of_boards import PlanInput, Supply, plan_input
 from capcheck.planning.line_comparison import BY_COST, CandidateLine, Comparison, Row, compare_lines
 from capcheck.planning.line_from_stock import Composed, Stock, compose_line
@@ -116,6 +116,7 @@ def plan(
         return Planned(judged(found, reports), devices, given, reports)
     more, left_out = _spare(read.carried(reports), devices, spare)
     tried = what_if(found, devices, given.can, reasons=given.reasons, spare=more, settings=settings, deadline=end)
+    left_out += without_room(devices, [*devices.machines, *(one.machine for one in more)])
     found = replace(found, notes=(*found.notes, *left_out))
     return Planned(judged(found, reports), devices, given, reports, tried)
 

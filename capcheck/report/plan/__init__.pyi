@@ -1,4 +1,3 @@
-from .board_rows import BoardRow as BoardRow, board_rows as board_rows, finite as finite, table_of as table_of
 from .comparison_as_text import (
     best_line as best_line,
     brief_comparison as brief_comparison,
@@ -32,12 +31,14 @@ from .plan_as_text import (
     plan_text as plan_text,
     sum_lines as sum_lines,
 )
+from .rows_of_boards import BoardRow as BoardRow, board_rows as board_rows, finite as finite, table_of as table_of
 from .schema_of_plan import comparison_schema as comparison_schema, plan_schema as plan_schema
 from .set_up_lists import (
     HAND_COLUMNS as HAND_COLUMNS,
     HandRow as HandRow,
     hand_list as hand_list,
     hand_rows as hand_rows,
+    references as references,
     set_up_list as set_up_list,
     set_up_rows as set_up_rows,
     slot_text as slot_text,
@@ -52,6 +53,8 @@ from .spans import (
     reasons as reasons,
     refill_sum as refill_sum,
     span as span,
+    two_lane_lines as two_lane_lines,
+    two_line_lines as two_line_lines,
     why_lines as why_lines,
 )
 from .summary import (

@@ -8,7 +8,7 @@ from capcheck.lexicon import cautions, cautions_in_short, sentence
 from capcheck.planning import Comparison, Composed, Row
 from capcheck.report.plan.costs_and_work import money
 from capcheck.report.plan.plan_as_text import brief_plan, plan_text
-from capcheck.report.plan.spans import count, ends, numbered, reasons
+from capcheck.report.plan.spans import count, ends, numbered, reasons, two_line_lines
 from capcheck.report.styled_lines import WIDTH_WHEN_PIPED, wrapped
 from capcheck.values import Interval
 
@@ -119,6 +119,8 @@ def comparison_text(comparison: Comparison, width: int = WIDTH_WHEN_PIPED) -> st
     lines += wrapped(_LEGEND, width)
     if reasons:
         lines += ["Why it does not pass:", *(t for text in reasons for t in wrapped(text, width, "  ", "      "))]
+    for text in two_line_lines([row.plan for row in comparison.rows]):
+        lines += wrapped(text, width, "", "    ")
     lines += wrapped(cautions(), width)
     return "\n".join([*lines, *wrapped(best_line(comparison), width)]) + "\n"
 

@@ -9,7 +9,7 @@ from typing import Final
 from capcheck.lexicon import sentence
 from capcheck.model import Said
 from capcheck.planning import Occupied, Plan, SetUp
-from capcheck.report.plan.board_rows import board_rows, table_of
+from capcheck.report.plan.rows_of_boards import board_rows, table_of
 from capcheck.report.plan.spans import numbered
 from capcheck.report.plan.summary import left_over_line, slots, verdict_word
 

@@ -18,6 +18,8 @@ from capcheck.planning import (
     Plan,
     Row,
     Shortage,
+    on_two_lanes,
+    on_two_lines,
 )
 from capcheck.report.plan.costs_as_json import costs_and_work_json
 from capcheck.report.plan.set_up_as_json import set_up_json
@@ -187,6 +189,18 @@ def _plan(
         "job": plan.job.name,
         "boards": [_pass(plan, b) for b in plan.job.passes],
         "finished_boards": [_board(b) for b in plan.board_figures()],
+        "two_lanes": [
+            {
+                "board": one.board,
+                "seconds_s": one.seconds,
+                "planned_s": None if one.seconds is None else one.planned,
+                "set_by": one.slowest or None,
+                "machines_without": one.not_with,
+                "lacks_common_set_up": one.no_set_up,
+                "width_not_stated": one.open_with,
+            }
+            for one in on_two_lanes(plan)
+        ],
         "line": _line(plan),
         "set_ups": [set_up_json(plan, s) for s in plan.set_ups],
         "shortage": _shortage(plan.shortage),
@@ -292,6 +306,17 @@ def comparison_json(comparison: Comparison) -> dict[str, object]:
         "best": None if best is None else comparison.rows[best].line,
         "not_told_from_best": [comparison.rows[k].line for k in comparison.rivals],
         "lines": [_row(row) for row in comparison.rows],
+        "two_lines": [
+            {
+                "board": one.board,
+                "top": one.top,
+                "bottom": one.bottom,
+                "boards_per_panel": one.pieces,
+                "seconds_s": one.seconds,
+                "planned_s": one.planned,
+            }
+            for one in on_two_lines([row.plan for row in comparison.rows])
+        ],
         "cautions": cautions(),
     }
 

@@ -26,6 +26,7 @@ from capcheck.report.plan.spans import (
     refill_sum,
     some,
     span,
+    two_lane_lines,
     what,
     why_lines,
 )
@@ -312,7 +313,14 @@ def _lines(plan: Plan, changes: tuple[Change, ...] | None, by_hand: Sequence[str
     for c in plan.changeovers:
         sides = f"{sentence(c.before)} to {sentence(c.after)}"
         lines.append(f"Changeover {sides}: {len(c.out)} feeders out, {len(c.into)} in")
-    lines += [*order_lines(plan), *break_even_lines(plan), "", *bench_lines(plan), *_line_figures(plan)]
+    lines += [
+        *order_lines(plan),
+        *break_even_lines(plan),
+        "",
+        *bench_lines(plan),
+        *two_lane_lines(plan),
+        *_line_figures(plan),
+    ]
     lines += ["", *(line for cost in plan.costs for line in cost_lines(cost))]
     lines += ["", *refill_lines(plan), *owned_lines(plan), *bottleneck_lines(plan), ""]
     lines += accuracy_lines(plan.placings)

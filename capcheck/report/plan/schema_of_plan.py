@@ -38,6 +38,33 @@ class FinishedJson(Struct):
     boards_per_hour: Ends
 
 
+class TwoLanesJson(Struct):
+    """A board with a side on each lane, in seconds of a panel; null where that does not go.
+
+    Of a machine: the largest of Σ (fiducials + placing) of both sides, and of each side's transfer + fiducials +
+    placing; what places nothing takes its cycle once or twice.
+    """
+
+    board: str
+    seconds_s: Ends | None
+    planned_s: float | None
+    set_by: str | None
+    machines_without: list[str]
+    lacks_common_set_up: bool
+    width_not_stated: list[str]
+
+
+class TwoLinesJson(Struct):
+    """A board with its top on one line and its bottom on another: the slower side's cycle."""
+
+    board: str
+    top: str
+    bottom: str
+    boards_per_panel: Count
+    seconds_s: Ends
+    planned_s: float
+
+
 class HeadJson(Struct):
     """A placement head of a machine."""
 
@@ -267,6 +294,7 @@ class BarePlanJson(Struct, kw_only=True):
     job: str
     boards: Annotated[list[PassJson], Meta(description="a pass for each side that is placed")]
     finished_boards: list[FinishedJson]
+    two_lanes: list[TwoLanesJson]
     line: LineJson
     set_ups: list[SetUpJson]
     shortage: ShortageJson | None
@@ -330,6 +358,7 @@ class ComparisonJson(Struct, tag_field="schema", tag="capcheck-comparison/1"):
     best: str | None
     not_told_from_best: list[str]
     lines: list[RowJson]
+    two_lines: list[TwoLinesJson]
     cautions: str
 
 

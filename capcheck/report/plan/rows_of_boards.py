@@ -41,6 +41,7 @@ class BoardRow(Struct, frozen=True):
     pieces: int
     seconds: Interval | None
     per_hour: Interval | None
+    planned_per_hour: float | None
     per_year: float | None
     hours: Interval | None
     takt: bool | None
@@ -49,6 +50,11 @@ class BoardRow(Struct, frozen=True):
     set_ups: tuple[int, ...]
     cost: Interval | None
     currency: str
+
+    @property
+    def takt_in_words(self) -> str:
+        """Whether the board keeps the takt; empty where there is none."""
+        return {True: "kept", False: "not kept", None: "undecided"}[self.takt] if self.has_takt else ""
 
     @property
     def cells(self) -> tuple[str, ...]:
@@ -61,7 +67,7 @@ class BoardRow(Struct, frozen=True):
             "not known" if self.seconds is None else ends(self.seconds),
             "not known" if self.per_hour is None else ends(self.per_hour, 1),
             "" if self.hours is None else ends(self.hours, 1),
-            {True: "kept", False: "not kept", None: "undecided"}[self.takt] if self.has_takt else "",
+            self.takt_in_words,
             ", ".join(dict.fromkeys(self.set_by)),
             ", ".join(map(str, self.set_ups)) or "none",
             "" if self.cost is None else money(self.cost, self.currency),
@@ -90,6 +96,7 @@ def board_rows(plan: Plan) -> list[BoardRow]:
                 pieces=passes[0][1].boards if passes else 1,
                 seconds=None if known is None else known.seconds_a_board,
                 per_hour=None if known is None else known.per_hour,
+                planned_per_hour=_planned(planned, passes) if known is not None else None,
                 per_year=_per_year(plan, name, [p for _, p in passes]),
                 hours=_hours(passes, figures) if known is not None else None,
                 takt=False if False in takts else None if None in takts else True,
@@ -101,6 +108,12 @@ def board_rows(plan: Plan) -> list[BoardRow]:
             )
         )
     return rows
+
+
+def _planned(figures: Sequence[tuple[int, PassFigures]], passes: Sequence[tuple[int, Pass]]) -> float | None:
+    """Return the finished boards of an hour by the times planned."""
+    seconds = sum(f.planned for _, f in figures)
+    return passes[0][1].boards * 3600 / seconds if seconds > 0 else None
 
 
 def _verdict(plan: Plan, name: str, passes: Sequence[str]) -> str:
