@@ -130,6 +130,8 @@ FLOORS = {
         "floor_work",
         "board_passage",
         "line_comparison",
+        "stock",
+        "bounds_of_lines",
         "line_from_stock",
         "api",
     ),

@@ -274,7 +274,13 @@ def _profiles(path: Path) -> list[Path]:
 
 def _compare_arguments(parser: argparse.ArgumentParser) -> None:
     _common(parser)
-    parser.add_argument("--line", action="append", default=[], metavar="FILE", help="line file; once for each line")
+    parser.add_argument(
+        "--line",
+        action="append",
+        default=[],
+        metavar="FILE",
+        help="line file, once for each; with --stock one, whose stations, benches and floor hold",
+    )
     parser.add_argument("--stock", metavar="DIR", type=Path, help="compose the best line of the machine profiles there")
     parser.add_argument(
         "--max-machines", type=int, default=4, metavar="N", help="machines in a composed line; default 4"
@@ -292,11 +298,13 @@ def _compare(arguments: argparse.Namespace) -> int:
     from capcheck.values import InputError
 
     boards, yearly = _boards(arguments.boards)
-    if bool(arguments.line) == (arguments.stock is not None):
+    if not arguments.line and arguments.stock is None:
         raise InputError.at(
             "command line", "lines are compared, or one is composed", remedy="name --line twice or more, or --stock"
         )
     shop = _shop(arguments, boards)
+    if arguments.stock is not None and len(arguments.line) > 1:
+        raise InputError.at("--line", "a line is composed around one", remedy="name a single --line beside --stock")
     if arguments.stock is not None:
         return _composed(arguments, boards, yearly, shop)
     from capcheck import report
@@ -335,9 +343,11 @@ def _composed(arguments: argparse.Namespace, boards: list[str], yearly: list[flo
     from capcheck import report
     from capcheck.checking import exit_code_of
     from capcheck.planning import compose
+    from capcheck.shop import named_line
     from capcheck.values import LENGTH, InputError, UnitError, read_quantity
 
     stock = _profiles(arguments.stock)
+    around = named_line(shop.settings.configuration, arguments.line[0]) if arguments.line else None
     try:
         length = None if arguments.max_length is None else read_quantity(arguments.max_length, LENGTH)
     except UnitError as error:
@@ -353,7 +363,9 @@ def _composed(arguments: argparse.Namespace, boards: list[str], yearly: list[flo
             settings=_settings(arguments, _COMPARE_SECONDS),
             shop=shop,
             supply=_supply(arguments),
+            around=around,
             progress=search.tell_lines,
+            found=lambda machines, cycle: search.tell_at_once(report.composed_so_far(machines, cycle)),
         )
     if arguments.quiet:
         deliver_text(report.brief_composed(found, arguments.by, width_for(None)))

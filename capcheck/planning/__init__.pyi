@@ -30,6 +30,7 @@ from .part_accuracy import Placing as Placing
 from .plan_data import (
     BenchTime as BenchTime,
     Feeder as Feeder,
+    Nowhere as Nowhere,
     Plan as Plan,
     PlanSettings as PlanSettings,
     SetUp as SetUp,

@@ -52,6 +52,7 @@ from .plan import (
     comparison_schema as comparison_schema,
     comparison_text as comparison_text,
     composed_json as composed_json,
+    composed_so_far as composed_so_far,
     composed_text as composed_text,
     hand_lines as hand_lines,
     hand_list as hand_list,

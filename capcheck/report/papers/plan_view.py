@@ -250,7 +250,7 @@ def _in_order(feeder: Feeder) -> tuple[bool, float, str]:
 
 
 def _in_runs(refs: Sequence[str]) -> str:
-    return shortened(refs, _ALL_REFS)
+    return shortened(tuple(refs), _ALL_REFS)
 
 
 def _feeder(plan: Plan, set_up: SetUp, f: Feeder, part: PartDemand) -> FeederRow:

@@ -34,7 +34,7 @@ from capcheck.report.workbook import Workbook
 from capcheck.values import Interval
 
 _ByHand = Mapping[tuple[str, str], Sequence[str]]
-_Rows = list[tuple[object, ...]]
+_Rows = Sequence[Sequence[object]]
 
 _WIDTHS: Final = {
     "board": 26,

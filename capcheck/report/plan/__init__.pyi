@@ -4,6 +4,7 @@ from .comparison_as_text import (
     brief_composed as brief_composed,
     carried as carried,
     comparison_text as comparison_text,
+    composed_so_far as composed_so_far,
     composed_text as composed_text,
     cost_of_board as cost_of_board,
     left_over as left_over,
