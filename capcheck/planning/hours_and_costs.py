@@ -86,6 +86,8 @@ class SetUpWork(Struct, frozen=True):
     carts: Interval
     cart_seconds: Interval | None
     one_by_one: Interval
+    other_way: bool = False
+    """Whether exchanging carts is judged otherwise by the least minutes than by the most: *stands* begins with that."""
 
 
 class BoardBreakEven(Struct, frozen=True):

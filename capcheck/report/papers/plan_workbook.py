@@ -20,6 +20,7 @@ from capcheck.report.plan import (
     finite,
     hand_rows,
     kind_of_feeder,
+    nowhere_lines,
     order_lines,
     search_lines,
     set_up_rows,
@@ -71,7 +72,7 @@ def plan_xlsx(
     """
     with Workbook() as book:
         _sheet(book, "boards", list(with_cautions([_BOARDS, *_boards(plan)])), marked="verdict")
-        said = [*lead, verdict_sentence(plan), *why_lines(plan), *order_lines(plan), *bench_lines(plan)]
+        said = [*lead, verdict_sentence(plan), *_why(plan), *order_lines(plan), *bench_lines(plan)]
         said += two_lane_lines(plan)
         said += [] if changes is None else [line.strip() for line in change_lines(plan, changes)]
         notes = [f"not computed: {sentence(one)}" for one in plan.not_computed] + [sentence(n) for n in plan.notes]
@@ -116,7 +117,7 @@ def comparison_xlsx(comparison: Comparison) -> bytes:
             for row in rows
         ]
         _sheet(book, "lines", list(with_cautions([_LINES, *map(_bounded, lines)])), marked="verdict")
-        said = [("", best_line(comparison)), *((row.line, text) for row in rows for text in why_lines(row.plan))]
+        said = [("", best_line(comparison)), *((row.line, text) for row in rows for text in _why(row.plan))]
         said += [("", line) for line in two_line_lines([row.plan for row in rows])]
         _sheet(book, "what is said", [("line", "what"), *said], wrap=True)
         boards = [(row.line, *cells) for row in rows for cells in _boards(row.plan)]
@@ -133,6 +134,11 @@ def composed_xlsx(found: Composed, criterion: str) -> bytes:
     with Workbook() as book:
         _sheet(book, "what is said", list(with_cautions([("what",), *((line,) for line in lead)])), wrap=True)
     return book.content
+
+
+def _why(plan: Plan) -> list[str]:
+    """Return what stands against a pass, with the parts that no machine takes and the limits that keep them off."""
+    return [*why_lines(plan), *nowhere_lines(plan.shortage.nowhere if plan.shortage else ())]
 
 
 def _sheet(book: Workbook, title: str, table: _Rows, *, marked: str = "", wrap: bool = False) -> None:

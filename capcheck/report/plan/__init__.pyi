@@ -9,6 +9,7 @@ from .comparison_as_text import (
     cost_of_board as cost_of_board,
     left_over as left_over,
     line_so_far as line_so_far,
+    nowhere_lines as nowhere_lines,
     search_lines as search_lines,
     within as within,
 )

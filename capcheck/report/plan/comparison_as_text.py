@@ -98,10 +98,11 @@ def _reasons(rows: tuple[Row, ...]) -> Iterator[str]:
 
 def _nowhere(row: Row) -> Iterator[str]:
     """Yield the parts that no machine of a line takes, each with what the first head that says why lacks."""
-    yield from _without_machine(() if row.plan.shortage is None else row.plan.shortage.nowhere)
+    yield from nowhere_lines(() if row.plan.shortage is None else row.plan.shortage.nowhere)
 
 
-def _without_machine(nowhere: Sequence[Nowhere]) -> Iterator[str]:
+def nowhere_lines(nowhere: Sequence[Nowhere]) -> Iterator[str]:
+    """Yield the first parts that no machine takes, each with what the first head that says why lacks."""
     for one in nowhere[:_REASONS]:
         why = next((f": {head}, {'; '.join(reasons(takes))}" for head, takes in one.reasons if takes), "")
         yield f"no machine can place {one.part} ({numbered(one.placements, 'placement')}){why}"
@@ -209,7 +210,7 @@ def search_lines(found: Composed, criterion: str) -> list[str]:
         ended = "" if found.complete else ", as far as the time limit let them be looked at"
         return [
             f"none of {numbered(found.candidates, 'line')} places every part{ended}",
-            *_without_machine(found.nowhere),
+            *nowhere_lines(found.nowhere),
         ]
     value = {
         "cycle": f"mean cycle {within(found.row.cycle_within, 2)} s",

@@ -33,6 +33,7 @@ def _cost(cost: BoardCost) -> dict[str, object]:
             "carts": work.carts,
             "cart_s": work.cart_seconds,
             "line_stands_s": work.stands,
+            "carts_otherwise_at_best": work.other_way,
             "work_s": work.work,
         },
         "shift_hours": cost.shift_hours,

@@ -23,7 +23,8 @@ class SetUpWorkJson(Struct):
     """What setting the line up for a batch takes.
 
     line_stands_s: sides × board_s + feeders_one_by_one × feeder_s / people (none where feeders_beside) + carts ×
-    cart_s. work_s: sides × board_s × people + feeders × feeder_s + carts × cart_s × people.
+    cart_s, less at best where carts_otherwise_at_best. work_s: sides × board_s × people + feeders × feeder_s + carts ×
+    cart_s × people.
     """
 
     sides: Count
@@ -35,6 +36,7 @@ class SetUpWorkJson(Struct):
     feeders_one_by_one: Ends
     carts: Ends
     cart_s: Ends | None
+    carts_otherwise_at_best: bool
     line_stands_s: Ends
     work_s: Ends
 

@@ -90,7 +90,10 @@ def test_a_comparison_comes_as_workbook_and_pdf(shop):
         assert (row["line"], row["verdict"]) == (line["line"], line["verdict"])
         assert row["cycle s"] == pytest.approx(line["cycle_within_s"][0], abs=1e-5)
         assert row["boards/h at most"] == pytest.approx(line["boards_per_hour_within"][1], abs=1e-4)
-    assert pdf_of(comparison_page(found)).startswith(b"%PDF")
+    page = comparison_page(found)
+    assert "no machine can place" in page, "a line that stops the board is told with the part and the limit"
+    assert any("no machine can place" in str(row) for row in rows(comparison_xlsx(found))["what is said"])
+    assert pdf_of(page).startswith(b"%PDF")
 
 
 @pytest.mark.parametrize("address", ["https://example.invalid/a.png", "file:///etc/hostname"])

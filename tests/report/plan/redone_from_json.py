@@ -1,9 +1,16 @@
 """Works every figure of a plan out anew from its JSON alone: cycle, loads, places, hours, cost.
 
 It knows nothing of the program, only the formulas that the schema states. Null as an upper end is without bound.
+
+Figures: sums by hand.
 """
 
 import math
+
+# Definitions: seconds of an hour, a thousand, square metres of a square millimetre.
+HOUR, THOUSAND, SQUARE_METRE = 3600, 1000, 1e-6
+# Arithmetic: sums of what is written with six digits behind the point.
+ROUNDED = 2e-5
 
 
 def ends(value):
@@ -38,9 +45,10 @@ def near(found, told):
     if isinstance(told, bool):
         return found is told
     if isinstance(told, (int, float)):
-        return math.isclose(found, told, rel_tol=2e-5, abs_tol=2e-5)
+        return math.isclose(found, told, rel_tol=ROUNDED, abs_tol=ROUNDED)
     return all(
-        a == b or math.isclose(a, b, rel_tol=2e-5, abs_tol=2e-5) for a, b in zip(ends(found), ends(told), strict=True)
+        a == b or math.isclose(a, b, rel_tol=ROUNDED, abs_tol=ROUNDED)
+        for a, b in zip(ends(found), ends(told), strict=True)
     )
 
 
@@ -102,10 +110,12 @@ def set_ups(plan):
             (pieces,) = {
                 p["boards_per_panel"] for p in plan["boards"] if f"{p['board']}, {p['side']}" == figures["board"]
             }
-            yield "rate", over((3600 * pieces,) * 2, figures["cycle_s"]), figures["boards_per_hour"]
+            yield "rate", over((HOUR * pieces,) * 2, figures["cycle_s"]), figures["boards_per_hour"]
             for feeder in set_up["feeders"]:
                 there, placed = feeder["parts_per_container"], feeder["placements"][place]
-                lasts = there * 1000 / (placed * (1000 + feeder["lost_per_thousand"])) if there and placed else None
+                lasts = (
+                    there * THOUSAND / (placed * (THOUSAND + feeder["lost_per_thousand"])) if there and placed else None
+                )
                 told = feeder["boards_between_refills"][place]
                 yield "refill", None if lasts is None else lasts * pieces, told
         steps, weights = set_up["slowest_machine_s"], set_up["weights"]
@@ -129,7 +139,11 @@ def line(plan):
     lengths = [d["length_mm"] for d in devices] + [s["length_mm"] for s in plan["line"]["stations"]] + benches
     if None not in lengths:
         yield "length", sum(lengths), plan["floor"]["length_mm"]
-        yield "area", sum(d["length_mm"] * d["depth_mm"] for d in devices) * 1e-6, plan["floor"]["machine_area_m2"]
+        yield (
+            "area",
+            sum(d["length_mm"] * d["depth_mm"] for d in devices) * SQUARE_METRE,
+            plan["floor"]["machine_area_m2"],
+        )
 
 
 def boards(plan):
@@ -139,16 +153,16 @@ def boards(plan):
         seconds = added(cycles[f"{p['board']}, {p['side']}"] for p in mine)
         yield "seconds of the line", seconds, board["line_seconds_s"]
         yield "each board", scaled(seconds, 1 / mine[0]["boards_per_panel"]), board["line_seconds_per_board_s"]
-        yield "boards an hour", over((3600 * mine[0]["boards_per_panel"],) * 2, seconds), board["boards_per_hour"]
+        yield "boards an hour", over((HOUR * mine[0]["boards_per_panel"],) * 2, seconds), board["boards_per_hour"]
     demand = plan["demand"]
     if demand is None:
         return
     hours, share = demand["scheduled_hours_per_year"], plan["uptime"] or (1.0, 1.0)
     yearly = sum(p["per_year"] for p in plan["boards"])
-    yield "takt", hours * 3600 * share[0] / yearly, demand["takt_s"]
-    needed = added(scaled(cycles[f"{p['board']}, {p['side']}"], p["per_year"] / 3600) for p in plan["boards"])
+    yield "takt", hours * HOUR * share[0] / yearly, demand["takt_s"]
+    needed = added(scaled(cycles[f"{p['board']}, {p['side']}"], p["per_year"] / HOUR) for p in plan["boards"])
     yield "hours needed", needed, demand["running_hours_needed"]
-    stands = added(scaled(times(s["batches"], s["seconds"]), 1 / 3600) for s in demand["set_ups"])
+    stands = added(scaled(times(s["batches"], s["seconds"]), 1 / HOUR) for s in demand["set_ups"])
     low, high = ((hours - stands[1]) * share[0], (hours - stands[0]) * share[1])
     yield "hours available", (max(low, 0.0), max(high, 0.0)), demand["running_hours_available"]
     if demand["set_ups"]:
@@ -156,7 +170,7 @@ def boards(plan):
 
 
 def _term(cost, term):
-    figures, hour = term["figures"], 1 / 3600
+    figures, hour = term["figures"], 1 / HOUR
     if term["kind"] == "set-up":
         parts = [scaled(times(figures["line_hour"], figures["stands"]), hour)] if "stands" in figures else []
         parts += [scaled(times(figures["people_hour"], figures["work"]), hour)] if "work" in figures else []
@@ -187,7 +201,7 @@ def costs(plan):
         yield "line stands", stands, work["line_stands_s"]
         hands = [scaled(board, work["sides"] * work["people"]), times(work["feeders"], feeder)]
         yield "work of a set-up", added([*hands, scaled(carts, work["people"])]), work["work_s"]
-        shift = over(scaled(cost["shift_hours"], 3600), added([cost["occupied_s"], over(stands, cost["batch"])]))
+        shift = over(scaled(cost["shift_hours"], HOUR), added([cost["occupied_s"], over(stands, cost["batch"])]))
         yield "boards of a shift", times(shift, cost["good"]), cost["boards_per_shift"]
 
 
