@@ -8,6 +8,7 @@ from functools import cache
 
 import pytest
 from pyarrow import parquet
+from pypdf import PdfReader
 from python_calamine import CalamineWorkbook
 
 from capcheck import planning
@@ -85,6 +86,8 @@ def told(data):
     if data[:2] == b"PK":
         book = CalamineWorkbook.from_filelike(io.BytesIO(data))
         text = " ".join(str(c) for s in book.sheet_names for row in book.get_sheet_by_name(s).to_python() for c in row)
+    elif data[:4] == b"%PDF":
+        text = " ".join(page.extract_text() for page in PdfReader(io.BytesIO(data)).pages)
     elif data[:4] == b"PAR1":
         text = parquet.read_schema(io.BytesIO(data)).metadata[b"cautions"].decode()
     else:

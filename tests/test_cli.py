@@ -308,12 +308,16 @@ def test_a_rule_with_the_id_of_one_that_ships_is_refused_by_its_own_test_as_well
     assert "board-length" in err
 
 
-@pytest.mark.parametrize(("command", "line", "sign"), [("check", "mixed", "For review"), ("plan", "full", "Plan of")])
-def test_the_readme_shows_what_the_demo_prints(run, shop, command, line, sign):
+@pytest.mark.parametrize(
+    ("command", "board", "sign"),
+    # The plan shown is one that is proved in a second: of a larger board a slower machine finds another one.
+    [("check", "irrigation-controller", "For review"), ("plan", "flow-sensor", "Plan of")],
+)
+def test_the_readme_shows_what_the_demo_prints(run, shop, command, board, sign):
     readme = (Path(__file__).parents[1] / "README.md").read_text(encoding="utf-8")
     (shown,) = (b for b in re.findall(r"(?ms)^```text\n(.*?)^```$", readme) if sign in b)
-    words = ["--line", shop / "lines" / f"{line}.line.toml", *(["--sums"] if command == "plan" else [])]
-    printed = run(command, shop / "irrigation-controller", *words)[1]
+    words = ["--line", shop / "lines" / "mixed.line.toml", *(["--sums"] if command == "plan" else [])]
+    printed = run(command, shop / board, *words)[1]
 
     def in_words(text):
         """Return the lines without their numbers, which change with every rule that is added."""

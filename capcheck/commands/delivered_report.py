@@ -54,9 +54,12 @@ def outputs_of_check(arguments: argparse.Namespace) -> list[tuple[Path | None, s
     """Return each file to write with its format, None for standard output; a name without ending may be a folder's."""
     if not arguments.output:
         return [(None, arguments.format or "text")]
-    from capcheck.report import ENDINGS
+    from capcheck.report import ENDINGS, format_names
 
-    return outputs_of(arguments, ENDINGS, without_ending="text")
+    # Some forms are of papers that only other commands write.
+    own = set(format_names())
+    endings = {form: ends for form, ends in ENDINGS.items() if form in own}
+    return outputs_of(arguments, endings, without_ending="text")
 
 
 def told_of(

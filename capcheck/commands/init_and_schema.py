@@ -101,7 +101,14 @@ def _templates() -> dict[str, str]:
     return templates()
 
 
-SCHEMAS: Final = ("machine", "line", "board", "configuration", "rules", "report", "diff")
+_PRINTED: Final = {
+    "report": "report_schema",
+    "diff": "difference_schema",
+    "plan": "plan_schema",
+    "compare": "comparison_schema",
+}
+"""By what is printed as JSON, the function that gives its schema."""
+SCHEMAS: Final = ("machine", "line", "board", "configuration", "rules", *_PRINTED)
 
 
 def _schema_arguments(parser: argparse.ArgumentParser) -> None:
@@ -109,19 +116,14 @@ def _schema_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def _schema(arguments: argparse.Namespace) -> int:
-    if arguments.what == "report":
-        from capcheck.report import report_schema
+    if arguments.what in _PRINTED:
+        from capcheck import report
 
-        schema = report_schema()
-    elif arguments.what == "diff":
-        from capcheck.report import difference_schema
-
-        schema = difference_schema()
+        deliver_json(getattr(report, _PRINTED[arguments.what])())
     else:
         from capcheck.shop import schema_of_file
 
-        schema = schema_of_file(arguments.what)
-    deliver_json(schema)
+        deliver_json(schema_of_file(arguments.what))
     return 0
 
 

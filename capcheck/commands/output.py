@@ -92,9 +92,9 @@ def add_output(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--output", metavar="FILE", type=Path, help="write to this file instead of standard output")
 
 
-def add_full(parser: argparse.ArgumentParser) -> None:
+def add_full(parser: argparse.ArgumentParser, help_: str = "show everything, with no list cut short") -> None:
     """Add the choice to cut no list short."""
-    parser.add_argument("--full", action="store_true", help="show everything, with no list cut short")
+    parser.add_argument("--full", action="store_true", help=help_)
 
 
 def refuse_outputs(arguments: argparse.Namespace) -> None:
@@ -174,7 +174,7 @@ def deliver(
         write_file(output, content, inputs)
         return
     if isinstance(content, bytes) and sys.stdout.isatty():
-        raise InputError.at("--format", "is a workbook and would fill the terminal", remedy="name --output FILE")
+        raise InputError.at("--format", "is no text and would fill the terminal", remedy="name --output FILE")
     with _to_standard_output():
         if isinstance(content, bytes):
             sys.stdout.buffer.write(content)

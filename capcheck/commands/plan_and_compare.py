@@ -20,6 +20,7 @@ from capcheck.commands.command import (
 )
 from capcheck.commands.output import (
     add_format,
+    add_full,
     add_output,
     add_quiet,
     deliver,
@@ -37,6 +38,7 @@ if TYPE_CHECKING:
 
 CRITERIA: Final = ("cycle", "output per area", "length", "machines", "cost")
 
+_PAPERS: Final = frozenset({"html", "pdf"})
 _PLAN_SECONDS: Final = 10.0
 _WHAT_IF_SECONDS: Final = 20.0
 _COMPARE_SECONDS: Final = 60.0
@@ -77,7 +79,10 @@ def _common(parser: argparse.ArgumentParser) -> None:
         "--reels", metavar="FILE", type=Path, help="CSV with part number and parts per container, to tell refills"
     )
     parser.add_argument(
-        "--hand-seconds", type=positive, metavar="S", help="time to place one part by hand, for the parts that are"
+        "--hand-seconds",
+        type=positive,
+        metavar="S",
+        help="time to place one part by hand; default: hand_seconds of [costs]",
     )
     parser.add_argument(
         "--progress",
@@ -124,13 +129,17 @@ def _settings(arguments: argparse.Namespace, time_limit: float) -> PlanSettings:
 def _shop(arguments: argparse.Namespace, boards: list[str]) -> Prepared:
     """Return what holds for the boards: rules, limits, waivers, libraries, as a check of each would have it."""
     from capcheck.checking import prepare
+    from capcheck.shop import within
 
     refuse_quiet(arguments)
     arguments.paths = boards
     configuration = configuration_for(arguments)
     warn_of_not_obeyed(configuration)
     # A line may be of a board's own layer: where there is one board, its own holds for what is not named.
-    return prepare(settings_of(arguments, configuration, boards[0] if len(boards) == 1 else None), None)
+    shop = prepare(settings_of(arguments, configuration, boards[0] if len(boards) == 1 else None), None)
+    if arguments.hand_seconds is None and (stated := within(shop.settings.costs.hand_seconds)) is not None:
+        arguments.hand_seconds = stated.high
+    return shop
 
 
 def _plan_arguments(parser: argparse.ArgumentParser) -> None:
@@ -138,6 +147,7 @@ def _plan_arguments(parser: argparse.ArgumentParser) -> None:
     help_ = "line file, or a name of the configuration; default: the configuration's"
     parser.add_argument("--line", action=Once, metavar="FILE", help=help_)
     parser.add_argument("--sums", action="store_true", help="in the text: every second as a sum to be redone by hand")
+    add_full(parser, "show everything, also of several boards by set-up, machine and part number")
     parser.add_argument("--what-if", action="store_true", help="also try single changes, and say what each brings")
     parser.add_argument(
         "--spare",
@@ -152,12 +162,12 @@ def _plan_arguments(parser: argparse.ArgumentParser) -> None:
         action="store_true",
         help="also plan one set-up for all and one each: from which batch is the latter quicker?",
     )
-    add_format(parser, ("text", "json", "html", "quote", "quote-html"))
+    add_format(parser, ("text", "json", "html", "pdf", "xlsx", "quote", "quote-html"))
     parser.add_argument(
         "--set-up-list",
         metavar="FILE",
         type=Path,
-        help="write machine, slot, part, tape, references; as HTML where the name ends in .html, else as CSV",
+        help="write machine, slot, part, tape, references: as HTML or PDF if the name ends so, else as CSV",
     )
     parser.add_argument("--hand-list", metavar="FILE", type=Path, help="write what is placed by hand, likewise")
 
@@ -203,10 +213,14 @@ def _deliver_plan(arguments: argparse.Namespace, planned: Planned, inputs: list[
     if is_brief(arguments):
         return
     if arguments.format == "json":
-        deliver_json(report.plan_json(plan, planned.changes), arguments.output, inputs)
-    elif arguments.format == "html":
+        data = report.plan_json(plan, planned.changes, by_hand=by_hand, hand_seconds=arguments.hand_seconds)
+        deliver_json(data, arguments.output, inputs)
+    elif arguments.format == "xlsx":
+        made = report.plan_xlsx(plan, changes, by_hand=by_hand, hand_seconds=arguments.hand_seconds)
+        deliver(made, arguments.output, inputs)
+    elif arguments.format in _PAPERS:
         page = report.plan_page(plan, changes, by_hand=by_hand, hand_seconds=arguments.hand_seconds)
-        deliver(page, arguments.output, inputs)
+        deliver(_paper(page, arguments.format), arguments.output, inputs)
     elif arguments.format == "quote-html":
         deliver(report.quote_page(report.quotes(planned, arguments.hand_seconds)), arguments.output, inputs)
     elif arguments.format == "quote":
@@ -214,7 +228,9 @@ def _deliver_plan(arguments: argparse.Namespace, planned: Planned, inputs: list[
         deliver_text(text, arguments.output, inputs)
     else:
         lines = report.hand_lines(by_hand)
-        text = report.plan_text(plan, changes, by_hand=lines, sums=arguments.sums, width=width_for(arguments.output))
+        full = arguments.full or arguments.sums
+        width = width_for(arguments.output)
+        text = report.plan_text(plan, changes, by_hand=lines, sums=arguments.sums, width=width, full=full)
         deliver_text(text, arguments.output, inputs)
 
 
@@ -225,15 +241,24 @@ def _deliver_lists(arguments: argparse.Namespace, planned: Planned, inputs: list
     plan = planned.plan
     by_hand = planned.given.by_hand, arguments.hand_seconds
     if (output := arguments.set_up_list) is not None:
-        made = report.set_up_page if _is_page(output) else report.set_up_list
-        deliver(made(plan), output, inputs)
+        form = _form_of_list(output)
+        deliver(_paper(report.set_up_page(plan), form) if form else report.set_up_list(plan), output, inputs)
     if (output := arguments.hand_list) is not None:
-        listed = report.hand_page if _is_page(output) else report.hand_list
-        deliver(listed(plan, *by_hand), output, inputs)
+        form = _form_of_list(output)
+        listed = _paper(report.hand_page(plan, *by_hand), form) if form else report.hand_list(plan, *by_hand)
+        deliver(listed, output, inputs)
 
 
-def _is_page(output: Path) -> bool:
-    return output.suffix.lower() in {".html", ".htm"}
+def _form_of_list(output: Path) -> str:
+    """Return which paper the name of a list asks for; empty where it is CSV."""
+    return {".html": "html", ".htm": "html", ".pdf": "pdf"}.get(output.suffix.lower(), "")
+
+
+def _paper(page: str, form: str) -> str | bytes:
+    """Return a page as it is, or as it prints."""
+    from capcheck.report import pdf_of
+
+    return pdf_of(page) if form == "pdf" else page
 
 
 def _supply(arguments: argparse.Namespace) -> Supply:
@@ -257,7 +282,13 @@ def _profiles(path: Path) -> list[Path]:
 
 def _compare_arguments(parser: argparse.ArgumentParser) -> None:
     _common(parser)
-    parser.add_argument("--line", action="append", default=[], metavar="FILE", help="line file; once for each line")
+    parser.add_argument(
+        "--line",
+        action="append",
+        default=[],
+        metavar="FILE",
+        help="line file, once for each; with --stock one, whose stations, benches and floor hold",
+    )
     parser.add_argument("--stock", metavar="DIR", type=Path, help="compose the best line of the machine profiles there")
     parser.add_argument(
         "--max-machines", type=int, default=4, metavar="N", help="machines in a composed line; default 4"
@@ -266,7 +297,7 @@ def _compare_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--by", choices=CRITERIA, default="cycle", help="what the best line has; default: cycle; cost: of lines by name"
     )
-    add_format(parser, ("text", "json", "html"))
+    add_format(parser, ("text", "json", "html", "pdf", "xlsx"))
 
 
 def _compare(arguments: argparse.Namespace) -> int:
@@ -275,15 +306,17 @@ def _compare(arguments: argparse.Namespace) -> int:
     from capcheck.values import InputError
 
     boards, yearly = _boards(arguments.boards)
-    if bool(arguments.line) == (arguments.stock is not None):
+    if not arguments.line and arguments.stock is None:
         raise InputError.at(
             "command line", "lines are compared, or one is composed", remedy="name --line twice or more, or --stock"
         )
     shop = _shop(arguments, boards)
+    if arguments.stock is not None and len(arguments.line) > 1:
+        raise InputError.at("--line", "a line is composed around one", remedy="name a single --line beside --stock")
     if arguments.stock is not None:
         return _composed(arguments, boards, yearly, shop)
+    from capcheck import report
     from capcheck.planning import compare
-    from capcheck.report import brief_comparison, comparison_json, comparison_page, comparison_text, line_so_far
 
     with Searching(arguments) as search:
         comparison = compare(
@@ -295,28 +328,34 @@ def _compare(arguments: argparse.Namespace) -> int:
             shop=shop,
             supply=_supply(arguments),
             progress=search.tell,
-            found=lambda row: search.tell_at_once(line_so_far(row)),
+            found=lambda row: search.tell_at_once(report.line_so_far(row)),
         )
     if arguments.quiet:
-        deliver_text(brief_comparison(comparison, width_for(None)))
+        deliver_text(report.brief_comparison(comparison, width_for(None)))
     if is_brief(arguments):
         pass
     elif arguments.format == "json":
-        deliver_json(comparison_json(comparison), arguments.output, comparison.inputs)
-    elif arguments.format == "html":
-        deliver(comparison_page(comparison), arguments.output, comparison.inputs)
+        deliver_json(report.comparison_json(comparison), arguments.output, comparison.inputs)
+    elif arguments.format == "xlsx":
+        deliver(report.comparison_xlsx(comparison), arguments.output, comparison.inputs)
+    elif arguments.format in _PAPERS:
+        deliver(_paper(report.comparison_page(comparison), arguments.format), arguments.output, comparison.inputs)
     else:
-        deliver_text(comparison_text(comparison, width_for(arguments.output)), arguments.output, comparison.inputs)
+        deliver_text(
+            report.comparison_text(comparison, width_for(arguments.output)), arguments.output, comparison.inputs
+        )
     return int(exit_code_of(comparison.verdict, strict=shop.settings.strict))
 
 
 def _composed(arguments: argparse.Namespace, boards: list[str], yearly: list[float | None], shop: Prepared) -> int:
+    from capcheck import report
     from capcheck.checking import exit_code_of
     from capcheck.planning import compose
-    from capcheck.report import brief_composed, composed_json, composed_page, composed_text
+    from capcheck.shop import named_line
     from capcheck.values import LENGTH, InputError, UnitError, read_quantity
 
     stock = _profiles(arguments.stock)
+    around = named_line(shop.settings.configuration, arguments.line[0]) if arguments.line else None
     try:
         length = None if arguments.max_length is None else read_quantity(arguments.max_length, LENGTH)
     except UnitError as error:
@@ -332,18 +371,24 @@ def _composed(arguments: argparse.Namespace, boards: list[str], yearly: list[flo
             settings=_settings(arguments, _COMPARE_SECONDS),
             shop=shop,
             supply=_supply(arguments),
+            around=around,
             progress=search.tell_lines,
+            found=lambda machines, cycle: search.tell_at_once(report.composed_so_far(machines, cycle)),
         )
     if arguments.quiet:
-        deliver_text(brief_composed(found, arguments.by, width_for(None)))
+        deliver_text(report.brief_composed(found, arguments.by, width_for(None)))
     if is_brief(arguments):
         pass
     elif arguments.format == "json":
-        deliver_json(composed_json(found, arguments.by), arguments.output, found.inputs)
-    elif arguments.format == "html":
-        deliver(composed_page(found, arguments.by), arguments.output, found.inputs)
+        deliver_json(report.composed_json(found, arguments.by), arguments.output, found.inputs)
+    elif arguments.format == "xlsx":
+        deliver(report.composed_xlsx(found, arguments.by), arguments.output, found.inputs)
+    elif arguments.format in _PAPERS:
+        deliver(_paper(report.composed_page(found, arguments.by), arguments.format), arguments.output, found.inputs)
     else:
-        deliver_text(composed_text(found, arguments.by, width_for(arguments.output)), arguments.output, found.inputs)
+        deliver_text(
+            report.composed_text(found, arguments.by, width_for(arguments.output)), arguments.output, found.inputs
+        )
     verdict = "fail" if found.row is None else found.row.verdict
     return int(exit_code_of(verdict, strict=shop.settings.strict))
 

@@ -1,5 +1,11 @@
 from .accuracy import CPK_CAPABLE as CPK_CAPABLE
 from .api import Planned as Planned, compare as compare, compose as compose, plan as plan
+from .both_sides import (
+    TwoLanes as TwoLanes,
+    TwoLines as TwoLines,
+    on_two_lanes as on_two_lanes,
+    on_two_lines as on_two_lines,
+)
 from .cost_of_boards import mean_cost as mean_cost
 from .floor_work import (
     Bottleneck as Bottleneck,
@@ -24,6 +30,7 @@ from .part_accuracy import Placing as Placing
 from .plan_data import (
     BenchTime as BenchTime,
     Feeder as Feeder,
+    Nowhere as Nowhere,
     Plan as Plan,
     PlanSettings as PlanSettings,
     SetUp as SetUp,

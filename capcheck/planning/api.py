@@ -14,13 +14,14 @@ from capcheck.machines import Line, line_of_machines, read_line
 from capcheck.model import Board, Said, say
 from capcheck.planning.board_passage import in_panels, judged, open_passages, stopping, stops
 from capcheck.planning.break_even import with_break_even
-from capcheck.planning.candidate_changes import Spare, room_above
+from capcheck.planning.candidate_changes import Spare, room_above, without_room
 from capcheck.planning.job_of_boards import PlanInput, Supply, plan_input
 from capcheck.planning.line_comparison import BY_COST, CandidateLine, Comparison, Row, compare_lines
-from capcheck.planning.line_from_stock import Composed, Stock, compose_line
+from capcheck.planning.line_from_stock import Composed, compose_line
 from capcheck.planning.plan_data import Plan, PlanSettings
 from capcheck.planning.planner import plan_line
 from capcheck.planning.search import Deadline, Progress
+from capcheck.planning.stock import Stock
 from capcheck.planning.what_if import Change, what_if
 from capcheck.shop import Settings
 from capcheck.values import InputError
@@ -116,6 +117,7 @@ def plan(
         return Planned(judged(found, reports), devices, given, reports)
     more, left_out = _spare(read.carried(reports), devices, spare)
     tried = what_if(found, devices, given.can, reasons=given.reasons, spare=more, settings=settings, deadline=end)
+    left_out += without_room(devices, [*devices.machines, *(one.machine for one in more)])
     found = replace(found, notes=(*found.notes, *left_out))
     return Planned(judged(found, reports), devices, given, reports, tried)
 
@@ -194,16 +196,24 @@ def compose(
     libraries: Sequence[str | Path] = (),
     shop: Prepared | None = None,
     supply: Supply | None = None,
+    around: str | Path | None = None,
     progress: Callable[[int, int], None] | None = None,
+    found: Callable[[tuple[str, ...], float], None] | None = None,
 ) -> Composed:
     """Return the best line composed of machine profiles.
 
-    The machines of a line stand in the order of the room that they leave above the board, least first.
+    The machines of a line stand in the order of the room that they leave above the board, least first. *around* is a
+    line file whose stations, benches and floor hold for it, in place of its machines. *found* is told the machines and
+    the mean cycle of each line that is the best so far.
     Raises :class:`~capcheck.values.InputError`.
     """
     if max_machines < 1:
         raise InputError.at("max-machines", f"{max_machines} machines make no line", remedy="allow one or more")
     devices = line_of_machines([Path(profile) for profile in stock])
+    beside = None if around is None else read_line(around)
+    if beside is not None:
+        _refuse_without_lengths(beside, max_length_mm)
+        devices = replace(devices, file=beside.file)
     read = _Boards.read(boards, libraries, shop)
     # Each machine alone could ask for another panel: one that the whole stock takes is carried by any line of it.
     in_stock = read.against(devices)
@@ -230,13 +240,23 @@ def compose(
             for start, n in zip(starts, heads, strict=True)
         ),
         reports=reports,
+        around=None if beside is None else beside.file,
     )
     settings = settings or PlanSettings()
     settings = replace(settings, gap=max(settings.gap, 0.01))
-    found = compose_line(given.job, shelf, criterion=by, settings=settings, progress=progress)
-    if found.row is not None:
-        found = replace(found, row=replace(found.row, plan=in_panels(found.row.plan, in_stock)))
-    return replace(found, inputs=read.inputs(devices))
+    best = compose_line(given.job, shelf, criterion=by, settings=settings, progress=progress, found=found)
+    if best.row is not None:
+        best = replace(best, row=replace(best.row, plan=in_panels(best.row.plan, in_stock)))
+    return replace(best, inputs=read.inputs(devices, *(() if beside is None else (beside,))))
+
+
+def _refuse_without_lengths(line: Line, max_length_mm: float | None) -> None:
+    """Raise :class:`InputError` where the floor is limited and a station of the line states no length."""
+    file = line.file
+    unstated = [s.name for s in line.stations if s.length is None]
+    if file is not None and unstated and (max_length_mm is not None or file.free_length is not None):
+        what = f"{unstated[0]} states no length, so nothing tells what it leaves for machines"
+        raise InputError.at(line.name, what, remedy="state length for each station of the line file")
 
 
 def _passable(read: _Boards, stock: Line) -> Line:

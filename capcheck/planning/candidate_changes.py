@@ -16,7 +16,7 @@ from capcheck.machines import TRAY_UNIT, Bank, Feeders, Line, MachineProfile
 from capcheck.model import Ints, Said, say
 from capcheck.planning.job import Capabilities, Job, Reasons
 from capcheck.planning.plan_data import Shortage
-from capcheck.planning.times import place_name
+from capcheck.planning.times import floor_of, place_name
 
 _Places = TypeVar("_Places", Feeders, Bank)
 
@@ -85,16 +85,36 @@ def mean_by_hand(hand: float | None, counts: Ints, job: Job) -> float | None:
 
 
 def machine_more(job: Job, line: Line, can: Capabilities, spare: Sequence[Spare]) -> Iterator[Candidate]:
-    """Yield the line with each of its machines once more, behind itself, and with each spare one.
+    """Yield the line with each of its machines once more, behind itself, and with each spare one, as the floor allows.
 
     A spare machine stands before the first that leaves more room above the board, so that no tall part is in its way.
+    One with the profile of a machine of the line is that machine once more.
     """
     for place, (machine, heads) in enumerate(_heads_of(line), 1):
-        yield _added(job, line, can, Spare(machine, can[:, heads]), place)
+        if _fits(line, machine) is not False:
+            yield _added(job, line, can, Spare(machine, can[:, heads]), place)
     for more in spare:
+        if _fits(line, more.machine) is False or more.machine in line.machines:
+            continue
         room = room_above(more.machine)
         place = next((k for k, m in enumerate(line.machines) if room_above(m) > room), len(line.machines))
         yield _added(job, line, can, more, place)
+
+
+def without_room(line: Line, machines: Sequence[MachineProfile]) -> list[Said]:
+    """Return which of the machines that might be added the floor has no length for; nothing where all have it."""
+    names = list(dict.fromkeys(m.name for m in machines if _fits(line, m) is False))
+    floor = floor_of(line)
+    if not names or floor.free_length_mm is None:
+        return []
+    left = max(0.0, floor.free_length_mm - (floor.length_mm or 0.0))
+    return [say("planning.no floor", machines=names, known=floor.length_mm is not None, free=left)]
+
+
+def _fits(line: Line, machine: MachineProfile) -> bool | None:
+    """Whether a line with a machine more fits its floor; None where a length is not known, True where none is asked."""
+    floor = floor_of(replace(line, machines=(*line.machines, machine)))
+    return True if floor.free_length_mm is None else floor.fits
 
 
 def room_above(machine: MachineProfile) -> float:
@@ -113,11 +133,15 @@ def _added(job: Job, line: Line, can: Capabilities, more: Spare, place: int) -> 
         kind=ChangeKind.MACHINE_MORE,
         what=say("planning.machine added", machine=name),
         machine=name,
-        passage=more.passage,
+        passage=more.passage if _fits(line, profile) else (*more.passage, _open_length(line, profile)),
         job=job,
         line=replace(line, machines=tuple(machines)),
         can=np.insert(can, [column], more.can, axis=1),
     )
+
+
+def _open_length(line: Line, machine: MachineProfile) -> Said:
+    return say("planning.length open", machines=floor_of(replace(line, machines=(*line.machines, machine))).missing)
 
 
 def limits_raised(job: Job, line: Line, can: Capabilities, reasons: Reasons, first: list[int]) -> Iterator[Candidate]:

@@ -48,14 +48,16 @@ def _cost(found: Plan, report: Report, line: Line) -> BoardCost:
     run = _run(found, name, passes)
     batch = within(rates.batch)
     work = set_up_work(found, passes, rates, carts_of(line))
-    hand = _hand_seconds(found, report, pieces)
-    line_hour, without_rate = _line_hour(line, rates)
+    placed = total([w.placements for w in by_hand(found, report)])
+    hand = _hand_seconds(found, report, placed, pieces)
+    hourly = _hourly(line, rates)
+    line_hour, without_rate = _line_hour(line, hourly)
     terms = [
         _per_hour("machines", line_hour, run.occupied),
         _operators(rates, run.occupied),
         _set_up(rates, line_hour, work, batch),
         _feeders(found, passes, rates, work, batch),
-        _per_hour("hand", within(rates.hand_hour), hand),
+        _by_hand(rates, placed, hand),
     ]
     lacking = [*_open(found, passes, rates, work)]
     lacking += ["rate of a machine"] if without_rate else []
@@ -78,6 +80,7 @@ def _cost(found: Plan, report: Report, line: Line) -> BoardCost:
         per_shift=_per_shift(within(rates.shift_hours), run.occupied, stopped, share),
         good_share=_good_share(found, run.seconds, stopped, share),
         refill_minutes=within(rates.refill_minutes),
+        hourly=hourly,
     )
 
 
@@ -92,15 +95,19 @@ def _run(found: Plan, name: str, passes: Sequence[int]) -> _Run:
     return _Run(seconds, quotient(seconds, found.uptime or Interval(0.0, 1.0)))
 
 
-def _line_hour(line: Line, rates: Costs) -> tuple[Interval | None, list[str]]:
+def _hourly(line: Line, rates: Costs) -> dict[str, Interval | None]:
+    """Return the rate of each machine, None without one, and of the stations that have one."""
+    machines = {m.name: within(rates.machines.get(m.name, rates.machine_hour)) for m in line.machines}
+    stations = {s.name: within(rates.machines[s.name]) for s in line.stations if s.name in rates.machines}
+    return {**stations, **machines}
+
+
+def _line_hour(line: Line, hourly: Mapping[str, Interval | None]) -> tuple[Interval | None, list[str]]:
     """Return what an hour of the line costs, and the machines without a rate; None where none has one."""
-    names = [m.name for m in line.machines]
-    each = {name: within(rates.machines.get(name, rates.machine_hour)) for name in names}
-    stations = [within(rates.machines[s.name]) or _NOTHING for s in line.stations if s.name in rates.machines]
-    without = [name for name, rate in each.items() if rate is None]
-    if len(without) == len(each) and not stations:
+    without = [m.name for m in line.machines if hourly[m.name] is None]
+    if len(without) == len(hourly):
         return None, []
-    return total([*(UNKNOWN_SIZE if rate is None else rate for rate in each.values()), *stations]), without
+    return total(UNKNOWN_SIZE if rate is None else rate for rate in hourly.values()), without
 
 
 def _per_hour(kind: Kind, rate: Interval | None, seconds: Interval) -> CostTerm | None:
@@ -168,10 +175,21 @@ def _feeders(
     return CostTerm("feeders", {"rate": rate, "seconds": whole}, product(rate, whole.scaled(1 / _HOUR)))
 
 
-def _hand_seconds(found: Plan, report: Report, pieces: int) -> Interval:
-    """Return the work of hands for one board: by bench where the line has some, else by the shop's own seconds."""
+def _by_hand(rates: Costs, placed: Interval, seconds: Interval) -> CostTerm | None:
+    """Return what hands cost a board that has so many parts *placed* by them, a panel's together."""
+    term, own = _per_hour("hand", within(rates.hand_hour), seconds), within(rates.hand_seconds)
+    if term is None:
+        return None
+    stated = {} if own is None else {"seconds_each": own}
+    return CostTerm(term.kind, {**term.figures, "placements": placed, **stated}, term.amount)
+
+
+def _hand_seconds(found: Plan, report: Report, placed: Interval, pieces: int) -> Interval:
+    """Return the work of hands for one board: by bench where the line has some, else by the shop's own seconds.
+
+    *placed* are the parts of a panel.
+    """
     name = report.board.name
-    placed = total([w.placements for w in by_hand(found, report)])
     benches = [one for one in found.benches if one.board == name]
     own = within(report.costs.hand_seconds) or UNKNOWN_SIZE
     here = [product(b.placements, own if b.each is None else Interval.exactly(b.each)) for b in benches]

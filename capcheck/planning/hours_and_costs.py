@@ -86,6 +86,8 @@ class SetUpWork(Struct, frozen=True):
     carts: Interval
     cart_seconds: Interval | None
     one_by_one: Interval
+    other_way: bool = False
+    """Whether exchanging carts is judged otherwise by the least minutes than by the most: *stands* begins with that."""
 
 
 class BoardBreakEven(Struct, frozen=True):
@@ -160,6 +162,8 @@ class BoardCost(Struct, frozen=True):
     per_shift: Interval | None
     good_share: Interval | None
     refill_minutes: Interval | None
+    hourly: Mapping[str, Interval | None]
+    """By machine, and by station that has one: its rate of an hour, None where none is stated."""
 
     @property
     def made(self) -> Interval | None:

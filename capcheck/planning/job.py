@@ -81,6 +81,9 @@ class PartDemand(Struct, frozen=True):
     """Outer diameter of the reel, mm."""
     length: Interval = UNKNOWN_SIZE
     """Longer side of the body, mm."""
+    value: str = ""
+    """The value as the customer's files have it, and what they call the package; empty where they say none."""
+    package: str = ""
     lost_per_thousand: int = 0
     """Parts that are lost of a thousand that are placed: what a reel holds does not all come onto boards."""
 

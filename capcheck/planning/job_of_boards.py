@@ -49,6 +49,8 @@ class _Part(Struct):
     checked: list[tuple[int, ...]] = field(default_factory=list)
     """The same as the check has it."""
     refs: dict[int, list[str]] = field(default_factory=dict)
+    values: dict[str, None] = field(default_factory=dict)
+    packages: dict[str, None] = field(default_factory=dict)
 
 
 def plan_input(
@@ -150,6 +152,9 @@ def _gathered(
             part = parts.setdefault(name, _Part(body, joint))
             if joint.allowed.low < part.joint.allowed.low:
                 part.joint = joint
+            if taker.index >= 0:
+                kind = board.types[taker.index]
+                part.values[kind.value] = part.packages[kind.bom_package or kind.footprint] = None
             part.checked.append(tuple(take.state for take in taker.takes))
             part.takes.append(tuple(_planned(t, body, joint, head) for t, head in zip(taker.takes, heads, strict=True)))
             for side in (Side.TOP, Side.BOTTOM):
@@ -207,6 +212,8 @@ def _demand(name: str, part: _Part, passes: int, supply: Supply) -> PartDemand:
         height=body.height.proved.value,
         per_container=supply.per_container.get(name, body.parts_per_reel),
         nozzle=body.nozzle,
+        value=", ".join(filter(None, part.values)),
+        package=", ".join(filter(None, part.packages)),
         lost_per_thousand=body.lost_per_thousand or 0,
         hand_seconds=supply.hand_seconds,
         joint=part.joint,

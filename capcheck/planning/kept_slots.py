@@ -29,8 +29,8 @@ def _key(feeder: Feeder) -> _Key:
 def in_order(set_ups: Sequence[SetUp], line: Line) -> tuple[tuple[SetUp, ...], SetUpOrder]:
     """Return set-ups in the order in which a round of them puts the fewest feeders on, and the order itself.
 
-    A feeder that several set-ups have stands in one slot in all of them, wherever the others find slots beside it; else
-    it keeps at least that of the set-up before, where that moves fewer.
+    Which feeders they share tells the order; where those that change their slots make it the worse one, the order stays
+    as given.
     """
     found = fewest_moves([frozenset(map(_key, one.feeders)) for one in set_ups])
     spans = {
@@ -39,15 +39,28 @@ def in_order(set_ups: Sequence[SetUp], line: Line) -> tuple[tuple[SetUp, ...], S
         for at in places_of(machine)
         if at.slots is not None
     }
-    listed = [set_ups[number] for number in found.order]
-    if len(listed) < 2:
-        return tuple(listed), found
+    given = tuple(range(len(set_ups)))
+    if len(given) < 2:
+        return tuple(set_ups), found
+    ways = {order: _with_slots([set_ups[k] for k in order], spans) for order in dict.fromkeys((found.order, given))}
+    moves = {order: _moved_in_round(way) for order, way in ways.items()}
+    best = min(moves, key=lambda order: moves[order])
+    out, as_given = ways[best], moves[given]
+    in_other = _in_other_slots(out)
+    return tuple(out), replace(found, order=best, moves=moves[best], as_given=as_given, in_other_slots=in_other)
+
+
+def _with_slots(listed: Sequence[SetUp], spans: Mapping[str, _Span]) -> list[SetUp]:
+    """Return set-ups, in their order, with slots in which as few feeders move as is found.
+
+    A feeder that several set-ups have stands in one slot in all of them, wherever the others find slots beside it; else
+    it keeps at least that of the set-up before, where that moves fewer.
+    """
     step_by_step: list[SetUp] = []
     for one in listed:
         feeders = _keeping(one.feeders, step_by_step[-1].feeders, spans) if step_by_step else one.feeders
         step_by_step.append(replace(one, feeders=feeders))
-    out = min(_fixed(listed, spans), step_by_step, key=_moved_in_round)
-    return tuple(out), replace(found, moves=_moved_in_round(out), in_other_slots=_in_other_slots(out))
+    return min(_fixed(listed, spans), step_by_step, key=_moved_in_round)
 
 
 def _moved_in_round(set_ups: Sequence[SetUp]) -> int:

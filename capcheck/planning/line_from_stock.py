@@ -6,84 +6,35 @@ candidates in order and cut the search short; the answer is that of planning the
 
 from __future__ import annotations
 
+import enum
 import heapq
-import itertools
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator
+from functools import reduce
+from operator import or_
 from typing import Final
 
 import numpy as np
 from msgspec import Struct, field
 from msgspec.structs import replace
 
-from capcheck.checking import Report
-from capcheck.engine import Take
-from capcheck.machines import Line, MachineProfile
-from capcheck.model import Floats, Ints
 from capcheck.planning.board_passage import judged
-from capcheck.planning.job import Capabilities, Job, Reasons
+from capcheck.planning.bounds_of_lines import Bounder, bounder_of
+from capcheck.planning.job import Job
 from capcheck.planning.line_comparison import Row, check_criterion, row_of
-from capcheck.planning.plan_data import PlanSettings
+from capcheck.planning.plan_data import Nowhere, PlanSettings
 from capcheck.planning.planner import plan_line
-from capcheck.planning.search import Deadline, Stations, Status, balance, first_fit, lower_bound
+from capcheck.planning.search import Deadline, Stations, Status, balance, first_fit, improved, lower_bound
 from capcheck.planning.stations_of_line import Strictness, stations_of
-from capcheck.planning.times import area_of
+from capcheck.planning.stock import Stock, without_machine, without_parts
+from capcheck.planning.times import area_of, uptime
+from capcheck.values import Interval
 
 _SETTINGS = PlanSettings()
 _SEARCHING: Final = 0.8
 """Share of the time in which to look for the best line; the rest is for planning it in full."""
 _SECONDS_EACH: Final = 2.0
 """Seconds that one pass of one candidate gets at most."""
-
-
-class Stock(Struct, frozen=True):
-    """Machine profiles that lines are composed of.
-
-    *can* holds the capabilities of each profile's heads (parts × its heads), *reasons* what is said of them by part and
-    head of the profile; *reports* are the boards', against a line of all profiles.
-    """
-
-    profiles: tuple[MachineProfile, ...]
-    can: tuple[Capabilities, ...]
-    max_machines: int = 4
-    max_length_mm: float | None = None
-    reasons: tuple[Reasons, ...] = ()
-    reports: Sequence[Report] = ()
-
-    def compositions(self) -> Iterator[tuple[int, ...]]:
-        """Yield all lines that the number of machines and the length allow, as indices of profiles."""
-        for size in range(1, self.max_machines + 1):
-            for chosen in itertools.combinations_with_replacement(range(len(self.profiles)), size):
-                if self._is_short_enough(chosen):
-                    yield chosen
-
-    def _is_short_enough(self, chosen: tuple[int, ...]) -> bool:
-        if self.max_length_mm is None:
-            return True
-        lengths = [self.profiles[k].floor_width for k in chosen]
-        # A length that is not stated is not proved to fit.
-        return all(x is not None for x in lengths) and sum(x or 0.0 for x in lengths) <= self.max_length_mm
-
-    def reasons_of(self, chosen: tuple[int, ...]) -> Reasons:
-        """Return the reasons of a composed line, by part and head of the line."""
-        found: dict[tuple[int, int], tuple[Take, ...]] = {}
-        begun = 0
-        for k in chosen:
-            if self.reasons:
-                found |= {(part, begun + head): takes for (part, head), takes in self.reasons[k].items()}
-            begun += len(self.profiles[k].head)
-        return found
-
-    def line(self, chosen: tuple[int, ...]) -> tuple[Line, Capabilities]:
-        """Return a composed line with its capabilities; a profile used twice is numbered."""
-        machines = []
-        for place, k in enumerate(chosen):
-            profile = self.profiles[k]
-            number = chosen[: place + 1].count(k)
-            name = f"{profile.name} #{number}" if chosen.count(k) > 1 else profile.name
-            machines.append(profile.model_copy(update={"name": name}))
-        line = Line(" + ".join(m.name for m in machines), tuple(machines), None)
-        return line, np.concatenate([self.can[k] for k in chosen], axis=1)
 
 
 class Composed(Struct, frozen=True):
@@ -100,63 +51,20 @@ class Composed(Struct, frozen=True):
     bound: float | None = None
     inputs: tuple[str, ...] = ()
     """The files of boards and machines that were read."""
+    nowhere: tuple[Nowhere, ...] = ()
+    """Where no line was found: the parts that no machine of the stock takes, and why."""
 
 
-def _every_part_has_a_machine(job: Job, stock: Stock, chosen: tuple[int, ...]) -> bool:
-    """Whether no part is without a machine; a quick test before any program."""
-    return all(any((stock.can[k][j] >= 0).any() for k in set(chosen)) for j in range(len(job.parts)))
+Found = Callable[[tuple[str, ...], float], None]
+"""Is told the machines of the best line so far, and its mean cycle."""
 
 
-class _Bounder(Struct, frozen=True):
-    """Bounds the cycle of any set of machines from below, from one row of least seconds by profile."""
-
-    each: tuple[Floats, ...]
-    counts: Ints
-    weights: Floats
-    fixed: tuple[Floats, ...]
-
-    def bound(self, chosen: tuple[int, ...]) -> float:
-        """Return the weighted cycle that no assignment beats: for any shares λ, Σ λ·fixed + Σ count·min λ·seconds."""
-        seconds = np.stack([self.each[k] for k in chosen])
-        fixed = np.stack([self.fixed[k] for k in chosen])
-        return float(sum(self.weights[p] * self._pass(seconds, fixed[:, p], p) for p in range(len(self.weights))))
-
-    def _pass(self, seconds: Floats, fixed: Floats, p: int) -> float:
-        share = np.full(len(seconds), 1.0 / len(seconds))
-        best = 0.0
-        for step in range(_STEPS):
-            weighted = share[:, None] * seconds
-            takes = weighted.argmin(axis=0)
-            best = max(best, float(share @ fixed + self.counts[:, p] @ weighted.min(axis=0)))
-            load = fixed + np.bincount(
-                takes, self.counts[:, p] * np.minimum(seconds[takes, np.arange(len(takes))], _FAR), len(seconds)
-            )
-            # Machines with more than the mean load get a greater share; any shares give a bound.
-            share = share * np.exp((load / max(load.mean(), 1e-9) - 1.0) / (1.0 + step))
-            share /= share.sum()
-        return best
-
-
-_STEPS = 12
-_FAR = 1e9
-
-
-def _bounder(job: Job, stock: Stock) -> _Bounder | None:
-    """Return the bounder, or None where some profile has no times."""
-    each, fixed = [], []
-    for profile, can in zip(stock.profiles, stock.can, strict=True):
-        line = Line(profile.name, (profile,), None)
-        stations, heads = stations_of(job, line, can, strictness=Strictness.OPEN_NARROW)
-        if heads.untimed:
-            return None
-        units = stations.units
-        # Heads of several gantries work at once: each placement counts for its share of the machine, trips full.
-        at_once = len({u.gantry for u in units})
-        trip = np.array([min(u.trip, 0.0) + max(u.trip, 0.0) / u.per_trip if u.per_trip else 0.0 for u in units])
-        least = np.where(np.isnan(stations.seconds), _FAR, stations.seconds + trip)
-        each.append(np.minimum(least.min(axis=1) / at_once, _FAR).clip(0.0))
-        fixed.append(stations.fixed[0])
-    return _Bounder(tuple(each), job.counts(), np.array(job.weights()), tuple(fixed))
+def _able(job: Job, stock: Stock) -> Iterator[tuple[int, ...]]:
+    """Yield the compositions in which no part is without a machine; a quick test before any program."""
+    # A bit for each part that a profile may take: there are tens of thousands of compositions.
+    takes = [sum(1 << j for j in np.flatnonzero((can >= 0).any(axis=1)).tolist()) for can in stock.can]
+    every = (1 << len(job.parts)) - 1
+    yield from (c for c in stock.compositions() if reduce(or_, (takes[k] for k in c)) == every)
 
 
 def compose_line(
@@ -167,29 +75,34 @@ def compose_line(
     settings: PlanSettings = _SETTINGS,
     exhaustive: bool = False,
     progress: Callable[[int, int], None] | None = None,
+    found: Found | None = None,
     deadline: Deadline | None = None,
 ) -> Composed:
     """Return the best line composed of a stock that places every pass, each pass with a set-up of its own.
 
-    The best has the least merit by the criterion, then the least cycle; a line must place every part (undecided
-    counts as possible; the row's verdict tells). *exhaustive* plans every candidate, for comparison. *progress* is
-    called with candidates planned and waiting. The time limit of the settings, or the *deadline*, is for everything
-    together; the best so far is returned where it ends the search.
+    The best meets the demand, where hours are scheduled, then has the least merit by the criterion, then the least
+    cycle; a line must place every part (undecided counts as possible; the row's verdict tells), but for those that no
+    machine takes where there is a hand station. *exhaustive* plans every candidate, for comparison. *progress* is
+    called with candidates planned and waiting, *found* with each line that is the best so far. The time limit of the
+    settings, or the *deadline*, is for everything together; the best so far is returned where it ends the search.
     """
     check_criterion(criterion)
     end = deadline or Deadline.after(settings.time_limit)
-    search = _Search(job, stock, criterion, settings, end.part(_SEARCHING))
-    bounder = None if exhaustive else _bounder(job, stock)
-    candidates = [c for c in stock.compositions() if _every_part_has_a_machine(job, stock, c)]
+    nowhere = without_machine(job, stock)
+    by_hand = {one.part for one in nowhere} if stock.has_hand_station else set()
+    asked, shelf = without_parts(job, stock, by_hand) if by_hand else (job, stock)
+    search = _Search(asked, shelf, criterion, settings, end.part(_SEARCHING), found)
+    bounder = None if exhaustive else bounder_of(asked, shelf)
+    candidates = list(_able(asked, shelf))
     best, planned, least = _searched(search, bounder, candidates, end, progress)
     if best is None:
-        return Composed(None, len(candidates), planned, complete=least is None)
+        return Composed(None, len(candidates), planned, complete=least is None, nowhere=nowhere)
     merit, chosen = best
     line, can = stock.line(chosen)
     plan = plan_line(job, line, can, stock.reasons_of(chosen), settings=replace(settings, set_up="each"), deadline=end)
     row = row_of(judged(plan, stock.reports, [stock.profiles[k].name for k in chosen]), line)
     complete = least is None or not search.may_beat(least, merit)
-    bound = None if complete or least is None or criterion in _BY_SIZE else abs(least[0])
+    bound = None if complete or least is None or criterion in _BY_SIZE else abs(least[1])
     return Composed(row, len(candidates), planned, complete, bound)
 
 
@@ -198,32 +111,57 @@ _BY_SIZE: Final = frozenset({"length", "machines"})
 """Criteria that a composition meets or not whatever its cycle."""
 
 
+class _Bounded(enum.IntEnum):
+    """By what the merit of a candidate that waits is bounded."""
+
+    QUICKLY = 0
+    CLOSELY = 1
+    BY_RELAXATION = 2
+
+
+def _quickly(candidates: list[tuple[int, ...]], bounder: Bounder | None) -> Iterator[tuple[tuple[int, ...], float]]:
+    """Yield candidates of one size with a bound that is worked out for all of them at once."""
+    bounds = [0.0] * len(candidates) if bounder is None else bounder.quick(candidates).tolist()
+    yield from zip(candidates, bounds, strict=True)
+
+
 def _searched(
     search: _Search,
-    bounder: _Bounder | None,
+    bounder: Bounder | None,
     candidates: list[tuple[int, ...]],
     end: Deadline,
     progress: Callable[[int, int], None] | None,
 ) -> tuple[tuple[_Merit, tuple[int, ...]] | None, int, _Merit | None]:
     """Return the best with its merit, how many were planned, and the least merit that is left open (None: none)."""
-    # Candidates wait in the order of what they may reach at best: first by the quick bound, then by the relaxation's,
-    # and only one that is still first is planned.
-    waiting = [(search.merit(c, 0.0 if bounder is None else bounder.bound(c)), c, False) for c in candidates]
+    # Candidates wait in the order of what they may reach at best: first by a bound that all have at once, then by a
+    # closer one, then by the relaxation's, and only one that is still first is planned.
+    waiting = [
+        (search.merit(c, bound), c, _Bounded.QUICKLY)
+        for size in sorted(set(map(len, candidates)))
+        for c, bound in _quickly([c for c in candidates if len(c) == size], bounder)
+    ]
     heapq.heapify(waiting)
     best = None if bounder is None else _first_that_fits(search, waiting)
+    if best is not None:
+        search.tell(best)
     planned = 0
     cut_short: list[_Merit] = []
     while waiting:
-        merit, chosen, relaxed = heapq.heappop(waiting)
+        merit, chosen, by = heapq.heappop(waiting)
         if bounder is not None and best is not None and not search.may_beat(merit, best[0]):
             break
         if (end if best is None else search.deadline).passed:
             cut_short.append(merit)
             break
-        if bounder is not None and not relaxed:
+        if bounder is not None and by is _Bounded.QUICKLY:
+            closer = max(merit, search.merit(chosen, bounder.bound(chosen)))
+            heapq.heappush(waiting, (closer, chosen, _Bounded.CLOSELY))
+            continue
+        if bounder is not None and by is _Bounded.CLOSELY:
             bound = sum(search.bounds(chosen))
             if bound < math.inf:
-                heapq.heappush(waiting, (max(merit, search.merit(chosen, max(bound, 0.0))), chosen, True))
+                closer = max(merit, search.merit(chosen, max(bound, 0.0)))
+                heapq.heappush(waiting, (closer, chosen, _Bounded.BY_RELAXATION))
             continue
         planned += 1
         if progress is not None:
@@ -234,22 +172,28 @@ def _searched(
             cut_short.append(search.merit(chosen, max(bound, 0.0)))
         if math.isfinite(cycle) and (best is None or (search.merit(chosen, cycle), chosen) < best):
             best = (search.merit(chosen, cycle), chosen)
+            search.tell(best)
     return best, planned, min(cut_short, default=None)
 
 
 def _first_that_fits(
-    search: _Search, waiting: list[tuple[_Merit, tuple[int, ...], bool]]
+    search: _Search, waiting: list[tuple[_Merit, tuple[int, ...], _Bounded]]
 ) -> tuple[_Merit, tuple[int, ...]] | None:
-    """Return a candidate with a simple plan, so that there is an answer should time run out."""
+    """Return the best of some candidates with a simple plan, so that there is an answer should time run out."""
+    end, best = search.deadline.part(_FIRST), None
     for _, chosen, _ in heapq.nsmallest(_SIMPLE, waiting):
         cycle = search.simple_cycle(chosen)
-        if math.isfinite(cycle):
-            return search.merit(chosen, cycle), chosen
-    return None
+        if math.isfinite(cycle) and (best is None or (search.merit(chosen, cycle), chosen) < best):
+            best = (search.merit(chosen, cycle), chosen)
+        if best is not None and end.passed:
+            break
+    return best
 
 
 _SIMPLE: Final = 50
 """Candidates that are tried for a first simple plan."""
+_FIRST: Final = 0.3
+"""Share of the time for that, once one was found."""
 
 
 class _Search(Struct, frozen=True):
@@ -260,38 +204,71 @@ class _Search(Struct, frozen=True):
     criterion: str
     settings: PlanSettings
     deadline: Deadline
+    found: Found | None = None
     known_bounds: dict[tuple[int, ...], list[float]] = field(default_factory=dict)
 
-    def merit(self, chosen: tuple[int, ...], cycle: float) -> tuple[float, ...]:
-        """Return the merit that a cycle gives; with a bound of the cycle, the merit that no plan beats."""
+    def tell(self, best: tuple[_Merit, tuple[int, ...]]) -> None:
+        """Tell the best line so far, where somebody listens."""
+        if self.found is not None:
+            merit, chosen = best
+            cycle = merit[1] if self.criterion == "cycle" else merit[-1]
+            self.found(tuple(self.stock.profiles[k].name for k in chosen), cycle)
+
+    def merit(self, chosen: tuple[int, ...], cycle: float) -> _Merit:
+        """Return the merit that a cycle gives; with a bound of the cycle, the merit that no plan beats.
+
+        It begins with 0 for a line that meets the demand, 1 for one that may, 2 for one that does not.
+        """
         profiles = [self.stock.profiles[k] for k in chosen]
+        cycle = max(cycle, self.stock.pace)
+        late = float(sum(cycle > limit for limit in self._takts(chosen)))
         lengths = [p.floor_width for p in profiles]
         length = math.inf if any(x is None for x in lengths) else sum(x or 0.0 for x in lengths)
         if self.criterion == "length":
-            return (length, cycle)
+            return (late, length, cycle)
         if self.criterion == "machines":
-            return (float(len(chosen)), cycle)
+            return (late, float(len(chosen)), cycle)
         if self.criterion == "output per area":
-            area = area_of(profiles)
-            parts = float(self.job.counts().sum(axis=0) @ np.array(self.job.weights()))
-            return (-parts * 3600.0 / max(cycle, 1e-9) / area if area else 0.0, cycle)
-        return (cycle, length)
+            return (late, -self._output_at_one(chosen) / max(cycle, 1e-9), cycle)
+        return (late, cycle, length)
 
-    def may_beat(self, merit: tuple[float, ...], best: tuple[float, ...]) -> bool:
+    def _output_at_one(self, chosen: tuple[int, ...]) -> float:
+        """Return placements an hour and m² at a cycle of one second; 0 where an area is not stated."""
+        area = area_of([self.stock.profiles[k] for k in chosen])
+        parts = float(self.job.counts().sum(axis=0) @ np.array(self.job.weights()))
+        return parts * 3600.0 / area if area else 0.0
+
+    def _takts(self, chosen: tuple[int, ...]) -> tuple[float, float]:
+        """Return the cycles up to which a line meets the demand for sure, and up to which it may, by its uptime."""
+        hours, yearly = self.settings.hours_per_year, [p.per_year for p in self.job.passes]
+        if hours is None or any(y is None for y in yearly):
+            return math.inf, math.inf
+        share = uptime([self.stock.profiles[k] for k in chosen]) or Interval.exactly(1.0)
+        whole = hours * 3600.0 / sum(y or 0.0 for y in yearly)
+        return whole * share.low, whole * share.high
+
+    def may_beat(self, merit: _Merit, best: _Merit) -> bool:
         """Whether a bound leaves room for a merit that is better than the best by more than the gap asked for."""
-        if self.criterion in _BY_SIZE and merit[0] != best[0]:
+        if merit[0] != best[0]:
             return merit[0] < best[0]
-        k = 1 if self.criterion in _BY_SIZE else 0
+        if self.criterion in _BY_SIZE and merit[1] != best[1]:
+            return merit[1] < best[1]
+        k = 2 if self.criterion in _BY_SIZE else 1
         return merit[k] < best[k] - self.settings.gap * abs(best[k])
 
-    def enough(self, chosen: tuple[int, ...], best: tuple[float, ...]) -> float:
+    def enough(self, chosen: tuple[int, ...], best: _Merit) -> float:
         """Return the cycle above which a candidate cannot be the best."""
+        late = int(best[0])
+        limits = (0.0, *self._takts(chosen), math.inf)
+        # A line that meets the demand better is the better one whatever its cycle.
+        return max(limits[late], min(limits[late + 1], self._enough_by_criterion(chosen, best)))
+
+    def _enough_by_criterion(self, chosen: tuple[int, ...], best: _Merit) -> float:
         if self.criterion == "cycle":
-            return best[0]
+            return best[1]
         if self.criterion in _BY_SIZE:
-            return best[1] if self.merit(chosen, 0.0)[0] == best[0] else math.inf
-        at_one = -self.merit(chosen, 1.0)[0]
-        return at_one / -best[0] if best[0] < 0 else math.inf
+            return best[2] if self.merit(chosen, 0.0)[1] == best[1] else math.inf
+        return self._output_at_one(chosen) / -best[1] if best[1] < 0 else math.inf
 
     def _stations(self, chosen: tuple[int, ...], p: int, strictness: Strictness) -> Stations:
         line, can = self.stock.line(chosen)
@@ -311,7 +288,7 @@ class _Search(Struct, frozen=True):
             stations = self._stations(chosen, p, Strictness.OPEN_NARROW)
             seconds = self.deadline.seconds(at_most=_SECONDS_EACH)
             bound = math.inf if stations.nowhere() else lower_bound(stations, time_limit=seconds)
-            yield weight * max(bound, 0.0)
+            yield weight * max(bound, self.stock.pace)
             if math.isinf(bound) and bound > 0:
                 return
 
@@ -323,8 +300,8 @@ class _Search(Struct, frozen=True):
             if not total <= enough:
                 return math.inf, bound
             found, proved = self._pass(chosen, p)
-            total += weight * found - least[p]
-            bound += max(weight * proved - least[p], 0.0)
+            total += weight * max(found, self.stock.pace) - least[p]
+            bound += max(weight * max(proved, self.stock.pace) - least[p], 0.0)
         return total, min(bound, total)
 
     def simple_cycle(self, chosen: tuple[int, ...]) -> float:
@@ -335,7 +312,8 @@ class _Search(Struct, frozen=True):
             placed = first_fit(stations)
             if placed is None:
                 return math.inf
-            total += weight * float(stations.seconds_of(placed).max())
+            better = improved(stations, placed, self.deadline)
+            total += weight * max(float(stations.seconds_of(better).max()), self.stock.pace)
         return total
 
     def _pass(self, chosen: tuple[int, ...], p: int) -> tuple[float, float]:

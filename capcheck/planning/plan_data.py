@@ -9,6 +9,7 @@ from typing import Literal
 from msgspec import Struct, field
 
 from capcheck.engine import Take
+from capcheck.machines import Line
 from capcheck.model import Said
 from capcheck.planning.hours_and_costs import BoardCost, BreakEven, Demand
 from capcheck.planning.job import Job
@@ -228,6 +229,8 @@ class Plan(Struct, frozen=True):
     """What each board costs, where the shop states rates."""
     hours_per_year: float | None = None
     """Scheduled hours, where they were given."""
+    devices: Line | None = None
+    """The line with its machine profiles, of which the figures are; None where nobody gave it."""
     order: SetUpOrder | None = None
     """How the set-ups follow each other, by their numbers as they were given: the plan lists them so."""
     common_shortage: CommonShortage | None = None

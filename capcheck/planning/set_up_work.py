@@ -7,7 +7,7 @@ prepared all the same, beside the line.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Final
 
 from capcheck.machines import Line
@@ -19,6 +19,7 @@ from capcheck.shop import Costs, within
 from capcheck.values import UNKNOWN_SIZE, Interval, product, total
 
 _NOTHING: Final = Interval.exactly(0.0)
+_ROUNDING: Final = 1e-9
 
 Moved = Mapping[str, int]
 """Feeders that are put on, by machine or bank."""
@@ -53,12 +54,22 @@ def work_of(sides: int, moved: Sequence[tuple[Moved, Moved]] | None, rates: Cost
         exchanged = UNKNOWN_SIZE if carts and cart is not None else _NOTHING
     else:
         feeders = total(Interval(sum(least.values()), sum(most.values())) for least, most in moved)
-        ways = [[_exchanged(of, rates, carts) for of in pair] for pair in moved]
+        ways = [[_exchanged(of, rates, carts, _slow) for of in pair] for pair in moved]
         exchanged = total(_hull(a[0], b[0]) for a, b in ways)
         loose = total(_hull(a[1], b[1]) for a, b in ways)
     changes = (change or _NOTHING).scaled(sides)
     by_hand = _NOTHING if rates.feeders_beside else product(loose, feeder or _NOTHING).scaled(1 / people)
     whole = product(exchanged, cart or _NOTHING)
+    stands = total([changes, by_hand, whole])
+    work = total([changes.scaled(people), product(feeders, feeder or _NOTHING), whole.scaled(people)])
+    at_best = stands.low
+    if moved is not None and cart is not None and feeder is not None:
+        ways = [[_exchanged(of, rates, carts, _fast) for of in pair] for pair in moved]
+        each = 0.0 if rates.feeders_beside else feeder.low / people
+        at_best = changes.low + sum(min(n * cart.low + loose * each for n, loose in pair) for pair in ways)
+        if at_best < stands.low - _ROUNDING:
+            more = sum(max(n for n, _ in pair) for pair in ways) * cart.low * people
+            work = Interval(work.low, work.high + more)
     return SetUpWork(
         sides=sides,
         feeders=feeders,
@@ -66,16 +77,27 @@ def work_of(sides: int, moved: Sequence[tuple[Moved, Moved]] | None, rates: Cost
         board_seconds=change,
         feeder_seconds=feeder,
         beside=rates.feeders_beside,
-        stands=total([changes, by_hand, whole]),
-        work=total([changes.scaled(people), product(feeders, feeder or _NOTHING), whole.scaled(people)]),
+        stands=Interval(min(at_best, stands.low), stands.high),
+        work=work,
         carts=exchanged,
         cart_seconds=cart,
         one_by_one=loose,
+        other_way=at_best < stands.low - _ROUNDING,
     )
 
 
-def _exchanged(moved: Moved, rates: Costs, carts: frozenset[str]) -> tuple[int, int]:
+def _slow(value: Interval) -> float:
+    return value.high
+
+
+def _fast(value: Interval) -> float:
+    return value.low
+
+
+def _exchanged(moved: Moved, rates: Costs, carts: frozenset[str], end: Callable[[Interval], float]) -> tuple[int, int]:
     """Return how many carts are exchanged, and how many feeders are put on one by one: whichever stops the line less.
+
+    *end* is that of the minutes by which it is judged.
 
     Feeders that are prepared beside the running line come on with the cart where there is one.
     """
@@ -87,7 +109,7 @@ def _exchanged(moved: Moved, rates: Costs, carts: frozenset[str]) -> tuple[int, 
         for place, number in moved.items()
         if place in carts
         and number
-        and (rates.feeders_beside or feeder is None or cart.high < number * feeder.high / rates.set_up_people)
+        and (rates.feeders_beside or feeder is None or end(cart) < number * end(feeder) / rates.set_up_people)
     }
     return len(whole), sum(number for place, number in moved.items() if place not in whole)
 

@@ -109,6 +109,7 @@ def finished(task: Task, set_ups: Sequence[SetUp], shortage: Shortage | None) ->
         job=job,
         line=line.name,
         machines=tuple(m.name for m in line.machines),
+        devices=line,
         failed=tuple(failed),
         warned=tuple(warned),
         set_ups=set_ups,

@@ -10,9 +10,10 @@ from capcheck.machines.line import Line
 from capcheck.machines.profile import MachineProfile
 from capcheck.planning.job import Job, PartDemand, Pass
 from capcheck.planning.line_comparison import CandidateLine, compare_lines
-from capcheck.planning.line_from_stock import Stock, compose_line
+from capcheck.planning.line_from_stock import compose_line
 from capcheck.planning.plan_data import PlanSettings
 from capcheck.planning.planner import plan_line
+from capcheck.planning.stock import Stock
 from capcheck.values.interval import Interval
 
 TIMES = {

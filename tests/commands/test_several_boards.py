@@ -414,7 +414,8 @@ def test_a_link_in_a_folder_of_boards_is_not_followed_out_of_it_nor_in_a_circle(
 
 
 def test_each_format_has_an_ending():
-    assert set(ENDINGS) - {"parquet"} == set(format_names())  # which only a survey writes
+    others = {"parquet", "pdf"}  # which only a survey, plan and compare write
+    assert set(ENDINGS) - others == set(format_names())
 
 
 def test_an_ending_names_the_format(check, shelf):
@@ -533,6 +534,12 @@ def test_an_ending_that_names_no_format_is_refused_before_any_work(run, shelf, c
     assert not Path(f"r{ending}").exists()
     assert run(command, shelf / "one", *line, "--output", f"r{ending}", "--format", "json")[0] < 2
     assert json.loads(Path(f"r{ending}").read_text(encoding="utf-8"))["schema"]
+
+
+def test_an_ending_of_other_papers_names_no_format_of_a_check(run, shelf):
+    code, _, err = run("check", shelf / "one", "--output", "r.parquet")
+    assert code == 2
+    assert "names no format" in err
 
 
 def test_a_7z_archive_with_a_password_is_told(check, here):

@@ -146,3 +146,14 @@ def test_a_plan_counts_the_carts_of_its_line(family):
         assert cost.set_up.carts.high == 2
         assert cost.set_up.stands.high == 120.0
     assert "2 carts × 60.00 s" in " ".join(plan_text(found).split())
+
+
+def test_carts_are_judged_at_both_ends_of_the_minutes():
+    """Nine feeders on a cart and one beside it: at best the cart is quicker, 60 + 60 s; at worst one by one, 600 s."""
+    rates = Costs.model_validate({"feeder_minutes": 1, "cart_minutes": [1, 10]})
+    moved = {"M, left": 9, "M, right": 1}
+    work = work_of(0, [(moved, moved)], rates, frozenset({"M, left"}))
+    assert (work.stands, work.other_way) == (Interval(120.0, 600.0), True)
+    assert work.work == Interval(600.0, 660.0)
+    sure = Costs.model_validate({"feeder_minutes": 1, "cart_minutes": [1, 2]})
+    assert work_of(0, [(moved, moved)], sure, frozenset({"M, left"})).other_way is False

@@ -113,3 +113,13 @@ def test_what_one_set_up_for_all_lacks_is_said(shop, slots, width, short):
     )
     told = f"One set-up for all: {short or 0:g} slots short; it would take {short or 0:g} slots more on A"
     assert (told in plan_text(found)) == bool(short)
+
+
+def test_the_order_listed_never_moves_more_than_the_one_given_slots_counted_in_both(shop):
+    """Between as many feeders the slots decide, and what has to change its slot is put on too."""
+    for seed in (11, 36, 89):
+        rng = np.random.default_rng(seed)
+        rows = ["".join(rng.choice(list("ABCDEFGH"), size=rng.integers(2, 5), replace=False)) for _ in range(5)]
+        widths = {name: float(rng.choice([8, 12, 24])) for name in "ABCDEFGH"}
+        order = boards(shop, rows, slots=9, widths=widths).order
+        assert order.at_least <= order.moves <= order.as_given, seed

@@ -5,11 +5,17 @@ Figures: invented machines and jobs, sums worked by hand; a figure of the trade 
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
+from capcheck.engine import Take
+from capcheck.machines.line import LineFile
+from capcheck.model import say
 from capcheck.planning.job import Pass
 from capcheck.planning.line_comparison import CRITERIA
-from capcheck.planning.line_from_stock import Stock, compose_line
+from capcheck.planning.line_from_stock import compose_line
 from capcheck.planning.plan_data import PlanSettings
+from capcheck.planning.stock import Stock
+from capcheck.report.plan import composed_text
 
 EXACT = PlanSettings(gap=0.0, time_limit=20)
 
@@ -73,3 +79,62 @@ def test_a_stock_without_times_still_gives_a_line(shop):
     job = order(shop)
     stock = Stock((shop.machine("A", times={}),), (np.ones((5, 1), dtype=np.int8),))
     assert compose_line(job, stock, settings=EXACT).row.cycle is None
+
+
+def two(shop, **more):
+    """A stock of two profiles for a board of many chips, each 2 m long."""
+    job = shop.job(shop.part("P", 60), shop.part("Q", 60), passes=[Pass("board", per_year=1000.0, marks=2)])
+    profiles = tuple(shop.machine(name, floor_width="2 m", floor_depth="2 m") for name in "AB")
+    return job, Stock(profiles, tuple(np.ones((2, 1), dtype=np.int8) for _ in profiles), max_machines=3, **more)
+
+
+def around(**more):
+    return LineFile.model_validate({"name": "frame", "machines": ["any"], **more})
+
+
+@pytest.mark.parametrize("criterion", CRITERIA)
+def test_a_line_that_meets_the_demand_is_better_than_one_that_does_not(shop, criterion):
+    job, stock = two(shop)
+    alone = compose_line(job, stock, criterion="machines", settings=EXACT).row
+    assert len(alone.machines) == 1
+    hours = 0.7 * alone.cycle * 1000 / 3600
+    settings = replace(EXACT, hours_per_year=hours)
+    row = compose_line(job, stock, criterion=criterion, settings=settings).row
+    assert row.cycle <= hours * 3600 / 1000
+    assert len(row.machines) == {"machines": 2, "length": 2}.get(criterion, len(row.machines))
+    far_too_few = replace(EXACT, hours_per_year=hours / 100)
+    assert compose_line(job, stock, criterion=criterion, settings=far_too_few).row.verdict == "fail"
+
+
+def test_stations_and_floor_of_a_line_hold_for_what_is_composed(shop):
+    oven = [{"name": "oven", "cycle": "90 s", "length": "5 m"}]
+    job, stock = two(shop, around=around(station=oven, free_length="9 m"))
+    assert max(map(len, stock.compositions())) == 2, "two machines beside the oven"
+    row = compose_line(job, stock, settings=EXACT).row
+    assert row.cycle == 90.0
+    assert row.length == 5000.0 + 2000.0 * len(row.machines)
+    assert row.plan.floor.fits is True
+
+
+def test_what_no_machine_takes_goes_to_the_bench_where_there_is_one_and_is_named_where_there_is_none(shop):
+    for bench in (True, False):
+        job, stock = two(shop, around=around(**({"bench": [{"name": "table", "seconds": "8 s"}]} if bench else {})))
+        keeps_off = np.array([[1], [-1]], dtype=np.int8)
+        reasons = ({(1, 0): (Take(-1, "part-height", why=say("planning.head undecided")),)}, {})
+        found = compose_line(job, replace(stock, can=(keeps_off, keeps_off), reasons=reasons), settings=EXACT)
+        if bench:
+            assert [name for name, _ in found.row.plan.shortage.take_off] == ["Q"]
+        else:
+            assert found.row is None
+            assert [one.part for one in found.nowhere] == ["Q"]
+            assert "no machine can place Q (60 placements): A/H1" in composed_text(found, "cycle")
+
+
+def test_each_line_that_is_the_best_so_far_is_told(shop):
+    job, stock = two(shop)
+    told = []
+    row = compose_line(job, stock, settings=EXACT, found=lambda machines, cycle: told.append((machines, cycle))).row
+    assert told
+    cycles = [cycle for _, cycle in told]
+    assert cycles == sorted(cycles, reverse=True)
+    assert cycles[-1] == pytest.approx(row.cycle)

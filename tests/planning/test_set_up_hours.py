@@ -99,4 +99,4 @@ def test_texts_pages_and_data_say_the_same_of_set_ups(planned):
     demand = plan_json(found)["demand"]
     stands = demand["set_up_hours"]
     assert (stands.low, stands.high) == pytest.approx((120 / 3600, 240 / 3600))
-    assert demand["running_hours_there"].high == pytest.approx(9 - 120 / 3600)
+    assert demand["running_hours_available"].high == pytest.approx(9 - 120 / 3600)

@@ -9,7 +9,7 @@ import pytest
 from capcheck.engine import Take
 from capcheck.engine.findings import Margin
 from capcheck.lexicon import sentence
-from capcheck.planning.candidate_changes import Spare
+from capcheck.planning.candidate_changes import Spare, without_room
 from capcheck.planning.job import Pass
 from capcheck.planning.plan_data import PlanSettings
 from capcheck.planning.planner import mean_cycle, plan_line
@@ -148,3 +148,30 @@ def test_what_is_placed_by_hand_is_counted_for_what_passes_the_line(shop, passes
     change = next(c for c in what_if(plan, line, can, settings=EXACT) if c.kind == "by hand")
     assert sentence(change.what) == said
     assert (change.hand_seconds, change.hand_mean) == (pytest.approx(7.0 * sum(counts)), pytest.approx(mean))
+
+
+@pytest.mark.parametrize(("free", "helps"), [("4 m", True), ("3999 mm", False), (None, True)])
+def test_a_machine_more_is_told_only_where_the_floor_has_room_for_it(shop, free, helps):
+    job = shop.job(shop.part("P", 40), shop.part("Q", 40), shop.part("R", 40))
+    machine = shop.machine("A", floor_width="2 m")
+    line = shop.line(machine, **({} if free is None else {"free_length": free}))
+    plan = plan_line(job, line, shop.takes_all(job, line), settings=EXACT)
+    changes = what_if(plan, line, shop.takes_all(job, line), settings=EXACT)
+    assert any(c.kind == "machine more" for c in changes) is helps
+    said = [sentence(one) for one in without_room(line, [machine])]
+    assert said == ([] if helps else ["not tried as an additional machine, for want of floor (1,999 mm are free): A"])
+
+
+def test_a_machine_of_unknown_length_is_said_to_leave_the_floor_open(shop):
+    job = shop.job(shop.part("P", 40), shop.part("Q", 40), shop.part("R", 40))
+    line = shop.line(shop.machine("A", floor_width="2 m"), free_length="9 m")
+    spare = [Spare(shop.machine("B"), np.ones((3, 1), dtype=np.int8))]
+    plan = plan_line(job, line, shop.takes_all(job, line), settings=EXACT)
+    changes = what_if(plan, line, shop.takes_all(job, line), spare=spare, settings=EXACT)
+    (added,) = (c for c in changes if c.machine == "B")
+    assert [sentence(said) for said in added.passage] == [
+        "the length of the line is unknown: not stated for B",
+    ]
+    same = [Spare(line.machines[0], np.ones((3, 1), dtype=np.int8))]
+    twice = what_if(plan, line, shop.takes_all(job, line), spare=same, settings=EXACT)
+    assert len([c for c in twice if c.kind == "machine more"]) == 1, "a profile that the line has is tried once"

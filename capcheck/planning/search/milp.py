@@ -8,6 +8,7 @@ from __future__ import annotations
 import enum
 import math
 import os
+import threading
 import time
 from collections.abc import Callable, Sequence
 from functools import cache
@@ -25,6 +26,10 @@ if TYPE_CHECKING:
 
 INFINITY: Final = math.inf
 _GRACE: Final = 0.05
+_WATCHED: Final = 1.0
+"""Seconds of a search from which its end is watched from outside."""
+_PATIENCE: Final = 1.02, 0.1
+"""How long a search that is watched may take: so many times its limit, and seconds besides."""
 _SLACK: Final = 1e-6
 
 Progress = Callable[[float, float, float], None]
@@ -59,8 +64,13 @@ def _let_processes_be_forked() -> None:
     """
     import highspy
 
+    def end_all() -> None:
+        for run in list(_GOING_ON):
+            run.end()
+        highspy.Highs.resetGlobalScheduler(True)
+
     if hasattr(os, "register_at_fork"):
-        os.register_at_fork(before=lambda: highspy.Highs.resetGlobalScheduler(True))
+        os.register_at_fork(before=end_all)
 
 
 def _quiet_solver() -> highspy.Highs:
@@ -158,10 +168,14 @@ class Program(Struct):
             solver.setOptionValue("mip_min_logging_interval", 1.0)
             solver.cbMipLogging.subscribe(_reporter(progress))
             solver.cbMipImprovingSolution.subscribe(_reporter(progress))
-        _interrupt_at(solver, time_limit + _GRACE)
+        run = _Run(solver, time_limit + _GRACE)
         begun = time.monotonic()
-        solver.run()
-        found = _solved(solver, relaxed=relaxed)
+        if relaxed or time_limit < _WATCHED:
+            solver.run()
+            found = _solved(solver, relaxed=relaxed)
+        else:
+            times, more = _PATIENCE
+            found = _solved(solver, relaxed=False) if run.ends_in(times * time_limit + more) else run.so_far()
         if start is None or found.values is None or self._is_worth(found.values, found.objective):
             return found
         # Of some programs that presolve ends, the solver hands back the solution it began with as the one it found.
@@ -202,16 +216,61 @@ def _reporter(progress: Progress) -> Callable[[HighsCallbackEvent], None]:
     return report
 
 
-def _interrupt_at(solver: highspy.Highs, seconds: float) -> None:
-    """Stop the solver where its own time limit is not looked at in time: inside a long run of one relaxation."""
-    end = time.monotonic() + seconds
+class _Run:
+    """A solver at work, interrupted at its end wherever it looks up: between nodes, within a long relaxation.
 
-    def stop(event: HighsCallbackEvent) -> None:
-        if time.monotonic() > end:
+    Some of its steps look up for seconds at nothing. A search in a thread of its own is then left to itself, and what
+    it had told of until then is its result.
+    """
+
+    def __init__(self, solver: highspy.Highs, seconds: float) -> None:
+        self._solver, self._end = solver, time.monotonic() + seconds
+        self._best: Floats | None = None
+        self._objective, self._bound = INFINITY, -INFINITY
+        self._thread = threading.Thread(target=self._work, name="solver")
+        solver.cbMipInterrupt.subscribe(self._look_up)
+        solver.cbSimplexInterrupt.subscribe(self._look_up)
+
+    def _look_up(self, event: HighsCallbackEvent) -> None:
+        if time.monotonic() > self._end:
             event.interrupt()
 
-    solver.cbMipInterrupt.subscribe(stop)
-    solver.cbSimplexInterrupt.subscribe(stop)
+    def _note(self, event: HighsCallbackEvent) -> None:
+        out = event.data_out
+        self._best = np.array(out.mip_solution)
+        self._objective, self._bound = float(out.mip_primal_bound), float(out.mip_dual_bound)
+
+    def _work(self) -> None:
+        try:
+            self._solver.run()
+        finally:
+            _GOING_ON.discard(self)
+
+    def ends_in(self, seconds: float) -> bool:
+        """Run, and return whether that ended in so many seconds; whoever waits may be interrupted."""
+        self._solver.cbMipImprovingSolution.subscribe(self._note)
+        _GOING_ON.add(self)
+        self._thread.start()
+        try:
+            self._thread.join(seconds)
+        except BaseException:
+            self._end = 0.0
+            raise
+        return not self._thread.is_alive()
+
+    def so_far(self) -> Solved:
+        """Return the best that was told of."""
+        return Solved(Status.LIMIT, self._objective, self._bound, self._best)
+
+    def end(self) -> None:
+        """Have the search end, and wait until it did."""
+        self._end = 0.0
+        if self._thread.is_alive():
+            self._thread.join()
+
+
+_GOING_ON: Final[set[_Run]] = set()
+"""Searches in threads of their own, those that nobody waits for too."""
 
 
 def _solved(solver: highspy.Highs, *, relaxed: bool) -> Solved:

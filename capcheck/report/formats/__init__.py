@@ -21,6 +21,7 @@ ENDINGS: Final = {
     "markdown": (".md",),
     "csv": (".csv",),
     "xlsx": (".xlsx",),
+    "pdf": (".pdf",),
     "svg": (".svg",),
     "json": (".json",),
     "sarif": (".sarif",),

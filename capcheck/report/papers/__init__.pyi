@@ -1,4 +1,10 @@
 from .needs_sheet import needs_page as needs_page
+from .plan_workbook import (
+    comparison_xlsx as comparison_xlsx,
+    composed_xlsx as composed_xlsx,
+    plan_xlsx as plan_xlsx,
+)
+from .printed import pdf_of as pdf_of
 from .quote import Quote as Quote, quote_text as quote_text, quotes as quotes
 from .sheets import (
     comparison_page as comparison_page,

@@ -9,7 +9,16 @@ from msgspec import Struct
 
 from capcheck.planning import Comparison, Row
 from capcheck.report.papers.bars import Bar, Scale
-from capcheck.report.plan import carried, cost_of_board, count, left_over, verdict_sentence, why_lines, within
+from capcheck.report.plan import (
+    carried,
+    cost_of_board,
+    count,
+    left_over,
+    nowhere_lines,
+    verdict_sentence,
+    why_lines,
+    within,
+)
 from capcheck.values import Interval
 
 
@@ -72,7 +81,7 @@ def line_views(comparison: Comparison) -> list[LineView]:
                 _floor(row),
                 cost_of_board(row) if row.plan.costs else "",
                 f"{row.changeover_out} off, {row.changeover_in} on" if row.plan.changeovers else "none",
-                tuple(why_lines(row.plan)),
+                (*why_lines(row.plan), *nowhere_lines(row.plan.shortage.nowhere if row.plan.shortage else ())),
                 apart,
             )
         )

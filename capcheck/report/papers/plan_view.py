@@ -9,12 +9,28 @@ from typing import Final
 from msgspec import Struct
 
 from capcheck.lexicon import sentence
-from capcheck.planning import Feeder, PassFigures, Plan, SetUp, StationTime
+from capcheck.planning import Feeder, PartDemand, PassFigures, Plan, SetUp, StationTime
 from capcheck.report.papers.bars import Bar, Scale
-from capcheck.report.plan import count, cycle, ends, numbered, reasons, refill_sum, slot_text, slots, span, tray_places
+from capcheck.report.plan import (
+    board_rows,
+    count,
+    cycle,
+    ends,
+    numbered,
+    reasons,
+    references,
+    refill_sum,
+    slot_text,
+    slots,
+    span,
+    table_of,
+    tray_places,
+)
 from capcheck.values import Interval, shortened
 
 _ALL_REFS: Final = 10_000
+_IN_HEAD: Final = 3
+"""Boards whose output stands in the head of a page."""
 _TAKT_DRAWN: Final = 2.0
 """A takt of more than so many times the slowest station would leave the bars no room; it is told in words alone."""
 
@@ -43,10 +59,19 @@ class FeederRow(Struct, frozen=True):
 
     slot: str
     part: str
+    kind: str
+    nozzle: str
     supply: str
     needed: str
     refs: str
     not_proved: str
+
+
+class BoardsView(Struct, frozen=True):
+    """The boards of a plan: the columns that say something, and of each board its cells and a bar of its output."""
+
+    columns: tuple[str, ...]
+    rows: tuple[tuple[tuple[str, ...], Bar], ...]
 
 
 class MachineView(Struct, frozen=True):
@@ -83,8 +108,10 @@ class Refill(Struct, frozen=True):
 def figures_of(plan: Plan) -> list[Figure]:
     """Return the numbers of the head: output, takt, uptime, each as a range or as not known."""
     found = []
-    for board in plan.board_figures():
-        several = len(plan.board_figures()) > 1
+    boards = plan.board_figures()
+    # Of many boards the table has each one's.
+    for board in boards if len(boards) <= _IN_HEAD else ():
+        several = len(boards) > 1
         of = f", {board.board}" if several else ""
         panels = f", panels of {board.pieces}" if board.pieces > 1 else ""
         sides = ", both sides on this line" if board.sides > 1 else ""
@@ -92,7 +119,7 @@ def figures_of(plan: Plan) -> list[Figure]:
         if plan.uptime is not None:
             within = ends(board.per_scheduled_hour(plan.uptime), 1)
             found.append(Figure(f"boards per scheduled hour{of}", within, "times the uptime"))
-    if not found:
+    if not boards:
         found.append(Figure("boards per hour", "not known", "times are not stated"))
     demand = plan.demand
     if demand is None:
@@ -108,6 +135,22 @@ def figures_of(plan: Plan) -> list[Figure]:
     uptime = "not stated" if plan.uptime is None else f"{ends(plan.uptime.scaled(100), 1)} %"
     found.append(Figure("uptime", uptime, "" if plan.uptime is None else "of the scheduled time"))
     return found
+
+
+def boards_view(plan: Plan) -> BoardsView:
+    """Return a row for each board; boards an hour of all of them are bars on one scale."""
+    rows = board_rows(plan)
+    columns, *cells = table_of([row.cells for row in rows])
+    known = [row.per_hour for row in rows if row.per_hour is not None]
+    scale = Scale.of([end for rate in known for end in (rate.low, rate.high)])
+    bars = []
+    for row in rows:
+        rate, planned = row.per_hour, row.planned_per_hour
+        if rate is None or planned is None:
+            bars.append(Bar("", "not known", 0.0, 0.0, 0.0))
+        else:
+            bars.append(scale.bar(row.board, ends(rate, 1), planned, rate))
+    return BoardsView(columns, tuple(zip(cells, bars, strict=True)))
 
 
 def pass_views(plan: Plan) -> list[PassView]:
@@ -179,6 +222,7 @@ def machine_views(plan: Plan) -> list[MachineView]:
     """Return the machines of each set-up in the line's order, with what is mounted on them."""
     views = []
     several = len(plan.set_ups) > 1
+    parts = {part.name: part for part in plan.job.parts}
     for set_up in plan.set_ups:
         for o in set_up.occupied:
             scale = Scale.of([o.slots or 0, o.slots_needed.low, o.slots_needed.high])
@@ -191,7 +235,7 @@ def machine_views(plan: Plan) -> list[MachineView]:
                     scale.bar(o.where, slots(o), _finite(o.slots_needed), o.slots_needed),
                     free,
                     tray_places(o) if o.trays_needed.high else "",
-                    tuple(map(_feeder, mine)),
+                    tuple(_feeder(plan, set_up, f, parts[f.part]) for f in mine),
                 )
             )
     return views
@@ -205,13 +249,18 @@ def _in_order(feeder: Feeder) -> tuple[bool, float, str]:
     return feeder.supply == "tray", math.inf if feeder.slot is None else feeder.slot, feeder.part
 
 
-def _feeder(f: Feeder) -> FeederRow:
+def _in_runs(refs: Sequence[str]) -> str:
+    return shortened(tuple(refs), _ALL_REFS)
+
+
+def _feeder(plan: Plan, set_up: SetUp, f: Feeder, part: PartDemand) -> FeederRow:
     needed = str(sum(f.counts))
     if len([c for c in f.counts if c]) > 1:
         needed += f" ({' + '.join(map(str, f.counts))})"
-    refs = shortened([ref for one in f.refs for ref in one], _ALL_REFS)
-    place = slot_text(f) or "slot not known"
-    return FeederRow(place, f.part, supply_text(f), needed, refs, "; ".join(reasons(f.undecided)))
+    refs = references(plan, set_up, f, _in_runs)
+    place, kind = slot_text(f) or "slot not known", ", ".join(filter(None, (part.value, part.package)))
+    not_proved = "; ".join(reasons(f.undecided))
+    return FeederRow(place, f.part, kind, part.nozzle or "", supply_text(f), needed, refs, not_proved)
 
 
 def supply_text(f: Feeder) -> str:

@@ -13,7 +13,14 @@ from capcheck.planning import Change, Comparison, Composed, Plan, feeders_to_own
 from capcheck.report.page import environment_of, template_text
 from capcheck.report.papers.comparison_view import line_views
 from capcheck.report.papers.cost_view import cost_views
-from capcheck.report.papers.plan_view import change_views, figures_of, machine_views, pass_views, refills
+from capcheck.report.papers.plan_view import (
+    boards_view,
+    change_views,
+    figures_of,
+    machine_views,
+    pass_views,
+    refills,
+)
 from capcheck.report.papers.quote import Quote
 from capcheck.report.plan import (
     HAND_COLUMNS,
@@ -25,11 +32,14 @@ from capcheck.report.plan import (
     ends,
     hand_rows,
     kind_of_feeder,
+    nowhere_lines,
     order_lines,
     refill_lines,
     search_lines,
     set_up_rows,
     sum_lines,
+    two_lane_lines,
+    two_line_lines,
     verdict_sentence,
     why_lines,
 )
@@ -84,7 +94,9 @@ def plan_page(
         lead=lead,
         said=verdict_sentence(plan),
         figures=figures_of(plan),
-        why=why_lines(plan),
+        why=[*why_lines(plan), *nowhere_lines(plan.shortage.nowhere if plan.shortage else ())],
+        boards=boards_view(plan),
+        two_lanes=two_lane_lines(plan),
         passes=pass_views(plan),
         machines=machine_views(plan),
         per=sentence(plan.job.per),
@@ -112,6 +124,7 @@ def comparison_page(comparison: Comparison) -> str:
         name=", ".join(names),
         said=best_line(comparison),
         lines=line_views(comparison),
+        two_lines=two_line_lines([row.plan for row in comparison.rows]),
     )
 
 

@@ -4,10 +4,12 @@ from .comparison_as_text import (
     brief_composed as brief_composed,
     carried as carried,
     comparison_text as comparison_text,
+    composed_so_far as composed_so_far,
     composed_text as composed_text,
     cost_of_board as cost_of_board,
     left_over as left_over,
     line_so_far as line_so_far,
+    nowhere_lines as nowhere_lines,
     search_lines as search_lines,
     within as within,
 )
@@ -31,11 +33,14 @@ from .plan_as_text import (
     plan_text as plan_text,
     sum_lines as sum_lines,
 )
+from .rows_of_boards import BoardRow as BoardRow, board_rows as board_rows, finite as finite, table_of as table_of
+from .schema_of_plan import comparison_schema as comparison_schema, plan_schema as plan_schema
 from .set_up_lists import (
     HAND_COLUMNS as HAND_COLUMNS,
     HandRow as HandRow,
     hand_list as hand_list,
     hand_rows as hand_rows,
+    references as references,
     set_up_list as set_up_list,
     set_up_rows as set_up_rows,
     slot_text as slot_text,
@@ -50,6 +55,8 @@ from .spans import (
     reasons as reasons,
     refill_sum as refill_sum,
     span as span,
+    two_lane_lines as two_lane_lines,
+    two_line_lines as two_line_lines,
     why_lines as why_lines,
 )
 from .summary import (

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from capcheck.lexicon import cautions, cautions_in_short, sentence
-from capcheck.planning import Comparison, Composed, Row
+from capcheck.planning import Comparison, Composed, Nowhere, Row
 from capcheck.report.plan.costs_and_work import money
 from capcheck.report.plan.plan_as_text import brief_plan, plan_text
-from capcheck.report.plan.spans import count, ends, numbered, reasons
+from capcheck.report.plan.spans import count, ends, numbered, reasons, two_line_lines
 from capcheck.report.styled_lines import WIDTH_WHEN_PIPED, wrapped
 from capcheck.values import Interval
 
@@ -98,7 +98,11 @@ def _reasons(rows: tuple[Row, ...]) -> Iterator[str]:
 
 def _nowhere(row: Row) -> Iterator[str]:
     """Yield the parts that no machine of a line takes, each with what the first head that says why lacks."""
-    nowhere = () if row.plan.shortage is None else row.plan.shortage.nowhere
+    yield from nowhere_lines(() if row.plan.shortage is None else row.plan.shortage.nowhere)
+
+
+def nowhere_lines(nowhere: Sequence[Nowhere]) -> Iterator[str]:
+    """Yield the first parts that no machine takes, each with what the first head that says why lacks."""
     for one in nowhere[:_REASONS]:
         why = next((f": {head}, {'; '.join(reasons(takes))}" for head, takes in one.reasons if takes), "")
         yield f"no machine can place {one.part} ({numbered(one.placements, 'placement')}){why}"
@@ -119,6 +123,8 @@ def comparison_text(comparison: Comparison, width: int = WIDTH_WHEN_PIPED) -> st
     lines += wrapped(_LEGEND, width)
     if reasons:
         lines += ["Why it does not pass:", *(t for text in reasons for t in wrapped(text, width, "  ", "      "))]
+    for text in two_line_lines([row.plan for row in comparison.rows]):
+        lines += wrapped(text, width, "", "    ")
     lines += wrapped(cautions(), width)
     return "\n".join([*lines, *wrapped(best_line(comparison), width)]) + "\n"
 
@@ -161,6 +167,11 @@ def line_so_far(row: Row) -> str:
     return f"{row.line}: {row.verdict}{cycle}{why}"
 
 
+def composed_so_far(machines: Sequence[str], cycle: float) -> str:
+    """Return the best line so far, in one line, while others are still looked at."""
+    return f"best so far: {' → '.join(machines)}: mean cycle {cycle:.2f} s"
+
+
 def in_full(criterion: str) -> str:
     """Return a criterion of the command line as a reader calls it."""
     return "cycle time" if criterion == "cycle" else criterion
@@ -197,7 +208,10 @@ def search_lines(found: Composed, criterion: str) -> list[str]:
     """Return what was searched of a stock, and how the best line found does."""
     if found.row is None:
         ended = "" if found.complete else ", as far as the time limit let them be looked at"
-        return [f"none of {numbered(found.candidates, 'line')} places every part{ended}"]
+        return [
+            f"none of {numbered(found.candidates, 'line')} places every part{ended}",
+            *nowhere_lines(found.nowhere),
+        ]
     value = {
         "cycle": f"mean cycle {within(found.row.cycle_within, 2)} s",
         "length": f"{_cell(found.row.length, 0)} mm",

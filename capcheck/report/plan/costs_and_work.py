@@ -114,6 +114,7 @@ def set_up_time(cost: BoardCost) -> str:
         carts = f" + {_number(work.carts)} carts × {_seconds(work.cart_seconds)}"
         stands += carts
         each += f"{carts} × {work.people} people" if work.people > 1 else carts
+    stands += ", at best with carts exchanged otherwise," if work.other_way else ""
     return f"line stands {stands} = {_seconds(work.stands)}; work {each} + {feeders} = {_seconds(work.work)}"
 
 

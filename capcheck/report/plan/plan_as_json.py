@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import math
+from collections.abc import Mapping, Sequence
 from typing import Final
 
 from capcheck.lexicon import cautions, sentence
@@ -13,148 +13,26 @@ from capcheck.planning import (
     Comparison,
     Composed,
     Demand,
-    Feeder,
-    MachineTime,
     Pass,
-    PassFigures,
     Placing,
     Plan,
     Row,
-    SetUp,
     Shortage,
-    Term,
+    on_two_lanes,
+    on_two_lines,
 )
 from capcheck.report.plan.costs_as_json import costs_and_work_json
+from capcheck.report.plan.set_up_as_json import set_up_json
+from capcheck.report.plan.set_up_lists import hand_rows
 from capcheck.report.plan.spans import reasons, what
 
-# Sums of nothing are whole numbers: what is counted in floats is written as one, whatever its value.
 PLAN_SCHEMA: Final = "capcheck-plan/1"
 COMPARISON_SCHEMA: Final = "capcheck-comparison/1"
+COMPOSITION_SCHEMA: Final = "capcheck-composition/1"
 
+_ByHand = Mapping[tuple[str, str], Sequence[str]]
 
-def _term(term: Term) -> dict[str, object]:
-    return {
-        "name": term.work,
-        "count": term.count,
-        "seconds_each": term.seconds,
-        "seconds": float(term.total),
-        "from": sentence(term.source),
-    }
-
-
-def _time(time: MachineTime) -> dict[str, object]:
-    return {
-        "machine": time.machine,
-        "placements": time.placements,
-        "planned_s": time.planned,
-        "seconds_s": time.seconds,
-        "rated_s": time.rated,
-        "basis": time.bases,
-        "not_stated": time.missing,
-        "transfer_hidden": time.hidden_transfer,
-        "placing_s": float(time.placing),
-        "fast_placing_s": float(time.fast_placing),
-        "sum": [_term(term) for term in (time.transfer, time.fiducials, *([time.stop] if time.stop.count else []))],
-        "gantries": [
-            {
-                "gantry": g.gantry,
-                "seconds": float(g.total),
-                "over_board_s": float(g.over_board),
-                "heads": [{"head": head, "sum": [_term(t) for t in terms]} for head, terms in g.heads],
-            }
-            for g in time.gantries
-        ],
-    }
-
-
-def _feeder(feeder: Feeder, boards: list[int], lost: int) -> dict[str, object]:
-    """Return a feeder; *boards* are those that each pass of its set-up delivers, *lost* is so much of a thousand."""
-    return {
-        "machine": feeder.machine,
-        "gantry": feeder.gantry,
-        "bank": feeder.bank or None,
-        "heads": feeder.heads,
-        "part_number": feeder.part,
-        "supply": feeder.supply,
-        "tape_width_mm": feeder.tape_width,
-        "tape_pitch_mm": feeder.tape_pitch,
-        "slots": feeder.slots,
-        "first_slot": feeder.slot,
-        "last_slot": None if feeder.slot is None else float(feeder.slot + feeder.slots.high - 1),
-        "placements": feeder.counts,
-        "refs": feeder.refs,
-        "lost_per_thousand": lost,
-        "boards_between_refills": [
-            None if p is None else float(p * b) for p, b in zip(feeder.passes_between_refills, boards, strict=True)
-        ],
-        "not_proved": reasons(feeder.undecided),
-    }
-
-
-def _figures(plan: Plan, figures: PassFigures, pieces: int) -> dict[str, object]:
-    """Return the figures of a pass, which delivers so many *pieces*."""
-    return {
-        "board": figures.board,
-        "placements": figures.placements,
-        "cycle_s": figures.cycle,
-        "planned_s": figures.planned,
-        "bottleneck": figures.bottleneck,
-        "balance_efficiency": figures.efficiency,
-        "takt_s": figures.takt,
-        "keeps_takt": figures.keeps_takt,
-        "boards_per_hour": figures.boards_per_hour.scaled(pieces),
-        "placements_per_hour": figures.placements_per_hour,
-        "placements_per_hour_and_m2": plan.expected_per_hour_and_m2(figures),
-        "stations": [
-            {"name": s.name, "planned_s": s.planned, "seconds_s": s.seconds, "places": s.places}
-            for s in figures.stations
-        ],
-        "untimed": figures.untimed,
-    }
-
-
-def _set_up(plan: Plan, set_up: SetUp) -> dict[str, object]:
-    unit = "placements" if set_up.by_count else "s"
-    lost = {part.name: part.lost_per_thousand for part in plan.job.parts}
-    return {
-        "name": sentence(set_up.name),
-        "boards": [plan.job.passes[p].name for p in set_up.passes],
-        "reading": set_up.strictness,
-        "status": set_up.status,
-        "objective": {"value": float(set_up.seconds), "unit": unit},
-        "proven_bound": {"value": float(set_up.bound), "unit": unit},
-        "gap": float(set_up.gap),
-        "simple_plan": set_up.begun_at if math.isfinite(set_up.begun_at) else None,
-        "feeders_needed": set_up.feeders_needed,
-        "balance_brings_s": None if set_up.by_count else float(set_up.won_back),
-        "feeders_price_s": None if set_up.by_count else float(set_up.price_of_feeders),
-        "feeders": [
-            _feeder(f, [plan.job.passes[p].boards for p in set_up.passes], lost[f.part]) for f in set_up.feeders
-        ],
-        "places": [
-            {
-                "machine": o.machine,
-                "bank": o.bank or None,
-                "slots_needed": o.slots_needed,
-                "slots_needed_if_tapes_wider": float(o.slots_if_wider),
-                "slots": o.slots,
-                "slots_free": o.slots_free,
-                "tray_unit_slots": o.tray_unit_slots,
-                "trays_needed": o.trays_needed,
-                "tray_places": o.trays,
-                "without_bound": o.without_bound,
-                "fits": o.fits,
-            }
-            for o in set_up.occupied
-        ],
-        "figures": [
-            _figures(plan, f, plan.job.passes[p].boards) for p, f in zip(set_up.passes, set_up.figures, strict=True)
-        ],
-        "times": [
-            {"board": f.board, "machines": [_time(t) for t in times]}
-            for f, times in zip(set_up.figures, set_up.times, strict=True)
-        ],
-    }
+# Sums of nothing are whole numbers: what is counted in floats is written as one, whatever its value.
 
 
 def _shortage(shortage: Shortage | None) -> dict[str, object] | None:
@@ -184,11 +62,11 @@ def _demand(demand: Demand | None) -> dict[str, object] | None:
         return None
     return {
         "scheduled_hours_per_year": demand.hours_per_year,
-        "boards_per_year": demand.passes_per_year,
+        "passes_per_year": demand.passes_per_year,
         "uptime": demand.uptime,
         "takt_s": demand.takt,
         "running_hours_needed": demand.needed_hours,
-        "running_hours_there": demand.there_hours,
+        "running_hours_available": demand.there_hours,
         "set_up_hours": demand.set_up_hours if demand.set_ups else None,
         "set_ups": [
             {"board": one.board, "batches": one.batches, "seconds": one.seconds, "hours": one.hours}
@@ -255,12 +133,55 @@ def _changes(changes: tuple[Change, ...]) -> list[dict[str, object]]:
     ]
 
 
-def plan_json(plan: Plan, changes: tuple[Change, ...] = ()) -> dict[str, object]:
-    """Return a plan as JSON data; *changes* are what would change it."""
-    return {**_plan(plan, changes), "cautions": cautions()}
+def plan_json(
+    plan: Plan,
+    changes: tuple[Change, ...] = (),
+    *,
+    by_hand: _ByHand | None = None,
+    hand_seconds: float | None = None,
+) -> dict[str, object]:
+    """Return a plan as JSON data; *changes* are what would change it.
+
+    *by_hand* are the references, by board and part number, that no placement head is asked about, *hand_seconds* the
+    time for one of them.
+    """
+    return {**_plan(plan, changes, by_hand, hand_seconds), "cautions": cautions()}
 
 
-def _plan(plan: Plan, changes: tuple[Change, ...] = ()) -> dict[str, object]:
+def _line(plan: Plan) -> dict[str, object]:
+    """Return the line with what its profiles state that the plan's figures are worked out from."""
+    on = plan.devices
+    return {
+        "name": plan.line,
+        "machines": plan.machines,
+        "devices": [
+            {
+                "name": m.name,
+                "uptime": m.timing.uptime,
+                "length_mm": m.floor_width,
+                "depth_mm": m.floor_depth,
+                "rated_per_hour": m.rated_per_hour,
+                "lanes": m.board.lanes,
+                "heads": [
+                    {"name": h.name, "gantry": h.gantry, "nozzles": h.nozzles, "rated_per_hour": h.rated}
+                    for h in m.head
+                ],
+            }
+            for m in (() if on is None else on.machines)
+        ],
+        "stations": [
+            {"name": s.name, "cycle_s": s.cycle, "length_mm": s.length} for s in (() if on is None else on.stations)
+        ],
+        "benches": [
+            {"name": b.name, "seconds_each": b.seconds, "people": b.people, "length_mm": b.length}
+            for b in (() if on is None else on.benches)
+        ],
+    }
+
+
+def _plan(
+    plan: Plan, changes: tuple[Change, ...] = (), by_hand: _ByHand | None = None, hand_seconds: float | None = None
+) -> dict[str, object]:
     return {
         "schema": PLAN_SCHEMA,
         "verdict": plan.verdict,
@@ -268,9 +189,32 @@ def _plan(plan: Plan, changes: tuple[Change, ...] = ()) -> dict[str, object]:
         "job": plan.job.name,
         "boards": [_pass(plan, b) for b in plan.job.passes],
         "finished_boards": [_board(b) for b in plan.board_figures()],
-        "line": {"name": plan.line, "machines": plan.machines},
-        "set_ups": [_set_up(plan, s) for s in plan.set_ups],
+        "two_lanes": [
+            {
+                "board": one.board,
+                "seconds_s": one.seconds,
+                "planned_s": None if one.seconds is None else one.planned,
+                "set_by": one.slowest or None,
+                "machines_without": one.not_with,
+                "lacks_common_set_up": one.no_set_up,
+                "width_not_stated": one.open_with,
+            }
+            for one in on_two_lanes(plan)
+        ],
+        "line": _line(plan),
+        "set_ups": [set_up_json(plan, s) for s in plan.set_ups],
         "shortage": _shortage(plan.shortage),
+        "by_hand": [
+            {
+                "board": row.board,
+                "part_number": row.part,
+                "placements": row.count,
+                "seconds_each": row.each,
+                "refs": row.refs,
+                "why": row.why,
+            }
+            for row in hand_rows(plan, by_hand, hand_seconds)
+        ],
         "benches": [
             {
                 "bench": one.bench,
@@ -362,14 +306,25 @@ def comparison_json(comparison: Comparison) -> dict[str, object]:
         "best": None if best is None else comparison.rows[best].line,
         "not_told_from_best": [comparison.rows[k].line for k in comparison.rivals],
         "lines": [_row(row) for row in comparison.rows],
+        "two_lines": [
+            {
+                "board": one.board,
+                "top": one.top,
+                "bottom": one.bottom,
+                "boards_per_panel": one.pieces,
+                "seconds_s": one.seconds,
+                "planned_s": one.planned,
+            }
+            for one in on_two_lines([row.plan for row in comparison.rows])
+        ],
         "cautions": cautions(),
     }
 
 
 def composed_json(found: Composed, criterion: str) -> dict[str, object]:
-    """Return the best line composed of a stock as JSON data: its plan, with what was searched."""
+    """Return the best line composed of a stock as JSON data: what was searched, and its plan."""
     return {
-        **({"schema": PLAN_SCHEMA} if found.row is None else _plan(found.row.plan)),
+        "schema": COMPOSITION_SCHEMA,
         "search": {
             "criterion": criterion,
             "machines": None if found.row is None else found.row.machines,
@@ -378,5 +333,6 @@ def composed_json(found: Composed, criterion: str) -> dict[str, object]:
             "complete": found.complete,
             "proven_bound": found.bound,
         },
+        "plan": None if found.row is None else _plan(found.row.plan),
         "cautions": cautions(),
     }

@@ -15,6 +15,7 @@ from capcheck.report.plan.costs_and_work import (
     owned_lines,
     refill_lines,
 )
+from capcheck.report.plan.overview import overview
 from capcheck.report.plan.spans import (
     bench_lines,
     count,
@@ -25,6 +26,7 @@ from capcheck.report.plan.spans import (
     refill_sum,
     some,
     span,
+    two_lane_lines,
     what,
     why_lines,
 )
@@ -192,7 +194,8 @@ def _shortage(shortage: Shortage) -> Iterator[str]:
     )
 
 
-def _line_figures(plan: Plan) -> Iterator[str]:
+def _line_figures(plan: Plan, *, each: bool = True) -> Iterator[str]:
+    """Yield the figures of the line; *each* board's set-ups too, else their hours together."""
     floor = plan.floor
     if floor.length_mm is not None:
         free = "" if floor.free_length_mm is None else f" of {floor.free_length_mm:,.0f} mm free"
@@ -214,10 +217,13 @@ def _line_figures(plan: Plan) -> Iterator[str]:
             f"Takt: {demand.hours_per_year:g} h × 3600 s × {share} / {demand.passes_per_year:g} passes a year "
             f"= {demand.takt:.2f} s"
         )
-        for one in demand.set_ups:
-            each = f"{ends(one.batches, 1)} batches × {ends(one.seconds, 0)} s / 3600"
-            yield f"Set-ups of {one.board} a year: {each} = {span(one.hours, 'h')} in which the line stands"
-        yield f"Running hours a year: {span(demand.needed_hours, 'h')} needed, {span(demand.there_hours, 'h')} there"
+        if demand.set_ups and not each:
+            yield f"Set-ups of all boards a year: {span(demand.set_up_hours, 'h')} in which the line stands"
+        for one in demand.set_ups if each else ():
+            sum_ = f"{ends(one.batches, 1)} batches × {ends(one.seconds, 0)} s / 3600"
+            yield f"Set-ups of {one.board} a year: {sum_} = {span(one.hours, 'h')} in which the line stands"
+        needed, there = (span(hours, "h") for hours in (demand.needed_hours, demand.there_hours))
+        yield f"Running hours a year: {needed} needed, {there} available"
 
 
 def change_lines(plan: Plan, changes: tuple[Change, ...]) -> Iterator[str]:
@@ -261,21 +267,45 @@ def plan_text(
     by_hand: Sequence[str] = (),
     sums: bool = True,
     width: int = WIDTH_WHEN_PIPED,
+    full: bool = True,
 ) -> str:
     """Return a plan as text, what matters most first; the last line is the verdict.
 
     *changes* are what would change it, None if nobody asked. *by_hand* are lines on the parts that no placement head
-    is asked about; without *sums* the seconds are not taken apart. Lines are wrapped at *width*.
+    is asked about; without *sums* the seconds are not taken apart. Lines are wrapped at *width*. Of several boards a
+    plan that is not *full* is two screens: a row a board, a line a set-up.
     """
+    several = len({p.board for p in plan.job.passes}) > 1
+    made = _lines(plan, changes, by_hand, sums=sums) if full or not several else _short(plan, changes, by_hand, width)
+    return "".join(f"{text}\n" for text in _tidy([*made, "", cautions(), f"Verdict: {plan.verdict}"], width))
+
+
+def _short(plan: Plan, changes: tuple[Change, ...] | None, by_hand: Sequence[str], width: int) -> Iterator[str]:
+    """Yield a plan of several boards without what is of one machine or part number alone."""
+    yield from overview(plan, width)
+    yield from order_lines(plan)
+    yield from break_even_lines(plan)
+    yield ""
+    yield from _changes(plan, changes)
+    yield from _line_figures(plan, each=False)
+    yield from owned_lines(plan)
+    if by_hand:
+        yield f"Through-hole, by hand or odd-form: {numbered(len(by_hand), 'part number')} of a board"
+    yield ""
+    yield "By set-up, machine and part number: --full; slots and references: --set-up-list FILE; a page: --format html"
+
+
+def _changes(plan: Plan, changes: tuple[Change, ...] | None) -> list[str]:
+    if changes is None:
+        return []
+    return ["", "What would change it, one change at a time, what helps most first:", *change_lines(plan, changes), ""]
+
+
+def _lines(plan: Plan, changes: tuple[Change, ...] | None, by_hand: Sequence[str], *, sums: bool) -> list[str]:
     lines = [*summary(plan)]
     if plan.shortage is not None:
         lines += _shortage(plan.shortage)
-    if changes is not None:
-        lines += [
-            "",
-            "What would change it, one change at a time, what helps most first:",
-            *change_lines(plan, changes),
-        ]
+    lines += _changes(plan, changes)
     if by_hand:
         lines += ["", "Through-hole, by hand or odd-form", *(f"  {line}" for line in by_hand)]
     for set_up in plan.set_ups:
@@ -283,20 +313,20 @@ def plan_text(
     for c in plan.changeovers:
         sides = f"{sentence(c.before)} to {sentence(c.after)}"
         lines.append(f"Changeover {sides}: {len(c.out)} feeders out, {len(c.into)} in")
-    lines += [*order_lines(plan), *break_even_lines(plan), "", *bench_lines(plan), *_line_figures(plan)]
+    lines += [
+        *order_lines(plan),
+        *break_even_lines(plan),
+        "",
+        *bench_lines(plan),
+        *two_lane_lines(plan),
+        *_line_figures(plan),
+    ]
     lines += ["", *(line for cost in plan.costs for line in cost_lines(cost))]
     lines += ["", *refill_lines(plan), *owned_lines(plan), *bottleneck_lines(plan), ""]
     lines += accuracy_lines(plan.placings)
     lines += [f"Not computed: {sentence(said)}" for said in plan.not_computed]
     lines += [f"Note: {sentence(said)}" for said in plan.notes]
-    lines += [
-        "",
-        *(sum_lines(plan) if sums else ["Every second as a sum: --sums"]),
-        "",
-        cautions(),
-        f"Verdict: {plan.verdict}",
-    ]
-    return "".join(f"{text}\n" for text in _tidy(lines, width))
+    return [*lines, "", *(sum_lines(plan) if sums else ["Every second as a sum: --sums"])]
 
 
 def brief_plan(plan: Plan, width: int) -> str:

@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping, Sequence
 from msgspec import Struct
 
 from capcheck.lexicon import sentence
-from capcheck.planning import Feeder, Plan
+from capcheck.planning import Feeder, Plan, SetUp
 from capcheck.report.plan.spans import reasons
 from capcheck.report.spreadsheet_cells import csv_text, with_cautions
 from capcheck.values import Interval, number_of
@@ -20,6 +20,9 @@ SET_UP_COLUMNS = (
     "slot",
     "slots",
     "part number",
+    "value",
+    "package",
+    "nozzle",
     "supply",
     "tape width mm",
     "tape pitch mm",
@@ -58,6 +61,7 @@ def _in_full(refs: Sequence[str]) -> str:
 def set_up_rows(plan: Plan, told: Callable[[Sequence[str]], str] = _in_full) -> list[tuple[object, ...]]:
     """Return the rows of the set-up list, the headings first; *told* writes references, which come in order."""
     rows: list[tuple[object, ...]] = [SET_UP_COLUMNS]
+    parts = {part.name: part for part in plan.job.parts}
     tightest: dict[tuple[str, str], Interval] = {}
     for placing in plan.placings:
         if placing.used and not placing.missing:
@@ -79,17 +83,32 @@ def set_up_rows(plan: Plan, told: Callable[[Sequence[str]], str] = _in_full) -> 
                     slot_text(f),
                     _shown(f.slots),
                     f.part,
+                    parts[f.part].value,
+                    parts[f.part].package,
+                    parts[f.part].nozzle or "",
                     f.supply or "unknown",
                     _shown(f.tape_width),
                     _shown(f.tape_pitch),
                     " + ".join(map(str, f.counts)),
                     f"{min(refills):.1f}" if refills else "",
-                    told(sorted((r for refs in f.refs for r in refs), key=number_of)),
+                    references(plan, set_up, f, told),
                     "" if cpk is None else _shown(Interval(round(cpk.low, 2), round(cpk.high, 2))),
                     "; ".join(reasons(f.undecided)),
                 )
             )
     return rows
+
+
+def references(plan: Plan, set_up: SetUp, feeder: Feeder, told: Callable[[Sequence[str]], str] = _in_full) -> str:
+    """Return what a feeder places, in order: of several boards by board, as they may share designators."""
+    by_board: dict[str, list[str]] = {}
+    for p, refs in zip(set_up.passes, feeder.refs, strict=True):
+        if refs:
+            by_board.setdefault(plan.job.passes[p].board, []).extend(refs)
+    listed = {board: told(sorted(refs, key=number_of)) for board, refs in by_board.items()}
+    if len({one.board for one in plan.job.passes}) == 1:
+        return "".join(listed.values())
+    return "; ".join(f"{board}: {refs}" for board, refs in listed.items())
 
 
 class HandRow(Struct, frozen=True):

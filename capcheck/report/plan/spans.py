@@ -9,9 +9,9 @@ from typing import Final
 from capcheck.engine import Take
 from capcheck.lexicon import sentence
 from capcheck.model import Said
-from capcheck.planning import Change, PartDemand, Plan
+from capcheck.planning import Change, PartDemand, Plan, TwoLanes, TwoLines, on_two_lanes, on_two_lines
 from capcheck.report.sentences import why_not
-from capcheck.values import Interval, shortened
+from capcheck.values import UNKNOWN_SIZE, Interval, shortened
 
 MANY: Final = 10
 
@@ -20,11 +20,10 @@ def ends(value: Interval, digits: int = 2) -> str:
     """Return a span without its unit: ``17.70``, ``15.89 to 17.70``, ``at least 15.89``, ``at most 200``."""
     if math.isinf(value.high):
         return f"at least {value.low:,.{digits}f}" if 0 < value.low < math.inf else "unknown"
-    if math.isclose(value.low, value.high, rel_tol=1e-9, abs_tol=1e-12):
-        return f"{value.low:,.{digits}f}"
-    if value.low <= 0:
-        return f"at most {value.high:,.{digits}f}"
-    return f"{value.low:,.{digits}f} to {value.high:,.{digits}f}"
+    low, high = (f"{end:,.{digits}f}" for end in (value.low, value.high))
+    if low == high:
+        return low
+    return f"at most {high}" if value.low <= 0 else f"{low} to {high}"
 
 
 def span(value: Interval, unit: str, digits: int = 2) -> str:
@@ -143,3 +142,35 @@ def bench_lines(plan: Plan) -> list[str]:
         line = "" if one.line is None else f"{told[one.is_slower]} ({span(one.line, 's')})"
         found.append(f"{placed} × {one.each:g} s{people} = {span(one.seconds, 's')}{line}")
     return found
+
+
+def two_lane_lines(plan: Plan) -> list[str]:
+    """Return what each board with two sides takes with a side on each lane, or why that does not go."""
+    found = []
+    one_by_one = {one.board: one.seconds for one in plan.board_figures()}
+    for one in on_two_lanes(plan):
+        head = f"{one.board}, top and bottom at once on two lanes"
+        if one.not_with:
+            found.append(f"{head}: not with {some(one.not_with)}: no two lanes for this board")
+        elif one.seconds is None:
+            found.append(f"{head}: not without one set-up for both sides")
+        else:
+            unsure = f"; not stated how wide a board {some(one.open_with)} may take so" if one.open_with else ""
+            against = f", against {span(one_by_one[one.board], 's')} one after the other"
+            found.append(f"{head}: {_at_once(one)}, set by {one.slowest}{against}{unsure}")
+    return found
+
+
+def two_line_lines(plans: Sequence[Plan]) -> list[str]:
+    """Return what each board with two sides takes with a side on each of two lines, the quickest pair as planned."""
+    return [
+        f"{one.board} on two lines at once: top on {one.top}, bottom on {one.bottom}: {_at_once(one)}"
+        for one in on_two_lines(plans)
+    ]
+
+
+def _at_once(one: TwoLanes | TwoLines) -> str:
+    seconds = one.seconds or UNKNOWN_SIZE
+    panel = f" a panel of {one.pieces}" if one.pieces > 1 else ""
+    rate = Interval(*(3600 * one.pieces / end if end else math.inf for end in (seconds.high, seconds.low)))
+    return f"{span(seconds, 's')}{panel} = {span(rate, 'boards/h', 1)}"

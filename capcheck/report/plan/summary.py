@@ -50,7 +50,7 @@ def summary(plan: Plan) -> Iterator[str]:
     """Yield the head of a plan: at most a screen, whatever follows."""
     yield f"{verdict_word(plan)}  Plan of {plan.job.name} on {plan.line}"
     yield f"{_INDENT}machines: {', '.join(plan.machines)}"
-    yield f"{_INDENT}not placed: {_left_over(plan)}"
+    yield f"{_INDENT}not placed: {left_over_line(plan)}"
     for set_up in plan.set_ups:
         yield from (f"{_INDENT}{line}" for line in _cycles(set_up))
     yield from (f"{_INDENT}{line}" for line in boards(plan))
@@ -74,7 +74,8 @@ def summary(plan: Plan) -> Iterator[str]:
     yield from (f"  {text}" for text in why_lines(plan))
 
 
-def _left_over(plan: Plan) -> str:
+def left_over_line(plan: Plan) -> str:
+    """Return what has no place on the line, the first part numbers by name."""
     if plan.shortage is None:
         return "nothing" if plan.set_ups or not plan.job.passes else "everything, as there is no plan"
     parts = plan.shortage.take_off

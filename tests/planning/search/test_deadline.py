@@ -3,15 +3,20 @@
 Figures: invented machines and jobs, sums worked by hand; a figure of the trade has its source beside it.
 """
 
+import time
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 
 from capcheck.planning.job import Pass
 from capcheck.planning.line_comparison import CandidateLine, compare_lines
-from capcheck.planning.line_from_stock import Stock, compose_line
+from capcheck.planning.line_from_stock import compose_line
 from capcheck.planning.plan_data import PlanSettings
 from capcheck.planning.planner import plan_line
 from capcheck.planning.search.deadline import Deadline
+from capcheck.planning.search.milp import _Run
+from capcheck.planning.stock import Stock
 from capcheck.planning.what_if import what_if
 
 
@@ -61,3 +66,31 @@ def test_one_limit_holds_for_all_searches_together(hard, ask, in_time):
             assert found.complete is False
             assert found.bound <= found.row.cycle
         # Generous: machines that run tests are busy. With a limit for each search these take 12 s and more.
+
+
+class _DeafSolver:
+    """Stands for a solver that tells of one solution and then looks up at nothing for a while."""
+
+    def __init__(self, seconds):
+        self.seconds, self.told = seconds, []
+        own = SimpleNamespace(subscribe=self.told.append)
+        self.cbMipInterrupt = self.cbSimplexInterrupt = SimpleNamespace(subscribe=lambda _: None)
+        self.cbMipImprovingSolution = own
+
+    def run(self):
+        out = SimpleNamespace(mip_solution=[1.0, 0.0], mip_primal_bound=7.0, mip_dual_bound=5.0)
+        for tell in self.told:
+            tell(SimpleNamespace(data_out=out))
+        time.sleep(self.seconds)
+
+
+def test_a_solver_that_does_not_look_up_is_left_to_itself_with_what_it_had_found():
+    run = _Run(_DeafSolver(0.6), 0.1)
+    begun = time.monotonic()
+    assert run.ends_in(0.1) is False
+    assert time.monotonic() - begun < 0.5
+    found = run.so_far()
+    assert (found.status, found.objective, found.bound, found.values.tolist()) == ("limit", 7.0, 5.0, [1.0, 0.0])
+    run.end()
+    assert time.monotonic() - begun > 0.5
+    assert _Run(_DeafSolver(0.0), 0.1).ends_in(5.0) is True

@@ -104,7 +104,7 @@ def data(planned):
 
 
 def test_every_feeder_stands_on_the_page_once_in_the_machines_order(page, data):
-    told = [(cells[0], cells[1], int(cells[3].split()[0])) for _, cells in page.having("data-feeder")]
+    told = [(cells[0], cells[1], int(cells[4].split()[0])) for _, cells in page.having("data-feeder")]
     order = []
     for set_up in data["set_ups"]:
         for machine in data["line"]["machines"]:

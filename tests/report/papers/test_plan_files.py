@@ -1,0 +1,102 @@
+"""The workbook and the PDF of a plan and of a comparison say what their JSON says.
+
+Figures: those of the invented boards and lines of fixtures/.
+"""
+
+import io
+import json
+
+import openpyxl
+import pytest
+
+from capcheck.planning import PlanSettings, compare, plan
+from capcheck.report import (
+    comparison_json,
+    comparison_page,
+    comparison_xlsx,
+    json_text,
+    pdf_of,
+    plan_json,
+    plan_page,
+    plan_xlsx,
+    set_up_list,
+)
+
+BOARDS = ("irrigation-controller", "flow-sensor")
+QUICK = PlanSettings(time_limit=3.0, hours_per_year=1500.0, set_up="each")
+
+
+@pytest.fixture(scope="module")
+def planned(shop):
+    boards = [shop / name for name in BOARDS]
+    return plan(boards, shop / "lines" / "mixed.line.toml", per_year=[5000, 800], settings=QUICK)
+
+
+@pytest.fixture(scope="module")
+def data(planned):
+    return json.loads(json_text(plan_json(planned.plan, by_hand=planned.given.by_hand)))
+
+
+def rows(content):
+    book = openpyxl.load_workbook(io.BytesIO(content))
+    return {sheet.title: [list(row) for row in sheet.iter_rows(values_only=True)] for sheet in book}
+
+
+def records(table):
+    head, *body = table
+    return [dict(zip(head, row, strict=True)) for row in body]
+
+
+def test_the_workbook_of_a_plan_has_a_row_a_board_and_the_figures_of_the_json(planned, data):
+    sheets = rows(plan_xlsx(planned.plan, by_hand=planned.given.by_hand))
+    boards = records(sheets["boards"])
+    assert [b["board"] for b in boards] == [b["board"] for b in data["finished_boards"]]
+    for told, board in zip(boards, data["finished_boards"], strict=True):
+        assert told["boards/h"] == pytest.approx(board["boards_per_hour"][0], abs=1e-5)
+        assert told["s a board"] == pytest.approx(board["line_seconds_per_board_s"][0], abs=1e-5)
+    stations = [s for one in data["set_ups"] for f in one["figures"] for s in f["stations"]]
+    assert [row["planned s"] for row in records(sheets["load"])] == pytest.approx([s["planned_s"] for s in stations])
+    assert sum(row["placements per pass"] for row in records(sheets["by hand"])) == sum(
+        h["placements"] for h in data["by_hand"]
+    )
+    feeders = [f for one in data["set_ups"] for f in one["feeders"]]
+    assert len(sheets["set-up list"]) - 1 == len(feeders)
+    moved = sum(len(c["out"]) + len(c["in"]) for c in data["changeovers"])
+    assert len(sheets["changeovers"]) - 1 == moved
+    assert "Nominal check of data" in str(boards[0]["note"])
+
+
+def test_the_set_up_list_names_boards_values_and_packages(planned):
+    head, *body = set_up_list(planned.plan).splitlines()
+    assert "part number,value,package,nozzle,supply" in head
+    assert any("Irrigation controller: C" in row for row in body)
+    assert any("flow-sensor: " in row for row in body)
+
+
+def test_pages_have_a_row_a_board_and_print_to_pdf_alike_each_time(planned):
+    page = plan_page(planned.plan)
+    assert page.count("data-board") == len(BOARDS)
+    assert "flow-sensor: " in page
+    made = pdf_of(page)
+    assert made.startswith(b"%PDF")
+    assert made == pdf_of(page)
+
+
+def test_a_comparison_comes_as_workbook_and_pdf(shop):
+    lines = [shop / "lines" / f"{name}.line.toml" for name in ("full", "chip")]
+    found = compare([shop / BOARDS[0]], lines, settings=PlanSettings(time_limit=4.0))
+    told, data = records(rows(comparison_xlsx(found))["lines"]), json.loads(json_text(comparison_json(found)))
+    for row, line in zip(told, data["lines"], strict=True):
+        assert (row["line"], row["verdict"]) == (line["line"], line["verdict"])
+        assert row["cycle s"] == pytest.approx(line["cycle_within_s"][0], abs=1e-5)
+        assert row["boards/h at most"] == pytest.approx(line["boards_per_hour_within"][1], abs=1e-4)
+    page = comparison_page(found)
+    assert "no machine can place" in page, "a line that stops the board is told with the part and the limit"
+    assert any("no machine can place" in str(row) for row in rows(comparison_xlsx(found))["what is said"])
+    assert pdf_of(page).startswith(b"%PDF")
+
+
+@pytest.mark.parametrize("address", ["https://example.invalid/a.png", "file:///etc/hostname"])
+def test_a_paper_fetches_nothing(address, caplog):
+    assert pdf_of(f'<style></style><p>before<img src="{address}" alt="nothing">').startswith(b"%PDF")
+    assert f"Failed to load image at '{address}'" in caplog.text
