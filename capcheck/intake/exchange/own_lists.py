@@ -6,7 +6,6 @@ holds of them; a row is numbered by the line of its element.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import Final
@@ -18,15 +17,13 @@ from capcheck.intake.exchange import idf, netlist
 from capcheck.intake.exchange.components import parts_of_layer
 from capcheck.intake.exchange.form import Form, form_of
 from capcheck.intake.exchange.ipc2581 import Component, Reading2581
-from capcheck.intake.exchange.lands import Land, lands_of_parts
+from capcheck.intake.exchange.lands import Land, lands_of_parts, lie_evenly
+from capcheck.intake.exchange.on_board import Lie, angle_within, either_order, place_of_point
 from capcheck.intake.files import StepPlaced
 from capcheck.values import InputError
 
 _REMEDY: Final = "export it again, or send the placements as a table"
 _HEAD_BYTES: Final = 64 * 1024
-_EVEN_MM: Final = 0.02
-"""So near to its mirror image lies a land: netlists round to 0.0025 mm."""
-_NEXT: Final = (-1, 0, 1)
 _PLACED = ("Designator", "Value", "Footprint", "X (mm)", "Y (mm)", "Rotation", "Side", "Part number")
 _BOUGHT = ("Designator", "Quantity", "Fitted", "Part number", "Value", "Description")
 _MAKERS = ("Manufacturer part number", "Alternative")
@@ -71,10 +68,7 @@ def read_here(file: str, argument: bytes) -> list[ListOfParts]:
 
 
 def _lists_of_idf(file: str, libraries: Sequence[str]) -> list[ListOfParts]:
-    """Return the placements of a board; a library and a panel of boards list none of one.
-
-    Of the underside an angle counts as in IPC-2581: the package is turned, then mirrored across the y axis.
-    """
+    """Return the placements of a board; a library and a panel of boards list none of one."""
     read = idf.read_here(file, b"")
     if not read.is_board:
         return []
@@ -95,18 +89,16 @@ def _lists_of_idf(file: str, libraries: Sequence[str]) -> list[ListOfParts]:
         told = middles.get(part.package, set())
         middle = next(iter(told)) if len(told) == 1 else None
         name, number = part.package
-        at = _cells(None if middle is None else _moved(part, middle))
+        at = _cells(None if middle is None or part.at is None else place_of_point(part.at, middle, _lies(part)))
         placed.append((part.line, [part.ref, "", name, *at, _angle(part.turned_deg), part.side, number]))
     return [_list("placements", _PLACED, placed)]
 
 
-def _moved(part: idf.Placing, middle: tuple[float, float]) -> tuple[float, float] | None:
-    """Return where the middle of a package lies; None where it is not known how it is turned about its origin."""
-    if part.at is None or part.turned_deg is None:
-        return part.at if middle == (0.0, 0.0) else None
-    (x, y), turn = middle, math.radians(part.turned_deg)
-    along, up = x * math.cos(turn) - y * math.sin(turn), x * math.sin(turn) + y * math.cos(turn)
-    return part.at[0] + (along if part.side == "top" else -along), part.at[1] + up
+def _lies(part: idf.Placing) -> list[Lie]:
+    """Return how a part may lie: in which order one of the underside is turned and mirrored is from memory."""
+    if part.turned_deg is None:
+        return []
+    return [Lie(part.turned_deg, mirrored=False)] if part.side == "top" else either_order(part.turned_deg)
 
 
 def _in_netlist(file: str) -> Iterator[tuple[int, list[str]]]:
@@ -127,18 +119,9 @@ def _in_netlist(file: str) -> Iterator[tuple[int, list[str]]]:
         lands.setdefault(land.ref, []).append(land)
     for part in lands_of_parts(read).values():
         is_whole = part.pins is not None or part.is_pair
-        is_sure = is_whole and part.middle is not None and _are_even(lands[part.ref], part.middle)
+        known = [(land.size, land.at) for land in lands[part.ref] if land.at is not None]
+        is_sure = is_whole and part.middle is not None and lie_evenly(known, part.middle)
         yield part.line, [part.ref, *_cells(part.middle if is_sure else None), part.side]
-
-
-def _are_even(lands: Sequence[Land], middle: tuple[float, float]) -> bool:
-    """Whether each land has one of its size opposite: then the body is in their middle, however it is turned."""
-    known = [(land.size, land.at) for land in lands if land.at is not None]
-    cells = {
-        (size, round(x / _EVEN_MM) + i, round(y / _EVEN_MM) + j) for size, (x, y) in known for i in _NEXT for j in _NEXT
-    }
-    opposite = ((size, 2 * middle[0] - x, 2 * middle[1] - y) for size, (x, y) in known)
-    return len(known) > 1 and all((size, round(x / _EVEN_MM), round(y / _EVEN_MM)) in cells for size, x, y in opposite)
 
 
 def _in_layer(file: str) -> Iterator[tuple[int, list[str]]]:
@@ -183,11 +166,9 @@ def _placed(read: Reading2581, part: Component, within: StepPlaced) -> list[str]
     at = read.middle(part, within)
     x, y = ("", "") if at is None else (f"{at[0]:.6f}", f"{at[1]:.6f}")
     side = read.sides.get(part.layer, "")
-    # What is turned within a panel adds to the angle as seen from above: of the underside it is the other way round.
-    turn = -within.turned_deg if part.mirrored else within.turned_deg
-    known = part.turned_deg is not None and (part.mirrored is not None or not turn)
-    angle = (part.turned_deg + turn) % 360.0 if known and part.turned_deg is not None and turn else part.turned_deg
-    return [part.ref, part.value, part.package, x, y, _angle(angle if known else None), side, part.part]
+    lies = read.lies(part)
+    angle = angle_within(lies, within.turned_deg) if within.turned_deg or len(lies) != 1 else part.turned_deg
+    return [part.ref, part.value, part.package, x, y, _angle(angle), side, part.part]
 
 
 def _bought(read: Reading2581) -> Iterable[tuple[int, list[str]]]:
@@ -201,4 +182,6 @@ def _bought(read: Reading2581) -> Iterable[tuple[int, list[str]]]:
                 by_said.setdefault(fitted, []).append((ref, line))
         for fitted, own in by_said.items():
             refs = ", ".join(ref for ref, _ in own)
-            yield own[0][1], [refs, str(len(own)), fitted, *told]
+            # Where some are fitted and others are not the item's quantity is of neither.
+            quantity = item.quantity if len(by_said) == 1 and item.quantity else str(len(own))
+            yield own[0][1], [refs, quantity, fitted, *told]
