@@ -10,6 +10,7 @@ import math
 import pytest
 
 from capcheck.checking import read_board
+from capcheck.facts import FACTS, Session
 from capcheck.model import Side, Topic
 from capcheck.values import InputError
 
@@ -67,6 +68,32 @@ def test_idf_alone_is_a_board(alone):
     assert (body.length.high, body.width.high, body.height.high) == (8.0, 4.0, 4.5)
     assert (found.size.thickness.low, found.size.thickness.high) == (1.2, 1.2)
     assert (found.outline.polygon.bounds, found.outline.holes) == ((0, 0, 80, 50), ((5.0, 5.0, 3.2),))
+
+
+def bounds_of(board, fact):
+    told = Session(FACTS, board, None).get(fact)
+    return float(told.low[0]), float(told.high[0])
+
+
+@pytest.mark.parametrize(
+    ("hole", "is_hole", "tooling", "mounting"),
+    [
+        ("3.0 75 5 PTH BOARD TOOL ECAD", True, (2, math.inf), 0),
+        ("3.0 40 25 NPTH NOREFDES TOOL ECAD", True, (2, math.inf), 0),
+        ("3.0 75 5 PTH BOARD MTG MCAD", True, (1, math.inf), 1),
+        ("3.0 75 5 NPTH BOARD OTHER ECAD", True, (2, math.inf), 0),
+        ("3.0 75 5 PTH J1 MTG ECAD", False, (1, math.inf), 0),
+        ("3.0 75 5 NPTH J1 PIN ECAD", True, (1, math.inf), 0),
+        ("3.0 75 5 PTH NOREFDES VIA ECAD", False, (1, math.inf), 0),
+    ],
+)
+def test_what_idf_says_a_hole_is_for_is_taken(alone, hole, is_hole, tooling, mounting):
+    """Beside one without metal near a corner, that is for a screw and may hold the board too."""
+    text = board_file().replace("NPTH NOREFDES MTG ECAD\n", f"NPTH NOREFDES MTG ECAD\n{hole}\n")
+    found = alone(a__emn=text, a__emp=LIBRARY)
+    assert len(found.outline.holes) == 1 + is_hole
+    assert bounds_of(found, "board.tooling_holes") == tooling
+    assert bounds_of(found, "board.mounting_holes") == (1 + mounting, math.inf)
 
 
 def test_another_thickness_in_board_toml_than_in_idf_is_a_question(alone, tmp_path):

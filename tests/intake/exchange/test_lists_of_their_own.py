@@ -12,6 +12,7 @@ import pytest
 
 from capcheck.checking import check, read_board
 from capcheck.intake.exchange.components import read_here
+from capcheck.lands import tooling_holes
 from capcheck.model import Basis, Side, Topic
 from capcheck.values import InputError
 
@@ -178,6 +179,35 @@ def test_an_outline_beside_where_its_package_is_picked_up_bounds_the_body_about_
 def test_a_quantity_that_is_another_than_the_references_is_asked_about(alone):
     found = alone(written().replace('quantity="2"', 'quantity="3"'))
     assert Topic.QUANTITY in {d.topic for d in found.discrepancies}
+
+
+HOLES = (
+    '<LayerFeature layerRef="DRILL"><Set><Hole name="a" diameter="3.0" platingStatus="NONPLATED" x="4" y="4"/></Set>'
+    '<Set padUsage="TOOLING_HOLE"><Hole name="b" diameter="3.0" platingStatus="PLATED" x="50" y="4"/></Set>'
+    '<Set><Hole name="c" diameter="3.0" platingStatus="PLATED" x="50" y="36"/></Set></LayerFeature>'
+)
+
+
+def test_holes_without_metal_and_for_tooling_may_hold_the_board(alone):
+    found = alone(written().replace('<Step name="board">', f'<Step name="board">{HOLES}'))
+    assert found.outline.holes == ((4.0, 4.0, 3.0), (50.0, 4.0, 3.0))
+    assert [(hole.x_mm, hole.listed) for hole in tooling_holes(None, found.placements, found.outline)] == [
+        (4.0, False),
+        (50.0, True),
+    ]
+
+
+STACKUP = '<Stackup name="s" overallThickness="{}" whereMeasured="MASK"/>'
+
+
+@pytest.mark.parametrize(
+    ("stated", "thickness"),
+    [(["1.55"], (1.55, 1.55)), (["1.55", "2.4"], (0, math.inf)), (["0.0"], (0, math.inf)), (["thin"], (0, math.inf))],
+)
+def test_the_board_is_as_thick_as_its_stack_of_layers(alone, stated, thickness):
+    stacks = "".join(map(STACKUP.format, stated))
+    size = alone(written().replace("<CadData>", f"<CadData>{stacks}")).size
+    assert (size.thickness.low, size.thickness.high) == thickness
 
 
 def test_a_file_of_two_units_is_in_none(alone):
