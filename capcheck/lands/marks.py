@@ -40,7 +40,7 @@ _MOST: Final = 4
 sides of public boards that list fiducials have three of one size."""
 _APART: Final = 0.5
 """Fiducials of a board lie far apart, for its angle: the farthest two by this share of the diagonal of its placements
-at least. On seven sides of public boards that list them they are 0.75 of it apart and more; dots of a coupon are not."""
+at least. On seven sides of public boards that list some, 0.75 of it; dots of a coupon are nearer."""
 _STEP_MM: Final = 0.1
 """Equal steps of a row differ by less."""
 _ROUNDED: Final = 4
