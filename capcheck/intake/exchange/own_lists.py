@@ -1,4 +1,4 @@
-"""The placements and the bill of materials of an IPC-2581 file as lists; the parts of component layers, IDF, netlists.
+"""The placements and the bill of materials of an IPC-2581 file as lists; the parts of layers, IDF, netlists.
 
 They count where no table places the parts. They become sheets like those of a workbook, so that all that holds of lists
 holds of them; a row is numbered by the line of its element.
@@ -11,13 +11,14 @@ from pathlib import Path
 from typing import Final
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from capcheck.intake.confined import Reader, decoded
-from capcheck.intake.exchange import idf, netlist
+from capcheck.intake.exchange import idf, netlist, pads
 from capcheck.intake.exchange.components import parts_of_layer
 from capcheck.intake.exchange.form import Form, form_of
 from capcheck.intake.exchange.ipc2581 import Component, Reading2581
-from capcheck.intake.exchange.lands import Land, lands_of_parts, lie_evenly
+from capcheck.intake.exchange.lands import Land, Netlist, joined, lands_of_parts, lie_evenly
 from capcheck.intake.exchange.on_board import Lie, angle_within, either_order, place_of_point
 from capcheck.intake.files import StepPlaced
 from capcheck.values import InputError
@@ -41,13 +42,14 @@ class ListOfParts(Struct, frozen=True):
     lines: list[int]
 
 
-def lists_of_parts(file: Path, libraries: Sequence[Path] = ()) -> list[ListOfParts]:
+def lists_of_parts(file: Path, beside: Sequence[Path] = ()) -> list[ListOfParts]:
     """Return the placements of a file and what it says is bought, read in the reading process.
 
-    *libraries* of IDF say where the middle of a package is. Raises :class:`~capcheck.values.InputError` where the file
-    is damaged, states no unit or has no component.
+    *beside* are others of its form: libraries of IDF say where the middle of a package is; of layers of copper the
+    first lists what all name. Raises :class:`~capcheck.values.InputError` where the file is damaged, states no unit or
+    has no component.
     """
-    known = [str(one) for one in libraries if one != file]
+    known = [str(one) for one in beside if one != file]
     return Reader(f"{__name__}:{read_here.__name__}", _REMEDY).read(str(file), list[ListOfParts], known)
 
 
@@ -64,6 +66,8 @@ def read_here(file: str, argument: bytes) -> list[ListOfParts]:
         return _lists_of_idf(file, decoded(argument, list[str]))
     if form is Form.NETLIST:
         return [_list("placements", _IN_NETLIST, _in_netlist(file))]
+    if form is Form.PADS:
+        return _lists_of_pads(file, decoded(argument, list[str]))
     return [_list("placements", _IN_LAYERS, _in_layer(file))]
 
 
@@ -102,10 +106,7 @@ def _lies(part: idf.Placing) -> list[Lie]:
 
 
 def _in_netlist(file: str) -> Iterator[tuple[int, list[str]]]:
-    """Yield a row for each part: its side, and as its place the middle of its lands, where they lie evenly about it.
-
-    Where pins may be missing the middle of the others is none of the part's.
-    """
+    """Yield a row for each part of a netlist. Raises :class:`~capcheck.values.InputError` where it is damaged."""
     read = netlist.read_here(file, b"")
     damage = {
         f"{read.unread} of its records are damaged": bool(read.unread),
@@ -114,6 +115,30 @@ def _in_netlist(file: str) -> Iterator[tuple[int, list[str]]]:
     }
     if what := "; ".join(said for said, is_so in damage.items() if is_so):
         raise InputError.at(file, what, "nothing is placed by it", _REMEDY)
+    yield from _by_lands(read)
+
+
+def _lists_of_pads(file: str, beside: Sequence[str]) -> list[ListOfParts]:
+    """Return what layers of copper name: listed by the first of them, for a joint in a hole stands in both.
+
+    Raises :class:`~capcheck.values.InputError` where there is but one: it would be a board without its other side.
+    """
+    if not beside:
+        raise InputError.at(file, "it names the pins of one side", "the layer of the other side is not there", _REMEDY)
+    if file > min(beside):
+        return []
+    read = [pads.read_here(one, b"") for one in (file, *beside)]
+    if not any(one.lands for one in read):
+        return []
+    whole = replace(read[0], lands=joined(land for one in read for land in one.lands))
+    return [_list("placements", _IN_NETLIST, _by_lands(whole))]
+
+
+def _by_lands(read: Netlist) -> Iterator[tuple[int, list[str]]]:
+    """Yield a row for each part: its side, and as its place the middle of its lands, where they lie evenly about it.
+
+    Where pins may be missing the middle of the others is none of the part's.
+    """
     lands: dict[str, list[Land]] = {}
     for land in read.lands:
         lands.setdefault(land.ref, []).append(land)

@@ -188,3 +188,41 @@ def test_placements_in_an_archive_go_before_a_netlist(alone, tmp_path):
     with zipfile.ZipFile(tmp_path / "assembly.zip", "w") as archive:
         archive.writestr("xy.csv", "Ref,Value,Footprint,X (mm),Y (mm),Rotation,Side\nR1,10k,0603,11,21,0,top\n")
     assert places(alone(net__d356=NETLIST)) == {"R1": (11.0, 21.0, 0.0, "top")}
+
+
+def copper(side, *pads):
+    """A layer of copper whose pads, of reference, pin, x and y, name what they are of, those in holes by their use."""
+    text = f"%TF.FileFunction,Copper,L{1 if side == 'Top' else 2},{side}*%\n%FSLAX46Y46*%\n%MOMM*%\n"
+    text += (
+        "%TA.AperFunction,SMDPad,CuDef*%\n%ADD10R,0.8X0.8*%\n%TA.AperFunction,ComponentPad*%\n%ADD11C,1.6*%\n%TD*%\n"
+    )
+    for ref, pin, x, y, aperture in pads:
+        text += f"%TO.P,{ref},{pin}*%\nD{aperture}*\nX{round(x * 1e6)}Y{round(y * 1e6)}D03*\n%TD*%\n"
+    return text + "M02*\n"
+
+
+PINS = [("J1", str(k), 30 + 2.5 * k, 5, 11) for k in range(4)]
+TOP = copper("Top", ("R1", "1", 9.2, 20, 10), ("R1", "2", 10.8, 20, 10), *PINS)
+BELOW = copper("Bot", ("R2", "1", 9.2, 30, 10), ("R2", "2", 10.8, 30, 10), ("Q1", "1", 1, 1, 10), *PINS)
+
+
+def test_layers_of_copper_that_name_pins_place_what_lies_evenly_in_its_lands(alone):
+    """A part in holes stands in both layers, and is one."""
+    found = alone(top__gbr=TOP, below__gbr=BELOW)
+    placed = places(found)
+    assert (placed["R1"][:2], placed["R1"][3]) == ((10.0, 20.0), "top")
+    assert (placed["R2"][:2], placed["R2"][3]) == ((10.0, 30.0), "bottom")
+    assert (placed["J1"][:2], placed["J1"][3]) == ((33.75, 5.0), "unknown")
+    assert math.isnan(placed["Q1"][0])
+    assert len(placed) == 4
+
+
+@pytest.mark.parametrize("other", [None, BELOW.replace("M02*\n", "")])
+def test_a_layer_of_copper_without_that_of_the_other_side_is_no_board(alone, other):
+    with pytest.raises(InputError, match="no file looks like placement data|breaks off"):
+        alone(top__gbr=TOP, **({"below__gbr": other} if other else {}))
+
+
+def test_layers_of_copper_place_nothing_beside_a_table_that_does(alone):
+    table = "Ref,Value,Footprint,X (mm),Y (mm),Rotation,Side\nR1,10k,0603,10,20,0,top\n"
+    assert set(places(alone(top__gbr=TOP, below__gbr=BELOW, spots__csv=table))) == {"R1"}
