@@ -212,7 +212,7 @@ def test_layers_of_copper_that_name_pins_place_what_lies_evenly_in_its_lands(alo
     placed = places(found)
     assert (placed["R1"][:2], placed["R1"][3]) == ((10.0, 20.0), "top")
     assert (placed["R2"][:2], placed["R2"][3]) == ((10.0, 30.0), "bottom")
-    assert (placed["J1"][:2], placed["J1"][3]) == ((33.75, 5.0), "unknown")
+    assert (placed["J1"][:2], placed["J1"][3]) == ((30 + 1.5 * 2.5, 5.0), "unknown")
     assert math.isnan(placed["Q1"][0])
     assert len(placed) == 4
 
