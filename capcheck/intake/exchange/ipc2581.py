@@ -32,6 +32,7 @@ from capcheck.intake.exchange.lands import (
 from capcheck.intake.exchange.on_board import Lie, lies_on, place_of_point
 from capcheck.intake.files import BoardSteps, StepPlaced, XmlElements, number_of, place_of, truth_of
 from capcheck.model import Mounting
+from capcheck.values import InputError
 
 _REMEDY: Final = "export it again, or leave it out with fabrication = false in board.toml"
 _MOST_PARTS: Final = 100_000
@@ -276,6 +277,12 @@ class Reading2581(XmlElements):
             raise self.error(str(error), "where its parts lie is not known") from None
         if sum(len(of_step.get(one.step, ())) for one in placed) > _MOST_PARTS:
             raise self.error("it has more parts than any board")
+        times = Counter(one.step for one in placed if one.step in of_step)
+        refs = Counter(ref for step in times for ref in {part.ref for part in of_step[step]})
+        if sum(count > 1 for count in times.values()) > 1 or (len(times) > 1 and max(refs.values()) > 1):
+            boards = ", ".join(f"{step} ({count})" for step, count in times.items())
+            what, why = f"it is a panel of several boards: {boards}", "their references are not told apart"
+            raise InputError.at(self.file, what, why, "export each board by itself, and check one by one")
         return [(one, part) for one in placed for part in of_step.get(one.step, ())]
 
     def lies(self, part: Component) -> list[Lie]:

@@ -219,7 +219,7 @@ def test_layers_of_copper_that_name_pins_place_what_lies_evenly_in_its_lands(alo
 
 @pytest.mark.parametrize("other", [None, BELOW.replace("M02*\n", "")])
 def test_a_layer_of_copper_without_that_of_the_other_side_is_no_board(alone, other):
-    with pytest.raises(InputError, match="no file looks like placement data|breaks off"):
+    with pytest.raises(InputError, match=r"no file looks like placement data|breaks off"):
         alone(top__gbr=TOP, **({"below__gbr": other} if other else {}))
 
 

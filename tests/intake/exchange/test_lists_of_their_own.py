@@ -383,6 +383,32 @@ def test_a_board_may_be_turned_in_its_panel(alone, turn):
         assert len(at[ref]) == 4
 
 
+MINI = (
+    '<Step name="mini"><Datum x="0" y="0"/><Component refDes="R90" packageRef="CHIP16" layerRef="TOP" mountType="SMT">'
+    '<Xform rotation="90"/><Location x="10" y="10"/></Component></Step><Step name="panel">'
+)
+
+
+def with_mini(times, ref="R90"):
+    """Return a panel of the board, twice, and of another one with a part of its own, turned by a quarter."""
+    more = f'<StepRepeat stepRef="mini" x="90" y="10" nx="1" ny="{times}" dx="0" dy="40" angle="90"/></Step></CadData>'
+    text = panel((5, 5, 1, 2, 0, 45.0, 0, "false")).replace('<Step name="panel">', MINI.replace("R90", ref))
+    return text.replace("</Step></CadData>", more)
+
+
+def test_a_panel_may_hold_another_board_whose_references_are_its_own(alone):
+    found = alone(with_mini(1))
+    assert places(found)["R90"][:3] == (80.0, 20.0, 180.0)
+    # What it states of one board is no other angle than that in its panel.
+    assert not [d for d in found.discrepancies if d.topic is Topic.AGAINST_LANDS]
+
+
+@pytest.mark.parametrize("text", [with_mini(2), with_mini(1, "R1")], ids=["both repeated", "one reference in both"])
+def test_a_panel_of_several_boards_whose_references_cannot_be_told_apart_says_so(alone, text):
+    with pytest.raises(InputError, match="panel of several boards: board \\(2\\), mini"):
+        alone(text)
+
+
 OTHER = (
     '<Step name="other"><Component refDes="X1" packageRef="CHIP16" layerRef="TOP" mountType="SMT">'
     '<Location x="1" y="1"/></Component></Step></CadData>'
