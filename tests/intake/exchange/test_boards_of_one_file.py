@@ -84,6 +84,8 @@ def bounds_of(board, fact):
         ("3.0 75 5 NPTH BOARD OTHER ECAD", True, (2, math.inf), 0),
         ("3.0 75 5 PTH J1 MTG ECAD", False, (1, math.inf), 0),
         ("3.0 75 5 NPTH J1 PIN ECAD", True, (1, math.inf), 0),
+        ("3.0 75 5 NPTH J1 MTG ECAD", True, (1, math.inf), 0),
+        ("3.0 75 5 NPTH H1 TOOL ECAD", True, (2, math.inf), 0),
         ("3.0 75 5 PTH NOREFDES VIA ECAD", False, (1, math.inf), 0),
     ],
 )

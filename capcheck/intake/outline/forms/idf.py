@@ -28,7 +28,8 @@ _UNITS: Final = {"MM": "mm", "THOU": "mil"}
 _MOST_POINTS: Final = 60_000
 _LAYER: Final = "board outline"
 _HOLES: Final = "holes"
-_USES: Final = {"TOOL": HoleUse.TOOLING, "MTG": HoleUse.MOUNTING}
+_TOOL: Final = "TOOL"
+_USES: Final = {_TOOL: HoleUse.TOOLING, "MTG": HoleUse.MOUNTING}
 _OF_PARTS: Final = frozenset({"PIN", "VIA"})
 _OF_BOARD: Final = frozenset({"BOARD", "PANEL", "NOREFDES"})
 """What a hole belongs to that is no part's."""
@@ -93,10 +94,11 @@ def _hole(text: str, line: int, drawing: Drawing, problems: Problems) -> None:
         return
     plating, owner, use = [*(field.upper() for field in fields[3:6]), "", ""][:3]
     circle, plated = Circle(values[1], values[2], values[0], _HOLES), plating != "NPTH"
-    is_stated = use in _USES and owner in _OF_BOARD
-    if not plated or is_stated:
+    is_boards = owner in _OF_BOARD
+    if not plated or (use in _USES and is_boards):
         drawing.circles.append(circle)
-    if use not in _OF_PARTS and (owner in _OF_BOARD or not plated):
+    # A peg of a part fills its hole; some list a hole for tooling as a part by itself.
+    if use not in _OF_PARTS and (is_boards or (use == _TOOL and not plated)):
         drawing.holes.append(DrawnHole(circle, plated, _USES.get(use, HoleUse.NOT_SAID)))
 
 
