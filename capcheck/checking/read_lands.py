@@ -76,8 +76,7 @@ def read_lands(
         bodies, more = settled_by_lands(bodies, rows, placed, found.file_of)
         decisions += more
         layers.notes += _vias(found, placed)
-        contour = None if package.outline is None else package.outline.polygon
-        found = replace(found, tooling=tooling_holes(layers, placed, contour))
+        found = replace(found, tooling=tooling_holes(layers, placed, package.outline))
         if marks:
             found = replace(found, marks=_marks(layers, package, placed))
         layers.notes += _told_of(found)

@@ -9,7 +9,8 @@ from typing import Final
 from capcheck.facts.catalogue import Catalogue, Session
 from capcheck.facts.columns import Numbers, Source, Texts, Truths
 from capcheck.facts.part import part_rows
-from capcheck.model import Board, How, PartLands
+from capcheck.lands import tooling_holes
+from capcheck.model import Board, HoleUse, How, PartLands
 from capcheck.values import LENGTH, NUMBER, Place
 
 facts = Catalogue()
@@ -103,13 +104,22 @@ _numbers(
 )
 
 
-@facts.number("board.tooling_holes", NUMBER, "holes without metal near an edge that may serve to hold the board")
+@facts.number(
+    "board.tooling_holes", NUMBER, "holes without metal near an edge, or for tooling, that may serve to hold the board"
+)
 def _tooling(board: Board) -> Numbers:
     if board.manifest.panel is not None:  # the rails of the panel are in no drawing
         return Numbers.of_ends([0.0], [math.inf])
-    found = () if board.lands is None else board.lands.tooling
+    found = tooling_holes(None, board.placements, board.outline) if board.lands is None else board.lands.tooling
     certain = sum(hole.certain for hole in found)
     return Numbers.of_ends([float(certain)], [float(len(found)) if _shows_tooling(board) else math.inf])
+
+
+@facts.number("board.mounting_holes", NUMBER, "holes that the outline's file says are for mounting the board")
+def _mounting(board: Board) -> Numbers:
+    stated = () if board.outline is None else board.outline.stated_holes
+    known = sum(hole.use is HoleUse.MOUNTING for hole in stated)
+    return Numbers.of_ends([float(known)], [math.inf])
 
 
 def _shows_tooling(board: Board) -> bool:

@@ -154,7 +154,7 @@ def _listing_themselves(
     """
     from capcheck.intake.exchange import LISTING, NAMING
 
-    opened.draw_packages_by(fabrication)
+    opened.read_beside(fabrication)
     found: dict[Path, list[Recognised]] = {}
     failed: dict[Form, list[Problem]] = {}
     for file, form in fabrication:

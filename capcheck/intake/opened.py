@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
@@ -22,34 +22,37 @@ class OpenedFiles(Struct):
     """The tables of the files that were opened, by path as it was given."""
 
     known: dict[str, list[Recognised]] = field(default_factory=dict)
-    libraries: list[Path] = field(default_factory=list)
-    """Files of IDF beside a board's, which draw its packages."""
+    beside: dict[str, list[Path]] = field(default_factory=dict)
+    """The files of each form of fabrication that are read together: IDF and its libraries, layers of both sides."""
 
     def tables(self, file: str | Path) -> list[Recognised]:
         """Return the tables of a file, read at the first call. Raises :class:`~capcheck.values.InputError`."""
         name = str(file)
         if name not in self.known:
             with reading(name):
-                lists = _own_lists(name, self.libraries)
+                lists = _own_lists(name, self.beside)
                 self.known[name] = [] if lists == [] else [Recognised(table) for table in read_tables(name, lists)]
         return self.known[name]
 
-    def draw_packages_by(self, fabrication: Iterable[tuple[Path, Form]]) -> None:
-        """Take the files of IDF among those of *fabrication* for what draws the packages of a board in that form."""
-        self.libraries = [file for file, form in fabrication if form.name == "IDF"]
+    def read_beside(self, fabrication: Iterable[tuple[Path, Form]]) -> None:
+        """Take the files of one form among those of *fabrication* for what is read with each of them."""
+        self.beside = {}
+        for file, form in fabrication:
+            self.beside.setdefault(form.name, []).append(file)
 
     def holds(self, file: str) -> bool:
         """Whether the tables of a file have been read."""
         return file in self.known
 
 
-def _own_lists(file: str, libraries: Sequence[Path]) -> list[Grid] | None:
+def _own_lists(file: str, beside: Mapping[str, Sequence[Path]]) -> list[Grid] | None:
     """Return the lists of a file of fabrication that places parts itself, as sheets; None of any other file."""
-    if lists_itself(file) is None:
+    form = lists_itself(file)
+    if form is None:
         return None
     from capcheck.intake.exchange import lists_of_parts
 
-    lists = lists_of_parts(Path(file), libraries)
+    lists = lists_of_parts(Path(file), beside.get(form.name, ()))
     return [Grid(file, one.rows, one.lines, ",", sheet=one.name, encoding="text") for one in lists]
 
 

@@ -23,7 +23,7 @@ from capcheck.values import InputError, Place, Problems, line_of, read_text, ref
 if TYPE_CHECKING:
     from capcheck.intake.exchange import Form
 
-_PLACED_BY: Final = {"IDF": "find.placed by origins", "NETLIST": "find.placed by lands"}
+_PLACED_BY: Final = {"IDF": "find.placed by origins", "NETLIST": "find.placed by lands", "PADS": "find.placed by lands"}
 """What is said of the places that files of these forms give, which are not those of bodies."""
 
 
@@ -209,7 +209,7 @@ def _found(folder: Path, manifest: Manifest, opened: OpenedFiles, one_list: Path
         others = [manifest.bom, manifest.outline.file if manifest.outline else None]
         named = [*(source.file for source in manifest.placements), *filter(None, others)]
         files = [folder / name for name in named]
-        opened.draw_packages_by(_fabrication(manifest, folder, Found()))
+        opened.read_beside(_fabrication(manifest, folder, Found()))
         return Found(beside=texts_beside(folder, files), discrepancies=tuple(unreadable_beside(folder, files)))
     from capcheck.intake import find_below  # all forms of outlines, which named files do not need
 

@@ -148,7 +148,8 @@ def _rivals(
 ) -> Iterator[tuple[tuple[LayerKind, str], list[LayerFile]]]:
     """Yield the layers of which several files say with equal right that they are it, and differ: revisions, or two."""
     for key, one in chosen.items():
-        alike = [other for other in files if (other.kind, other.side, other.stated) == (*key, one.stated)]
+        by = one.stated, one.by_entry
+        alike = [other for other in files if (other.kind, other.side, other.stated, other.by_entry) == (*key, *by)]
         if any(not filecmp.cmp(one.file, other.file, shallow=False) for other in alike if other is not one):
             yield key, alike
 

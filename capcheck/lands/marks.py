@@ -1,14 +1,16 @@
 """Fiducials as the layers show them: round copper in a clearly larger opening of the mask, without paste and hole.
 
-Measured on 70 public boards: such circles are 34 of the 38 fiducials that placement data list, and one other thing. A
-board without any is one whose drawing shows none: the rails of a panel may hold them.
+Measured on 70 public boards: such circles are 34 of the 38 fiducials that placement data list, and one other thing.
+Those that nothing lists are certain where they are few, far apart and free of other copper. A board without any is one
+whose drawing shows none: the rails of a panel may hold them.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING, Final
+from collections.abc import Sequence
+from itertools import permutations
+from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 from msgspec import Struct
@@ -33,6 +35,14 @@ _LISTED_MM: Final = 0.2
 """A circle this near to a listed fiducial is that fiducial."""
 _ALIKE: Final = 2
 """So many circles of one size on a side are fiducials: two are needed to find a board's place and angle."""
+_MOST: Final = 4
+"""More of one size and ring on a side are dots of a coupon, thieving or test lands, or local fiducials among them; the
+sides of public boards that list fiducials have three of one size."""
+_APART: Final = 0.5
+"""Fiducials of a board lie far apart, for its angle: the farthest two by this share of the diagonal of its placements
+at least. On seven sides of public boards that list some, 0.75 of it; dots of a coupon are nearer."""
+_STEP_MM: Final = 0.1
+"""Equal steps of a row differ by less."""
 _ROUNDED: Final = 4
 _RING: Final = 1.5
 """Diameters from a fiducial's centre to the end of a ring as wide as its diameter."""
@@ -76,18 +86,29 @@ def marks_of_layers(
     found: list[Mark] = []
     for side, code in _SIDES:
         if side in listed:
-            found += _on_side(layers, side, listed[side], _others(placed, code), lists_any=lists_any)
-    return tuple(found if contour is None else _unsure_beside(contour, found))
+            apart = _APART * _diagonal(placed)
+            others = _others(placed, code)
+            found += _on_side(layers, side, listed[side], others, _Bounds(apart, contour), lists_any=lists_any)
+    return tuple(found)
 
 
-def _unsure_beside(contour: Polygon, marks: Sequence[Mark]) -> Iterator[Mark]:
-    """Yield the fiducials, of which those that nothing lists and that lie beside the board are not certain."""
-    import shapely
+class _Bounds(Struct, frozen=True):
+    """What the fiducials of a board keep to: the farthest of a side are *apart* by so many mm, all in the *contour*."""
 
-    whole = shapely.Polygon(contour.exterior)
-    inside = shapely.contains_xy(whole, [mark.x_mm for mark in marks], [mark.y_mm for mark in marks])
-    for mark, is_inside in zip(marks, inside.tolist(), strict=True):
-        yield replace(mark, certain=mark.certain and (mark.listed or is_inside))
+    apart: float
+    contour: Any = None
+
+    def inside(self, marks: Sequence[Mark]) -> list[bool]:
+        """Return of each whether it lies on the board; without a contour nobody can say that one does not."""
+        import shapely
+
+        if self.contour is None:
+            return [True] * len(marks)
+        whole = shapely.Polygon(self.contour.exterior)
+        found: list[bool] = shapely.contains_xy(
+            whole, [one.x_mm for one in marks], [one.y_mm for one in marks]
+        ).tolist()
+        return found
 
 
 def _listed(placed: Placements, code: Side, stated: Sequence[tuple[float, float]]) -> Floats:
@@ -105,7 +126,15 @@ def _others(placed: Placements, code: Side) -> Floats:
     return found
 
 
-def _on_side(layers: LayerSet, side: LayerSide, listed: Floats, others: Floats, *, lists_any: bool) -> list[Mark]:
+def _diagonal(placed: Placements) -> float:
+    at = np.column_stack([placed.x_mm, placed.y_mm])
+    at = at[np.isfinite(at).all(axis=1)]
+    return float(np.hypot(*np.ptp(at, axis=0))) if len(at) else 0.0
+
+
+def _on_side(
+    layers: LayerSet, side: LayerSide, listed: Floats, others: Floats, bounds: _Bounds, *, lists_any: bool
+) -> list[Mark]:
     """Return what copper shows of a side; where nothing lists fiducials, only what it may prove is looked for.
 
     How many there are is open then in any case, and a circle that may be one says nothing new.
@@ -124,7 +153,8 @@ def _on_side(layers: LayerSet, side: LayerSide, listed: Floats, others: Floats, 
     new = [one for one in drawn if not (np.hypot(*(listed - (one.x_mm, one.y_mm)).T) <= _LISTED_MM).any()]
     near, alone = _around(layers, side, [*named, *new])
     named, new, alone = near[: len(named)], near[len(named) :], alone[len(named) :]
-    alike = [proves and _has_like(one, near) for one in new]
+    own = [one for one, is_inside in zip(near, bounds.inside(near), strict=True) if is_inside or one in named]
+    alike = [proves and one in own and _are_fiducials(_alike(one, own), bounds.apart) for one in new]
     file = layers.files[LayerKind.COPPER, side].file.name
     found = [
         *(replace(one, listed=True) for one in named),
@@ -137,7 +167,8 @@ def _on_side(layers: LayerSet, side: LayerSide, listed: Floats, others: Floats, 
 def _around(layers: LayerSet, side: LayerSide, marks: Sequence[Mark]) -> tuple[list[Mark], list[bool]]:
     """Return the circles with the ring around each that no mask, other copper or print reaches into.
 
-    The second says of each whether mask and copper leave it a ring: print says nothing of what the copper is.
+    The second says of each whether copper leaves it as wide a ring as its opening must: print says nothing of what the
+    copper is.
 
     Copper is looked at as far as a fiducial's ring should be free at best: by its diameter (SMEMA 3.1), or as far as
     its opening in the mask. Copper that joins the circle leaves it no ring.
@@ -157,7 +188,7 @@ def _around(layers: LayerSet, side: LayerSide, marks: Sequence[Mark]) -> tuple[l
         most = 0.0 if own > radius + _SAME_MM else max(min(free, mask) - radius, 0.0)
         low = most if is_known and one.opening_mm is not None else 0.0
         # What lies beyond the window is not known, where the mask ends no sooner.
-        alone[k] = own <= radius + _SAME_MM and min(other, mask) > radius
+        alone[k] = own <= radius + _SAME_MM and min(other, mask) >= _WIDER * radius - _SAME_MM / 10
         high = most if most == 0.0 or min(free, mask) < reach[k] or mask <= reach[k] else math.inf
         found[k] = replace(one, ring=(round(max(low, 0.0), _ROUNDED), round(high, _ROUNDED)))
     return found, alone
@@ -248,6 +279,17 @@ def _mark(at: Floats, side: LayerSide, diameter: float, opening: float | None) -
     return Mark(round(float(at[0]), _ROUNDED), round(float(at[1]), _ROUNDED), side, round(diameter, _ROUNDED), wide)
 
 
-def _has_like(mark: Mark, others: Sequence[Mark]) -> bool:
-    """Whether there are at least two of a fiducial's size, itself among them."""
-    return sum(abs(one.diameter_mm - mark.diameter_mm) <= _SAME_MM for one in others) >= _ALIKE
+def _alike(mark: Mark, others: Sequence[Mark]) -> list[Mark]:
+    """Return those of a fiducial's size, itself among them."""
+    return [one for one in others if abs(one.diameter_mm - mark.diameter_mm) <= _SAME_MM]
+
+
+def _are_fiducials(alike: Sequence[Mark], apart: float) -> bool:
+    """Whether circles of one size can be nothing but the fiducials of a side: few, far apart and in no even row."""
+    at = np.array([(one.x_mm, one.y_mm) for one in alike]).reshape(-1, 2)
+    if not _ALIKE <= len(at) <= _MOST:
+        return False
+    far = float(np.hypot(*(at[:, None] - at[None]).transpose(2, 0, 1)).max())
+    return far >= apart and not any(
+        math.dist(end, 2 * middle - start) <= 2 * _STEP_MM for start, middle, end in permutations(at, 3)
+    )

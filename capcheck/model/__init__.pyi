@@ -24,8 +24,10 @@ from .lands import (
 from .outline import (
     LARGEST_SCREW_HOLE_MM as LARGEST_SCREW_HOLE_MM,
     Doubt as Doubt,
+    HoleUse as HoleUse,
     Outline as Outline,
     Placed as Placed,
+    StatedHole as StatedHole,
 )
 from .panel import Box as Box, OrderedPanel as OrderedPanel, Stepping as Stepping, stepping as stepping
 from .parts import (

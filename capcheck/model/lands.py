@@ -38,6 +38,8 @@ class LayerFile(Struct, frozen=True):
     side: str = ""
     stated: bool = False
     """Whether the file itself says so, or board.toml."""
+    by_entry: bool = False
+    """Whether board.toml says so: that goes before what other files say of themselves."""
     frame: str = ""
     """The frame that it states: project, day and origin, alike in all files of a set; blank where it states none."""
 

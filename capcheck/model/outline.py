@@ -42,13 +42,31 @@ class Doubt(Struct, frozen=True):
     """Whether it is a circle that a screw or a pin could fill."""
 
 
+class HoleUse(enum.StrEnum):
+    """What a hole is for, where the form of the file has a place for it."""
+
+    TOOLING = "tooling"
+    MOUNTING = "mounting"
+    NOT_SAID = "not said"
+
+
+class StatedHole(Struct, frozen=True):
+    """A hole as a file states it, in mm; *plated* tells whether it has metal. Those of leads and vias are left out."""
+
+    x_mm: float
+    y_mm: float
+    diameter_mm: float
+    plated: bool
+    use: HoleUse = HoleUse.NOT_SAID
+
+
 class Outline(Struct, frozen=True):
     """The board's contour in mm.
 
     *polygon* has the cut-outs as interior rings; *holes* are round drills (x, y, diameter); *marks* are circles that
     may be fiducials (x, y, diameter); *doubts* may be openings or not. *rival* is the contour that is the board's edge
     if *polygon* is not, where that is open. *thickness_mm* is the board's, where the form of the file has a place for
-    it; *thickness_from* says where it stands.
+    it; *thickness_from* says where it stands. *stated_holes* are those of a form that says which are plated.
     """
 
     polygon: Polygon
@@ -59,3 +77,4 @@ class Outline(Struct, frozen=True):
     rival: Polygon | None = None
     thickness_mm: float | None = None
     thickness_from: str = ""
+    stated_holes: tuple[StatedHole, ...] = ()

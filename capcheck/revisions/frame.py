@@ -158,7 +158,8 @@ def in_later_frame(board: Board, motion: Motion) -> Board:
         holes, marks = circles
         rival = None if outline.rival is None else transform(outline.rival, motion.points)
         polygon = transform(outline.polygon, motion.points)
-        outline = replace(outline, polygon=polygon, holes=holes, marks=marks, rival=rival)
+        # What is only drawn of the earlier board needs no more of its holes.
+        outline = replace(outline, polygon=polygon, holes=holes, marks=marks, rival=rival, stated_holes=())
     moved = replace(
         placements,
         x_mm=xy[:, 0],

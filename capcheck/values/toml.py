@@ -24,6 +24,8 @@ if TYPE_CHECKING:
 
 _UNION: Final = frozenset({"str", "int", "float"})
 """What pydantic names the types of a value by that may be a text or a number."""
+_TABLE_OR_LIST: Final = pattern(r"(?:list|dict)\[.*\]")
+"""What it names a table or a list by that may be true or false too."""
 _MOST_PROBLEMS = 20
 """Faults of a file that are told each; who has more has sent another kind of file."""
 KeyPath = tuple[str | int, ...]
@@ -235,7 +237,7 @@ def _problems(
     prefix: KeyPath = (),
 ) -> list[Problem]:
     problems = []
-    details = _one_of_each_union(error.errors(include_url=False))
+    details = _one_of_each_union(_of_what_was_meant(error.errors(include_url=False)))
     further = len(details) - _MOST_PROBLEMS
     paths = {tuple(d["loc"]) for d in details}
     for detail in details[:_MOST_PROBLEMS]:
@@ -259,6 +261,22 @@ def _problems(
     if further > 0:
         problems.append(Problem(Place(place.file), f"and {further:,} more faults", remedy="mend those above first"))
     return problems
+
+
+def _of_what_was_meant(details: Sequence[ErrorDetails]) -> list[ErrorDetails]:
+    """Return the details of tables and lists that may be true or false too as of what stands there, one of each."""
+    found: list[ErrorDetails] = []
+    either: set[KeyPath] = set()
+    for detail in details:
+        loc = detail["loc"]
+        tag = next((k for k, part in enumerate(loc) if k and _TABLE_OR_LIST.fullmatch(str(part))), len(loc))
+        if tag < len(loc):
+            either.add(loc[:tag])
+            kind = detail["type"] if len(loc) > tag + 1 else f"true_or_{detail['type']}"
+            found.append({**detail, "loc": loc[:tag] + loc[tag + 1 :], "type": kind})
+        else:
+            found.append(detail)
+    return [one for one in found if not (one["loc"][-1:] == ("bool",) and one["loc"][:-1] in either)]
 
 
 def _one_of_each_union(details: Sequence[ErrorDetails]) -> list[ErrorDetails]:
@@ -292,6 +310,8 @@ def _in_plain_words(detail: ErrorDetails) -> str:
         "string_type": "is no text; texts stand in quotes",
         "list_type": 'is not a list, such as ["a", "b"]',
         "dict_type": "is no table of keys",
+        "true_or_dict_type": "is neither true nor false, nor a table of keys",
+        "true_or_list_type": 'is neither true nor false, nor a list, such as ["a", "b"]',
     }
     value, kind = detail["input"], detail["type"]
     shown = f'"{value}"' if isinstance(value, str) else str(value).lower() if isinstance(value, bool) else str(value)

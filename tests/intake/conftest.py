@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from capcheck.intake import read
-from capcheck.intake.opened import OpenedFiles
+from capcheck.intake.opened import OpenedFiles, lists_itself
 from capcheck.intake.package import Package
 from capcheck.intake.placements import NamesBody
 from capcheck.intake.sources import Sources
@@ -32,10 +32,12 @@ def account_for_rows(package: Package) -> None:
     rows.update(aside.place.file for aside in package.set_aside)
     assert all(aside.reason for aside in package.set_aside)
     roles = Counter(given.path for given in package.inputs if given.role in {"placements", "bom"})
+    opened = OpenedFiles()
+    opened.read_beside([(Path(one.path), form) for one in package.inputs if (form := lists_itself(one.path))])
     for file, times in roles.items():
         if Path(file).stat().st_size > LARGE:
             continue
-        tables = [found.table for found in OpenedFiles().tables(file)]
+        tables = [found.table for found in opened.tables(file)]
         total = sum(table.total_rows for table in tables)
         # One table that is placements and bill of materials at once is accounted for twice.
         assert rows[file] == total or (times > 1 and rows[file] == times * total)

@@ -296,7 +296,7 @@ def test_layers_that_were_read_are_among_the_inputs(board, resistors):
 
 
 def test_of_two_layers_that_say_the_same_of_themselves_none_is_used(board, resistors, layer, tmp_path):
-    """One may be of an earlier revision; board.toml says which is not to be used, and a copy is the same layer."""
+    """One may be of an earlier revision; board.toml says which is meant, or not, and a copy is the same layer."""
     rows, mask = resistors
     old = layer("Soldermask,Top").disc(50, 30, 1)
 
@@ -309,7 +309,10 @@ def test_of_two_layers_that_say_the_same_of_themselves_none_is_used(board, resis
     found = board(rows, mask, old)
     assert found.lands is None
     assert [sorted(files) for files in told(found)] == [["layer0.gbr", "layer1.gbr"]]
-    (tmp_path / "board.toml").write_text('[layers]\n"layer1.gbr" = "none"\n')
-    found = board(rows, mask, old)
-    assert found.lands is not None
-    assert told(found) == []
+    for entry in ('"layer1.gbr" = "none"', '"layer0.gbr" = "mask top"'):
+        (tmp_path / "board.toml").write_text(f"[layers]\n{entry}\n")
+        found = board(rows, mask, old)
+        assert found.lands is not None
+        assert told(found) == []
+    (tmp_path / "board.toml").write_text('[layers]\n"layer0.gbr" = "mask top"\n"layer1.gbr" = "mask top"\n')
+    assert told(board(rows, mask, old)) != []

@@ -335,3 +335,33 @@ def test_fiducials_on_the_rails_of_a_panel_around_the_board_are_not_certain_to_b
     found = board(rows, mask, paste, copper, holes__drl=drills, edge__gbr=EDGE + "M02*\n")
     assert {(m.x_mm, m.y_mm) for m in found.lands.marks if m.certain} == set(CORNERS)
     assert {(m.x_mm, m.y_mm) for m in found.lands.marks} == {*CORNERS, *rails}
+
+
+ROW = [(20.0 + 20.0 * k, 45.0) for k in range(4)]
+GRID = [(10.0 + 20.0 * k, 40.0 + 3.0 * j) for k in range(4) for j in range(2)]
+
+
+@pytest.mark.parametrize(
+    "at",
+    [GRID, [*CORNERS, (10.0, 40.0), (60.0, 43.0)], ROW[:3], ROW, [(60.0, 40.0), (62.0, 41.0), (64.0, 43.0)]],
+    ids=["a grid", "more than a side needs", "an even row", "a longer one", "dots of a coupon"],
+)
+def test_dots_that_are_many_near_each_other_or_in_an_even_row_may_be_something_else(marks, at):
+    found = marks(at)
+    assert len(found) == len(at)
+    assert not any(mark.certain for mark in found)
+
+
+def test_dots_of_the_size_of_listed_fiducials_are_none_for_that(marks):
+    found = marks([*CORNERS, *GRID], more="".join(listed(k, *at) for k, at in enumerate(CORNERS)))
+    assert [mark.certain for mark in found] == [True] * len(CORNERS) + [False] * len(GRID)
+
+
+def test_a_circle_that_shares_its_opening_with_other_copper_is_a_land_for_all_that_is_known(layers, board):
+    rows, mask, paste, copper, drills = layers
+    for x, y in CORNERS:
+        copper.disc(x, y, 1.0)
+        mask.disc(x, y, 2.0)
+    copper.track(CORNERS[0][0] - 3, CORNERS[0][1] + 0.8, CORNERS[0][0] + 3, CORNERS[0][1] + 0.8)
+    found = board(rows, mask, paste, copper, holes__drl=drills).lands.marks
+    assert [mark.certain for mark in found] == [False, True, True]

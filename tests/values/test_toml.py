@@ -136,3 +136,24 @@ def test_a_key_of_a_table_below_another_is_found_in_its_own():
         assert line_of(text, ("rule", rule, "example", example, "missing")) == line - 1
     assert line_of(text, ("rule", 1, "limits", "most")) == 10
     assert line_of(text, ("rule", 0, "limits", "most")) == 1
+
+
+class Files(BaseModel):
+    names: bool | list[str] = Field(True, description="the files, or false for none")
+    kinds: bool | dict[str, Literal["wide", "narrow"]] = Field(True, description="what each file shows")
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ('[kinds]\na = "broad"\nbool = "wide"', ['2 kinds.a: "broad" is none of: wide, narrow']),
+        ("kinds = 3", ["1 kinds: 3 is neither true nor false, nor a table of keys"]),
+        ("names = [1]", ["1 names[1]: 1 is no text; texts stand in quotes"]),
+        ('names = "a"', ['1 names: "a" is neither true nor false, nor a list, such as ["a", "b"]']),
+    ],
+)
+def test_what_may_be_true_or_a_table_is_told_of_as_what_it_is(tmp_path, text, told):
+    (tmp_path / "a.toml").write_text(text)
+    with pytest.raises(InputError) as error:
+        validate(Files, load_toml(tmp_path / "a.toml", "a.toml")[0], "a.toml", text)
+    assert [f"{p.where.row} {p.where.column}: {p.what}" for p in error.value.problems] == told

@@ -21,7 +21,7 @@ class Form(enum.StrEnum):
 
 LISTING: Final = frozenset({Form.IPC2581, Form.COMPONENTS, Form.IDF})
 """The forms of files that place parts themselves."""
-NAMING: Final = frozenset({Form.NETLIST})
+NAMING: Final = frozenset({Form.NETLIST, Form.PADS})
 """The forms of files that name all parts and their lands: where nothing else places the parts, these do."""
 _NETLIST: Final = pattern(
     rb"(?m)^P +(?:UNITS +(?:CUST|SI)\b|VER +IPC-D-356|JOB\b|CODE +00\b)|^3[12]7.{35}A\d\dX[ +-]?\d"

@@ -19,7 +19,7 @@ from msgspec import Struct, field
 
 from capcheck.intake.confined import Reader
 from capcheck.intake.exchange.arcs import way_turned
-from capcheck.intake.exchange.lands import PartLands, outline_of, without_filled
+from capcheck.intake.exchange.lands import PartLands, middle_of, outline_of, without_filled
 from capcheck.intake.files import lines_within_budget
 from capcheck.values import InputError, pattern
 
@@ -191,14 +191,7 @@ def _read_package(section: Sequence[Record], found: Idf) -> None:
     if corners and outline is None:  # no body is so small, or so large: its unit is another one
         found.unread += 1
         return
-    found.heights.append(Height((names[0], names[1]), line, round(height[0] * unit, 6), 0, outline, _middle(corners)))
-
-
-def _middle(corners: Sequence[tuple[float, float]]) -> tuple[float, float] | None:
-    if not corners:
-        return None
-    xs, ys = zip(*corners, strict=True)
-    return (min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2
+    found.heights.append(Height((names[0], names[1]), line, round(height[0] * unit, 6), 0, outline, middle_of(corners)))
 
 
 def _corners(records: Sequence[Record], slack: float) -> list[tuple[float, float]]:

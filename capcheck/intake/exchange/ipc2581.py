@@ -21,9 +21,18 @@ from msgspec import Struct, field
 
 from capcheck.intake.confined import Reader
 from capcheck.intake.exchange.arcs import way_about
-from capcheck.intake.exchange.lands import PartLands, outline_of, pitch_of, without_filled
+from capcheck.intake.exchange.lands import (
+    PartLands,
+    lie_evenly,
+    middle_of,
+    outline_of,
+    pitch_of,
+    without_filled,
+)
+from capcheck.intake.exchange.on_board import Lie, lies_on, place_of_point
 from capcheck.intake.files import BoardSteps, StepPlaced, XmlElements, number_of, place_of, truth_of
 from capcheck.model import Mounting
+from capcheck.values import InputError
 
 _REMEDY: Final = "export it again, or leave it out with fabrication = false in board.toml"
 _MOST_PARTS: Final = 100_000
@@ -48,8 +57,9 @@ class Package(Struct):
     height: float | None = None
     pins: dict[str, list[tuple[float, float]]] = field(default_factory=dict)
     types: set[str] = field(default_factory=set)
-    pickup: tuple[float, float] | None = (0.0, 0.0)
-    """None where it cannot be read; one that states none is picked up at its origin."""
+    pickup: tuple[float, float] | None = None
+    """None where none is stated, or it cannot be read."""
+    has_pickup: bool = False
     corners: list[tuple[float, float]] = field(default_factory=list)
     """Points of its outline, some along each arc."""
     is_torn: bool = False
@@ -77,24 +87,12 @@ class Component(Struct):
     is_moved: bool = False
     """Whether it is moved or scaled in a way whose meaning is not known for sure."""
 
-    def seen(self, x: float, y: float) -> tuple[float, float] | None:
-        """Return where a point of the package lies on the board, in the file's unit; None where that is not known."""
-        if self.is_moved or self.at is None or (x, y) == (0.0, 0.0):
-            return None if self.is_moved else self.at
-        if self.turned_deg is None or self.mirrored is None:
-            return None
-        turn = math.radians(self.turned_deg)
-        along = x * math.cos(turn) - y * math.sin(turn)
-        return (
-            self.at[0] + (-along if self.mirrored else along),
-            self.at[1] + x * math.sin(turn) + y * math.cos(turn),
-        )
-
 
 class Item(Struct):
     """A line of the bill of materials: its number, and its references, with what is said of fitting each, and lines."""
 
     number: str
+    quantity: str = ""
     refs: list[tuple[str, str, int]] = field(default_factory=list)
     value: str = ""
     description: str = ""
@@ -151,7 +149,8 @@ class Reading2581(XmlElements):
         if name == "IPC-2581" and given.get("revision", "")[:1] not in _REVISIONS:
             raise self.error(f'it is of revision "{given.get("revision", "")}"', "A, B and C are read")
         if name == "CadHeader":
-            self.unit = _MM_PER.get(given.get("units", ""))
+            stated = _MM_PER.get(given.get("units", ""))
+            self.unit = stated if self.unit in {None, stated} else None
         elif name == "Layer":
             self.sides[given.get("name", "")] = given.get("side", "").casefold()
         elif name == "Package" or self._package is not None:
@@ -180,7 +179,7 @@ class Reading2581(XmlElements):
         elif name == "Location" and self._pin and (at := place_of(given)) is not None:
             self._package.pins[self._pin].append(at)
         elif name == "PickupPoint":
-            self._package.pickup = place_of(given)
+            self._package.pickup, self._package.has_pickup = place_of(given), True
 
     def _placed(self, name: str, given: Mapping[str, str]) -> None:
         """Take an element of a component, or its beginning."""
@@ -208,7 +207,7 @@ class Reading2581(XmlElements):
     def _bought(self, name: str, given: Mapping[str, str]) -> None:
         """Take an element of the bill of materials, or of the list of makers."""
         if name == "BomItem":
-            self._item = Item(given.get("OEMDesignNumberRef", ""))
+            self._item = Item(given.get("OEMDesignNumberRef", ""), given.get("quantity", ""))
             self._item.description = given.get("description", "")
             self.items.append(self._item)
         elif name == "RefDes" and self._item is not None:
@@ -278,14 +277,26 @@ class Reading2581(XmlElements):
             raise self.error(str(error), "where its parts lie is not known") from None
         if sum(len(of_step.get(one.step, ())) for one in placed) > _MOST_PARTS:
             raise self.error("it has more parts than any board")
+        times = Counter(one.step for one in placed if one.step in of_step)
+        refs = Counter(ref for step in times for ref in {part.ref for part in of_step[step]})
+        if sum(count > 1 for count in times.values()) > 1 or (len(times) > 1 and max(refs.values()) > 1):
+            boards = ", ".join(f"{step} ({count})" for step, count in times.items())
+            what, why = f"it is a panel of several boards: {boards}", "their references are not told apart"
+            raise InputError.at(self.file, what, why, "export each board by itself, and check one by one")
         return [(one, part) for one in placed for part in of_step.get(one.step, ())]
+
+    def lies(self, part: Component) -> list[Lie]:
+        """Return how a component may lie on its side; none where that is not known."""
+        return [] if part.is_moved else lies_on(self.sides.get(part.layer, ""), part.turned_deg, part.mirrored)
 
     def middle(self, part: Component, within: StepPlaced | None = None) -> tuple[float, float] | None:
         """Return where a component is picked up, in mm, *within* a whole; None where that is not known."""
         package = self.packages.get(part.package)
-        pickup = package.pickup if package is not None else (0.0, 0.0)
-        at = part.seen(*pickup) if pickup is not None else None
-        if at is None or self.unit is None:
+        pickup = None if package is None else _picked_up_at(package, self.unit or 1.0)
+        if pickup is None or part.at is None or part.is_moved or self.unit is None:
+            return None
+        at = place_of_point(part.at, pickup, self.lies(part))
+        if at is None:
             return None
         x, y = at if within is None else within.seen(at)
         return round(x * self.unit, 6), round(y * self.unit, 6)
@@ -342,12 +353,40 @@ def _of_package(package: Package, unit: float) -> tuple[int | None, tuple[float,
     return len(package.pins), pitch_of(points) if len(points) == len(spots) else None
 
 
-def _sides(package: Package, unit: float) -> tuple[float, float] | None:
-    """Return the sides of a package's outline in mm; None where it is torn: what is missing may be its farthest."""
-    corners = package.corners
-    if package.is_torn or not corners or math.dist(corners[0], corners[-1]) * unit > _CLOSED_MM:
+def _picked_up_at(package: Package, unit: float) -> tuple[float, float] | None:
+    """Return where a package is picked up, from its origin; one that does not say, at the middle of its outline.
+
+    Its origin may be its pin 1: without an outline it is the middle of its pins where each has one opposite.
+    """
+    if package.has_pickup:
+        return package.pickup
+    if _is_whole(package, unit):
+        return middle_of(package.corners)
+    spots = [at for places in package.pins.values() for at in places]
+    middle = middle_of(spots)
+    in_mm = [("", (x * unit, y * unit)) for x, y in spots]
+    if middle is None or not lie_evenly(in_mm, (middle[0] * unit, middle[1] * unit)):
         return None
-    return outline_of([(x * unit, y * unit) for x, y in corners])
+    return middle
+
+
+def _is_whole(package: Package, unit: float) -> bool:
+    """Whether a package's outline is a closed line of which nothing is torn: what is missing may be its farthest."""
+    corners = package.corners
+    return not package.is_torn and bool(corners) and math.dist(corners[0], corners[-1]) * unit <= _CLOSED_MM
+
+
+def _sides(package: Package, unit: float) -> tuple[float, float] | None:
+    """Return the sides of a package's outline in mm, about where it is picked up; None where it is torn.
+
+    A body is taken to lie about its place: of one that is picked up beside its middle the outline reaches as far on the
+    other side.
+    """
+    pickup = _picked_up_at(package, unit)
+    if not _is_whole(package, unit) or pickup is None:
+        return None
+    off = [((x - pickup[0]) * unit, (y - pickup[1]) * unit) for x, y in package.corners]
+    return outline_of([*off, *((-x, -y) for x, y in off)])
 
 
 def _height(height: float | None, unit: float) -> float | None:

@@ -23,6 +23,9 @@ _GRIDS_MM: Final = (0.05, 0.3175)
 source); a distance that is neither keeps its room."""
 _LEAST_SIDE_MM, _GREATEST_SIDE_MM = 0.2, 300.0
 """Outlines of packages are longer and shorter than that: else the unit is wrong, or it is none."""
+_EVEN_MM: Final = 0.02
+"""So near to its mirror image lies a land: netlists round to 0.0025 mm."""
+_NEXT: Final = (-1, 0, 1)
 _SHARED_BY: Final = 3
 _SHARED: Final = 0.25
 _FEWEST_IN_A_ROW: Final = 3
@@ -153,7 +156,7 @@ def _stated(ref: str, lands: Sequence[Land], read: Netlist) -> PartLands:
         pitch=pitch_of(sorted({point for _, point in spots if point is not None})) if one_each else None,
         mounting=_mounting(drilled, one_each=one_each),
         side=sides.pop() if len(sides) == 1 and drilled == {False} else "",
-        middle=_middle(points) if one_each else None,
+        middle=middle_of(points) if one_each else None,
         turned_deg=_turned(lands) if one_each and len(spots) > 1 else None,
         is_pair=len(spots) == len(lands) == 2 and lands[0].size == lands[1].size,
     )
@@ -184,9 +187,23 @@ def _are_all(pins: set[str], read: Netlist) -> bool:
     return read.lists_open_pins
 
 
-def _middle(points: Iterable[tuple[float, float]]) -> tuple[float, float] | None:
+def middle_of(points: Iterable[tuple[float, float]]) -> tuple[float, float] | None:
+    """Return the middle of the box around points; None where there are none."""
     xs, ys = zip(*points, strict=True) if (points := list(points)) else ((), ())
     return ((min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2) if xs else None
+
+
+def lie_evenly(lands: Iterable[tuple[str, tuple[float, float]]], middle: tuple[float, float]) -> bool:
+    """Whether each land, a size and a place in mm, has one of its size opposite: the body is in their *middle* then.
+
+    That holds however it is turned.
+    """
+    known = list(lands)
+    cells = {
+        (size, round(x / _EVEN_MM) + i, round(y / _EVEN_MM) + j) for size, (x, y) in known for i in _NEXT for j in _NEXT
+    }
+    opposite = ((size, 2 * middle[0] - x, 2 * middle[1] - y) for size, (x, y) in known)
+    return len(known) > 1 and all((size, round(x / _EVEN_MM), round(y / _EVEN_MM)) in cells for size, x, y in opposite)
 
 
 def pitch_of(points: Sequence[tuple[float, float]]) -> tuple[float, float] | None:

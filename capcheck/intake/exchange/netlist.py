@@ -44,9 +44,10 @@ def read_netlist(file: Path) -> Netlist:
 def read_here(file: str, _argument: bytes) -> Netlist:
     """Return the lands of a netlist, read in this process. Raises :class:`InputError`."""
     lines = lines_within_budget(file, _REMEDY)
-    unit = next(filter(None, map(_UNIT.search, lines)), None)
-    named = " ".join(unit[1].split()) if unit else ""
-    step = _STEPS_MM.get(named)
+    units = {" ".join(unit[1].split()) for unit in map(_UNIT.search, lines) if unit}
+    steps = {_STEPS_MM.get(unit) for unit in units}
+    step = next(iter(steps)) if len(steps) == 1 else None  # of two units nobody knows which holds
+    named = min(units) if step else ""
     lands: list[Land] = []
     layers: set[str] = set()
     lists_open = goes_on = False

@@ -117,7 +117,8 @@ def _with_set(stated: Stated, board: _Board, read: Together) -> Stated:
     count = sum(part.height_mm is not None for part in rows.values()) if read.form is Form.IDF else len(rows)
     notes.append(Note(say(key, form=known, count=count), here))
     types = _with_lands(stated.types, board.placements.part_type, rows, read.files)
-    asked = _disagreements(board, stated.types, rows, lands, read)
+    # In a panel its parts lie otherwise than it states them of one board.
+    asked = [] if is_placed_by_it else _disagreements(board, stated.types, rows, lands, read)
     has_lands = stated.has_lands or read.form not in {Form.IDF, Form.COMPONENTS}
     # What IDF and IPC-2581 call a part is often a name of its library: it is compared, and numbers none.
     may_number = read.form is Form.COMPONENTS and not is_placed_by_it

@@ -1,4 +1,4 @@
-"""The placements and the bill of materials of an IPC-2581 file as lists; the parts of component layers, IDF, netlists.
+"""The placements and the bill of materials of an IPC-2581 file as lists; the parts of layers, IDF, netlists.
 
 They count where no table places the parts. They become sheets like those of a workbook, so that all that holds of lists
 holds of them; a row is numbered by the line of its element.
@@ -6,27 +6,25 @@ holds of them; a row is numbered by the line of its element.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import Final
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from capcheck.intake.confined import Reader, decoded
-from capcheck.intake.exchange import idf, netlist
+from capcheck.intake.exchange import idf, netlist, pads
 from capcheck.intake.exchange.components import parts_of_layer
 from capcheck.intake.exchange.form import Form, form_of
 from capcheck.intake.exchange.ipc2581 import Component, Reading2581
-from capcheck.intake.exchange.lands import Land, lands_of_parts
+from capcheck.intake.exchange.lands import Land, Netlist, joined, lands_of_parts, lie_evenly
+from capcheck.intake.exchange.on_board import Lie, angle_within, either_order, place_of_point
 from capcheck.intake.files import StepPlaced
 from capcheck.values import InputError
 
 _REMEDY: Final = "export it again, or send the placements as a table"
 _HEAD_BYTES: Final = 64 * 1024
-_EVEN_MM: Final = 0.02
-"""So near to its mirror image lies a land: netlists round to 0.0025 mm."""
-_NEXT: Final = (-1, 0, 1)
 _PLACED = ("Designator", "Value", "Footprint", "X (mm)", "Y (mm)", "Rotation", "Side", "Part number")
 _BOUGHT = ("Designator", "Quantity", "Fitted", "Part number", "Value", "Description")
 _MAKERS = ("Manufacturer part number", "Alternative")
@@ -44,13 +42,14 @@ class ListOfParts(Struct, frozen=True):
     lines: list[int]
 
 
-def lists_of_parts(file: Path, libraries: Sequence[Path] = ()) -> list[ListOfParts]:
+def lists_of_parts(file: Path, beside: Sequence[Path] = ()) -> list[ListOfParts]:
     """Return the placements of a file and what it says is bought, read in the reading process.
 
-    *libraries* of IDF say where the middle of a package is. Raises :class:`~capcheck.values.InputError` where the file
-    is damaged, states no unit or has no component.
+    *beside* are others of its form: libraries of IDF say where the middle of a package is; of layers of copper the
+    first lists what all name. Raises :class:`~capcheck.values.InputError` where the file is damaged, states no unit or
+    has no component.
     """
-    known = [str(one) for one in libraries if one != file]
+    known = [str(one) for one in beside if one != file]
     return Reader(f"{__name__}:{read_here.__name__}", _REMEDY).read(str(file), list[ListOfParts], known)
 
 
@@ -67,14 +66,13 @@ def read_here(file: str, argument: bytes) -> list[ListOfParts]:
         return _lists_of_idf(file, decoded(argument, list[str]))
     if form is Form.NETLIST:
         return [_list("placements", _IN_NETLIST, _in_netlist(file))]
+    if form is Form.PADS:
+        return _lists_of_pads(file, decoded(argument, list[str]))
     return [_list("placements", _IN_LAYERS, _in_layer(file))]
 
 
 def _lists_of_idf(file: str, libraries: Sequence[str]) -> list[ListOfParts]:
-    """Return the placements of a board; a library and a panel of boards list none of one.
-
-    Of the underside an angle counts as in IPC-2581: the package is turned, then mirrored across the y axis.
-    """
+    """Return the placements of a board; a library and a panel of boards list none of one."""
     read = idf.read_here(file, b"")
     if not read.is_board:
         return []
@@ -95,25 +93,20 @@ def _lists_of_idf(file: str, libraries: Sequence[str]) -> list[ListOfParts]:
         told = middles.get(part.package, set())
         middle = next(iter(told)) if len(told) == 1 else None
         name, number = part.package
-        at = _cells(None if middle is None else _moved(part, middle))
+        at = _cells(None if middle is None or part.at is None else place_of_point(part.at, middle, _lies(part)))
         placed.append((part.line, [part.ref, "", name, *at, _angle(part.turned_deg), part.side, number]))
     return [_list("placements", _PLACED, placed)]
 
 
-def _moved(part: idf.Placing, middle: tuple[float, float]) -> tuple[float, float] | None:
-    """Return where the middle of a package lies; None where it is not known how it is turned about its origin."""
-    if part.at is None or part.turned_deg is None:
-        return part.at if middle == (0.0, 0.0) else None
-    (x, y), turn = middle, math.radians(part.turned_deg)
-    along, up = x * math.cos(turn) - y * math.sin(turn), x * math.sin(turn) + y * math.cos(turn)
-    return part.at[0] + (along if part.side == "top" else -along), part.at[1] + up
+def _lies(part: idf.Placing) -> list[Lie]:
+    """Return how a part may lie: in which order one of the underside is turned and mirrored is from memory."""
+    if part.turned_deg is None:
+        return []
+    return [Lie(part.turned_deg, mirrored=False)] if part.side == "top" else either_order(part.turned_deg)
 
 
 def _in_netlist(file: str) -> Iterator[tuple[int, list[str]]]:
-    """Yield a row for each part: its side, and as its place the middle of its lands, where they lie evenly about it.
-
-    Where pins may be missing the middle of the others is none of the part's.
-    """
+    """Yield a row for each part of a netlist. Raises :class:`~capcheck.values.InputError` where it is damaged."""
     read = netlist.read_here(file, b"")
     damage = {
         f"{read.unread} of its records are damaged": bool(read.unread),
@@ -122,23 +115,38 @@ def _in_netlist(file: str) -> Iterator[tuple[int, list[str]]]:
     }
     if what := "; ".join(said for said, is_so in damage.items() if is_so):
         raise InputError.at(file, what, "nothing is placed by it", _REMEDY)
+    yield from _by_lands(read)
+
+
+def _lists_of_pads(file: str, beside: Sequence[str]) -> list[ListOfParts]:
+    """Return what layers of copper name: listed by the first of them, for a joint in a hole stands in both.
+
+    Raises :class:`~capcheck.values.InputError` where there is but one: it would be a board without its other side.
+    """
+    if not beside:
+        raise InputError.at(file, "it names the pins of one side", "the layer of the other side is not there", _REMEDY)
+    if file > min(beside):
+        return []
+    read = [pads.read_here(one, b"") for one in (file, *beside)]
+    if not any(one.lands for one in read):
+        return []
+    whole = replace(read[0], lands=joined(land for one in read for land in one.lands))
+    return [_list("placements", _IN_NETLIST, _by_lands(whole))]
+
+
+def _by_lands(read: Netlist) -> Iterator[tuple[int, list[str]]]:
+    """Yield a row for each part: its side, and as its place the middle of its lands, where they lie evenly about it.
+
+    Where pins may be missing the middle of the others is none of the part's.
+    """
     lands: dict[str, list[Land]] = {}
     for land in read.lands:
         lands.setdefault(land.ref, []).append(land)
     for part in lands_of_parts(read).values():
         is_whole = part.pins is not None or part.is_pair
-        is_sure = is_whole and part.middle is not None and _are_even(lands[part.ref], part.middle)
+        known = [(land.size, land.at) for land in lands[part.ref] if land.at is not None]
+        is_sure = is_whole and part.middle is not None and lie_evenly(known, part.middle)
         yield part.line, [part.ref, *_cells(part.middle if is_sure else None), part.side]
-
-
-def _are_even(lands: Sequence[Land], middle: tuple[float, float]) -> bool:
-    """Whether each land has one of its size opposite: then the body is in their middle, however it is turned."""
-    known = [(land.size, land.at) for land in lands if land.at is not None]
-    cells = {
-        (size, round(x / _EVEN_MM) + i, round(y / _EVEN_MM) + j) for size, (x, y) in known for i in _NEXT for j in _NEXT
-    }
-    opposite = ((size, 2 * middle[0] - x, 2 * middle[1] - y) for size, (x, y) in known)
-    return len(known) > 1 and all((size, round(x / _EVEN_MM), round(y / _EVEN_MM)) in cells for size, x, y in opposite)
 
 
 def _in_layer(file: str) -> Iterator[tuple[int, list[str]]]:
@@ -183,11 +191,9 @@ def _placed(read: Reading2581, part: Component, within: StepPlaced) -> list[str]
     at = read.middle(part, within)
     x, y = ("", "") if at is None else (f"{at[0]:.6f}", f"{at[1]:.6f}")
     side = read.sides.get(part.layer, "")
-    # What is turned within a panel adds to the angle as seen from above: of the underside it is the other way round.
-    turn = -within.turned_deg if part.mirrored else within.turned_deg
-    known = part.turned_deg is not None and (part.mirrored is not None or not turn)
-    angle = (part.turned_deg + turn) % 360.0 if known and part.turned_deg is not None and turn else part.turned_deg
-    return [part.ref, part.value, part.package, x, y, _angle(angle if known else None), side, part.part]
+    lies = read.lies(part)
+    angle = angle_within(lies, within.turned_deg) if within.turned_deg or len(lies) != 1 else part.turned_deg
+    return [part.ref, part.value, part.package, x, y, _angle(angle), side, part.part]
 
 
 def _bought(read: Reading2581) -> Iterable[tuple[int, list[str]]]:
@@ -201,4 +207,6 @@ def _bought(read: Reading2581) -> Iterable[tuple[int, list[str]]]:
                 by_said.setdefault(fitted, []).append((ref, line))
         for fitted, own in by_said.items():
             refs = ", ".join(ref for ref, _ in own)
-            yield own[0][1], [refs, str(len(own)), fitted, *told]
+            # Where some are fitted and others are not the item's quantity is of neither.
+            quantity = item.quantity if len(by_said) == 1 and item.quantity else str(len(own))
+            yield own[0][1], [refs, quantity, fitted, *told]

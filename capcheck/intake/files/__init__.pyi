@@ -1,4 +1,4 @@
-from .board_steps import BoardSteps as BoardSteps, StepPlaced as StepPlaced
+from .board_steps import BoardSteps as BoardSteps, StepPlaced as StepPlaced, turned as turned
 from .delimited import (
     DELIMITERS as DELIMITERS,
     Rows as Rows,

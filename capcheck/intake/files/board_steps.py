@@ -20,6 +20,14 @@ _MOST: Final = 5_000
 Point = tuple[float, float]
 
 
+def turned(at: Point, angle_deg: float) -> Point:
+    """Return a point turned about the origin, counter-clockwise."""
+    if not angle_deg:
+        return at
+    cos, sin = math.cos(math.radians(angle_deg)), math.sin(math.radians(angle_deg))
+    return at[0] * cos - at[1] * sin, at[0] * sin + at[1] * cos
+
+
 class StepPlaced(Struct, frozen=True):
     """A step where it lies in the whole: turned about the origin, then moved, in the file's unit."""
 
@@ -29,10 +37,8 @@ class StepPlaced(Struct, frozen=True):
 
     def seen(self, at: Point) -> Point:
         """Return where a point of the step lies in the whole."""
-        if not self.turned_deg:
-            return at[0] + self.move[0], at[1] + self.move[1]
-        cos, sin = math.cos(math.radians(self.turned_deg)), math.sin(math.radians(self.turned_deg))
-        return at[0] * cos - at[1] * sin + self.move[0], at[0] * sin + at[1] * cos + self.move[1]
+        x, y = turned(at, self.turned_deg)
+        return x + self.move[0], y + self.move[1]
 
 
 class _Repeat(Struct, frozen=True):
@@ -121,7 +127,7 @@ class BoardSteps(Struct):
             if datum is None:
                 how = "has no datum that can be read" if one.step in self._datum else "has no datum"
                 raise ValueError(f'the step "{one.step}", which it repeats, {how}')
-            x, y = StepPlaced("", one.turned_deg).seen(datum)
+            x, y = turned(datum, one.turned_deg)
             for k in range(one.times[0] * one.times[1]):
                 column, row = k % one.times[0], k // one.times[0]
                 at = one.at[0] + column * one.apart[0] - x, one.at[1] + row * one.apart[1] - y

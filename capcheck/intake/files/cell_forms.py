@@ -12,7 +12,7 @@ from typing import Final
 from msgspec import Struct, field
 
 from capcheck.intake.files.grid import Grid
-from capcheck.intake.files.number_format import adds_text, as_shown, like_shown
+from capcheck.intake.files.number_format import adds_text, as_displayed, like_shown
 from capcheck.intake.files.said_on_cells import SaidOnCells, coloured_styles, ods_colours, said_on_sheet
 from capcheck.model import say
 from capcheck.values import pattern
@@ -77,7 +77,7 @@ class CellForms(Struct):
     def text(self, at: tuple[int, int], value: float, text: str) -> str:
         """Return a number's cell as it is shown, in full."""
         if at in self.formats:
-            return as_shown(value, text, self.formats[at])
+            return as_displayed(value, text, self.formats[at])
         return like_shown(text, self.shown[at]) if at in self.shown else text
 
     def tell(self, grid: Grid, explained: Container[str] = ()) -> None:

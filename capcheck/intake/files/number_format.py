@@ -29,7 +29,7 @@ def adds_text(code: str) -> bool:
     return bool(_CONDITION.search(code)) or scale != 1 or any(map(str.isalpha, before + behind)) or "°" in behind
 
 
-def as_shown(value: float, text: str, code: str) -> str:
+def as_displayed(value: float, text: str, code: str) -> str:
     """Return a number as its format shows it, in full: 0.5 by ``0.00" mm"`` is ``0.5 mm``; *text* is its own text.
 
     Where it shows none, or another number and no unit with it, or one of several forms, both are told: neither is meant

@@ -13,7 +13,7 @@ from msgspec import Struct
 
 from capcheck.intake.files.cell_forms import CellForms
 from capcheck.intake.files.grid import Grid, without_blank_runs
-from capcheck.intake.files.number_format import adds_text, as_shown
+from capcheck.intake.files.number_format import adds_text, as_displayed
 from capcheck.intake.files.spreadsheet import cell_text
 from capcheck.model import say
 from capcheck.values import InputError, Place
@@ -102,7 +102,7 @@ class _Sheets:
         if element == "Data" and self._text is not None and not self._in_comment:
             text = _meant("".join(self._text), self._kind)
             if self._kind == "Number" and self._shown.code and text.replace(".", "").lstrip("-").isdecimal():
-                text = as_shown(float(text), text, self._shown.code)
+                text = as_displayed(float(text), text, self._shown.code)
             self._row[-1] = text
             if self._shown.struck:
                 self._mark_struck()

@@ -74,6 +74,11 @@ def step_outline(outline: Outline, panel: PanelSource) -> Outline:
         polygon=polygon,
         holes=circles(outline.holes),
         marks=circles(outline.marks),
+        stated_holes=tuple(
+            replace(hole, x_mm=x, y_mm=y)
+            for hole in outline.stated_holes
+            for x, y, _ in circles(((hole.x_mm, hole.y_mm, hole.diameter_mm),))
+        ),
         source=say(key, source=outline.source, columns=panel.columns, rows=panel.rows),
         doubts=tuple(
             replace(doubt, area=area)

@@ -61,8 +61,8 @@ def expect_layer(file: Path, *, whole: bool = True) -> None:
 
 
 def layers_by_kind(files: Sequence[LayerFile]) -> dict[tuple[LayerKind, str], LayerFile]:
-    """Return the layers by what they show and side: those that say so themselves before those named so."""
-    ranked = sorted(files, key=lambda layer: not layer.stated)
+    """Return the layers by what they show and side: by board.toml, else what says so itself, else what is named so."""
+    ranked = sorted(files, key=lambda layer: (not layer.by_entry, not layer.stated))
     return {(one.kind, one.side): one for one in reversed(ranked) if one.kind is not None and one.side}
 
 

@@ -57,4 +57,4 @@ def _frame(head: bytes) -> str:
 def named_layer(file: Path, shows: str) -> LayerFile:
     """Return a layer as board.toml names it, such as ``mask top``; ``none`` for one that is not to be used."""
     kind, _, side = shows.partition(" ")
-    return LayerFile(file, None if kind == "none" else LayerKind(kind), side, stated=True)
+    return LayerFile(file, None if kind == "none" else LayerKind(kind), side, stated=True, by_entry=True)

@@ -17,7 +17,7 @@ import numpy as np
 from msgspec import Struct, field
 
 from capcheck.lexicon import mm_per
-from capcheck.model import Floats, Said
+from capcheck.model import Floats, HoleUse, Said
 
 MM_PER: Final = {**mm_per(), "ft": 304.8, "microinch": 0.0000254}
 """Millimetres in a unit, with two that drawings alone are in; exact by definition: an inch is 25.4 mm."""
@@ -102,6 +102,14 @@ class Circle(Struct, frozen=True):
     layer: str
 
 
+class DrawnHole(Struct, frozen=True):
+    """A hole of a form that tells of each whether it is plated, and may tell what it is for."""
+
+    circle: Circle
+    plated: bool
+    use: HoleUse = HoleUse.NOT_SAID
+
+
 class OtherKind(enum.Enum):
     """What an entity is that draws neither a line nor a circle."""
 
@@ -141,6 +149,8 @@ class Drawing(Struct):
     """The texts, wherever they stand."""
     thickness: tuple[float, int] | None = None
     """The board's, where the form has a place for it, and the line that states it."""
+    holes: list[DrawnHole] = field(default_factory=list)
+    """Those of leads and vias are left out."""
     dimensions: list[tuple[str, float]] = field(default_factory=list)
     """Dimensions with a text of their own: what is written, and what they measure in the drawing's unit."""
     repaired: Said | None = None

@@ -23,6 +23,7 @@ from capcheck.intake.outline.layer_contours import contours_of_layers
 from capcheck.intake.outline.openings import outline_with_openings
 from capcheck.intake.outline.stated import (
     dimensions_contradicted,
+    holes_stated,
     texts_contradicted,
     thickness_stated,
     thicknesses,
@@ -133,8 +134,9 @@ def read_outline(
     notes = [*drawing.notes, *_mended(best, traced, tolerance), *opened.notes]
     place = Place(drawing.file)
     thick, where = thickness_stated(drawing, factor)
+    holes = holes_stated(drawing, factor)
     return OutlineReading(
-        replace(opened.outline, rival=rival, thickness_mm=thick, thickness_from=where),
+        replace(opened.outline, rival=rival, thickness_mm=thick, thickness_from=where, stated_holes=holes),
         tuple(replace(decision, place=place) for decision in decisions),
         tuple(Note(said, place) for said in notes),
         unit,

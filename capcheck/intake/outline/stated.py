@@ -10,7 +10,7 @@ from typing import Final
 from capcheck.intake.outline.drawing import MM_PER, Drawing
 from capcheck.intake.tables import is_about_data, speaks_of_panel, unit_in_line
 from capcheck.lexicon import fold, vocabulary
-from capcheck.model import Discrepancy, Severity, Topic, say
+from capcheck.model import Discrepancy, Severity, StatedHole, Topic, say
 from capcheck.values import Place, pattern
 
 _NUMBER: Final = pattern(r"(?<![\d.,])(\d{1,6}(?:[.,]\d{1,6})?)(?![\d.,]*\d)")
@@ -69,6 +69,14 @@ def thickness_stated(drawing: Drawing, factor: float) -> tuple[float | None, str
     if not _THINNEST_MM < value * factor < _THICKEST_MM:
         return None, ""
     return round(value * factor, 6), f"{Path(drawing.file).name}:{line}"
+
+
+def holes_stated(drawing: Drawing, factor: float) -> tuple[StatedHole, ...]:
+    """Return the holes of which the form says whether they are plated, *factor* mm a unit."""
+    return tuple(
+        StatedHole(hole.circle.x * factor, hole.circle.y * factor, hole.circle.diameter * factor, hole.plated, hole.use)
+        for hole in drawing.holes
+    )
 
 
 def thicknesses(drawing: Drawing) -> tuple[float, ...]:

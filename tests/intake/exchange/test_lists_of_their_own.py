@@ -5,12 +5,14 @@ consortium's test files of revision C do.
 """
 
 import math
+import re
 import xml.etree.ElementTree as ET
 
 import pytest
 
 from capcheck.checking import check, read_board
 from capcheck.intake.exchange.components import read_here
+from capcheck.lands import tooling_holes
 from capcheck.model import Basis, Side, Topic
 from capcheck.values import InputError
 
@@ -44,7 +46,13 @@ def written(*, unit="MILLIMETER", pickup=(0.0, 0.0), cut=False, placed=PLACED, o
     root = ET.Element("IPC-2581", revision="C", xmlns="http://webstds.ipc.org/2581")
     bom = ET.SubElement(root, "Bom", name="list")
     for number in dict.fromkeys(part[2] for part in placed):
-        item = ET.SubElement(bom, "BomItem", OEMDesignNumberRef=number, quantity="1", description=f"part {number}")
+        item = ET.SubElement(
+            bom,
+            "BomItem",
+            OEMDesignNumberRef=number,
+            quantity=f"{sum(part[2] == number for part in placed)}",
+            description=f"part {number}",
+        )
         for ref, package, own, *_, side in placed:
             if own == number:
                 ET.SubElement(
@@ -126,6 +134,87 @@ def test_a_part_lies_where_it_is_picked_up_and_not_at_its_origin(alone):
     assert places(found) == {ref: (x, y, turn, side) for ref, _, _, x, y, turn, side in PLACED}
 
 
+@pytest.mark.parametrize(
+    ("own", "told"), [('mirror="true"', ""), ('mirror="true"', 'mirror="false"'), ('mirror="true"', 'mirror="perhaps"')]
+)
+def test_a_part_of_the_underside_that_is_not_mirrored_may_lie_in_several_ways(alone, own, told):
+    """Off its origin its place hangs on that, and its angle but for that of R3, which is turned by 0."""
+    found = places(alone(written(pickup=(1.5, -0.7)).replace(own, told)))
+    for ref, _, _, x, y, turn, side in PLACED:
+        if side == "top":
+            assert found[ref] == (x, y, turn, side)
+        else:
+            assert math.isnan(found[ref][0])
+            assert math.isnan(found[ref][2]) == (ref != "R3")
+
+
+PICKUP = "<PickupPoint [^>]*>"
+DRAWN = rf"<Outline>(?:(?!</Outline>).)*</Outline>\s*{PICKUP}"
+
+
+@pytest.mark.parametrize(
+    ("cut", "is_placed"),
+    [
+        (PICKUP, True),  # in the middle of its outline
+        (DRAWN, True),  # in the middle of its pins, which lie evenly
+        (DRAWN + '|<Pin number="[23]".*?</Pin>', False),
+        ("<Package .*</Package>", False),
+    ],
+    ids=["outline", "pins", "too few pins", "no package"],
+)
+def test_a_package_that_does_not_say_where_it_is_picked_up_lies_in_its_middle_or_is_not_placed(alone, cut, is_placed):
+    """Its origin may be its pin 1."""
+    text = re.sub(cut, "", written(pickup=(1.5, -0.7)), flags=re.DOTALL)
+    found = places(alone(text))
+    assert found["U2"][:2] == (45.0, 32.0) if is_placed else math.isnan(found["U2"][0])
+
+
+def test_an_outline_beside_where_its_package_is_picked_up_bounds_the_body_about_that(alone):
+    """A body is taken to lie about its place: 1 mm beside its middle, it reaches 2 mm further on one side."""
+    text = written().replace("<PickupPoint", '<PickupPoint x="0" y="0" />'.replace('x="0"', 'x="1.0"') + "<Nothing")
+    found = body(alone(text), "U1")
+    assert (found.length.high, found.width.high) == (11.0, 7.0)
+
+
+def test_a_quantity_that_is_another_than_the_references_is_asked_about(alone):
+    found = alone(written().replace('quantity="2"', 'quantity="3"'))
+    assert Topic.QUANTITY in {d.topic for d in found.discrepancies}
+
+
+HOLES = (
+    '<LayerFeature layerRef="DRILL"><Set><Hole name="a" diameter="3.0" platingStatus="NONPLATED" x="4" y="4"/></Set>'
+    '<Set padUsage="TOOLING_HOLE"><Hole name="b" diameter="3.0" platingStatus="PLATED" x="50" y="4"/></Set>'
+    '<Set><Hole name="c" diameter="3.0" platingStatus="PLATED" x="50" y="36"/></Set></LayerFeature>'
+)
+
+
+def test_holes_without_metal_and_for_tooling_may_hold_the_board(alone):
+    found = alone(written().replace('<Step name="board">', f'<Step name="board">{HOLES}'))
+    assert found.outline.holes == ((4.0, 4.0, 3.0), (50.0, 4.0, 3.0))
+    assert [(hole.x_mm, hole.listed) for hole in tooling_holes(None, found.placements, found.outline)] == [
+        (4.0, False),
+        (50.0, True),
+    ]
+
+
+STACKUP = '<Stackup name="s" overallThickness="{}" whereMeasured="MASK"/>'
+
+
+@pytest.mark.parametrize(
+    ("stated", "thickness"),
+    [(["1.55"], (1.55, 1.55)), (["1.55", "2.4"], (0, math.inf)), (["0.0"], (0, math.inf)), (["thin"], (0, math.inf))],
+)
+def test_the_board_is_as_thick_as_its_stack_of_layers(alone, stated, thickness):
+    stacks = "".join(map(STACKUP.format, stated))
+    size = alone(written().replace("<CadData>", f"<CadData>{stacks}")).size
+    assert (size.thickness.low, size.thickness.high) == thickness
+
+
+def test_a_file_of_two_units_is_in_none(alone):
+    with pytest.raises(InputError, match="no unit that is known"):
+        alone(written().replace("<CadData>", '<CadHeader units="INCH"/><CadData>'))
+
+
 def test_its_bill_of_materials_says_what_is_bought_and_fitted(alone):
     found = alone(written(omit=("R2",)))
     told = {ref: line for line in found.bom for ref in line.refs}
@@ -185,8 +274,8 @@ OUTLINE = '<PolyStepSegment x="4.5" y="-3.5" />'
         ('<PolyStepSegment x="" y="-3.5" />', None),
         ("", (9.0, 7.0)),
         ('<PolyStepCurve x="4.5" y="-3.5" />', None),
-        # A half circle about the middle of a side of 9 mm reaches 4.5 mm below it.
-        ('<PolyStepCurve x="4.5" y="-3.5" centerX="0" centerY="-3.5" clockwise="false" />', (11.5, 9.0)),
+        # A half circle about the middle of a side of 9 mm reaches 4.5 mm below it, 8 mm from where it is picked up.
+        ('<PolyStepCurve x="4.5" y="-3.5" centerX="0" centerY="-3.5" clockwise="false" />', (16.0, 9.0)),
     ],
 )
 def test_the_outline_of_a_package_that_is_torn_bounds_nothing(alone, torn, sides):
@@ -292,6 +381,32 @@ def test_a_board_may_be_turned_in_its_panel(alone, turn):
         turned = (own + (turn if side == "top" else -turn)) % 360
         assert (round(seen[0], 3), round(seen[1], 3), turned) in at[ref]
         assert len(at[ref]) == 4
+
+
+MINI = (
+    '<Step name="mini"><Datum x="0" y="0"/><Component refDes="R90" packageRef="CHIP16" layerRef="TOP" mountType="SMT">'
+    '<Xform rotation="90"/><Location x="10" y="10"/></Component></Step><Step name="panel">'
+)
+
+
+def with_mini(times, ref="R90"):
+    """Return a panel of the board, twice, and of another one with a part of its own, turned by a quarter."""
+    more = f'<StepRepeat stepRef="mini" x="90" y="10" nx="1" ny="{times}" dx="0" dy="40" angle="90"/></Step></CadData>'
+    text = panel((5, 5, 1, 2, 0, 45.0, 0, "false")).replace('<Step name="panel">', MINI.replace("R90", ref))
+    return text.replace("</Step></CadData>", more)
+
+
+def test_a_panel_may_hold_another_board_whose_references_are_its_own(alone):
+    found = alone(with_mini(1))
+    assert places(found)["R90"][:3] == (80.0, 20.0, 180.0)
+    # What it states of one board is no other angle than that in its panel.
+    assert not [d for d in found.discrepancies if d.topic is Topic.AGAINST_LANDS]
+
+
+@pytest.mark.parametrize("text", [with_mini(2), with_mini(1, "R1")], ids=["both repeated", "one reference in both"])
+def test_a_panel_of_several_boards_whose_references_cannot_be_told_apart_says_so(alone, text):
+    with pytest.raises(InputError, match="panel of several boards: board \\(2\\), mini"):
+        alone(text)
 
 
 OTHER = (

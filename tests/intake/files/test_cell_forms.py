@@ -11,7 +11,7 @@ from hypothesis import given, strategies as st
 
 from capcheck import read_board
 from capcheck.intake.files import cell_forms, spreadsheet
-from capcheck.intake.files.number_format import adds_text, as_shown, like_shown
+from capcheck.intake.files.number_format import adds_text, as_displayed, like_shown
 from capcheck.model import Topic
 
 PLACED = "Ref,X (mm),Y (mm),Rot,Side,Package\nJ1,10,20,0,top,XQ9\nJ2,40,20,0,top,XQ9\n"
@@ -120,13 +120,13 @@ def highest(board):
 @pytest.mark.parametrize(("code", "shown"), [('"3.0"', "3.0"), (";;;", "nothing"), ('"see note";-0', "see note")])
 def test_a_format_without_a_place_for_digits_shows_another_number_or_none(code, shown):
     assert adds_text(code)
-    assert as_shown(1.2, "1.2", code) == f"1.2 (shown as {shown})"
+    assert as_displayed(1.2, "1.2", code) == f"1.2 (shown as {shown})"
 
 
 @pytest.mark.parametrize(("value", "shown"), [(402, "0402"), (10402, "10402"), (4.5, "4.5")])
 def test_a_format_of_zeros_shows_a_size_code_with_its_zero(value, shown):
     assert adds_text("0000")
-    assert as_shown(value, f"{value}", "0000") == shown
+    assert as_displayed(value, f"{value}", "0000") == shown
 
 
 @pytest.mark.parametrize(
@@ -260,7 +260,7 @@ def test_a_format_that_adds_a_unit_keeps_the_number_in_full(value, digits):
     text = f"{value:.15g}"
     assert adds_text(f'{digits}" mm"')
     assert not adds_text(digits)
-    assert as_shown(value, text, f'{digits}" mm"') == f"{text} mm"
+    assert as_displayed(value, text, f'{digits}" mm"') == f"{text} mm"
 
 
 @pytest.mark.parametrize(

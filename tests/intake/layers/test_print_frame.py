@@ -55,6 +55,15 @@ def test_print_in_another_unit_or_format_is_refused(tmp_path, factor):
         around(tmp_path, framed(PLACES, factor=factor))
 
 
+def test_a_dot_that_each_footprint_prints_on_its_land_is_of_their_board(tmp_path):
+    """Print all over the board but for its lands meets them in many ways where it is moved; the dots do in one."""
+    every = [(1.13 * i - 1, 1.17 * j - 1) for i in range(52) for j in range(42)]
+    free = [(x, y) for x, y in every if not any(a <= x <= c and b <= y <= d for a, b, c, d in LANDS)]
+    dots = [(x - 0.6, y) for x, y in PLACES for _ in range(4)]
+    text = HEAD + "".join(at(x, y, 3) for x, y in [*free, *dots]) + "M02*\n"
+    assert around(tmp_path, text) == (0.0, 1.0)
+
+
 def test_print_of_half_the_board_is_print_of_it(tmp_path):
     assert around(tmp_path, framed(PLACES[:50])) == (0.0, 1.0)
 

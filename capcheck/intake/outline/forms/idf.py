@@ -1,8 +1,9 @@
-"""The outline of a board in the Intermediate Data Format, version 3.0, becomes a drawing, with its holes without metal.
+"""The outline of a board in the Intermediate Data Format, version 3.0, becomes a drawing, with its holes.
 
 The section BOARD_OUTLINE has the board's thickness, then points with the number of their loop and an angle: 0 for a
 straight line from the point before, else how far the arc to it turns, counter-clockwise where it is positive; 360 for a
-circle around the point before. DRILLED_HOLES has diameter, x, y, plating and what a hole is for. Source: Intermediate
+circle around the point before. DRILLED_HOLES has diameter, x, y, plating, which part a hole belongs to and what it is
+for. A hole without metal is an opening, and so is one of the board itself for a screw or a pin. Source: Intermediate
 Data Format, Mechanical Data Exchange Specification, Version 3.0 Revision 1 of 1996-10-31; the records are from memory.
 """
 
@@ -15,8 +16,9 @@ from typing import Final
 import numpy as np
 
 from capcheck.intake.files import lines_within_budget
-from capcheck.intake.outline.drawing import Circle, Drawing, Stroke, join_bulges
+from capcheck.intake.outline.drawing import Circle, Drawing, DrawnHole, Stroke, join_bulges
 from capcheck.intake.outline.form import Likeness, OutlineForm
+from capcheck.model import HoleUse
 from capcheck.values import InputError, Place, Problems, pattern
 
 _BOARD: Final = pattern(rb"(?im)^\.HEADER\s+(?:BOARD|PANEL)_FILE\s")
@@ -26,6 +28,11 @@ _UNITS: Final = {"MM": "mm", "THOU": "mil"}
 _MOST_POINTS: Final = 60_000
 _LAYER: Final = "board outline"
 _HOLES: Final = "holes"
+_TOOL: Final = "TOOL"
+_USES: Final = {_TOOL: HoleUse.TOOLING, "MTG": HoleUse.MOUNTING}
+_OF_PARTS: Final = frozenset({"PIN", "VIA"})
+_OF_BOARD: Final = frozenset({"BOARD", "PANEL", "NOREFDES"})
+"""What a hole belongs to that is no part's."""
 _CIRCLE: Final = 360.0
 _SHARE: Final = 1e-6
 _REMEDY: Final = "export the board again as version 3.0, or its outline as DXF"
@@ -84,8 +91,15 @@ def _hole(text: str, line: int, drawing: Drawing, problems: Problems) -> None:
     values = _numbers(fields[:3])
     if values is None or len(values) < 3 or values[0] <= 0 or len(fields) < 4:
         problems.add(Place(drawing.file, line), "is no hole", "it is a diameter, x, y and a plating", _REMEDY)
-    elif fields[3].upper() == "NPTH":
-        drawing.circles.append(Circle(values[1], values[2], values[0], _HOLES))
+        return
+    plating, owner, use = [*(field.upper() for field in fields[3:6]), "", ""][:3]
+    circle, plated = Circle(values[1], values[2], values[0], _HOLES), plating != "NPTH"
+    is_boards = owner in _OF_BOARD
+    if not plated or (use in _USES and is_boards):
+        drawing.circles.append(circle)
+    # A peg of a part fills its hole; some list a hole for tooling as a part by itself.
+    if use not in _OF_PARTS and (is_boards or (use == _TOOL and not plated)):
+        drawing.holes.append(DrawnHole(circle, plated, _USES.get(use, HoleUse.NOT_SAID)))
 
 
 def _add_loop(points: list[list[float]], drawing: Drawing) -> None:

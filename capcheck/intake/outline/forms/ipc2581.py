@@ -1,9 +1,10 @@
 """The outline of a board in IPC-2581, revisions A to C, becomes a drawing, with its holes without metal.
 
 The Step that is built has a Profile: a Polygon, and a Cutout for each opening; PolyBegin and PolyStepSegment are
-corners, PolyStepCurve an arc to one about a centre. A Hole without metal has platingStatus NONPLATED. Openings and
-holes of the boards that a panel repeats are the panel's. CadHeader says the unit. Source: the elements of the
-consortium's test files of revision C (MIT licence); their meaning from memory.
+corners, PolyStepCurve an arc to one about a centre. A Hole without metal has platingStatus NONPLATED; one that is for
+tooling lies in a Set whose padUsage says so. Openings and holes of the boards that a panel repeats are the panel's.
+CadHeader says the unit, Stackup how thick the whole is. Source: the elements of the consortium's test files of revision
+C (MIT licence); their meaning from memory.
 """
 
 from __future__ import annotations
@@ -15,10 +16,12 @@ from typing import Final
 
 import numpy as np
 from msgspec import Struct, field
+from msgspec.structs import replace
 
 from capcheck.intake.files import BoardSteps, StepPlaced, XmlElements, number_of, place_of, truth_of
-from capcheck.intake.outline.drawing import Circle, Drawing, Stroke, join_bulges
+from capcheck.intake.outline.drawing import Circle, Drawing, DrawnHole, Stroke, join_bulges
 from capcheck.intake.outline.form import Likeness, OutlineForm
+from capcheck.model import HoleUse
 from capcheck.values import pattern
 
 _BOARD: Final = pattern(rb"<(?:\w+:)?IPC-2581\s")
@@ -27,6 +30,7 @@ _MOST_POINTS: Final = 60_000
 _LAYER: Final = "board outline"
 _CUT: Final = "cutout"
 _HOLES: Final = "holes"
+_TOOLING: Final = "TOOLING_HOLE"
 _CORNERS: Final = frozenset({"PolyBegin", "PolyStepSegment", "PolyStepCurve"})
 Point = tuple[float, float]
 
@@ -59,10 +63,10 @@ class _Line(Struct):
 
 
 class _Step(Struct):
-    """A step with its lines and its holes: x, y and diameter."""
+    """A step with its lines, and its holes without metal or for tooling."""
 
     lines: list[_Line] = field(default_factory=list)
-    holes: list[tuple[float, float, float]] = field(default_factory=list)
+    holes: list[DrawnHole] = field(default_factory=list)
     has_parts: bool = False
 
 
@@ -76,13 +80,18 @@ class _Profiles(XmlElements):
         self.unit: str | None = None
         self.order = BoardSteps()
         self.steps: dict[str, _Step] = {}
-        self._in_profile = self._in_cut = False
+        self.thicknesses: dict[float | None, int] = {}
+        """Each that is stated, and the line of it."""
+        self._in_profile = self._in_cut = self._for_tooling = False
         self._points = 0
 
     def begin(self, name: str, given: Mapping[str, str]) -> None:
         """Take the beginning of an element."""
         if name == "CadHeader":
-            self.unit = _UNITS.get(given.get("units", ""))
+            stated = _UNITS.get(given.get("units", ""))
+            self.unit = stated if self.unit in {None, stated} else None
+        elif name == "Stackup":
+            self.thicknesses.setdefault(number_of(given.get("overallThickness")), self.line)
         if self.order.take(name, given) or name == "CadHeader" or not self.order.names:
             return
         step = self.steps.setdefault(self.order.names[-1], _Step())
@@ -92,11 +101,15 @@ class _Profiles(XmlElements):
             self._in_profile = True
         elif name == "Cutout":
             self._in_cut = True
-        elif name == "Hole" and given.get("platingStatus") == "NONPLATED":
+        elif name == "Set":
+            self._for_tooling = given.get("padUsage") == _TOOLING
+        elif name == "Hole" and (given.get("platingStatus") == "NONPLATED" or self._for_tooling):
             at, diameter = place_of(given), number_of(given.get("diameter"))
             if at is None or diameter is None or diameter <= 0:
                 raise self._torn("a hole without metal")
-            step.holes.append((*at, diameter))
+            use = HoleUse.TOOLING if self._for_tooling else HoleUse.NOT_SAID
+            plated = given.get("platingStatus") != "NONPLATED"
+            step.holes.append(DrawnHole(Circle(*at, diameter, _HOLES), plated, use))
         elif self._in_profile and name in _CORNERS:
             self._corner(step.lines, name, given)
 
@@ -124,6 +137,8 @@ class _Profiles(XmlElements):
         """Take the end of an element."""
         if name == "Profile":
             self._in_profile = False
+        elif name == "Set":
+            self._for_tooling = False
         elif name == "Cutout":
             self._in_cut = False
 
@@ -143,7 +158,7 @@ class _Profiles(XmlElements):
         lies_alone = len(drawn) == 1 and len(placed) == len({one.step for one, _ in placed})
         if not drawn or not (drawn[0][0].step == whole or lies_alone):
             raise self.error("it has no outline", "no step that has components has a profile")
-        return [drawn[0], *(one for one in placed if one is not drawn[0])]
+        return [drawn[0], *(one for one in placed if one[0] is not drawn[0][0])]
 
 
 def _read(path: Path, _unit: str | None) -> Drawing:
@@ -153,8 +168,14 @@ def _read(path: Path, _unit: str | None) -> Drawing:
         raise found.error("it states no unit that is known", "CadHeader states it")
     drawing = Drawing(str(path))
     drawing.unit = found.unit
+    if len(found.thicknesses) == 1:
+        [(thickness, stated_in)] = found.thicknesses.items()
+        drawing.thickness = None if thickness is None else (thickness, stated_in)
     for number, (within, step) in enumerate(found.built()):
-        drawing.circles += [Circle(*within.seen((x, y)), diameter, _HOLES) for x, y, diameter in step.holes]
+        for hole in step.holes:
+            x, y = within.seen((hole.circle.x, hole.circle.y))
+            drawing.holes.append(replace(hole, circle=replace(hole.circle, x=x, y=y)))
+            drawing.circles.append(drawing.holes[-1].circle)
         for line in step.lines:
             if line.is_cut or number == 0:
                 points = np.array([within.seen(at) for at in line.points])
