@@ -17,6 +17,7 @@ import numpy as np
 from msgspec import Struct, field
 
 from capcheck.model import Floats
+from capcheck.planning.search.held_back import requests_to_end
 from capcheck.values import InputError
 
 if TYPE_CHECKING:
@@ -158,9 +159,10 @@ class Program(Struct):
             solver.setOptionValue("mip_min_logging_interval", 1.0)
             solver.cbMipLogging.subscribe(_reporter(progress))
             solver.cbMipImprovingSolution.subscribe(_reporter(progress))
-        _interrupt_at(solver, time_limit + _GRACE)
         begun = time.monotonic()
-        solver.run()
+        with requests_to_end() as came:
+            _interrupt_at(solver, time_limit + _GRACE, came)
+            solver.run()
         found = _solved(solver, relaxed=relaxed)
         if start is None or found.values is None or self._is_worth(found.values, found.objective):
             return found
@@ -202,12 +204,15 @@ def _reporter(progress: Progress) -> Callable[[HighsCallbackEvent], None]:
     return report
 
 
-def _interrupt_at(solver: highspy.Highs, seconds: float) -> None:
-    """Stop the solver where its own time limit is not looked at in time: inside a long run of one relaxation."""
+def _interrupt_at(solver: highspy.Highs, seconds: float, came: Sequence[int]) -> None:
+    """Stop the solver where a request to end *came*, and where it does not look at its own time limit in time.
+
+    That is inside a long run of one relaxation.
+    """
     end = time.monotonic() + seconds
 
     def stop(event: HighsCallbackEvent) -> None:
-        if time.monotonic() > end:
+        if came or time.monotonic() > end:
             event.interrupt()
 
     solver.cbMipInterrupt.subscribe(stop)
