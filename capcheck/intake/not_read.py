@@ -21,6 +21,9 @@ TABLES: Final = frozenset({".csv", ".tsv", ".txt", ".xls", ".xlsx", ".ods", ".po
 """Ends of names of lists: what cannot be read of others was none most likely."""
 _MOST: Final = 4000
 """Entries of a folder, and of those below it, that are looked at."""
+_MOST_OPENED: Final = 200
+_MOST_BYTES: Final = 20_000_000
+"""Lists beside the named files that are opened, and their size together: opening them takes about a second then."""
 
 
 def not_read(place: Path, what: str, name: str | None = None) -> Discrepancy:
@@ -63,6 +66,7 @@ def unreadable_beside(folder: Path, named: Container[Path]) -> Iterator[Discrepa
         entries = sorted(os.scandir(folder), key=lambda entry: entry.name)
     except OSError:  # a file that is named says so
         return
+    opened = size = 0
     for entry in entries[:_MOST]:
         path = Path(entry.path)
         if entry.name.startswith(".") or entry.name in NO_CONTENT or path in named:
@@ -71,12 +75,15 @@ def unreadable_beside(folder: Path, named: Container[Path]) -> Iterator[Discrepa
         try:
             if not why and entry.is_dir():
                 os.scandir(path).close()
-            elif not why:
-                why = damage_of_list(path)
+            elif not why and path.suffix.lower() in TABLES:
+                opened, size = opened + 1, size + entry.stat().st_size
+                why = damage_of_list(path) if opened <= _MOST_OPENED and size <= _MOST_BYTES else ""
         except OSError as error:
             why = f"it cannot be read: {error.strerror}"
         if why:
             yield not_read(path, why)
+    if len(entries) > _MOST or opened > _MOST_OPENED or size > _MOST_BYTES:
+        yield not_read(folder, "it holds more lists beside those named than are opened")
 
 
 def _below(folder: Path, top: Path, depth: int, seen: list[int]) -> Iterator[Discrepancy]:

@@ -37,12 +37,38 @@ PLACEMENTS = "Ref,X [mm],Y [mm],Rotation,Side,Value,Footprint\n" + "".join(
 CONFIGURATION = """
 strict = true
 ignore = ["size"]
+product_class = 2
+stencil_thickness = "0.12 mm"
 
 [limits]
 fiducial-count.least = 3
 
+[assumed]
+thickness = "1.6 mm"
+
+[panel]
+rail = "5 mm"
+
+[losses]
+0402 = { share = 0.02, least = 5 }
+
+[costs]
+currency = "EUR"
+machine_hour = [30, 60]
+operator_hour = 40.0
+batch = 50
+feeder_minutes = 2.5
+
+[customers.Lagoon]
+boards = ["light-strip"]
+strict = false
+
+[boards."light-strip"]
+units = "mil"
+
 [[waiver]]
 rule = "part-*"
+margin = "-2 mm"
 reason = "seen"
 who = "A"
 until = 2030-01-01
@@ -51,7 +77,7 @@ until = 2030-01-01
 
 def _as_project(configuration: str) -> str:
     """Return a configuration as a table of pyproject.toml."""
-    tables = configuration.replace("[[", "[[tool.capcheck.").replace("\n[l", "\n[tool.capcheck.l")
+    tables = re.sub(r"(?m)^(\[\[?)", r"\1tool.capcheck.", configuration)
     return f"[tool.capcheck]{tables}"
 
 

@@ -154,6 +154,16 @@ def _tar() -> bytes:
     return out.getvalue()
 
 
+def _seven_zip() -> bytes:
+    import py7zr
+
+    out = io.BytesIO()
+    with py7zr.SevenZipFile(out, "w") as archive:
+        for name, data in (("b/placements.csv", PLACEMENTS), ("b/test.ipc", _netlist().encode())):
+            archive.writestr(data, name)
+    return out.getvalue()
+
+
 def _made(arguments: list[str], output: str) -> bytes:
     """Return what a command of the program writes to a file of that name."""
     from capcheck.cli import main
@@ -192,6 +202,16 @@ ANSWERS_FILE = (
     "Light strip,body-size:7c030,ab12,2.0 mm,yes,Ada,2026-03-03,list.csv row 4,packages.csv\n"
 )
 QUANTITIES = "board,per year\na,5000\nboard,250\n"
+COSTS = """[costs]
+currency = "EUR"
+machine_hour = [30, 60]
+operator_hour = 40.0
+operators = 2
+batch = [50, 80]
+board_minutes = 1
+feeder_minutes = 2.5
+cart_minutes = [1.5, 4]
+"""
 REELS = "part number,parts per container\nW-32031,5000\nW-34030,2000\n"
 
 
@@ -214,6 +234,18 @@ def forms_beside() -> dict[str, Form]:
         "ods": Form("p.ods", open_document(), ("read", "--placements", "{}")),
         "zip": Form("order.zip", _zip(), several),
         "tar": Form("order.tar", _tar(), several),
+        "seven-zip": Form("order.7z", _seven_zip(), several),
+        "plan-line": Form(
+            "lines/l.line.toml",
+            (FIXTURES / "lines" / "full.line.toml").read_bytes(),
+            ("plan", STRIP, "--line", "{}", "--time-limit", "0.1"),
+            {f"machines/{file.name}": file.read_bytes() for file in (FIXTURES / "machines").iterdir()},
+        ),
+        "plan-config": Form(
+            "capcheck.toml",
+            COSTS.encode(),
+            ("plan", STRIP, "--line", LINE, "--config", "{}", "--time-limit", "0.1", "--hours-per-year", "2000"),
+        ),
         "quantities": Form("year.csv", QUANTITIES.encode(), ("needs", STRIP, "--per-year", "{}")),
         "reels": Form("reels.csv", REELS.encode(), ("lists", "order", STRIP, "--boards", "500", "--reels", "{}")),
         "given-answers": Form(
@@ -240,6 +272,7 @@ def forms_made() -> dict[str, Form]:
     return {
         "answers": Form("back.csv", _made([*asked, "questions-csv", "--output"], "q.csv"), filled, library),
         "answers-xlsx": Form("back.xlsx", _made([*asked, "questions-xlsx", "--output"], "q.xlsx"), filled, library),
+        "answers-text": Form("back.md", _made([*asked, "questions", "--output"], "q.md"), filled, library),
         "import": Form(
             "packages.csv",
             listed,

@@ -103,9 +103,10 @@ def _compare(counts: ListOfParts, other: ListOfParts, settled: Settled, *, by_na
         Note(say("bom.not read", reason=reason), Place(table.file, table.header_row, sheet=table.sheet))
     )
     settled.set_aside += [aside for aside in table.left_out(reason) if aside.place.row not in rows]
-    more, fewer = [ref for ref in other.refs if ref not in seen], [ref for ref in seen if ref not in other.refs]
+    theirs = other.refs
+    more, fewer = [ref for ref in theirs if ref not in seen], [ref for ref in seen if ref not in theirs]
     # A list of a few of the parts, such as those of long lead time, leaves the others out and contradicts nothing.
-    both = by_name or bool(more and fewer) or len(more) + len(fewer) <= _FEW * max(len(seen), len(other.refs))
+    both = by_name or bool(more and fewer) or len(more) + len(fewer) <= _FEW * max(len(seen), len(theirs))
     before = len(settled.asked)
     if more and both:
         settled.asked.append(_listed_by_one(more, other, counts))

@@ -95,12 +95,12 @@ def _preferred(lines: Sequence[BomLine]) -> tuple[dict[str, int], set[str]]:
 
 def _others(lines: Sequence[BomLine], line_of: Mapping[str, int], twice: set[str]) -> dict[str, tuple[int, ...]]:
     """Return for each reference of *twice* the fitted lines that it stands on besides the one taken."""
-    found: dict[str, tuple[int, ...]] = {}
+    found: dict[str, list[int]] = defaultdict(list)
     for number, line in enumerate(lines):
         for ref in line.refs if line.fitted else ():
             if ref in twice and line_of[ref] != number:
-                found[ref] = (*found.get(ref, ()), number)
-    return found
+                found[ref].append(number)
+    return {ref: tuple(numbers) for ref, numbers in found.items()}
 
 
 class FittedByBoth(Struct, frozen=True):

@@ -18,9 +18,10 @@ import numpy as np
 
 from capcheck.intake.confined import Reader, decoded
 from capcheck.intake.files import layer_has_ended
+from capcheck.intake.layers.areas import QUARTER, TangledError, area_within, between
 from capcheck.intake.layers.merging import is_too_dense, merged, without
 from capcheck.intake.layers.misread import REMEDY, refuse_misread
-from capcheck.intake.layers.time_allowed import LARGEST, MOST_COMMANDS, seconds_a_megabyte
+from capcheck.intake.layers.time_allowed import LARGEST, MOST_COMMANDS, MOST_COMMANDS_MERGED, seconds_a_megabyte
 from capcheck.model import Floats, LayerFile, LayerKind, Openings
 from capcheck.values import InputError, pattern
 
@@ -36,8 +37,6 @@ _MOST_STROKES: Final = 150_000
 _MOST_CHANGES: Final = 400
 """Changes from what is drawn to what is erased, each of which is a cut of all that was drawn before."""
 _FARTHEST_MM: Final = 3000.0
-_QUARTER: Final = 10
-"""Straight pieces that a quarter of a circle is drawn with: its area is then 0.4 % short."""
 _SHORT_MM: Final = 0.002
 """Of a stroke, whose ends are narrow, fewer do: as many as leave the chord so near to the circle."""
 _FORMAT: Final = pattern(rb"%\s*FS")
@@ -51,13 +50,13 @@ def read_layer(file: Path, *, whole: bool = True) -> Openings:
     Of copper, whose tracks join most lands to one, the flashed pads and areas alone say where lands are; they are not
     merged then. Raises :class:`InputError`.
     """
-    found = _reader(file).read(str(file), Openings, whole)
+    found = _reader(file, whole=whole).read(str(file), Openings, whole)
     return found if len(found) else Openings(np.zeros((0, 4)), np.zeros(0), np.zeros(0), [])
 
 
 def expect_layer(file: Path, *, whole: bool = True) -> None:
     """Have a layer read while other work is done; :func:`read_layer` is to be asked for it next, in the same order."""
-    _reader(file).expect(str(file), whole)
+    _reader(file, whole=whole).expect(str(file), whole)
 
 
 def layers_by_kind(files: Sequence[LayerFile]) -> dict[tuple[LayerKind, str], LayerFile]:
@@ -77,14 +76,15 @@ def expect_layers(files: Sequence[LayerFile]) -> None:
                 expect_layer(known[kind, side].file)
 
 
-def _reader(file: Path) -> Reader:
-    return Reader(f"{__name__}:{read_here.__name__}", REMEDY, ("gerbonara", "shapely"), seconds_a_megabyte(file))
+def _reader(file: Path, *, whole: bool) -> Reader:
+    seconds = 0.0 if whole else seconds_a_megabyte(file)  # what is merged has few commands, and needs no time for them
+    return Reader(f"{__name__}:{read_here.__name__}", REMEDY, ("gerbonara", "shapely"), seconds)
 
 
 def read_here(file: str, argument: bytes) -> Openings:
     """Return the openings of a layer, read in this process. Raises :class:`InputError`."""
     whole = decoded(argument, bool)
-    objects = objects_of(Path(file))
+    objects = objects_of(Path(file), MOST_COMMANDS_MERGED if whole else MOST_COMMANDS)
     counts = Counter(type(one).__name__ for one in objects)
     kept = objects if whole else [one for one in objects if type(one).__name__ in {"Flash", "Region"}]
     drawn = drawn_in_turn(file, kept, Shapes())
@@ -98,7 +98,11 @@ def drawn_in_turn(file: str, objects: Sequence[_Object], shapes: Shapes) -> list
     drawn: list[Geometry] = []
     changes = 0
     for is_dark, some in _runs(objects):
-        now = shapes.of(some)
+        try:
+            now = shapes.of(some)
+        except TangledError:
+            what = "the edge of an area in it crosses itself too often"
+            raise InputError.at(file, what, "no layer needs that", REMEDY) from None
         if is_dark:
             drawn += now
         elif drawn and now:
@@ -123,14 +127,17 @@ def _runs(objects: Sequence[_Object]) -> Iterator[tuple[bool, list[_Object]]]:
         yield dark, run
 
 
-def objects_of(path: Path) -> list[_Object]:
-    """Return what a layer draws, in turn; of the file that was read last, without reading it again."""
+def objects_of(path: Path, most: int = MOST_COMMANDS) -> list[_Object]:
+    """Return what a layer of at most so many commands draws, in turn; of the file that was read last, as it was read.
+
+    Raises :class:`InputError`.
+    """
     stat = path.stat()
-    return _objects(path, stat.st_size, stat.st_mtime_ns)
+    return _objects(path, stat.st_size, stat.st_mtime_ns, most)
 
 
 @lru_cache(maxsize=1)
-def _objects(path: Path, _size: int, _changed: int) -> list[_Object]:
+def _objects(path: Path, _size: int, _changed: int, most: int) -> list[_Object]:
     content = path.read_bytes()
     if len(content) > LARGEST:
         raise _refused(path, f"it has {len(content) / 1e6:,.0f} MB", "no layer of a board is so long")
@@ -151,8 +158,8 @@ def _objects(path: Path, _size: int, _changed: int) -> list[_Object]:
     if strokes > _MOST_STROKES:
         raise _refused(path, f"it draws {strokes:,} strokes", f"at most {_MOST_STROKES:,} are read")
     commands = content.count(b"*")
-    if commands > MOST_COMMANDS:
-        raise _refused(path, f"it has {commands:,} commands", f"at most {MOST_COMMANDS:,} are read")
+    if commands > most:
+        raise _refused(path, f"it has {commands:,} commands", f"at most {most:,} are read")
     try:
         import gerbonara
     except ImportError:
@@ -188,6 +195,7 @@ class Shapes:
         """Return the shape of each object, those without area left out."""
         flashed: dict[int, list[tuple[float, float]]] = {}
         lines: dict[float, list[list[tuple[float, float]]]] = {}
+        swept: dict[int, tuple[_Object, list[list[tuple[float, float]]]]] = {}
         found: list[Geometry] = []
         for one in objects:
             name, factor = type(one).__name__, unit_factor(one.unit)
@@ -198,7 +206,7 @@ class Shapes:
                 ends = [(one.x1 * factor, one.y1 * factor), (one.x2 * factor, one.y2 * factor)]
                 width = self._round_width(one)
                 if width is None:
-                    found += self._swept(one, ends)
+                    swept.setdefault(id(one.aperture), (one, []))[1].append(ends)
                 elif width > 0:
                     lines.setdefault(width, []).append(ends)
             elif name == "Arc":
@@ -206,10 +214,12 @@ class Shapes:
                 if width > 0:
                     lines.setdefault(width, []).append(_arc(one, factor))
             else:
-                found += _area(one.outline, one.arc_centers, factor)
+                found += area_within(one.outline, one.arc_centers, factor)
         for key, places in flashed.items():
             once = list(dict.fromkeys(places))  # stacked flashes show what one does
             found += _placed(self._apertures[key][1], np.array(once, dtype=np.float64))
+        for line, drawn in swept.values():
+            found += self._swept(line, drawn)
         return found + _stroked(lines)
 
     def _aperture(self, flash: _Object) -> Geometry | None:
@@ -229,16 +239,20 @@ class Shapes:
         (left, low), (right, high) = line.aperture.bounding_box("mm")
         return float(min(right - left, high - low))
 
-    def _swept(self, line: _Object, ends: Sequence[tuple[float, float]]) -> list[Geometry]:
-        """Return what an aperture that is not round covers from one end to the other."""
+    def _swept(self, line: _Object, drawn: Sequence[list[tuple[float, float]]]) -> list[Geometry]:
+        """Return what an aperture that is not round covers from one end of each line to the other."""
         import shapely
         from gerbonara.graphic_objects import Flash
 
         shape = self._aperture(Flash(0, 0, line.aperture, unit=line.unit))
         if shape is None:
             return []
-        both = _placed(shape, np.array(ends, dtype=np.float64))
-        return [shapely.union_all(both).convex_hull]
+        corners = shapely.get_coordinates(shapely.convex_hull(shape))
+        places = (np.array(drawn)[:, :, None, :] + corners).reshape(-1, 2)
+        of_line = np.repeat(np.arange(len(drawn)), 2 * len(corners))
+        points: Any = shapely.points(places)
+        hulls: Any = shapely.convex_hull(shapely.multipoints(points, indices=of_line))
+        return list(hulls)
 
 
 def unit_factor(unit: _Object) -> float:
@@ -265,12 +279,12 @@ def _piece(piece: _Object) -> Geometry:
 
     if hasattr(piece, "x2"):
         return shapely.LineString([(piece.x1, piece.y1), (piece.x2, piece.y2)]).buffer(
-            piece.width / 2, quad_segs=_QUARTER
+            piece.width / 2, quad_segs=QUARTER
         )
     if hasattr(piece, "r"):
-        return shapely.Point(piece.x, piece.y).buffer(piece.r, quad_segs=_QUARTER)
+        return shapely.Point(piece.x, piece.y).buffer(piece.r, quad_segs=QUARTER)
     poly = piece.to_arc_poly()
-    areas = _area(poly.outline, poly.arc_centers, 1.0)
+    areas = area_within(poly.outline, poly.arc_centers, 1.0)
     return areas[0] if areas else shapely.Polygon()
 
 
@@ -299,9 +313,9 @@ def _stroked(lines: dict[float, list[list[tuple[float, float]]]]) -> list[Geomet
 def _lines(drawn: Sequence[list[tuple[float, float]]], radius: float) -> Sequence[Geometry]:
     import shapely
 
-    pieces = _QUARTER
+    pieces = QUARTER
     if radius > _SHORT_MM:
-        pieces = min(_QUARTER, math.ceil(math.pi / 4 / math.acos(1 - _SHORT_MM / radius)))
+        pieces = min(QUARTER, math.ceil(math.pi / 4 / math.acos(1 - _SHORT_MM / radius)))
     counts = [len(line) for line in drawn]
     lines: Any = shapely.linestrings(
         [point for line in drawn for point in line], indices=np.repeat(np.arange(len(counts)), counts)
@@ -313,50 +327,8 @@ def _lines(drawn: Sequence[list[tuple[float, float]]], radius: float) -> Sequenc
 def _arc(arc: _Object, factor: float) -> list[tuple[float, float]]:
     cx, cy = (float(value) for value in arc.center)
     start, end = (arc.x1, arc.y1), (arc.x2, arc.y2)
-    points = [start, *_between(start, end, (cx, cy), clockwise=bool(arc.clockwise)), end]
+    points = [start, *between(start, end, (cx, cy), clockwise=bool(arc.clockwise)), end]
     return [(x * factor, y * factor) for x, y in points]
-
-
-def _between(
-    start: tuple[float, float], end: tuple[float, float], centre: tuple[float, float], *, clockwise: bool
-) -> list[tuple[float, float]]:
-    """Return points on an arc from *start* to *end*, a full turn where they are the same."""
-    first = math.atan2(start[1] - centre[1], start[0] - centre[0])
-    last = math.atan2(end[1] - centre[1], end[0] - centre[0])
-    sweep = -((first - last) % math.tau) if clockwise else (last - first) % math.tau
-    if math.dist(start, end) < 1e-9:
-        sweep = -math.tau if clockwise else math.tau
-    radius = math.dist(start, centre)
-    count = max(1, math.ceil(abs(sweep) / (math.pi / 2 / _QUARTER)))
-    return [
-        (
-            centre[0] + radius * math.cos(first + sweep * k / count),
-            centre[1] + radius * math.sin(first + sweep * k / count),
-        )
-        for k in range(1, count)
-    ]
-
-
-def _area(outline: Sequence[_Object], arcs: Sequence[_Object] | None, factor: float) -> list[Geometry]:
-    """Return the area within a closed line of straight and round pieces, mended where it crosses itself."""
-    import shapely
-
-    corners = [(float(x), float(y)) for x, y in outline]
-    if len(corners) < 2:
-        return []
-    if math.dist(corners[0], corners[-1]) > 1e-9:
-        corners.append(corners[0])
-    centres = [*(arcs or ()), *[None] * len(corners)]
-    points = [corners[0]]
-    for start, end, arc in zip(corners[:-1], corners[1:], centres, strict=False):
-        if arc is not None and arc[0] is not None:
-            points += _between(start, end, (float(arc[1][0]), float(arc[1][1])), clockwise=bool(arc[0]))
-        points.append(end)
-    ring = np.array(points) * factor
-    if len(ring) < 4 or not np.isfinite(ring).all():
-        return []
-    polygon = shapely.Polygon(ring)
-    return [polygon if polygon.is_valid else shapely.make_valid(polygon)]
 
 
 def _as_openings(shapes: Sequence[Geometry], counts: Counter[str], file: str) -> Openings:

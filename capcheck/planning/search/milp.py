@@ -18,6 +18,7 @@ import numpy as np
 from msgspec import Struct, field
 
 from capcheck.model import Floats
+from capcheck.planning.search.held_back import requests_to_end
 from capcheck.values import InputError
 
 if TYPE_CHECKING:
@@ -171,7 +172,7 @@ class Program(Struct):
         run = _Run(solver, time_limit + _GRACE)
         begun = time.monotonic()
         if relaxed or time_limit < _WATCHED:
-            solver.run()
+            run.here()
             found = _solved(solver, relaxed=relaxed)
         else:
             times, more = _PATIENCE
@@ -225,6 +226,7 @@ class _Run:
 
     def __init__(self, solver: highspy.Highs, seconds: float) -> None:
         self._solver, self._end = solver, time.monotonic() + seconds
+        self._came: Sequence[int] = ()
         self._best: Floats | None = None
         self._objective, self._bound = INFINITY, -INFINITY
         self._thread = threading.Thread(target=self._work, name="solver")
@@ -232,7 +234,7 @@ class _Run:
         solver.cbSimplexInterrupt.subscribe(self._look_up)
 
     def _look_up(self, event: HighsCallbackEvent) -> None:
-        if time.monotonic() > self._end:
+        if self._came or time.monotonic() > self._end:
             event.interrupt()
 
     def _note(self, event: HighsCallbackEvent) -> None:
@@ -245,6 +247,11 @@ class _Run:
             self._solver.run()
         finally:
             _GOING_ON.discard(self)
+
+    def here(self) -> None:
+        """Run in this thread, to the end or to a request to end the program."""
+        with requests_to_end() as self._came:
+            self._solver.run()
 
     def ends_in(self, seconds: float) -> bool:
         """Run, and return whether that ended in so many seconds; whoever waits may be interrupted."""

@@ -134,3 +134,14 @@ def test_lists_of_other_parts_are_added_up(tmp_path, names):
     package = read_package(tmp_path)
     assert sorted(ref for line in package.bom for ref in line.refs) == ["C1", "C2", "R1", "R2", "U1"]
     assert asked(package) == set()
+
+
+def test_two_long_lists_of_the_same_parts_are_compared_in_no_long_time(tmp_path, in_time):
+    """For each line of one list a table of the other was made anew."""
+    (tmp_path / "p.csv").write_text(PLACED)
+    for name, number in (("a", "PN"), ("b", "QN")):
+        lines = "".join(f"R{k},1,{number}-{k},10k,resistor,0.5\n" for k in range(1, 6_000))
+        (tmp_path / f"{name}.csv").write_text(f"{HEADER}\n{lines}")
+    with in_time(2):
+        package = read_package(tmp_path)
+    assert "R2" in asked(package)

@@ -26,6 +26,13 @@ def at(x, y, code):
     return f"X{round(x * 1e6)}Y{round(y * 1e6)}D0{code}*\n"
 
 
+def star(corners):
+    """An area of which each piece of the edge crosses most others."""
+    around = [(20 * (1 + k / corners), 2.4 * k) for k in range(corners)]
+    edge = "".join(at(far * math.cos(turn), far * math.sin(turn), 1) for far, turn in around)
+    return f"G36*\n{at(0, 0, 2)}{edge}G37*\n"
+
+
 @pytest.fixture
 def opened(tmp_path):
     def read(body, head=HEAD, whole=True):
@@ -134,6 +141,9 @@ def test_a_command_of_format_and_unit_in_one_is_read(opened):
         ("%SRX5000Y5000I1J1*%\nD10*\n" + at(0, 0, 3), HEAD, "in steps"),
         ("G36*\n" + at(0, 0, 2) + (at(1, 0, 1) + at(1, 1, 1)) * 150_000 + "G37*\n", HEAD, "strokes"),
         ("D12*\n" + at(9000, 0, 3), HEAD, "larger than any board"),
+        ("D11*\n" + (at(0, 0, 2) + at(1, 0, 1)) * 41_000, HEAD, "commands"),
+        (star(40_000), HEAD, "crosses itself"),
+        (star(1_000), HEAD, "crosses itself"),
     ],
 )
 def test_what_no_board_has_is_refused_at_once(opened, body, head, what, in_time):
@@ -200,6 +210,23 @@ def test_what_is_drawn_over_itself_everywhere_is_refused_before_it_is_merged(ope
     body = "D12*\n" + "".join(at(k % 150 / 20, k // 150 / 20, 3) for k in range(25_000))
     with in_time(2), pytest.raises(InputError, match="over itself"):
         opened(body)
+
+
+def test_many_strokes_of_a_square_aperture_are_swept_at_once(opened, in_time):
+    body = "D10*\n" + "".join(
+        at(k % 200 * 4, k // 200 * 4, 2) + at(k % 200 * 4 + 1, k // 200 * 4 + 1, 1) for k in range(30_000)
+    )
+    with in_time(2):
+        found = opened(body)
+    # 1 by 0.5 mm along (1, 1): its own area, and the edges that it shows to its way, 1 + 0.5 mm, by 1 mm of way.
+    assert (len(found), set(found.area.tolist())) == (30_000, {2.0})
+
+
+def test_an_area_that_touches_itself_at_every_corner_is_mended(opened):
+    """As a pour is drawn around holes: out along a line and back on it."""
+    edge = "".join(at(k / 2, 0, 1) + at(k / 2, 1, 1) + at(k / 2, 0, 1) for k in range(1, 5_000))
+    found = opened(f"G36*\n{at(0, 0, 2)}{edge}{at(2_500, -5, 1)}{at(0, -5, 1)}G37*\n")
+    assert len(found) == 1
 
 
 def test_flashes_stacked_on_one_place_are_one(opened, in_time):
