@@ -6,9 +6,9 @@ from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
-from capcheck.model import say
+from capcheck.model import Basis, say
 from capcheck.packages.bodies.conflicts import other_leads, same_body, same_leads
-from capcheck.packages.candidate import hull_of
+from capcheck.packages.candidate import MEASURED, Trust, hull_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -19,7 +19,30 @@ if TYPE_CHECKING:
 
 
 def narrowed(candidates: list[Candidate]) -> list[Candidate]:
-    """Return the candidates, in their order, with each hull reduced by what the others say of the body's sides."""
+    """Return the candidates, in their order, with each hull reduced by what the others say of the body's sides.
+
+    What reduces one may reduce another again: a number whose letters stand for four packages is one of them by the
+    count of a footprint, whose own body it then tells. Typical sides give way to those that another source states.
+    """
+    once = _narrowed_once(candidates)
+    return [_typical_beside(c, once) for c in (once if once is candidates else _narrowed_once(once))]
+
+
+def _typical_beside(candidate: Candidate, others: list[Candidate]) -> Candidate:
+    """Return a candidate whose sides are only typical without them, where a number of the same leads has its own."""
+    if candidate.basis is not Basis.TYPICAL or not any(
+        o.trust is Trust.PART_NUMBER
+        and o.basis is not Basis.TYPICAL
+        and o.states_size
+        and o.pins == candidate.pins
+        and not other_leads(candidate, o)
+        for o in others
+    ):
+        return candidate
+    return replace(candidate, **dict.fromkeys(MEASURED), questions=())
+
+
+def _narrowed_once(candidates: list[Candidate]) -> list[Candidate]:
     if not any(c.alternatives for c in candidates):
         return candidates
     found = []

@@ -55,6 +55,7 @@ _COUNT_BY: Final = pattern(r"(?<![\d.])0?(\d{1,2})\s?X\s?0?(\d{1,3})(?![\d.]|\s?
 _PINS: Final = pattern(
     r"(?:^|[-_ ])(\d{1,3})[-_ ]?(?:PIN|P|POS|WAY)S?(?![A-Z0-9])|(?<=[A-Z])[-_ ]?(\d{1,3})(?![\dX.]|\s?MM)"
 )
+_FINE_HEADER: Final = pattern(r"(?<![\d.])1\.27(?!\d)")
 _ROUND: Final = frozenset(("BUZZER", "SPEAKER"))
 _BARE_HEIGHT: Final = pattern(r"(?<=\d)(?:MM)?[-_]H(\d{1,2})(?:MM)?(?=[-_]|$)")
 """A height in whole millimetres behind the two sides of a coil: 6.3X6.3_H3."""
@@ -146,9 +147,9 @@ def _test_point(_name: str, text: str, letters: frozenset[str]) -> Candidate:
 
 
 def _header(name: str, text: str, letters: frozenset[str]) -> Candidate:
-    # A catalogue's "CONN HEADER …" may be either kind; a land pattern's HDR or PinHeader is drilled.
-    prose = " " in name or letters & {"CONN", "CONNECTOR"}
-    mounting = _mounting(letters) or (None if prose else Mounting.THROUGH_HOLE)
+    # A catalogue's "CONN HEADER …", or one on 1.27 mm, may be either; a land pattern's HDR or PinHeader is drilled.
+    either = " " in name or letters & {"CONN", "CONNECTOR"} or _FINE_HEADER.search(name)
+    mounting = _mounting(letters) or (None if either else Mounting.THROUGH_HOLE)
     sizes = sizes_in(name)
     return _named(
         text,
@@ -162,10 +163,8 @@ def _header(name: str, text: str, letters: frozenset[str]) -> Candidate:
 
 
 def _connector(name: str, text: str, letters: frozenset[str]) -> Candidate:
-    sizes = sizes_in(name)
-    return _named(
-        text, "connector", WrittenSizes(pitch=sizes.pitch), mounting=_mounting(letters), family_key=Family.CONNECTOR
-    )
+    pitch = WrittenSizes(pitch=sizes_in(name).pitch)
+    return _named(text, "connector", pitch, mounting=_mounting(letters), family_key=Family.CONNECTOR)
 
 
 def _through_hole(name: str, text: str, letters: frozenset[str]) -> Candidate | None:
