@@ -49,13 +49,14 @@ _CRYSTAL_CODE: Final = pattern(
 )
 _LED_CODE: Final = pattern(r"(?<!\d)(\d{4})(?!\d)")
 _HC_49: Final = pattern(r"HC[-_ ]?49")
-_WITH_WIRES: Final = pattern(r"HC[-_ ]?(?:18|33|49|5[02])(?!.*SM).*(?:VERT|HORIZ|[-_ ][VH](?![A-Z0-9]))")
-"""A welded can of a crystal that stands or lies on its wires, as its land says; from memory."""
+_WITH_WIRES: Final = pattern(
+    r"HC[-_ ]?(?:18|33|49|5[02])(?!.*SM).*(?:VERT|HORIZ|[-_ ][VH](?![A-Z0-9]))|(?<![A-Z])(?:CYL(?:IND)?|ZYL)(?!.*SM)"
+)
+"""A can of a crystal that stands or lies on its wires, as its land says, or a cylinder; from memory."""
 _COUNT_BY: Final = pattern(r"(?<![\d.])0?(\d{1,2})\s?X\s?0?(\d{1,3})(?![\d.]|\s?MM)")
 _PINS: Final = pattern(
     r"(?:^|[-_ ])(\d{1,3})[-_ ]?(?:PIN|P|POS|WAY)S?(?![A-Z0-9])|(?<=[A-Z])[-_ ]?(\d{1,3})(?![\dX.]|\s?MM)"
 )
-_FINE_HEADER: Final = pattern(r"(?<![\d.])1\.27(?!\d)")
 _ROUND: Final = frozenset(("BUZZER", "SPEAKER"))
 _BARE_HEIGHT: Final = pattern(r"(?<=\d)(?:MM)?[-_]H(\d{1,2})(?:MM)?(?=[-_]|$)")
 """A height in whole millimetres behind the two sides of a coil: 6.3X6.3_H3."""
@@ -148,7 +149,7 @@ def _test_point(_name: str, text: str, letters: frozenset[str]) -> Candidate:
 
 def _header(name: str, text: str, letters: frozenset[str]) -> Candidate:
     # A catalogue's "CONN HEADER …", or one on 1.27 mm, may be either; a land pattern's HDR or PinHeader is drilled.
-    either = " " in name or letters & {"CONN", "CONNECTOR"} or _FINE_HEADER.search(name)
+    either = " " in name or letters & {"CONN", "CONNECTOR"} or "1.27" in name
     mounting = _mounting(letters) or (None if either else Mounting.THROUGH_HOLE)
     sizes = sizes_in(name)
     return _named(
