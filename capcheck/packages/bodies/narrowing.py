@@ -6,14 +6,13 @@ from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
-from capcheck.model import Basis, say
+from capcheck.model import Basis, Said, say
 from capcheck.packages.bodies.conflicts import other_leads, same_body, same_leads
 from capcheck.packages.candidate import MEASURED, Trust, hull_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from capcheck.model import Said
     from capcheck.packages.candidate import Candidate
     from capcheck.values import Interval
 
@@ -86,7 +85,7 @@ def _among(hull: Candidate, other: Candidate) -> Candidate:
         column=hull.column,
         text=hull.text,
         scheme=_narrowed_by(other, hull),
-        narrowed_by=(*hull.narrowed_by, other.origin),
+        narrowed_by=(*hull.narrowed_by, _whence(other)),
     )
 
 
@@ -106,7 +105,7 @@ def _within(hull: Candidate, other: Candidate) -> Candidate:
         nominal_width=other.nominal_width,
         pitch=other.pitch if _inside(other.pitch, hull.pitch) else hull.pitch,
         scheme=_narrowed_by(other, hull),
-        narrowed_by=(*hull.narrowed_by, other.origin),
+        narrowed_by=(*hull.narrowed_by, _whence(other)),
         questions=(),
         alternatives=(),
         oriented=other.oriented,
@@ -115,7 +114,15 @@ def _within(hull: Candidate, other: Candidate) -> Candidate:
 
 
 def _narrowed_by(other: Candidate, hull: Candidate) -> Said:
-    return say("packages.narrowed", scheme=hull.scheme, other=other.origin)
+    return say("packages.narrowed", scheme=hull.scheme, other=_whence(other))
+
+
+def _whence(candidate: Candidate) -> Said:
+    """Return where a candidate comes from, without what narrowed it in turn: that may be the one that it narrows."""
+    scheme = candidate.scheme
+    while scheme.key == "packages.narrowed" and isinstance(inner := scheme.values["scheme"], Said):
+        scheme = inner
+    return replace(candidate, scheme=scheme).origin
 
 
 def _inside(one: Interval | None, wide: Interval | None) -> bool:
