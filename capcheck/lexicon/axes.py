@@ -36,7 +36,7 @@ AXES: Final = pattern(
 _MAY_NAME: Final = pattern(
     rf"(?i)(?:{TIMES}|[/,])\s*[^\W\d_]|(?<![^\W\d_])(?:l[wb]h|[wb]lh|[wb]hl|h[wb]l|hl[wb])(?![^\W\d_])"
 )
-_SIDE: Final = pattern(lambda: rf"(?i){_word()}|[lwbhtd](?![^\W\d_x])|[lwbh](?=[lwbh]{{1,2}}(?![^\W\d_]))|[øØ⌀]")
+_SIDE: Final = pattern(lambda: rf"{_word()}|[lwbhtd](?![^\W\d_x])|[lwbh](?=[lwbh]{{1,2}}(?![^\W\d_]))|[øØ⌀]")
 
 
 def axes_of(text: str) -> str:

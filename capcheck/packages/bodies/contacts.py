@@ -14,6 +14,8 @@ _BESIDE: Final = frozenset((LeadStyle.GULL_WING, LeadStyle.FLAT_LEAD, LeadStyle.
 _IN_A_GRID: Final = frozenset((LeadStyle.BALL_GRID, LeadStyle.LAND_GRID, LeadStyle.COLUMN_GRID))
 _ON_TWO_SIDES: Final = frozenset((Family.SOIC, Family.SOP, Family.TSOP, Family.SOJ, Family.SON, Family.DFN))
 """Families with two rows; any other may have contacts along all four sides."""
+_IN_TWO_RINGS: Final = ("AQFN", "DRQFN", "DRMLF")
+"""Words for no-lead bodies whose lands lie in two rings; common practice, no source."""
 _ROOM: Final = 1.02
 """A pitch that is rounded, and an exposed pad that is counted, make a body no wrong one."""
 
@@ -31,6 +33,8 @@ def room_for_contacts(body: Body) -> Body:
         most = long * short
     elif body.lead_style in _BESIDE:
         most = 2.0 * long if body.family_key in _ON_TWO_SIDES else 2.0 * (long + short)
+        if (body.family or "").startswith(_IN_TWO_RINGS):
+            most *= 2.0
     else:
         return body
     if body.pins - 1 <= _ROOM * most:

@@ -6,20 +6,42 @@ from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
-from capcheck.model import say
+from capcheck.model import Basis, Said, say
 from capcheck.packages.bodies.conflicts import other_leads, same_body, same_leads
-from capcheck.packages.candidate import hull_of
+from capcheck.packages.candidate import MEASURED, Trust, hull_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from capcheck.model import Said
     from capcheck.packages.candidate import Candidate
     from capcheck.values import Interval
 
 
 def narrowed(candidates: list[Candidate]) -> list[Candidate]:
-    """Return the candidates, in their order, with each hull reduced by what the others say of the body's sides."""
+    """Return the candidates, in their order, with each hull reduced by what the others say of the body's sides.
+
+    What reduces one may reduce another again: a number whose letters stand for four packages is one of them by the
+    count of a footprint, whose own body it then tells. Typical sides give way to those that another source states.
+    """
+    once = _narrowed_once(candidates)
+    return [_typical_beside(c, once) for c in (once if once is candidates else _narrowed_once(once))]
+
+
+def _typical_beside(candidate: Candidate, others: list[Candidate]) -> Candidate:
+    """Return a candidate whose sides are only typical without them, where a number of the same leads has its own."""
+    if candidate.basis is not Basis.TYPICAL or not any(
+        o.trust is Trust.PART_NUMBER
+        and o.basis is not Basis.TYPICAL
+        and o.states_size
+        and o.pins == candidate.pins
+        and not other_leads(candidate, o)
+        for o in others
+    ):
+        return candidate
+    return replace(candidate, **dict.fromkeys(MEASURED), questions=())
+
+
+def _narrowed_once(candidates: list[Candidate]) -> list[Candidate]:
     if not any(c.alternatives for c in candidates):
         return candidates
     found = []
@@ -63,7 +85,7 @@ def _among(hull: Candidate, other: Candidate) -> Candidate:
         column=hull.column,
         text=hull.text,
         scheme=_narrowed_by(other, hull),
-        narrowed_by=(*hull.narrowed_by, other.origin),
+        narrowed_by=(*hull.narrowed_by, _whence(other)),
     )
 
 
@@ -83,7 +105,7 @@ def _within(hull: Candidate, other: Candidate) -> Candidate:
         nominal_width=other.nominal_width,
         pitch=other.pitch if _inside(other.pitch, hull.pitch) else hull.pitch,
         scheme=_narrowed_by(other, hull),
-        narrowed_by=(*hull.narrowed_by, other.origin),
+        narrowed_by=(*hull.narrowed_by, _whence(other)),
         questions=(),
         alternatives=(),
         oriented=other.oriented,
@@ -92,7 +114,15 @@ def _within(hull: Candidate, other: Candidate) -> Candidate:
 
 
 def _narrowed_by(other: Candidate, hull: Candidate) -> Said:
-    return say("packages.narrowed", scheme=hull.scheme, other=other.origin)
+    return say("packages.narrowed", scheme=hull.scheme, other=_whence(other))
+
+
+def _whence(candidate: Candidate) -> Said:
+    """Return where a candidate comes from, without what narrowed it in turn: that may be the one that it narrows."""
+    scheme = candidate.scheme
+    while scheme.key == "packages.narrowed" and isinstance(inner := scheme.values["scheme"], Said):
+        scheme = inner
+    return replace(candidate, scheme=scheme).origin
 
 
 def _inside(one: Interval | None, wide: Interval | None) -> bool:

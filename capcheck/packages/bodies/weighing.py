@@ -66,7 +66,7 @@ _PLAIN_VALUE: Final = pattern(r"\s*[\d.,]+\s?(?!mm|MM|in|IN|mil|MIL)[A-Za-zµμ�
 """A number with a unit such as 4.7k, 100nF, 22R0: the value of a part, which names no body."""
 
 
-_BODIES_WITHOUT_NUMBER: Final = ("MELF", "CASE", "PAK", "QFN", "QFP")
+_BODIES_WITHOUT_NUMBER: Final = ("MELF", "CASE", "BAUFORM", "TAILLE", "TIER", "PAK", "QFN", "QFP")
 """What a text names a body by without any digit; of the last ones it says where their leads lie."""
 _ACROSS: Final = {
     "length": "width",

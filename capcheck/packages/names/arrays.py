@@ -16,6 +16,9 @@ _CODE: Final = r"(0201|0402|0603|0805)"
 _COUNT_BEFORE: Final = pattern(rf"(?<![\d.])([248])\s?[X*]\s?{_CODE}(?!\d)")
 _COUNT_AFTER: Final = pattern(rf"(?<!\d){_CODE}\s?[-_ ]?[X*]\s?([248])(?!\d)")
 _PINS_AFTER: Final = pattern(rf"(?<!\d){_CODE}[-_ ]+(4|8|16)[-_ ]?P(?:IN)?S?(?![A-Z0-9])")
+_PINS_BY_ELEMENTS: Final = pattern(r"(?<!\d)(4P2R|8P4R|16P8R)(?![A-Z0-9])")
+_ONE_CODE: Final = pattern(rf"(?<![\d.]){_CODE}(?!\d)")
+"""Pins and resistors of a network, as catalogues count them, with the size code of one resistor beside."""
 _WHOLE_BODY: Final = pattern(
     r"(?<![\d.])(0404|0602|0606|0804|1206|1506|2012)(?![\d.])(?P<marked>\s?\(?\d{4} METRIC|, CON)?"
 )
@@ -47,13 +50,15 @@ class _ArrayBody(Struct, frozen=True):
 
 
 def _elements(text: str) -> tuple[int, str] | None:
-    """Return how many elements of which size code *text* names: 4x0402, 0402x4, 0402-8P."""
+    """Return how many elements of which size code *text* names: 4x0402, 0402x4, 0402-8P, 8P4R 0402."""
     if match := _COUNT_BEFORE.search(text):
         return int(match[1]), match[2]
     if match := _COUNT_AFTER.search(text):
         return int(match[2]), match[1]
     if match := _PINS_AFTER.search(text):
         return int(match[2]) // 2, match[1]
+    if (match := _PINS_BY_ELEMENTS.search(text)) and (code := _ONE_CODE.search(text)):
+        return int(match[1].partition("P")[2].removesuffix("R")), code[1]
     return None
 
 

@@ -49,8 +49,10 @@ _CRYSTAL_CODE: Final = pattern(
 )
 _LED_CODE: Final = pattern(r"(?<!\d)(\d{4})(?!\d)")
 _HC_49: Final = pattern(r"HC[-_ ]?49")
-_WITH_WIRES: Final = pattern(r"HC[-_ ]?(?:18|33|49|5[02])(?!.*SM).*(?:VERT|HORIZ|[-_ ][VH](?![A-Z0-9]))")
-"""A welded can of a crystal that stands or lies on its wires, as its land says; from memory."""
+_WITH_WIRES: Final = pattern(
+    r"HC[-_ ]?(?:18|33|49|5[02])(?!.*SM).*(?:VERT|HORIZ|[-_ ][VH](?![A-Z0-9]))|(?<![A-Z])(?:CYL(?:IND)?|ZYL)(?!.*SM)"
+)
+"""A can of a crystal that stands or lies on its wires, as its land says, or a cylinder; from memory."""
 _COUNT_BY: Final = pattern(r"(?<![\d.])0?(\d{1,2})\s?X\s?0?(\d{1,3})(?![\d.]|\s?MM)")
 _PINS: Final = pattern(
     r"(?:^|[-_ ])(\d{1,3})[-_ ]?(?:PIN|P|POS|WAY)S?(?![A-Z0-9])|(?<=[A-Z])[-_ ]?(\d{1,3})(?![\dX.]|\s?MM)"
@@ -146,9 +148,9 @@ def _test_point(_name: str, text: str, letters: frozenset[str]) -> Candidate:
 
 
 def _header(name: str, text: str, letters: frozenset[str]) -> Candidate:
-    # A catalogue's "CONN HEADER …" may be either kind; a land pattern's HDR or PinHeader is drilled.
-    prose = " " in name or letters & {"CONN", "CONNECTOR"}
-    mounting = _mounting(letters) or (None if prose else Mounting.THROUGH_HOLE)
+    # A catalogue's "CONN HEADER …", or one on 1.27 mm, may be either; a land pattern's HDR or PinHeader is drilled.
+    either = " " in name or letters & {"CONN", "CONNECTOR"} or "1.27" in name
+    mounting = _mounting(letters) or (None if either else Mounting.THROUGH_HOLE)
     sizes = sizes_in(name)
     return _named(
         text,
@@ -162,10 +164,8 @@ def _header(name: str, text: str, letters: frozenset[str]) -> Candidate:
 
 
 def _connector(name: str, text: str, letters: frozenset[str]) -> Candidate:
-    sizes = sizes_in(name)
-    return _named(
-        text, "connector", WrittenSizes(pitch=sizes.pitch), mounting=_mounting(letters), family_key=Family.CONNECTOR
-    )
+    pitch = WrittenSizes(pitch=sizes_in(name).pitch)
+    return _named(text, "connector", pitch, mounting=_mounting(letters), family_key=Family.CONNECTOR)
 
 
 def _through_hole(name: str, text: str, letters: frozenset[str]) -> Candidate | None:

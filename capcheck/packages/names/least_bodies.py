@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from functools import cache, lru_cache
-from typing import Final
+from typing import Any, Final
 
 from msgspec import Struct
 
@@ -38,23 +38,32 @@ class LeastBody(Struct, frozen=True, forbid_unknown_fields=True, rename="kebab")
 
 
 @cache
+def _table() -> dict[str, Any]:
+    return own_table(DATA / "least_bodies.toml")
+
+
+@cache
 def least_bodies() -> tuple[LeastBody, ...]:
     """Return all sorts, in the order in which they are looked for.
 
     Raises ValueError with file and row for one whose fields are of the wrong type.
     """
-    rows = own_table(DATA / "least_bodies.toml")["sort"]
-    return tuple(converted(row, LeastBody, f"least_bodies.toml: {row.get('name')}") for row in rows)
+    return tuple(converted(row, LeastBody, f"least_bodies.toml: {row.get('name')}") for row in _table()["sort"])
+
+
+@cache
+def _worded() -> tuple[tuple[LeastBody, Words, Words], ...]:
+    """Return each sort with its words and with those beside which it is none: made once for all reference letters."""
+    unless = _table()["unless-any"]
+    return tuple(
+        (row, Words(row.words), Words(row.unless if row.keeps_kind else f"{unless}, {row.unless}".rstrip(", ")))
+        for row in least_bodies()
+    )
 
 
 @lru_cache(maxsize=256)
 def _for_letters(letters: str) -> tuple[tuple[LeastBody, Words, Words], ...]:
-    unless = own_table(DATA / "least_bodies.toml")["unless-any"]
-    return tuple(
-        (row, Words(row.words), Words(row.unless if row.keeps_kind else f"{unless}, {row.unless}".rstrip(", ")))
-        for row in least_bodies()
-        if letters in row.letters
-    )
+    return tuple(sort for sort in _worded() if letters in sort[0].letters)
 
 
 @lru_cache(maxsize=8192)

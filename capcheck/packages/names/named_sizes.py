@@ -29,13 +29,13 @@ _EIA_BARE: Final = pattern(r"(?<![A-Z])EIA[-_ ]?(3216)(?![-_ ]?\d|M(?![A-Z0-9])|
 """EIA before a code mostly means a molded case; this one is a chip's size too."""
 _CERAMIC: Final = pattern(r"(?<![A-Z])(?:CC|CAPC|MLCC|CER|CERAMIC)[-_ ]?$")
 _LETTERS: Final = (
-    pattern(r"(?:CASE|SIZE)[-_ :]*(?:CASE|SIZE)?[-_ :]*([A-HJKLNPR-Y])(?![A-Z0-9])"),
+    pattern(r"(?:CASE|SIZE|BAUFORM|TAILLE|BO[IÎ]TIER)[-_ :]*(?:CASE|SIZE)?[-_ :]*([A-HJKLNPR-Y])(?![A-Z0-9])"),
     pattern(r"TANT(?:ALUM)?[-_ :]+([A-HJKLNPR-Y])(?![A-Z0-9])"),
     pattern(r"(?<![A-Z0-9])([A-HJKLNPR-Y])[-_ ]?CASE(?![A-Z])"),
     pattern(r"(?:(?<![A-Z])TANT(?:ALUM)?|(?<![A-Z])CT|(?<![A-Z])TAN|SMT?C?AP|SMC)[-_]([A-E])(?![A-Z0-9])"),
 )
 """Ways to name a case by its letter, the clearest first: the C of C_CASE_D is the capacitor's."""
-_TANTALUM_HINT: Final = pattern(r"\d{4}|CASE|TAN|CT[-_]|CAP[-_]|SIZE|SMC[-_]")
+_TANTALUM_HINT: Final = pattern(r"\d{4}|CASE|TAN|CT[-_]|CAP[-_]|SIZE|SMC[-_]|BAUFORM|TAILLE|TIER")
 _CAPACITOR_PREFIXES: Final = frozenset({"", "C", "CT", "CP", "CB", "CE", "TC", "PC"})
 _DIODE_PREFIXES: Final = frozenset({"", "D", "CR", "Z", "ZD", "DZ", "VD", "TVS", "V", "TV", "DS", "VR", "ESD"})
 _COAXIAL: Final = pattern(

@@ -81,11 +81,9 @@ class _Class(Struct, frozen=True):
     unless: Words
 
 
-@lru_cache(maxsize=256)
-def _for_letters(letters: str) -> tuple[_Class, ...]:
-    """Return the classes that a part with such a reference may be of, with their words."""
-    known = reference_letters().get(letters)
-    is_other = letters in _OTHER_LETTERS or bool(known and known.chip)
+@cache
+def _worded() -> tuple[_Class, ...]:
+    """Return every class with its words: made once for all reference letters."""
     return tuple(
         _Class(
             row,
@@ -102,8 +100,15 @@ def _for_letters(letters: str) -> tuple[_Class, ...]:
             Words(row.unless),
         )
         for row in part_classes()
-        if (letters in row.letters if row.letters else not is_other)
     )
+
+
+@lru_cache(maxsize=256)
+def _for_letters(letters: str) -> tuple[_Class, ...]:
+    """Return the classes that a part with such a reference may be of, with their words."""
+    known = reference_letters().get(letters)
+    is_other = letters in _OTHER_LETTERS or bool(known and known.chip)
+    return tuple(one for one in _worded() if (letters in one.row.letters if one.row.letters else not is_other))
 
 
 @lru_cache(maxsize=8192)

@@ -9,7 +9,7 @@ from __future__ import annotations
 import pytest
 
 from capcheck.lexicon import sentence
-from capcheck.model import Basis, Body, LeadStyle, PartName
+from capcheck.model import Basis, Body, LeadStyle, Mounting, PartName
 from capcheck.packages import bodies_of
 from capcheck.values import Interval
 
@@ -57,6 +57,34 @@ def test_the_number_picks_one_of_the_outlines_of_a_name() -> None:
     both = body("U", footprint="SOIC-8", part_number="CAT24C999WI-GT3")
     assert both.width.value.high < 5
     assert not both.conflicts
+
+
+# QFN-32 of an AVR is 5 x 5 mm on 0.5 mm, QFN-32 of all makers 3 to 9 mm; from memory.
+def test_a_footprint_that_counts_alone_is_narrowed_by_the_package_that_its_count_leaves_of_the_number() -> None:
+    alone = body("U", footprint="QFN32")
+    both = body("U", footprint="QFN32", part_number="ATMEGA99P-MU")
+    assert alone.length.value.high - alone.length.value.low > 4
+    assert both.length.proved.value == Interval(4.85, 5.15)
+    assert not both.questions
+
+
+# DA is an FBGA-78 of 8 x 10.5 mm; from memory.
+def test_sides_that_are_only_typical_give_way_to_those_that_a_number_proves() -> None:
+    alone = body("U", footprint="FBGA78")
+    both = body("U", footprint="FBGA78", part_number="MT41K512M8DA-107:P")
+    assert not alone.width.proved.value.is_known
+    assert both.width.proved.value.is_known
+    assert both.width.value.low <= 8 <= both.width.value.high
+    assert not both.questions
+
+
+# A strip on 1.27 mm is sold for holes and for the surface; common practice, no source.
+def test_a_header_on_a_fine_pitch_is_not_drilled_for_its_name_alone() -> None:
+    fine = body("J", footprint="HDR_2x5_1.27", part_number="FTSH-105-01-F-DV-K")
+    assert fine.mounting is Mounting.SURFACE
+    assert not fine.conflicts
+    assert body("J", footprint="HDR_2x5_1.27").mounting is None
+    assert body("J", footprint="HDR_2x5_2.54").mounting is Mounting.THROUGH_HOLE
 
 
 # JEDEC MO-153 AD: 24 leads at 0.65 mm, 7.8 x 4.4 mm.

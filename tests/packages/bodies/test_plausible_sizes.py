@@ -88,6 +88,12 @@ def test_a_third_number_that_is_a_usual_pitch_is_no_height(footprint, pitch):
 
 
 # Invented bound, past the number in the name.
+# 73 lands in two rings at 0.5 mm find room on 7 x 7 mm, in one ring they do not: 2 x (15 + 15) = 60; from memory.
+def test_lands_in_two_rings_find_room_where_one_ring_would_not():
+    assert body("U", "AQFN73 pitch0.5mm body7x7mm").length.proved.value.is_known
+    assert not body("U", "VQFN73 pitch0.5mm body7x7mm").length.proved.value.is_known
+
+
 def test_a_third_number_that_is_pitch_and_height_class_alike_is_neither():
     assert body("U", "QFN-16 4x4x0.8").height.high > 0.85
 

@@ -72,6 +72,7 @@ def test_the_contacts_that_a_number_counts_bound_the_length(number, long):
         ("J", {"value": "HDMI"}, 15.0, 11.4, 6.2),
         ("J", {"value": "microSD socket"}, 14.5, 14.0, 1.9),
         ("J", {"value": "U.FL"}, 3.1, 3.0, 1.3),
+        ("J", {"value": "SO-DIMM 260"}, 70.0, 30.0, 9.2),
         ("J", {"footprint": "RJ45-QX horizontal"}, 21.3, 15.9, 13.5),
         ("J", {"footprint": "SMA_EdgeMount"}, 17.4, 9.5, 6.4),
     ],
@@ -156,3 +157,10 @@ def test_a_usb_type_c_contact_has_its_standard_pitch():
 def test_a_height_from_memory_proves_nothing_at_its_own_figure():
     (body,) = bodies_of([PartName(ref_prefix="J", value="pin header 2x5 2.54 mm")])
     assert body.height.value.high == pytest.approx(28.5)  # the table, and half a millimetre of room: from memory
+
+
+# Jacks for plugs of 5.5 x 2.1 mm are 14 x 9 x 11 mm; from memory.
+@pytest.mark.parametrize("description", ["DC power jack 5.5x2.1mm", "DC电源插座 5.5x2.1"])
+def test_the_diameters_of_a_plug_prove_no_body_of_its_jack(description):
+    found = body("J", footprint="DC-005", description=description)
+    assert not found.length.proved.value.is_known or found.length.high >= 14

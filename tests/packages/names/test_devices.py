@@ -162,6 +162,12 @@ def test_a_switch_in_dip_form_says_neither_its_mounting_nor_its_pins(text, mount
     assert found.pins != 4
 
 
+# A cylinder lies or stands on two wires; common practice, no source.
+def test_a_crystal_in_a_cylinder_is_drilled():
+    assert body("XTAL_CYL_3x8", "Y").mounting == "through hole"
+    assert body("XTAL_CYL_3x8_SMD", "Y").mounting == "surface"
+
+
 # IEC 60122-3, HC-49/U: 11.4 x 4.7 mm and higher than 3.5 mm; from memory.
 def test_a_low_can_crystal_is_no_small_outline():
     found = body("HC49US-SMD 11.4x4.7", "Y")

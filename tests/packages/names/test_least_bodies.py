@@ -157,3 +157,10 @@ def test_a_power_module_may_be_as_high_as_a_potted_one():
     for footprint in ("", "BGA-144 15x15", "LGA-66", "PWRMOD"):
         found = bodies_of([PartName(footprint=footprint, description="DC/DC power module", ref_prefix="U")])[0]
         assert found.height.high >= 25.0, footprint
+
+
+# Couplers with the leads of an SO-8 are 3.2 mm high, those bent from a dual in-line body 4 mm; from memory.
+def test_an_optocoupler_is_higher_than_the_outline_that_it_is_named_after():
+    for footprint, height in (("SO-8", 3.2), ("SO-4", 4.0)):
+        name = PartName(footprint=footprint, description="Optokoppler SMD", ref_prefix="U")
+        assert bodies_of([name])[0].height.value.high > height

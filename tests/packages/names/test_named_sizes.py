@@ -106,3 +106,13 @@ def test_two_leads_under_a_diode_come_on_tape_and_a_carrier_of_chips_in_sticks()
 )
 def test_an_odd_count_of_a_land_pattern_includes_the_exposed_pad(text, pins):
     assert body(text, "U").pins == pins
+
+
+# Case B is 3.5 x 2.8 mm: size_codes.csv.
+@pytest.mark.parametrize(
+    "description", ["Tantalkondensator Bauform B", "condensateur tantale, boîtier B", "tantale taille B"]
+)
+def test_a_case_is_read_from_descriptions_in_german_and_french(description):
+    (found,) = bodies_of([PartName(value="10uF", description=description, ref_prefix="C")])
+    assert holds(found.length, 3.5, 3.5)
+    assert holds(found.width, 2.8, 2.8)

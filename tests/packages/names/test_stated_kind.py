@@ -69,7 +69,10 @@ def test_what_a_circuit_drives_is_not_its_kind():
     assert body("U", "0603", description="LED driver").family_key != "chip led"
 
 
-@pytest.mark.parametrize("name", ["0603X4", "0402x2", "1206_8P", "0603-8P", "4x0603", "RN_0603", "ra1206", "CN0402"])
+@pytest.mark.parametrize(
+    "name",
+    ["0603X4", "0402x2", "1206_8P", "0603-8P", "4x0603", "RN_0603", "ra1206", "CN0402", "8P4R 0402", "0402 排阻"],
+)
 def test_numbers_make_an_array(name):
     assert kind_in_words(name.upper()) == "array"
 

@@ -68,10 +68,33 @@ class PackageName(Struct, frozen=True):
 
 
 @cache
+def _leads() -> frozenset[str]:
+    """Return what outline numbers begin with, such as SOT."""
+    found = {m[0] for k in published.known_keys() if (m := re.match(r"D[23]PAK|[A-Z]+", k))}
+    return frozenset(lead for lead in found if len(lead) > 1)
+
+
+_WRITTEN_OTHERWISE: Final = ("PAK", "PACK", "SOT", "MO", "MS")
+"""Letters of outline numbers that are brought into one spelling before they are looked for."""
+
+
+@lru_cache(maxsize=4096)
+def may_name_package(letters: tuple[str, ...]) -> bool:
+    """Whether a normalised name with these runs of letters may hold a package word or an outline number.
+
+    Neither is a single letter, as in C0805 or 100n: no table is read for those.
+    """
+    runs = [run for run in letters if len(run) > 1]
+    return any(
+        run in _leads() or any(other in run for other in _WRITTEN_OTHERWISE) or _word_of(run) is not None
+        for run in runs
+    )
+
+
+@cache
 def _number_pattern() -> re.Pattern[str]:
     """Return the pattern of outline numbers, made from the names in the table; the longest first."""
-    leads = {m[0] for k in published.known_keys() if (m := re.match(r"D[23]PAK|[A-Z]+", k)) and len(m[0]) > 1}
-    longest_first = "|".join(sorted(leads, key=lambda w: (-len(w), w)))
+    longest_first = "|".join(sorted(_leads(), key=lambda w: (-len(w), w)))
     return re.compile(
         rf"(?<![A-Z0-9])(?:[A-Z]-)?({longest_first})[-_ ]?(\d{{0,4}})([A-Z]{{0,4}})(?:[-_ /](\d{{1,2}})(?![\d.]|X\d))?"
     )

@@ -16,7 +16,7 @@ from capcheck.model import Basis, LeadStyle, Mounting, Said, say
 from capcheck.packages.candidate import Candidate, Trust, hull_of, sides
 from capcheck.packages.names import devices
 from capcheck.packages.names.outlines.drawing_codes import packages_behind
-from capcheck.packages.names.outlines.package_name import PackageName, by_number, by_word
+from capcheck.packages.names.outlines.package_name import PackageName, by_number, by_word, may_name_package
 from capcheck.packages.names.outlines.published import UNDER_THE_BODY, candidate_of
 from capcheck.packages.names.written_sizes import WrittenSize, normalised
 from capcheck.packages.tables import Family, Outline, Word, family_table
@@ -59,8 +59,7 @@ def _read(text: str) -> tuple[Candidate, ...]:
         return ()
     if coded := packages_behind(name, letters):
         return _coded(coded, text)
-    # Neither a package word nor an outline number is a single letter, as in C0805 or 100n: no table is read for those.
-    taken = (by_number(name, text) or by_word(name, text)) if any(len(run) > 1 for run in letters) else None
+    taken = (by_number(name, text) or by_word(name, text)) if may_name_package(tuple(letters)) else None
     found = devices.read(name, text, frozenset(letters))
     # "IC USB HUB 48-LQFP" is no connector; "PLCC-44 socket" and an LED in a PLCC are no integrated circuit.
     yields = bool(found and taken) and (
