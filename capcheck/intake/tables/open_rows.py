@@ -11,6 +11,7 @@ from capcheck.intake.tables.grouping import code
 from capcheck.intake.tables.header_words import Role, read_title
 from capcheck.intake.tables.open_columns import columns_asked
 from capcheck.intake.tables.table import Table
+from capcheck.intake.tables.two_columns import columns_against_each_other, offsets_asked
 from capcheck.lexicon import Concept, fold, vocabulary
 from capcheck.model import Said, say
 from capcheck.values import pattern
@@ -27,7 +28,8 @@ _COOLEST_OVEN: Final = 200
 
 def rows_asked(table: Table, columns: Columns) -> dict[int, Said]:
     """Return the rows of which it is open whether they count, by their index, with why."""
-    told = conditional_rows(table, columns) | columns_asked(table, columns)
+    told = columns_against_each_other(table, columns) | offsets_asked(table, columns)
+    told |= conditional_rows(table, columns) | columns_asked(table, columns)
     hidden = [at for at in columns.index.values() if at in table.hidden_columns and any(table.columns[at])]
     every = say("tables.hidden columns", titles=[table.title(at) for at in hidden]) if hidden else None
     if every is None and not table.asked:
