@@ -64,7 +64,11 @@ def rows_by_hand(table: Table, columns: Columns) -> Mapping[int, str]:
             continue
         numbers, texts = code(cells)
         remarks = at == columns.index.get(Role.COMMENT) or Concept.COMMENT in read_title(table.title(at)).concepts
-        telling = {k: text for k, text in enumerate(texts) if _is_by_hand(text) or (remarks and _is_too_cool(text))}
+        telling = {
+            k: text
+            for k, text in enumerate(texts)
+            if _is_by_hand(text) or (remarks and (_is_too_cool(text) or _is_drilled(text)))
+        }
         if telling:
             found |= {i: telling[k][:_SHOWN] for i, k in enumerate(numbers.tolist()) if k in telling}
     return found
@@ -77,6 +81,12 @@ def _is_by_hand(text: str) -> bool:
     if any(phrase in words.by_hand_alone for phrase in _PHRASES.split(text)):
         return True
     return words.by_hand.may_stand_in(folded) and _BY_HAND.search(folded) is not None
+
+
+def _is_drilled(text: str) -> bool:
+    """Whether a remark says no more than that its part has leads through holes."""
+    words = vocabulary().mountings
+    return text in words.drilled or text in words.drilled_alone
 
 
 def _is_too_cool(text: str) -> bool:
