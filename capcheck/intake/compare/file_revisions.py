@@ -97,12 +97,14 @@ def _says_provisional(folded: str) -> bool:
 def begins_provisional(text: str) -> bool:
     """Whether a line begins by saying that something is not to be built from yet: ``Superseded by revision C``.
 
-    A line of a few words says so wherever it does: ``Data not released``.
+    A line of a few words may end so too: ``Data not released``.
     """
     folded = fold(text[:_LONGEST_LINE].lstrip(" #*=-_>!"))
-    if len(folded.split()) <= _FEW_WORDS:
-        return _says_provisional(folded)
-    return vocabulary().lines.provisional.may_stand_in(folded) and _PROVISIONAL.match(folded) is not None
+    if not vocabulary().lines.provisional.may_stand_in(folded):
+        return False
+    bare = folded.rstrip(" .!)")
+    ends = len(bare.split()) <= _FEW_WORDS and any(m.end() == len(bare) for m in _PROVISIONAL.finditer(bare))
+    return ends or _PROVISIONAL.match(folded) is not None
 
 
 def provisional(files: Iterable[str], tables: Sequence[Table], set_aside: Iterable[SetAside]) -> list[Discrepancy]:
