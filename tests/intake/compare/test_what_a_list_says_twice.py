@@ -134,3 +134,10 @@ def test_words_beside_the_lists_count_though_they_look_like_a_table(read, name, 
     before = {d.said for d in read().discrepancies}
     after = read(**{name: f"Notes for manufacturing\n\n{text}\n"}).discrepancies
     assert {d.said for d in after} - before
+
+
+def test_a_height_in_one_of_two_units_is_asked_about_where_another_source_lies_between(read):
+    board = read(placed=places(Height=("", "12")), listed=lines(**{"Height_[mm]": ("1.0", "1.0")}))
+    asked = [board.bodies[k].questions for k in board.placements.part_type.tolist()]
+    about = [any(q.key == "packages.size is about" for q in questions) for questions in asked]
+    assert about == [ref == "R3" for ref in board.placements.ref]
