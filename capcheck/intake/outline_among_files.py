@@ -59,11 +59,11 @@ def settle_outline(sources: Sources, files: Sequence[PlacementColumns]) -> tuple
             break
     first = candidates[0]
     chosen = read[-1] if read and _can_hold(read[-1][1], points) else read[0] if read else None
-    failed = {note.place.file for note in notes if note.place is not None}
     told = [_decision(chosen, first, sources.drawings[0], unusable=bool(notes))]
     if chosen is None:
         return _with_decisions(sources, None, told, notes), None
-    others = [file for file in sources.drawings if file != chosen[0] and str(file) not in failed]
+    # One that holds no contour may show what is cut out of the board's.
+    others = [file for file in sources.drawings if file != chosen[0]]
     drawn, asked = _compared(chosen, others, points)
     told = [d for d in told if d is not None and (d.open or not asked)]
     asked = [d for d in asked if not told or d.place != Place(str(first))]

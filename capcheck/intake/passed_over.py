@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
@@ -16,7 +17,7 @@ from capcheck.intake.found import Found
 from capcheck.intake.not_read import TABLES, damage_of_list, left_out_of_archive, not_read
 from capcheck.intake.opened import OpenedFiles
 from capcheck.intake.outline import Likeness, likeliest_form
-from capcheck.intake.tables import Recognised, Role, expand_references
+from capcheck.intake.tables import Recognised, Role, expand_references, read_numbers
 from capcheck.model import Decision, Discrepancy, LayerFile, Note, Said, Topic, say
 from capcheck.values import InputError, Place
 
@@ -30,6 +31,8 @@ _HELD: Final = {"placements": "find.held placements", "BOM": "find.held BOM", "o
 _FEW: Final = 5
 _TELLING: Final = (Role.PART_NUMBER, Role.VALUE, Role.FITTED)
 """Columns in which two lists of one board differ."""
+_PLACED: Final = (Role.ROTATION, Role.SIDE, Role.VALUE, Role.FOOTPRINT)
+"""Likewise of placements, beside the places; the angles come first."""
 
 
 class Group(Struct):
@@ -80,7 +83,8 @@ def passed_over(group: Group, opened: OpenedFiles, found: Found) -> Told:
     if len(group.files) > MOST_FILES:
         told.asked.append(not_read(group.path, f"it holds more than {MOST_FILES} files, and not all were looked at"))
     holds: list[Said] = []
-    chosen = places_of([table for file in found.placements for table in opened.tables(file)])
+    placed = [table for file in found.placements for table in opened.tables(file)]
+    chosen = places_of(placed)
     contents = {file.read_bytes() for file in (*used_of(found), *found.further_boms)}
     for file in files:
         if file.read_bytes() in contents:
@@ -98,7 +102,7 @@ def passed_over(group: Group, opened: OpenedFiles, found: Found) -> Told:
         if kind is None:
             continue
         holds.append(say(_HELD[kind], file=file.name))
-        if kind == "placements" and (refs := _otherwise(chosen, tables)):
+        if kind == "placements" and (refs := _otherwise(chosen, tables) or _told_otherwise(placed, tables, chosen)):
             told.decisions.append(_which(found, file, refs, group.path.name))
         if kind == "BOM" and (refs := _listed_otherwise(found, opened, chosen, tables)):
             told.decisions.append(_which_list(found, file, refs, group.path.name))
@@ -147,6 +151,36 @@ def _otherwise(mine: Mapping[str, tuple[float, float]], tables: list[Recognised]
         return []
     apart = elsewhere(mine, other)
     return [ref for ref in common if mine[ref] != other[ref]] if apart is None else apart
+
+
+def _told_otherwise(
+    mine: Sequence[Recognised], tables: Sequence[Recognised], placed: Mapping[str, tuple[float, float]]
+) -> list[str]:
+    """Return the placed parts of which a copy passed over says another angle, side, value or footprint; few of many."""
+    one, other = _said_of_placed(mine), _said_of_placed(tables)
+    common = [ref for ref in other if ref in one and ref in placed]
+    found: dict[str, None] = {}
+    for k in range(len(_PLACED)):
+        apart = [ref for ref in common if one[ref][k] and other[ref][k] and one[ref][k] != other[ref][k]]
+        if 2 * len(apart) < len(common):  # of more it is another way to write the same
+            found |= dict.fromkeys(apart)
+    return list(found)
+
+
+def _said_of_placed(tables: Sequence[Recognised]) -> dict[str, tuple[str, ...]]:
+    """Return what placements say of each reference beside its place; an angle as its degrees within one turn."""
+    found: dict[str, tuple[str, ...]] = {}
+    for recognised in tables:
+        try:
+            columns, table = recognised.columns("placements"), recognised.table
+        except InputError:
+            continue
+        cells = [table.columns[columns.index[role]] if role in columns.index else [""] * len(table) for role in _PLACED]
+        angles, _ = read_numbers(cells[0], decimal=table.decimal, thousands=False)
+        cells[0] = [f"{angle % 360.0:g}" if math.isfinite(angle) else "" for angle in angles.tolist()]
+        for ref, said in zip(table.columns[columns.index[Role.REF]], zip(*cells, strict=True), strict=True):
+            found[ref] = tuple(text.strip().casefold() for text in said)
+    return found
 
 
 def _listed_otherwise(

@@ -22,6 +22,7 @@ from capcheck.intake.compare import (
     choices_of_two,
     compare_types,
     dates_apart,
+    different_angles,
     different_numbers,
     different_revisions,
     different_sides,
@@ -41,6 +42,7 @@ from capcheck.intake.compare import (
     settled_as_fitted,
     spelled_as_placed,
     told_of_data,
+    values_without_figure,
 )
 from capcheck.intake.found import Found
 from capcheck.intake.frame import Located, locate
@@ -299,7 +301,7 @@ def _reconcile(
     if sources.found.size_lists:
         from capcheck.intake.size_lists import with_listed_sizes
 
-        types = with_listed_sizes(types, sources.found.size_lists)
+        types = with_listed_sizes(types, sources.found.size_lists, dict(zip(base, part_type.tolist(), strict=True)))
     placed = replace(placed, part_type=part_type)
     stated = None
     if sources.fabrication:
@@ -339,10 +341,12 @@ def _disagreements(
         *(same_spot(placed) if unit_settled else []),
         *different_values(board.files, placed.bom_line, placed.fitted, board.lines),
         *different_sides(placed, board.lines),
+        *different_angles(placed, board.lines),
         *different_numbers(board.files, placed, board.lines, told),
         *different_revisions(sources.files, tables),
         *compare_types(board.types, used, refs_of),
         *choices_of_two(board.types, used, refs_of, names_body),
+        *values_without_figure(board.files, placed, board.lines),
     ]
     return settled_as_fitted(found, sources.manifest.fitted) if sources.manifest.fitted else found
 

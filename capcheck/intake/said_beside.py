@@ -29,6 +29,8 @@ _LONGEST: Final = 200
 _HEAD: Final = 4096
 _TEXTS: Final = frozenset((".txt", ".md", ".text", ".me", ""))
 _MOST_TEXTS: Final = 50
+_OF_WORDS: Final = frozenset(("spaces", "fixed width", "comma"))
+"""What stands between the words of sentences, and may be taken for the columns of a table."""
 
 
 def said_beside(unused: Mapping[Path, Sequence[Recognised]], texts: Sequence[Path]) -> tuple[SetAside, ...]:
@@ -37,17 +39,25 @@ def said_beside(unused: Mapping[Path, Sequence[Recognised]], texts: Sequence[Pat
     So do those that say how the data are to be read, or what the board measures, or
     how many parts there are; of *texts* also those that say in what unit, or that nothing is to be built from them yet.
     """
+    prose = [file for file, tables in unused.items() if _is_prose(file, tables)]
     tabled = (
         SetAside(row.place, say("find.beside the lists"), row.text)
-        for table in chain.from_iterable(unused.values())
+        for table in chain.from_iterable(tables for file, tables in unused.items() if file not in prose)
         for row in (*table.table.set_aside, *table.table.left_out(say("find.beside the lists")))
     )
     lines = (
         row
-        for row in chain.from_iterable(map(_lines, texts))
+        for row in chain.from_iterable(map(_lines, (*prose, *texts)))
         if _says_something(row.text) or unit_in_line(row.text) is not None or begins_provisional(row.text)
     )
     return (*(row for row in tabled if _says_something(row.text)), *lines)
+
+
+def _is_prose(file: Path, tables: Sequence[Recognised]) -> bool:
+    """Whether what a text holds was parted at blanks and commas into tables of nothing: it is lines of words."""
+    return file.suffix.lower() in _TEXTS and not any(
+        table.score("placements") or table.score("bom") or table.table.delimiter not in _OF_WORDS for table in tables
+    )
 
 
 def _says_something(text: str) -> bool:

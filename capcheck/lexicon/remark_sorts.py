@@ -42,6 +42,8 @@ class Remarks(Sorts, frozen=True):
     """Before or behind the word for a panel: it is another one, as of an enclosure."""
     classes: Words = field(default_factory=Words)
     """Parts of one sort as a whole, or all parts: resistors, components."""
+    sorts: Words = field(default_factory=Words)
+    """In place of a value: the sort of part that it is, ferrite or jumper."""
     every: Words = field(default_factory=Words)
     """Before such a word: of all of them."""
     off_itself: Words = field(default_factory=Words)

@@ -65,6 +65,8 @@ class Known(Struct, frozen=True):
                 return True
             if self.margin > other.margin + _ROUNDING:
                 return False
+        elif self.margin is not None and self.margin < 0 and not other.facts:
+            return True  # nothing says how far beyond the limit the accepted one was
         # A fact that did not decide before has come to do so.
         return any(
             name not in other.facts or low < other.facts[name][0] - _ROUNDING or high > other.facts[name][1] + _ROUNDING

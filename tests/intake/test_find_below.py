@@ -336,3 +336,19 @@ def test_a_list_that_the_board_file_names_settles_which_one_holds(tmp_path):
     archive(tmp_path / "more.zip", list__csv=PARTS.replace("PN-1", "PN-2"))
     board = write(tmp_path, pnp__csv=PLACED, bom__csv=PARTS, board__toml='bom = "bom.csv"\n')
     assert not asked_list(read_package(board))
+
+
+@pytest.mark.rows("cell, other", [("5,0,top", "5,180,top"), ("5,0,top", "5,0,bottom")])
+def test_a_copy_below_that_turns_a_part_otherwise_or_has_it_on_the_other_side_is_asked_about(tmp_path, cell, other):
+    write(tmp_path, pnp__csv=PLACED, old_in_pnp__csv=PLACED.replace(cell, other))
+    package = read_package(tmp_path)
+    assert is_asked(package)
+    assert any(
+        "old/pnp.csv is passed over, and says otherwise of R5" in sentence(d.evidence) for d in package.decisions
+    )
+
+
+@pytest.mark.rows("cell, other", [(",0,top", ",360.0,top"), (",0,top", ",0,T"), (",0,", ",90,")])
+def test_a_copy_below_that_writes_all_of_it_otherwise_is_none(tmp_path, cell, other):
+    write(tmp_path, pnp__csv=PLACED, old_in_pnp__csv=PLACED.replace(cell, other))
+    assert not is_asked(read_package(tmp_path))

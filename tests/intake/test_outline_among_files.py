@@ -91,6 +91,14 @@ def test_another_drawing_is_taken_where_the_first_cannot_be_used(folder):
     assert package.outline.polygon.bounds == (0, 0, 100, 60)
     assert [f.path for f in package.inputs if f.role == "outline"] == [str(folder.path / "drawing.dxf")]
     (decision,) = [d for d in package.decisions if d.topic is Topic.OUTLINE]
+    assert decision.open, "its lines across the board may be what is cut out of it"
+    assert "a outline.dxf states what it does not" in sentence(decision.evidence)
+
+
+def test_a_drawing_that_cannot_be_read_is_passed_over_for_another(folder):
+    folder("a outline.dxf", "0\nSECTION\n2\nENTITIES\n0\nENDSEC\n0\nEOF\n")
+    folder("drawing.dxf", rectangle)
+    (decision,) = [d for d in read_package(folder.path).decisions if d.topic is Topic.OUTLINE]
     assert "cannot be used" in sentence(decision.evidence)
 
 
@@ -121,3 +129,16 @@ def test_where_no_drawing_can_hold_the_parts_the_first_stays(folder):
     folder("drawing.dxf", lambda s: rectangle(s, [(0, 0), (30, 0), (30, 10), (0, 10)]))
     package = read_package(folder.path)
     assert [f.path for f in package.inputs if f.role == "outline"] == [str(folder.path / "a outline.dxf")]
+
+
+SLOT = "%FSLAX46Y46*%\n%MOMM*%\n%ADD10C,1.0*%\nD10*\nX30000000Y30000000D02*\nX40000000Y30000000D01*\nM02*\n"
+
+
+@pytest.mark.parametrize("function", ["Profile,NP", "Other,Milling", "Other,Fräsung", "Other,Slots"])
+@pytest.mark.parametrize("name", ["board.gko", "mill.gbr"])
+def test_a_slot_in_a_layer_without_a_contour_leaves_bodies_over_it_open(folder, function, name):
+    folder("outline.dxf", rectangle)
+    folder(name, f"%TF.FileFunction,{function}*%\n{SLOT}")
+    package = read_package(folder.path)
+    (doubt,) = package.outline.doubts
+    assert doubt.area.bounds == pytest.approx((29.5, 29.5, 40.5, 30.5), abs=0.1)

@@ -55,6 +55,9 @@ def is_asked(report):
     [
         "Board thickness: 2.4 mm",
         "PCB thickness = 2,4 mm",
+        "tloušťka desky 2,4 mm",
+        "grubość płytki 2,4 mm",
+        "толщина платы 2,4 мм",
         "FR4, 2.4 mm, HASL, green",
         "Leiterplattendicke: 2.4 mm",
         "épaisseur du circuit : 2.4 mm",

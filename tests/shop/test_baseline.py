@@ -179,7 +179,7 @@ def _height(findings: list[dict[str, Any]]) -> dict[str, Any]:
         (lambda f: (f.update(part_type="another part"), f["margin"].update(value=0.0)), "worse"),
         (lambda f: f.update(margin=None), "unchanged"),
         (lambda f: f["facts"].pop(next(n for n, v in f["facts"].items() if "unit" in v)), "worse"),
-        (lambda f: [f.pop("part_type"), f.pop("margin"), f.pop("facts")], "unchanged"),  # an older report
+        (lambda f: [f.pop("part_type"), f.pop("margin"), f.pop("facts")], "worse"),  # it proves no distance
     ],
 )
 def test_a_finding_is_unchanged_only_for_the_same_part_no_farther_beyond_its_limit(

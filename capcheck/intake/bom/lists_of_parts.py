@@ -11,7 +11,15 @@ from msgspec.structs import replace
 from capcheck.intake.bom.bom_lines import BomReading, read_lines
 from capcheck.intake.bom.totals import totals_contradicted
 from capcheck.intake.bom.two_boms import ListOfParts, settle_lists_of_parts, unread_list
-from capcheck.intake.tables import Columns, Recognised, Role, Table, names_a_revision, sheet_is_not_fitted
+from capcheck.intake.tables import (
+    Columns,
+    Recognised,
+    Role,
+    Table,
+    may_head_a_variant,
+    names_a_revision,
+    sheet_is_not_fitted,
+)
 from capcheck.lexicon import fold, sentence, vocabulary
 from capcheck.model import BomLine, Decision, Note, SetAside, say
 from capcheck.values import InputError, Place, Problems, pattern
@@ -20,6 +28,7 @@ _NO_BOM_SHEET: Final = pattern(lambda: str(vocabulary().sheets.no_bom))
 _LEAST_SCORE: Final = 0.3
 _MOST: Final = 0.9
 """A second list repeats nearly all references of the first, and names hardly any others."""
+_SEVERAL: Final = 2
 _FEWEST: Final = 4
 """References that must stand twice: fewer are slips, each to be asked about."""
 
@@ -56,7 +65,7 @@ def read_bom_tables(
         parts.append(ListOfParts(table, columns, reading))
         decisions += reading.decisions
     settled = settle_lists_of_parts(parts)
-    lines = list(settled.lines)
+    lines = _asked_by_sheet(settled.lines)
     for part in parts:
         if part.table in settled.spare:
             chosen.remove((part.table, part.columns))
@@ -82,6 +91,19 @@ def read_bom_tables(
         decisions=tuple(decisions),
         discrepancies=(*settled.discrepancies, *totals_contradicted(lines, set_aside)),
     )
+
+
+def _asked_by_sheet(lines: Sequence[BomLine]) -> list[BomLine]:
+    """Return the lines, those asked about that only a sheet beside others lists whose name tells of an option."""
+    if len({line.sheet for line in lines}) < _SEVERAL:
+        return list(lines)
+    heads = {sheet for line in lines if (sheet := line.sheet) and may_head_a_variant(sheet)}
+    return [
+        replace(line, asked=say("tables.below a title", title=line.sheet))
+        if line.sheet in heads and line.fitted and not line.asked
+        else line
+        for line in lines
+    ]
 
 
 def _sheets(

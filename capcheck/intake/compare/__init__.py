@@ -25,6 +25,7 @@ from capcheck.intake.compare.file_revisions import (
     provisional as provisional,
 )
 from capcheck.intake.compare.listed_rows import doubts_about_rows as doubts_about_rows
+from capcheck.intake.compare.no_value import values_without_figure as values_without_figure
 from capcheck.intake.compare.one_of_two import choices_of_two as choices_of_two
 from capcheck.intake.compare.one_spot import same_spot as same_spot
 from capcheck.intake.compare.part_numbers import compare_types as compare_types
@@ -34,4 +35,4 @@ from capcheck.intake.compare.two_numbers import (
     different_numbers as different_numbers,
     numbered_by as numbered_by,
 )
-from capcheck.intake.compare.two_sides import different_sides as different_sides
+from capcheck.intake.compare.two_sides import different_angles as different_angles, different_sides as different_sides

@@ -22,6 +22,7 @@ _BOARD: Final = pattern(lambda: rf"[#;/*\s]*{vocabulary().lines.board_name}\s*[:
 _OF_A_SHEET: Final = "bom.row of a sheet"
 """Rows of a sheet that lists no parts: what it says of drafts is the history of the list."""
 _MONTH_DAYS: Final = 31
+_FEW_WORDS: Final = 6
 _LONGEST_LINE: Final = 200
 
 
@@ -94,9 +95,16 @@ def _says_provisional(folded: str) -> bool:
 
 
 def begins_provisional(text: str) -> bool:
-    """Whether a line begins by saying that something is not to be built from yet: ``Superseded by revision C``."""
+    """Whether a line begins by saying that something is not to be built from yet: ``Superseded by revision C``.
+
+    A line of a few words may end so too: ``Data not released``.
+    """
     folded = fold(text[:_LONGEST_LINE].lstrip(" #*=-_>!"))
-    return vocabulary().lines.provisional.may_stand_in(folded) and _PROVISIONAL.match(folded) is not None
+    if not vocabulary().lines.provisional.may_stand_in(folded):
+        return False
+    bare = folded.rstrip(" .!)")
+    ends = len(bare.split()) <= _FEW_WORDS and any(m.end() == len(bare) for m in _PROVISIONAL.finditer(bare))
+    return ends or _PROVISIONAL.match(folded) is not None
 
 
 def provisional(files: Iterable[str], tables: Sequence[Table], set_aside: Iterable[SetAside]) -> list[Discrepancy]:

@@ -32,12 +32,21 @@ _TWO_NUMBERS: Final = pattern(
     lambda: (
         r"(?=\S*\d)\S{4,40}"
         rf"(?:\s+(?:[/|&]|{vocabulary().lists.choice})\s+|\s*(?:[;\n]|[-=]>|→)\s*)(?=\S*\d)\S{{4,40}}"
+        rf"|(?=\S*\d)\S{{4,40}}\s?[(\[]\s?{vocabulary().lists.choice}\W{{1,3}}(?=\S*\d)\S{{4,40}}"
     )
 )
 _QUESTIONED: Final = pattern(r"(?=[^\d\n]{0,100}\d)(?:[^?]{3,100}\?+|\W*\?+\W*[^?]{3,100})")
 """A number with a question mark before or behind it; one within it may stand for any letter."""
-_MISTYPED: Final = pattern(r"(?<=[0-9])O(?=[0-9])|(?<=\w) -(?=\w)|(?<=\w)- (?=\w)")
-"""A letter O between figures, and a space on one side of a hyphen: a number was typed, or broken over two lines."""
+_MISTYPED: Final = pattern(
+    r"(?<=[0-9])[Ol](?=[0-9])|(?<=\w) -(?=\w)|(?<=\w)- (?=\w)|(?:\.\.|…)\s*$|^\s*=|\S\*\s*$"
+    r"|[A-Za-z0-9][\u0370-\u03a8\u03aa-\u03bb\u03bd-\u052f]|[\u0370-\u03a8\u03aa-\u03bb\u03bd-\u052f][A-Za-z0-9]"
+)
+"""What typing puts into a number, or a break over two lines: a letter O or l between figures, a space on one side of a
+hyphen, dots at its end, the sign of a formula, a letter of Greek or Cyrillic that looks like one of ours."""
+_STATUS: Final = pattern(
+    lambda: rf"(?<![^\s(\[]){vocabulary().fitted.questioned}(?![^\s,;:.)\]])|{vocabulary().fitted.conditional}"
+)
+"""Words behind or before a number that say that it no longer counts: obsolete, replaced by."""
 _BROKEN: Final = pattern(
     r"(?=[0-9]{0,15}[A-Z])(?=[A-Z]{0,15}[0-9])[A-Z0-9]{4,16} (?=[0-9]{0,15}[A-Z])(?=[A-Z]{0,15}[0-9])[A-Z0-9]{4,16}"
 )
@@ -85,7 +94,7 @@ def check_part_numbers(lines: Sequence[BomLine], no_parts: Collection[str] = ())
     for line in lines:
         number = line.part_number
         two = say("compare.two numbers") if line.fitted and _TWO_NUMBERS.fullmatch(fold(number)) else None
-        asked = say("compare.questioned") if line.fitted and _QUESTIONED.fullmatch(number.strip()) else None
+        asked = say("compare.questioned") if line.fitted and _is_questioned(number) else None
         typed = say("compare.mistyped") if line.fitted and _is_mistyped(number) else None
         if how := damage(number) or two or asked or typed:
             key = "compare.number in question" if how in {two, asked, typed} else "compare.damaged number"
@@ -96,7 +105,7 @@ def check_part_numbers(lines: Sequence[BomLine], no_parts: Collection[str] = ())
             found.append(Discrepancy(Topic.DAMAGED_PACKAGE, said, line.refs, line.place))
         if not line.fitted or says_not_fitted(number):
             continue
-        if stated and not is_named(number):
+        if stated and not (is_named(number) and number.strip("0 ")):
             empty.append(line)
         elif number and _GENERIC.fullmatch(number):
             generic.append(line)
@@ -107,6 +116,13 @@ def check_part_numbers(lines: Sequence[BomLine], no_parts: Collection[str] = ())
         refs = tuple(ref for ref, _ in lacking)
         found.append(Discrepancy(Topic.NO_PART_NUMBER, say("compare.no part number"), refs, lacking[0][1]))
     return found
+
+
+def _is_questioned(number: str) -> bool:
+    """Whether a number is marked as open, or words beside it say that it may no longer count."""
+    if _QUESTIONED.fullmatch(number.strip()):
+        return True
+    return " " in number.strip() and any(map(str.isdigit, number)) and _STATUS.search(fold(number)) is not None
 
 
 def _is_mistyped(number: str) -> bool:

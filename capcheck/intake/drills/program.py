@@ -77,8 +77,8 @@ def begins_as_program(head: bytes) -> bool:
 
 
 def is_program(head: bytes) -> bool:
-    """Whether a file is a drill program with holes, by its beginning."""
-    return begins_as_program(head) and re.search(rb"(?m)^\s*(?:G8[15])?[XY][-+]?\d", head) is not None
+    """Whether a file is a drill program with holes or routed lines, by its beginning."""
+    return begins_as_program(head) and re.search(rb"(?m)^\s*(?:G8[15]|G0?[0-3])?[XY][-+]?\.?\d", head) is not None
 
 
 def plating_by_name(name: str) -> bool | None:

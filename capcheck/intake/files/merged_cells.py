@@ -27,7 +27,8 @@ def ask_below_merged(grid: Grid, tall: Mapping[tuple[int, int], int]) -> None:
     for (first, column), last in tall.items():
         cells = rows.get(first + 1, [])
         text = cells[column] if column < len(cells) else ""
-        if 0 < len(text) <= _LONGEST and _NOT_FITTED.search(fold(text)):
+        is_label = text.strip() in vocabulary().fitted.not_fitted_labels
+        if 0 < len(text) <= _LONGEST and (is_label or _NOT_FITTED.search(fold(text))):
             said = say("files.merged from above", row=first + 1, text=text)
             for number in range(first + 2, last + 2):
                 if any(rows.get(number, ())):

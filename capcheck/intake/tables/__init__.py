@@ -29,6 +29,7 @@ from capcheck.intake.tables.fitted import (
     by_words as by_words,
     choose_variant as choose_variant,
     is_not_fitted_title as is_not_fitted_title,
+    may_head_a_variant as may_head_a_variant,
     not_fitted_words as not_fitted_words,
     read_fitted as read_fitted,
     says_not_fitted as says_not_fitted,

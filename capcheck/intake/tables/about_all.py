@@ -48,7 +48,8 @@ _NONE: Final = pattern(
 )
 _SIDE_OFF: Final = pattern(
     lambda: (
-        rf"(?:{vocabulary().sides.top}|{vocabulary().sides.bottom})\W{{0,3}}(?:\w+\W){{0,2}}(?:{vocabulary().fitted.loose})"
+        rf"(?:{_side()})\W{{0,3}}(?:\w+\W){{0,2}}(?:{vocabulary().fitted.loose})"
+        rf"|(?:{vocabulary().fitted.loose})\W{{0,3}}(?:\w+\W){{0,2}}(?:{_side()})"
     )
 )
 _OTHER_PANEL: Final = pattern(
@@ -66,6 +67,10 @@ _SEVERAL: Final = pattern(
         rf"|{vocabulary().remarks.panelled}"
     )
 )
+
+
+def _side() -> str:
+    return f"{vocabulary().sides.top}|{vocabulary().sides.bottom}"
 
 
 def _several() -> str:

@@ -23,9 +23,10 @@ _OTHER_UNIT: Final = pattern(
         rf"{vocabulary().titles[Concept.HEIGHT]}[^.;\n]{{0,20}}(?<![a-z])(?:in|en|:|=)\s{{0,2}}"
         rf"(?:cm|mils?|µm|um|{'|'.join(str(vocabulary().units[unit]) for unit in ('cm', 'um', 'mil', 'in'))})(?![a-z])"
         rf"|{vocabulary().lists.scaled}"
+        rf"|{vocabulary().titles[Concept.HEIGHT]}\W{{0,3}}(?:±|\+\s?/?\s?-)\s?\d"
     )
 )
-"""A line that says in what the heights are counted that is no millimetre."""
+"""A line that says in what the heights are counted that is no millimetre, or by how much they may be off."""
 _LONGEST: Final = 200
 
 

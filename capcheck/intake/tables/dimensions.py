@@ -294,7 +294,9 @@ def _read_cell(text: str, source: _Source, row: int, *, decimal: str | None) -> 
     value = noted.value
     if value.high <= 0:
         return {} if value.low == value.high == 0 and source.zero_is_blank else {unread(size): _ANY}
-    return {size: value, about(size): value} if noted.how is How.ABOUT else {size: value}
+    # Of several units one is meant, and nothing between them: what another source states there is none of them.
+    is_open = len(source.units) > 1 and value.low < value.high
+    return {size: value, about(size): value} if noted.how is How.ABOUT or is_open else {size: value}
 
 
 def heights_in_remarks(table: Table, columns: Columns) -> dict[int, list[str]]:

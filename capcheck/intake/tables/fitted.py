@@ -102,8 +102,8 @@ def sheet_is_not_fitted(name: str | None) -> bool:
 
 def is_not_fitted_title(text: str) -> bool:
     """Whether a line over a list says that what stands below it stays off: ``Not fitted:``, ``DNP parts``."""
-    phrases = [bare for phrase in _BRACKETS.split(fold(text)) if any(map(str.isalnum, bare := bare_title(phrase)))]
-    return bool(phrases) and all(_NOT_WHOLE.fullmatch(bare) for bare in phrases)
+    phrases = [phrase for phrase in _BRACKETS.split(fold(text)) if any(map(str.isalnum, bare_title(phrase)))]
+    return bool(phrases) and all(_NOT_WHOLE.fullmatch(p) or _NOT_WHOLE.fullmatch(bare_title(p)) for p in phrases)
 
 
 def may_head_a_variant(text: str) -> bool:

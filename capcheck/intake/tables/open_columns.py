@@ -52,7 +52,21 @@ def columns_asked(table: Table, columns: Columns) -> dict[int, Said]:
             if k in asked and i not in found:
                 key = "tables.column says" if texts[k].strip() else "tables.column blank"
                 found[i] = say(key, title=table.title(at), text=texts[k].strip()[:_LONGEST])
+    for at in _without_title(table, columns):
+        for i, text in enumerate(table.columns[at]):
+            if i not in found and _is_questioned(text):
+                found[i] = say("tables.column says", title=f"column {at + 1}", text=text.strip()[:_LONGEST])
     return found
+
+
+def _without_title(table: Table, columns: Columns) -> list[int]:
+    """Return the columns that have neither a title nor a role."""
+    taken = {*columns.index.values(), *chain.from_iterable(columns.variants.values())}
+    return [
+        at
+        for at in range(len(table.columns))
+        if at not in taken and not (at < len(table.header) and table.header[at].strip())
+    ]
 
 
 def _open_columns(table: Table, columns: Columns) -> Iterator[int]:

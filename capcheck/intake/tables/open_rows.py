@@ -11,6 +11,7 @@ from capcheck.intake.tables.grouping import code
 from capcheck.intake.tables.header_words import Role, read_title
 from capcheck.intake.tables.open_columns import columns_asked
 from capcheck.intake.tables.table import Table
+from capcheck.intake.tables.two_columns import columns_against_each_other, offsets_asked
 from capcheck.lexicon import Concept, fold, vocabulary
 from capcheck.model import Said, say
 from capcheck.values import pattern
@@ -27,7 +28,8 @@ _COOLEST_OVEN: Final = 200
 
 def rows_asked(table: Table, columns: Columns) -> dict[int, Said]:
     """Return the rows of which it is open whether they count, by their index, with why."""
-    told = conditional_rows(table, columns) | columns_asked(table, columns)
+    told = columns_against_each_other(table, columns) | offsets_asked(table, columns)
+    told |= conditional_rows(table, columns) | columns_asked(table, columns)
     hidden = [at for at in columns.index.values() if at in table.hidden_columns and any(table.columns[at])]
     every = say("tables.hidden columns", titles=[table.title(at) for at in hidden]) if hidden else None
     if every is None and not table.asked:
@@ -62,7 +64,11 @@ def rows_by_hand(table: Table, columns: Columns) -> Mapping[int, str]:
             continue
         numbers, texts = code(cells)
         remarks = at == columns.index.get(Role.COMMENT) or Concept.COMMENT in read_title(table.title(at)).concepts
-        telling = {k: text for k, text in enumerate(texts) if _is_by_hand(text) or (remarks and _is_too_cool(text))}
+        telling = {
+            k: text
+            for k, text in enumerate(texts)
+            if _is_by_hand(text) or (remarks and (_is_too_cool(text) or _is_drilled(text)))
+        }
         if telling:
             found |= {i: telling[k][:_SHOWN] for i, k in enumerate(numbers.tolist()) if k in telling}
     return found
@@ -75,6 +81,12 @@ def _is_by_hand(text: str) -> bool:
     if any(phrase in words.by_hand_alone for phrase in _PHRASES.split(text)):
         return True
     return words.by_hand.may_stand_in(folded) and _BY_HAND.search(folded) is not None
+
+
+def _is_drilled(text: str) -> bool:
+    """Whether a remark says no more than that its part has leads through holes."""
+    words = vocabulary().mountings
+    return text in words.drilled or text in words.drilled_alone
 
 
 def _is_too_cool(text: str) -> bool:

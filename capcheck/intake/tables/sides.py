@@ -61,8 +61,12 @@ def read_side_labels(labels: Iterable[str]) -> dict[str, Side | None]:
         sides[label] = side
     distinct = sorted(set(numbers.values()))
     first = 0 if distinct[:1] == [0] else 1
+    # A number beside words counts nothing that the words tell: 1 may be the first layer, or yes to the bottom.
+    in_words = any(side in {Side.TOP, Side.BOTTOM} for side in sides.values())
     for label, number in numbers.items():
-        if number == first:
+        if in_words:
+            sides[label] = None
+        elif number == first:
             sides[label] = Side.TOP
         else:
             sides[label] = Side.BOTTOM if number == distinct[-1] and len(distinct) <= 2 else None

@@ -77,6 +77,7 @@ def test_what_a_list_of_all_parts_says_of_not_fitting_one_is_asked_about(read):
         "# Draft, do not build",
         "Status: not released",
         "Vorläufig – nicht freigegeben",
+        "Vorabversion",
         "Provisoire",
         "暫定版",
         "草案",
@@ -117,6 +118,14 @@ REMARKS = [
     "裏面ミラー",
     "底面镜像",
     "Parts in red are not ours",
+    "origin = lower right",
+    "mirror bottom",
+    "x axis points left",
+    "y axis down",
+    "Heights ±10 mm",
+    "Nullpunkt oben rechts",
+    "Some parts are missing here",
+    "Stückliste unvollständig",
 ]
 
 
@@ -136,6 +145,8 @@ def test_a_line_that_says_how_the_data_are_to_be_read_is_asked_about(read, line,
     [
         "Angles in degrees, counter-clockwise",
         "Origin: bottom left",
+        "Origin = lower left",
+        "Heights in mm",
         "Coordinates from bottom left corner",
         "Mirrored: no",
         "Units: mm",

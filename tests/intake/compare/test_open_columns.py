@@ -129,3 +129,13 @@ def test_a_cell_below_fitted_that_says_neither_is_asked_about(left_open, last):
 
 def test_a_column_of_fitting_that_says_something_else_in_most_rows_asks_nothing(left_open):
     assert not left_open("Assembly", "line 1", "line 2")
+
+
+@pytest.mark.parametrize("last", ["DNP", "vacant", "nicht bestückt", "obsolete"])
+def test_a_word_below_no_title_is_asked_about(left_open, last):
+    assert left_open("", "", last) == {"R5"}
+
+
+@pytest.mark.parametrize("last", ["x", "7", "0.35 EUR", "ordered"])
+def test_what_else_stands_below_no_title_asks_nothing(left_open, last):
+    assert left_open("", "", last) == set()

@@ -52,3 +52,34 @@ def test_a_number_that_was_mistyped_or_broken_is_asked_about():
     ):
         found = check_part_numbers([BomLine(refs=("R1",), part_number=number, file="b.csv", row=2)])
         assert bool(found) == is_asked, number
+
+
+@pytest.mark.rows(
+    "number",
+    [
+        "XQ\u0425919-99",  # a letter of Cyrillic
+        "XQ9919-9…",
+        "XQ9919-9...",
+        "XQ9919-99*",
+        "=XQ9919",
+        "XQ99l9-99",
+        "XQ9919-99 obsolete",
+        "XQ9919-99 (EOL)",
+        "ersetzt durch XQ7799-1",
+        "XQ9919-99 (alt. XQ7799-1)",
+        "XQ9919-99 - removed",
+    ],
+)
+def test_words_and_signs_that_no_part_number_has_are_asked_about(number):
+    lines = [BomLine(refs=("U1",), part_number=number), BomLine(refs=("U2",), part_number="XQ9918-99")]
+    assert [d.refs for d in check_part_numbers(lines)] == [("U1",)]
+
+
+@pytest.mark.rows("number", ["OPT-9901", "XQ9919-99 10kΩ", "XQ-9919 tape", "XQ*9919", "DEL9919-99", "µQX-9919"])
+def test_a_number_that_only_looks_like_such_words_is_none(number):
+    assert check_part_numbers([BomLine(refs=("U1",), part_number=number)]) == []
+
+
+def test_a_nought_is_no_part_number():
+    lines = [BomLine(refs=("U1",), part_number="0"), BomLine(refs=("U2",), part_number="XQ9918-99")]
+    assert [d.refs for d in check_part_numbers(lines)] == [("U1",)]

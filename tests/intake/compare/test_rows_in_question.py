@@ -111,6 +111,8 @@ def test_an_ordinary_heading_is_no_question(read, heading):
         "saldare a mano",
         "手焊",
         "手はんだ",
+        "THT",
+        "bedrahtet",
     ],
 )
 @pytest.mark.parametrize("where", ["BOM", "placements"])

@@ -99,6 +99,7 @@ def test_what_is_not_understood_is_named():
     ("text", "is_one"),
     [
         (HEAD + "X1.0Y1.0\n", True),
+        (HEAD + "G00X1.0Y1.0\nM15\nG01X5.0Y1.0\nM16\n", True),
         ("; made today\nM48\nINCH,LZ\nT01C0.02\n%\nT01\nX0123Y0456\n", True),
         ("%\nT01\nX609600Y226060\nM00\n", True),
         ("%FSLAX46Y46*%\n%MOMM*%\nX1Y1D03*\n", False),

@@ -53,7 +53,7 @@ def as_ods(file, text):
 
 def test_a_text_that_says_not_fitted_is_asked_about_below_its_first_row(tmp_path):
     for name, write in (("xlsx", as_xlsx), ("ods", as_ods)):
-        for text, refs in (("DNP", {"R3", "R4"}), ("yes", set())):
+        for text, refs in (("DNP", {"R3", "R4"}), ("vacant", {"R3", "R4"}), ("yes", set())):
             folder = tmp_path / f"{name} {text}"
             folder.mkdir()
             (folder / "placements.csv").write_text(PLACED)

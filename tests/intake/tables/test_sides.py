@@ -60,6 +60,11 @@ def test_a_label_that_says_nothing_has_no_side():
     assert read_side_labels(["left", "top"]) == {"left": None, "top": T}
 
 
+@pytest.mark.parametrize("number", ["0", "1", "3"])
+def test_a_number_beside_words_has_no_side(number):
+    assert read_side_labels(["top", number])[number] is None
+
+
 def test_a_third_number_has_no_side():
     assert read_side_labels(["1", "2", "3"])["2"] is None
 

@@ -16,6 +16,7 @@ import numpy as np
 
 from capcheck.intake.outline.drawing import Circle, Drawing, Other, OtherKind, Stroke, join_bulges
 from capcheck.intake.outline.form import Likeness, OutlineForm
+from capcheck.lexicon import fold, vocabulary
 from capcheck.model import Floats, say
 from capcheck.values import InputError, Place, Problems, pattern
 
@@ -27,7 +28,7 @@ MAX_OBJECTS: Final = 60_000
 _FORMAT: Final = pattern(rb"%\s*FS")
 _REPEAT: Final = pattern(rb"%\s*SRX(\d{1,12})Y(\d{1,12})")
 _COMMANDS: Final = pattern(rb"%\s*FS[LTD]?[AI]?X\d\dY\d\d|%\s*MO(?:MM|IN)\s*\*|%ADD\d+[A-Z]")
-_FUNCTION: Final = pattern(rb"TF\.FileFunction,\s*([A-Za-z]+)")
+_FUNCTION: Final = pattern(rb"TF\.FileFunction,\s*([A-Za-z]+)([^*\r\n]{0,80})")
 _UNIT: Final = pattern(rb"%\s*MO\s*(MM|IN)\s*\*|(?:^|\*|\n)[ \t\r]*+G7([01])\s*\*")
 
 
@@ -37,7 +38,12 @@ def _likeness(head: bytes) -> Likeness:
     function = _FUNCTION.search(head)
     if function is None:
         return Likeness.OUTLINE
-    return Likeness.SAYS_OUTLINE if function[1].lower() == b"profile" else Likeness.NO_OUTLINE
+    if function[1].lower() == b"profile":
+        return Likeness.SAYS_OUTLINE
+    # "Other,Milling" has no word of the standard's for what is cut out of a board.
+    told = fold(function[2].decode("utf-8", "replace"))
+    is_cut = function[1].lower() == b"other" and vocabulary().layers.cut_out.search(told)
+    return Likeness.OUTLINE if is_cut else Likeness.NO_OUTLINE
 
 
 def _read(path: Path, _unit: str | None) -> Drawing:
