@@ -329,3 +329,10 @@ def test_of_long_names_a_row_shows_a_few(make_board, shop):
     (row,) = (row for row in rows(found, "Unclear") if "Printed housing" in row)
     assert row.count("Printed housing") == 2
     assert "and 10 more" in row
+
+
+def test_what_a_missing_bom_would_say_is_not_asked_part_by_part(make_board, shop):
+    """A list that is asked for names the parts: no row says that they have no number."""
+    report = check(make_board(["XQ1,10,10,0,top,,"]), line=shop / "lines" / "mixed.line.toml")
+    assert any("bill of materials" in row for row in rows(report, "Ask before"))
+    assert not any("neither part number" in row for row in rows(report, "Unclear"))
