@@ -24,7 +24,6 @@ from capcheck.lexicon import is_named
 from capcheck.model import NOTHING, BomLine, Discrepancy, Flags, Ints, Kind, Placements, Said, Severity, Topic, say
 from capcheck.values import Place, pattern
 
-
 _BARE_NUMBER: Final = pattern(r"\d{1,2}")
 
 
@@ -342,7 +341,7 @@ def _quantities(lines: Sequence[BomLine], circuits: int) -> list[Discrepancy]:
 
 
 def _is_counted(refs: Sequence[str]) -> bool:
-    """Whether a line's references can be counted: one name, such as ``feet`` or ``screws-M3x10``, stands for several."""
+    """Whether a line's references can be counted: one name, ``feet`` or ``screws-M3x10``, stands for several."""
     return len(refs) > 1 or (len(refs) == 1 and " " not in refs[0] and begins_as_reference(refs[0]))
 
 

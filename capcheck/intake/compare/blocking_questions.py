@@ -107,7 +107,7 @@ def left_out(
 
 
 def _names_of_parts(lines: Iterable[BomLine]) -> dict[str, frozenset[str]]:
-    """Return for each reference what its lines call the part: a row that repeats them names no other reference by it."""
+    """Return for each reference what its lines call the part: a row that says so too names no other one."""
     found: dict[str, frozenset[str]] = {}
     for line in lines:
         called = frozenset(filter(None, (line.part_number, line.value, line.package)))
