@@ -24,8 +24,8 @@ _OF_THE_SHOP: Final = frozenset({"head", "machine", "line", "placing", "passing"
 _MOST_SUBJECTS: Final = 10
 _OPEN_GAPS_LEFT: Final = "board.open_gaps_left"
 VERDICT_WORDS: Final = {"fail": "FAIL", "warn": "WARN", "pass": "PASS", "unanswered": "UNANSWERED"}
-_FOLLOWS: Final = frozenset(("transport.width_to_thickness", "board.overhang_share"))
-"""Facts that follow from others which are asked for, or from the class of the product: nobody can state them."""
+_FOLLOWS: Final = frozenset(("transport.width_to_thickness", "board.overhang_share", "side.populated"))
+"""Facts that follow from others which are told or asked for, or from the class of the product: none can be stated."""
 
 
 def scope_of(fact: str) -> str:
