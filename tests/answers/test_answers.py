@@ -106,7 +106,8 @@ def test_what_the_customer_promises_to_send_stays_open(run, fill, listed):
 
 
 def test_an_answered_part_that_changes_is_asked_again(run, fill, listed):
-    run("answers", fill({"not-in-bom:29b69": {"your choice": "fit; we will send the part numbers"}}), "--board", "board",
+    filled = fill({"not-in-bom:29b69": {"your choice": "fit; we will send the part numbers"}})
+    run("answers", filled, "--board", "board",
         "--write", *BY)  # fmt: skip
     assert "not-in-bom:29b69" in {row["key"] for row in listed()}, "it waits for the part numbers"
     run("answers", fill({"half-turn": {"your choice": "no"}}), "--board", "board", "--write", *BY)
