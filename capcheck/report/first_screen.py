@@ -338,7 +338,7 @@ def _in_short(report: Report, group: Group) -> str:
 
 def _further(report: Report, asked: int, set_up: int) -> Iterator[str]:
     """Return what else the report holds, as counts with the way to them."""
-    yield from filter(None, [pairs_that_may_touch(report)])
+    yield from filter(None, [pairs_that_may_touch(report, all_told=False)])
     yield from (noted(note) for note in report.notices)
     pieces = [f"{counted(asked, 'question')} for the customer: --format questions"] if asked else []
     settled = sum(not decision.open for decision in report.board.decisions)

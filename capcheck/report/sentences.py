@@ -260,11 +260,16 @@ def on_one_line(text: str) -> str:
     return " ".join(text.split())
 
 
-def pairs_that_may_touch(report: Report) -> str:
-    """Return how many pairs of bodies may touch as they are taken to lie, and how many are not proved apart, if any."""
+def pairs_that_may_touch(report: Report, *, all_told: bool = True) -> str:
+    """Return how many pairs of bodies may touch as they are taken to lie, and how many are not proved apart, if any.
+
+    Where none may touch as they are taken to lie, it is said only where *all_told*.
+    """
     if not any(OPEN_GAPS in rule.facts for rule in report.answers.rules):
         return ""
     every, left = (int(report.session.numbers(name).high[0]) for name in (OPEN_GAPS, _OPEN_GAPS_LEFT))
+    if not left and not all_told:
+        return ""
     if left == every:
         return f"{counted(every, 'pair')} of bodies may touch, as far as sizes and 0° are known" if every else ""
     may = f"{counted(left, 'pair')} of bodies may touch" if left else "No pair of bodies touches"
