@@ -48,5 +48,6 @@ def may_touch(
 def _taken_sides(bodies: Bodies, way: int) -> Floats:
     """Return the half sides of the greatest bodies with the longer side this way; the least where none is known."""
     greatest, least = bodies.outer_ways()[way], bodies.inner_ways()[way]
-    sides: Floats = np.where((greatest >= _FAR_APART * least).any(axis=1)[:, None], least, greatest)
+    far_apart: Flags = np.any(greatest >= _FAR_APART * least, axis=1, keepdims=True)
+    sides: Floats = np.where(far_apart, least, greatest)
     return sides

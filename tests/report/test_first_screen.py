@@ -368,3 +368,10 @@ def test_what_may_be_advised_of_a_part_too_stands_with_those_of_which_it_is(make
     assert row.startswith("R1: within")
     assert row.endswith("(perhaps also R2)")
     assert not rows(found, "Undecided, data missing")
+
+
+def test_a_part_whose_value_is_a_word_for_nothing_is_not_called_by_it(make_board, shop):
+    found = check(make_board(["J1,10,10,0,top,unknown,ODD-9"]), line=shop / "lines" / "mixed.line.toml")
+    told = " ".join(rows(found, "Undecided, data missing"))
+    assert "ODD-9" in told
+    assert "unknown" not in told
