@@ -83,10 +83,9 @@ def _flags(session: Session, values: Sequence[bool | None]) -> Truths:
 def part_label(board: Board, index: int) -> str:
     """Return what a reader calls a type of part: its number, else its value and footprint, else its description."""
     name = board.types[index]
-    if is_named(name.part_number):
-        return name.part_number
-    texts = (name.value, name.footprint or name.bom_package)
-    return " ".join(filter(is_named, texts)) or (name.description if is_named(name.description) else "unnamed")
+    several = filter(is_named, (name.value, name.footprint or name.bom_package))
+    texts = (name.part_number, " ".join(several), name.description, "unnamed")
+    return next(filter(is_named, texts))
 
 
 def _length_provider(of: Callable[[Body], Measure]) -> Callable[[Session, Board], Numbers]:
