@@ -32,7 +32,7 @@ def check_on_lines(arguments: argparse.Namespace, configuration: Configuration) 
             given = prepare(settings, None)
             board = read_prepared(given, placements=arguments.placements, bom=arguments.bom, outline=arguments.outline)
             reports = [check_read(given, board, line) for line in lines]
-        deliver_made_lines(styled_heads(reports, width=width_for(None)))
+        deliver_made_lines(styled_heads(reports, width=width_for(None), quiet=arguments.quiet))
     return int(exit_code_of_all([report.exit_code for report in reports]))
 
 

@@ -21,7 +21,12 @@ from capcheck.facts.columns import (
     expected as expected,
 )
 from capcheck.facts.feeder import bodies_by_label as bodies_by_label
-from capcheck.facts.fiducial import certain_marks as certain_marks, marks_of as marks_of, stated_marks as stated_marks
+from capcheck.facts.fiducial import (
+    certain_marks as certain_marks,
+    marks_listed as marks_listed,
+    marks_of as marks_of,
+    stated_marks as stated_marks,
+)
 from capcheck.facts.lands import asks_for_lands as asks_for_lands, asks_for_marks as asks_for_marks
 from capcheck.facts.members import members_beyond as members_beyond, sure_members as sure_members
 from capcheck.facts.pair import OPEN_GAPS as OPEN_GAPS, not_compared as not_compared

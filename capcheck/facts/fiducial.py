@@ -14,6 +14,7 @@ import numpy as np
 from capcheck.facts.catalogue import Catalogue, Session
 from capcheck.facts.columns import Numbers, Texts, Truths
 from capcheck.facts.panel import steps_of
+from capcheck.facts.panel_proposal import RAIL_MM
 from capcheck.facts.part import part_rows, type_of_part
 from capcheck.facts.place import bodies_with_leads, box_of, frame_certain
 from capcheck.geometry import (
@@ -240,6 +241,31 @@ def _edge(session: Session, board: Board) -> Numbers:
         return Numbers.of([UNKNOWN] * len(marks))
     free = zip(edge_distances(marks, board.outline.polygon), marks, strict=True)
     return Numbers.of(distance if frame_certain(board, m.side) else UNKNOWN for distance, m in free).rounded()
+
+
+@facts.flag(
+    "fiducial.on_usual_rail",
+    "whether the fiducial lies on a panel rail no wider than those that the shop orders itself",
+    needs="outline",
+)
+def _on_usual_rail(session: Session, board: Board) -> Truths:
+    marks: list[FoundFiducial] = session.shared(certain_marks)
+    panel, box = board.manifest.panel, box_of(board)
+    if panel is None or box is None:
+        return Truths.of([False] * len(marks))
+    stated, rails = board.manifest.panel_proposal.rail, panel.rails
+    usual = RAIL_MM if stated is None else stated
+
+    def lies_on_one(mark: FoundFiducial) -> bool:
+        inwards = (
+            (mark.x_mm - box[0], rails.left),
+            (box[2] - mark.x_mm, rails.right),
+            (mark.y_mm - box[1], rails.bottom),
+            (box[3] - mark.y_mm, rails.top),
+        )
+        return any(0 <= distance < width <= usual for distance, width in inwards)
+
+    return Truths.of([lies_on_one(mark) for mark in marks])
 
 
 @facts.number(

@@ -247,7 +247,8 @@ def _open(session: Session) -> Numbers:
     "board.open_gaps_left",
     NUMBER,
     "those of them that may overlap as the bodies are taken to lie: parts of one footprint alike, and with the longer "
-    "side the way that leaves their neighbours room; an inference that proves nothing",
+    "side the way that leaves their neighbours room, a body of no known size as its least; an inference that proves "
+    "nothing",
 )
 def _left(session: Session) -> Numbers:
     return Numbers.exactly(np.array([float(session.shared(_left_pairs).sum())]))

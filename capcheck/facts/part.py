@@ -10,7 +10,7 @@ import numpy as np
 
 from capcheck.facts.catalogue import Catalogue, Session, UsualNames
 from capcheck.facts.columns import Numbers, Texts, Truths, expected
-from capcheck.lexicon import sentence
+from capcheck.lexicon import is_named, sentence
 from capcheck.machines import TAPE_WIDTHS_MM
 from capcheck.model import (
     UNKNOWN_MEASURE,
@@ -82,9 +82,11 @@ def _flags(session: Session, values: Sequence[bool | None]) -> Truths:
 
 
 def part_label(board: Board, index: int) -> str:
-    """Return what a reader calls a type of part: its number, else its value and footprint."""
+    """Return what a reader calls a type of part: its number, else its value and footprint, else its description."""
     name = board.types[index]
-    return name.part_number or " ".join(filter(None, (name.value, name.footprint or name.bom_package))) or "unnamed"
+    several = filter(is_named, (name.value, name.footprint or name.bom_package))
+    texts = (name.part_number, " ".join(several), name.description, "unnamed")
+    return next(filter(is_named, texts))
 
 
 def _length_provider(of: Callable[[Body], Measure]) -> Callable[[Session, Board], Numbers]:

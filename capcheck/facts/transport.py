@@ -212,6 +212,13 @@ def _notch(session: Session) -> Numbers:
     return _of_sides(session, "transported", _away, max)
 
 
+@facts.number(
+    "transport.carried", NUMBER, "share of a conveyor edge along which the contour lies on the rail", needs="outline"
+)
+def _carried(session: Session) -> Numbers:
+    return _of_sides(session, "transported", lambda p: p.carried_share, min)
+
+
 @facts.number("transport.leading_straight", NUMBER, "share of the leading edge that is straight", needs="outline")
 def _leading(session: Session) -> Numbers:
     return _of_sides(session, "leading", lambda p: p.straight_share, min)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 from msgspec import Struct
+from msgspec.structs import replace
 
 from capcheck.geometry.edges import BOX_SIDES, BoxSide, ring_distance
 from capcheck.model import Floats, Said, say
@@ -19,6 +20,8 @@ FLATNESS_MM: Final = 0.05
 """A contour that stays this near to a side of the board's box counts as lying on it."""
 LIGHT_HOLE_MM: Final = 2.0
 """A sensor's light passes holes from this diameter on: from memory; common practice, no source."""
+CARRIED_MM: Final = 1.0
+"""A contour that stays this near to a side lies on the rail there, even where it bends: common practice, no source."""
 _PARALLEL_SLOPE: Final = 0.02
 """Steeper pieces near a side belong to a rounded corner: the first chords of its arc."""
 
@@ -30,7 +33,8 @@ class SideProfile(Struct, frozen=True):
     """One side of a board's box and how much of it the contour follows; lengths in mm.
 
     *notch* is the longest stretch between two straight ones where the contour leaves the side; *start_gap* and
-    *end_gap* are the stretches up to the corners (a rounded corner, a chamfer or a missing corner).
+    *end_gap* are the stretches up to the corners (a rounded corner, a chamfer or a missing corner). *carried_share* is
+    the share of the side along which the contour strays from it by no more than :data:`CARRIED_MM`.
     """
 
     length: float
@@ -38,6 +42,7 @@ class SideProfile(Struct, frozen=True):
     notch: float
     start_gap: float
     end_gap: float
+    carried_share: float = 0.0
 
 
 def side_profiles(polygon: Polygon) -> dict[BoxSide, SideProfile]:
@@ -49,8 +54,24 @@ def side_profiles(polygon: Polygon) -> dict[BoxSide, SideProfile]:
     for side in BOX_SIDES:
         axis, value = lines[side]
         span = (bottom, top) if axis == 0 else (left, right)
-        profiles[side] = _profile(points, axis, value, span)
+        profiles[side] = replace(
+            _profile(points, axis, value, span), carried_share=_carried(polygon, axis, value, span)
+        )
     return profiles
+
+
+def _carried(polygon: Polygon, axis: int, value: float, span: tuple[float, float]) -> float:
+    """Return the share of a side along which the contour lies within :data:`CARRIED_MM` of it."""
+    import shapely
+
+    near = (value - CARRIED_MM, value + CARRIED_MM)
+    (x1, x2), (y1, y2) = (near, span) if axis == 0 else (span, near)
+    pieces = shapely.bounds(shapely.get_parts(polygon.exterior.intersection(shapely.box(x1, y1, x2, y2))))
+    covered, end = 0.0, span[0]
+    for low, high in sorted(map(tuple, pieces[:, [1 - axis, 3 - axis]].tolist())):
+        covered += max(0.0, high - max(low, end))
+        end = max(end, high)
+    return covered / (span[1] - span[0])
 
 
 def _profile(points: Floats, axis: int, value: float, span: tuple[float, float]) -> SideProfile:

@@ -5,8 +5,8 @@ Everything else is one step away (``--full``); what is not named here is counted
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from types import MappingProxyType
 from typing import Final
 
 from msgspec import Struct
@@ -17,7 +17,7 @@ from capcheck.engine import Finding
 from capcheck.facts import OPEN_GAPS, contour_doubted, doubted_by
 from capcheck.lexicon import in_short, sentence
 from capcheck.model import Decision, Topic
-from capcheck.planning import least_cycles
+from capcheck.report.board_in_numbers import board_in_numbers
 from capcheck.report.groups import Gap, Group, decided_groups, gaps
 from capcheck.report.questions import Outlook, outlook_of_questions, type_of_rule
 from capcheck.report.rows_of_gaps import (
@@ -35,7 +35,6 @@ from capcheck.report.sentences import (
     not_placed,
     noted,
     pairs_that_may_touch,
-    size_of,
     unanswered,
 )
 from capcheck.report.told_once import (
@@ -45,6 +44,7 @@ from capcheck.report.told_once import (
     named_briefly,
     open_readings,
     unclear_bodies,
+    without_advice,
     without_our_rails,
 )
 from capcheck.values import counted, number_of, shortened
@@ -102,7 +102,8 @@ def first_screen(report: Report) -> FirstScreen:
     untold = {_OPEN_READINGS, *_told_elsewhere(report, outlook)}
     of_reading = [g for g in of("warn", _on_reading) if untold.isdisjoint(facts[g.rule])]
     of_files = [g for g in of("warn", _on_files) if OPEN_GAPS not in facts[g.rule]]
-    of_parts = [gap for gap in lacks if is_of_parts(gap)]
+    of_design = of("warn", _on_design)
+    of_parts, perhaps = without_advice(filter(is_of_parts, lacks), of_design)
     # A part that lacks something, and of which it is unclear which body it has, is one row with both.
     words = words_of_parts(of_parts, outlook.refs)
     of_bodies = unclear_bodies(of_files, words)
@@ -125,7 +126,7 @@ def first_screen(report: Report) -> FirstScreen:
         ),
         Section("Also undecided", other_rows(others)),
         Section("Unclear in the files", _causes(report, of_files), "warn"),
-        Section("For review", _causes(report, of("warn", _on_design)), "warn"),
+        Section("For review", _causes(report, of_design, perhaps), "warn"),
         Section(
             "Not machine-placed",
             tuple(f"{words}: {shortened(refs, _MOST_REFS)} ({len(refs)})" for words, refs in not_placed(report.board)),
@@ -135,7 +136,7 @@ def first_screen(report: Report) -> FirstScreen:
     return FirstScreen(
         title=report.board.name + (f" on {report.line.name}" if report.line else ""),
         verdict=_verdict(report, asked),
-        numbers=_numbers(report),
+        numbers=board_in_numbers(report),
         sections=tuple(section for section in sections if section.rows),
         further=tuple(_further(report, asked, len(of("warn", _on_set_up)))),
     )
@@ -263,65 +264,22 @@ def _verdict(report: Report, asked: int) -> str:
     return f"{way} if {counted(open_, 'undecided check passes', 'undecided checks pass')}{ask}" if open_ else way + ask
 
 
-def _numbers(report: Report) -> str:
-    """Return parts by what comes out for them, board, slots: what the verdict rests on."""
-    board = report.board
-    placements = board.placements
-    parts = parts_by_outcome(report)
-    bottom = int((placements.is_part & (placements.side == 1)).sum())
-    refs = [placements.ref[row] for row in placements.is_part.nonzero()[0].tolist()]
+def _causes(
+    report: Report, groups: Sequence[Group], perhaps: Mapping[str, tuple[str, ...]] = MappingProxyType({})
+) -> tuple[str, ...]:
+    """Return a row for each rule, one for all warnings on spacing; where there are too many, the last counts more.
 
-    def rows(some: Collection[str]) -> int:
-        """Return how many rows these references have: a file may give one to several parts."""
-        return sum(ref in some for ref in refs)
-
-    pieces = [
-        f"{counted(len(refs), 'part')}" + (f" ({bottom} on the bottom)" if bottom else ""),
-        f"{rows(parts.proved)} proved placeable" if parts.all_asked else "",
-        f"{rows(parts.stopped)} not placeable" if parts.stopped else "",
-        f"{rows(parts.only_undecided)} undecided" if parts.only_undecided else "",
-        f"{rows(parts.waived)} waived" if parts.waived else "",
-        f"{rows(parts.by_hand)} by hand" if parts.by_hand else "",
-        f"{counted(rows(parts.bare), 'bare pad')}" if parts.bare else "",
-        f"board {size_of(board)}",
-        *_slots(report),
-        *_cycle(report),
-    ]
-    return ", ".join(piece for piece in pieces if piece)
-
-
-def _slots(report: Report) -> Iterator[str]:
-    if report.line is None:
-        return
-    needed, there = (report.session.numbers(f"line.feeder_slots{end}") for end in ("_needed", ""))
-    low, high = needed.low[0], needed.high[0]
-    if 0 < high < float("inf") and there.low[0] == there.high[0]:
-        yield f"{low:g}{'' if low == high else f' to {high:g}'} of {there.low[0]:g} feeder slots"
-
-
-def _cycle(report: Report) -> Iterator[str]:
-    """Yield the least cycle that the profiles' times allow, by side; a plan alone says how fast the line is."""
-    found = least_cycles(report)
-    if not found:
-        return
-    # Rounded down, since it is said to be the least.
-    seconds = [f"{math.floor(10 * one.seconds + 1e-6) / 10:g} s" for one in found]
-    if len(set(seconds)) > 1:
-        told = " and ".join(f"{least} {one.side}" for least, one in zip(seconds, found, strict=True))
-    else:
-        told = seconds[0] + (" a side" if len(found) > 1 else "")
-    names = list(dict.fromkeys(one.set_by for one in found))
-    panel = " of the panel" if found[0].boards > 1 else ""
-    yield f"cycle{panel} at least {told} ({', '.join(names) if all(names) else 'if no part is placed by hand'})"
-
-
-def _causes(report: Report, groups: Sequence[Group]) -> tuple[str, ...]:
-    """Return a row for each rule, one for all warnings on spacing; where there are too many, the last counts more."""
+    *perhaps* are the parts of which a rule leaves it open whether it says the same of them.
+    """
     by_rule: dict[str, list[Group]] = {}
     for group in groups:
         too_close = group.outcome == "warn" and type_of_rule(group.rule) == _SPACING
         by_rule.setdefault(_SPACING if too_close else group.rule, []).append(group)
-    rows = [_cause(report, same) for same in by_rule.values()]
+    rows = [
+        _cause(report, same)
+        + (f" (perhaps also {shortened(also, _MOST_REFS)})" if (also := perhaps.get(same[0].rule, ())) else "")
+        for same in by_rule.values()
+    ]
     if len(rows) <= MOST_ROWS:
         return tuple(rows)
     rest = list(by_rule.values())[MOST_ROWS - 1 :]
@@ -380,7 +338,7 @@ def _in_short(report: Report, group: Group) -> str:
 
 def _further(report: Report, asked: int, set_up: int) -> Iterator[str]:
     """Return what else the report holds, as counts with the way to them."""
-    yield from filter(None, [pairs_that_may_touch(report)])
+    yield from filter(None, [pairs_that_may_touch(report, all_told=False)])
     yield from (noted(note) for note in report.notices)
     pieces = [f"{counted(asked, 'question')} for the customer: --format questions"] if asked else []
     settled = sum(not decision.open for decision in report.board.decisions)

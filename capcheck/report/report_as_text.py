@@ -42,19 +42,25 @@ def styled_report(report: Report, *, width: int, full: bool, quiet: bool = False
     their end. A report among several begins with the *name* of its board.
     """
     if quiet:
-        lines = _verdict_and_failures(report, width, name)
+        page = _Page(width)
+        lines = _verdict_and_failures(report, page, name)
+        lines += () if name else page.wrapped(cautions_in_short(), "", "", "dim")
     else:
         lines = [Line(name, "head")] if name else []
         lines += _everything(report, width) if full else _first_screen(report, width)
-    return [Line(visible(line.text), line.style) for line in lines]
+    return [*map(_seen, lines)]
 
 
-def styled_heads(reports: Sequence[Report], *, width: int) -> list[Line]:
+def styled_heads(reports: Sequence[Report], *, width: int, quiet: bool = False) -> list[Line]:
     """Return the heads of one board's reports on several lines: verdict, numbers and what stops it, line by line.
 
-    What is asked before anything starts follows once, and the cautions.
+    What is asked before anything starts follows once, and the cautions. If *quiet* it is the verdicts and what fails
+    alone, and the cautions in short.
     """
     page = _Page(width)
+    if quiet:
+        told = [line for report in reports for line in _verdict_and_failures(report, page)]
+        return [*map(_seen, told), *page.wrapped(cautions_in_short(), "", "", "dim")]
     lines: list[Line] = []
     asked: dict[str, None] = {}
     for report in reports:
@@ -67,7 +73,11 @@ def styled_heads(reports: Sequence[Report], *, width: int) -> list[Line]:
         lines += [Line(""), Line(FIRST_QUESTIONS, "head"), *(line for row in asked for line in page.wrapped(row))]
     further = "the whole answer of a line: name it alone; lines side by side, with cycle and slots: capcheck compare"
     lines += [Line(""), *page.wrapped(further, "", "  ", "dim"), *page.wrapped(cautions(), "", "", "dim")]
-    return [Line(visible(line.text), line.style) for line in lines]
+    return [*map(_seen, lines)]
+
+
+def _seen(line: Line) -> Line:
+    return Line(visible(line.text), line.style)
 
 
 def lines_of_boards(verdicts: Sequence[str | None], *, width: int, alone: bool, quiet: bool = False) -> list[Line]:
@@ -96,11 +106,10 @@ def _verdict_line(report: Report, screen: FirstScreen, page: _Page, name: str = 
     return page.wrapped(text, "", "      ", report.verdict)
 
 
-def _verdict_and_failures(report: Report, width: int, name: str) -> list[Line]:
-    screen, page = first_screen(report), _Page(width)
+def _verdict_and_failures(report: Report, page: _Page, name: str = "") -> list[Line]:
+    screen = first_screen(report)
     failing = [row for section in screen.sections if section.style == "fail" for row in section.rows]
-    lines = [*_verdict_line(report, screen, page, name), *(line for row in failing for line in page.wrapped(row))]
-    return lines if name else [*lines, *page.wrapped(cautions_in_short(), "", "", "dim")]
+    return [*_verdict_line(report, screen, page, name), *(line for row in failing for line in page.wrapped(row))]
 
 
 def _first_screen(report: Report, width: int) -> list[Line]:

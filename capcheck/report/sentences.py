@@ -24,8 +24,8 @@ _OF_THE_SHOP: Final = frozenset({"head", "machine", "line", "placing", "passing"
 _MOST_SUBJECTS: Final = 10
 _OPEN_GAPS_LEFT: Final = "board.open_gaps_left"
 VERDICT_WORDS: Final = {"fail": "FAIL", "warn": "WARN", "pass": "PASS", "unanswered": "UNANSWERED"}
-_FOLLOWS: Final = frozenset(("transport.width_to_thickness", "board.overhang_share"))
-"""Facts that follow from others which are asked for, or from the class of the product: nobody can state them."""
+_FOLLOWS: Final = frozenset(("transport.width_to_thickness", "board.overhang_share", "side.populated"))
+"""Facts that follow from others which are told or asked for, or from the class of the product: none can be stated."""
 
 
 def scope_of(fact: str) -> str:
@@ -260,11 +260,16 @@ def on_one_line(text: str) -> str:
     return " ".join(text.split())
 
 
-def pairs_that_may_touch(report: Report) -> str:
-    """Return how many pairs of bodies may touch as they are taken to lie, and how many are not proved apart, if any."""
+def pairs_that_may_touch(report: Report, *, all_told: bool = True) -> str:
+    """Return how many pairs of bodies may touch as they are taken to lie, and how many are not proved apart, if any.
+
+    Where none may touch as they are taken to lie, it is said only where *all_told*.
+    """
     if not any(OPEN_GAPS in rule.facts for rule in report.answers.rules):
         return ""
     every, left = (int(report.session.numbers(name).high[0]) for name in (OPEN_GAPS, _OPEN_GAPS_LEFT))
+    if not left and not all_told:
+        return ""
     if left == every:
         return f"{counted(every, 'pair')} of bodies may touch, as far as sizes and 0° are known" if every else ""
     may = f"{counted(left, 'pair')} of bodies may touch" if left else "No pair of bodies touches"

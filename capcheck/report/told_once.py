@@ -9,6 +9,7 @@ from typing import Final
 from msgspec.structs import replace
 
 from capcheck.checking import Report
+from capcheck.facts import marks_listed
 from capcheck.lexicon import sentence
 from capcheck.model import Body, Said
 from capcheck.report.groups import Gap, Group
@@ -25,6 +26,7 @@ CONTRADICTIONS: Final[Mapping[str, Callable[[Body], Sequence[Said]]]] = {
 """What contradicts one another in a body, by the fact that asks for it."""
 _OF_HEIGHTS: Final = frozenset({"passage.tallest_below", "passage.tallest_before"})
 _ON_RAILS: Final = "board.panel_fiducials"
+_OF_SIDE: Final = "side.fiducials"
 _WIDTH: Final = 90
 _MOST_REFS: Final = 6
 _FEWEST: Final = 2
@@ -61,12 +63,32 @@ def follows_from_heights(report: Report, gap: Gap, told: Collection[str]) -> boo
 
 
 def without_our_rails(report: Report, found: Iterable[Gap]) -> list[Gap]:
-    """Return gaps without the fiducials on rails of a panel that we would order: its sides tell of them."""
+    """Return gaps without the fiducials on rails of a panel that we would order: its sides tell of them.
+
+    Where the files list the board's own, the rails alone leave a side's open, and what it lacks as sent is told.
+    """
     lacks = list(found)
     if report.in_panel is None:
         return lacks
-    left = [replace(gap, missing=tuple(m for m in gap.missing if m[0] != _ON_RAILS)) for gap in lacks]
+    ours = {_ON_RAILS, _OF_SIDE} if marks_listed(report.board) else {_ON_RAILS}
+    left = [replace(gap, missing=tuple(m for m in gap.missing if m[0] not in ours)) for gap in lacks]
     return [one for one, gap in zip(left, lacks, strict=True) if one.missing or not gap.missing]
+
+
+def without_advice(found: Iterable[Gap], advised: Iterable[Group]) -> tuple[list[Gap], dict[str, tuple[str, ...]]]:
+    """Return gaps without those that leave open one advice alone which other parts certainly call for.
+
+    Beside them the parts of these, by the rule: its row names them too.
+    """
+    rules = {group.rule for group in advised if group.outcome == "warn"}
+    kept: list[Gap] = []
+    perhaps: dict[str, tuple[str, ...]] = {}
+    for gap in found:
+        if len(gap.rules) == 1 and rules.issuperset(gap.rules):
+            perhaps[gap.rules[0]] = (*perhaps.get(gap.rules[0], ()), *gap.subjects)
+        else:
+            kept.append(gap)
+    return kept, perhaps
 
 
 def named_briefly(report: Report, subjects: Sequence[str]) -> str:

@@ -92,7 +92,7 @@ def test_the_next_list_holds_only_what_is_open(run, fill, listed):
         BALLS: {"ball diameter [mm]": "0.6"},
         "not-in-bom": {"your choice": "leave it off"},
         "rails-from-us": {"your answer": "yes"},
-        "pin-one": {"your choice": "we send an assembly drawing"},
+        "pin-one": {"your choice": "we will send an assembly drawing"},
     }
     run("answers", fill(answered), "--board", "board", "--write", *BY)
     after = {row["key"] for row in listed()}
@@ -101,12 +101,13 @@ def test_the_next_list_holds_only_what_is_open(run, fill, listed):
 
 
 def test_what_the_customer_promises_to_send_stays_open(run, fill, listed):
-    run("answers", fill({CONNECTOR: {"your choice": "we send data sheets"}}), "--board", "board", "--write", *BY)
+    run("answers", fill({CONNECTOR: {"your choice": "we will send data sheets"}}), "--board", "board", "--write", *BY)
     assert CONNECTOR in {row["key"] for row in listed()}
 
 
 def test_an_answered_part_that_changes_is_asked_again(run, fill, listed):
-    run("answers", fill({"not-in-bom:29b69": {"your choice": "fit; we send the part numbers"}}), "--board", "board",
+    filled = fill({"not-in-bom:29b69": {"your choice": "fit; we will send the part numbers"}})
+    run("answers", filled, "--board", "board",
         "--write", *BY)  # fmt: skip
     assert "not-in-bom:29b69" in {row["key"] for row in listed()}, "it waits for the part numbers"
     run("answers", fill({"half-turn": {"your choice": "no"}}), "--board", "board", "--write", *BY)
@@ -320,7 +321,7 @@ def test_what_is_said_of_all_is_not_said_of_a_part_that_is_answered_on_its_own(r
     assert keys.keys() == {"2u", "3u", "4u", "5u"}
     cells = {
         "not-in-bom": {"your choice": "leave all of them off"},
-        keys["3u"]: {"your choice": "fit; we send the part numbers"},
+        keys["3u"]: {"your choice": "fit; we will send the part numbers"},
         keys["4u"]: {"your answer": "we are not sure yet"},
         keys["5u"]: {"your choice": "leave all of them off"},
     }

@@ -169,10 +169,10 @@ def test_what_is_assumed_counts_is_told_and_asked_of_the_customer(desk, run):
     report = json.loads(run("check", *told, "json")[1])
     assert report["board"]["thickness_mm"] == [1.2, 1.2]
     assert any("thickness" in note["message"] and "assumes" in note["message"] for note in report["notes"])
-    assert "We quote a board of 1.2 mm." in run("check", *told, "questions")[1]
+    assert "We will quote for a board of 1.2 mm." in run("check", *told, "questions")[1]
     read = json.loads(run("read", BOARD, "--format", "json")[1])
     assert read["board"]["thickness_mm"] == [1.2, 1.2]
     (desk / "capcheck.toml").unlink()
     report = json.loads(run("check", *told, "json")[1])
     assert report["board"]["thickness_mm"] != [1.2, 1.2]
-    assert "We quote a board of 1.6 mm." in run("check", *told, "questions")[1]
+    assert "We will quote for a board of 1.6 mm." in run("check", *told, "questions")[1]

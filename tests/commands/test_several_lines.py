@@ -24,6 +24,15 @@ def test_each_line_has_its_verdict_and_what_all_ask_stands_once(run, shop):
     assert out.count("Ask before anything starts") == out.count("Nominal check of data") == 1
 
 
+def test_quiet_leaves_verdicts_and_what_fails(run, shop):
+    named = [part for name in LINES for part in ("--line", shop / "lines" / f"{name}.line.toml")]
+    code, out, _ = run("check", shop / "irrigation-controller", *named, "--quiet")
+    assert re.findall(r"(?m)^(?:PASS|WARN|FAIL)  Irrigation controller on (.*?): ", out) == list(LINES.values())
+    assert "Ask before" not in out
+    assert "feeder slots" not in out
+    assert (code, out.count("Nominal check")) == (1, 1)
+
+
 def test_units_hold_on_each_line_and_what_is_not_obeyed_is_told(run, shop, make_board, tmp_path, monkeypatch):
     """The inch is 25.4 mm by definition."""
     board = make_board(["R1,10,10,0,top,10k,R_0603"], toml='length = "50.8 mm"\nwidth = "25.4 mm"\n')

@@ -126,6 +126,18 @@ def test_rails_leave_the_mark_and_its_ring_free(answer, x, outcomes):
     assert answer([PART], "fiducial-edge", toml=mark(x, 30)).outcomes == outcomes
 
 
+@pytest.mark.parametrize(
+    ("rail", "usual", "outcomes"), [(5, 5, set()), (6, 5, {("fiducial 1", "warn")}), (6, 6, set())]
+)
+def test_a_mark_on_a_rail_as_the_shop_orders_them_is_not_too_near_the_edge(answer, rail, usual, outcomes):
+    """In the middle of a rail of 5 or 6 mm no mark keeps the 5.25 mm of SMEMA 3.1 for a mark of 1 mm."""
+    toml = (
+        f'[panel_proposal]\nrail = "{usual} mm"\n[panel]\nrails = {{ bottom = "{rail} mm", top = "{rail} mm" }}\n'
+        f'[[fiducials]]\nx = "20 mm"\ny = "-{rail / 2} mm"\ndiameter = "1 mm"\nkind = "panel"\n'
+    )
+    assert answer([PART], "fiducial-edge", toml=toml).outcomes == outcomes
+
+
 def test_the_edge_of_a_notch_counts_for_marks_too(answer):
     def notched(space):
         space.add_lwpolyline([(0, 0), (100, 0), (100, 60), (60, 60), (60, 45), (40, 45), (40, 60), (0, 60)], close=True)

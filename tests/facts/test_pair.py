@@ -125,8 +125,8 @@ def test_what_remains_of_pairs_that_may_touch_is_said_once_as_a_number(answer):
     rows = [*CLOSE, row("U9", 60)]
     report = answer(rows, "bodies-apart-decided", sizes=dict.fromkeys(f"U{n}" for n in range(4))).report
     said = "No pair of bodies touches as they are taken to lie"
-    assert [f"{said}; 3 are not proved apart" in text for text in first_screen(report).further].count(True) == 1
-    assert report_svg(report).count(said) == 1
+    assert report_svg(report).count(f"{said}; 3 are not proved apart") == 1
+    assert not any("not proved apart" in text for text in first_screen(report).further)
     one = answer([row("U1", 50), row("U2", 53)], "bodies-apart-decided", sizes={"U1": (6, 2, 1), "U2": (6, 2, 1)})
     assert "1 pair of bodies may touch, as far as sizes and 0° are known" in first_screen(one.report).further
     apart = answer([row("U1", 50), row("U2", 90)], "bodies-apart-decided")

@@ -4,6 +4,8 @@ Figures: boards, parts and machines are invented, places worked by hand; limits 
 and rules/edges.toml.
 """
 
+import math
+
 import pytest
 
 from capcheck.lexicon import sentence
@@ -90,6 +92,18 @@ def with_notch(length, *, side="top"):
         space.add_lwpolyline(points, close=True)
 
     return draw
+
+
+@pytest.mark.parametrize(("points", "outcomes"), [(4, set()), (90, {("M", "fail")})])
+def test_a_contour_without_a_conveyor_edge_is_not_carried(answer, points, outcomes):
+    """A disc of 100 mm lies on a rail along a chord of 20 mm of the 1 mm beside it; a square along its side."""
+
+    def draw(space):
+        turn = 360 / points
+        corners = [math.radians(turn / 2 + turn * at) for at in range(points)]
+        space.add_lwpolyline([(50 + 50 * math.cos(a), 50 + 50 * math.sin(a)) for a in corners], close=True)
+
+    assert answer([PART], "transported-edge-carried", box=draw).outcomes == outcomes
 
 
 @pytest.mark.parametrize(("length", "outcomes"), [(10, set()), (10.1, {("M", "warn")})])

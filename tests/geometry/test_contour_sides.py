@@ -63,3 +63,11 @@ def test_the_web_at_the_edge_is_that_of_the_nearest_hole_or_cut_out():
     assert hole_at_edge(board, [])[0] == 4
     assert hole_at_edge(board, [(0.5, 30, 2)])[0] == pytest.approx(-0.5)
     assert hole_at_edge(shapely.box(0, 0, 9, 9), []) is None
+
+
+# A disc of 30 mm radius is within 1 mm of a side along the chord 2·√(30² − 29²) = 15.36 mm of 60 mm.
+def test_what_lies_on_a_rail_is_what_stays_near_to_it():
+    assert side_profiles(shapely.box(0, 0, 100, 60))["left"].carried_share == pytest.approx(1)
+    assert side_profiles(shapely.Point(0, 0).buffer(30))["left"].carried_share == pytest.approx(0.256, abs=0.005)
+    wavy = shapely.Polygon([(0, 0), (100, 0), (100, 60), (50, 59.5), (0, 60)])
+    assert side_profiles(wavy)["top"].carried_share == pytest.approx(1)

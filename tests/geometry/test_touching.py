@@ -63,3 +63,14 @@ def test_nothing_taken_leaves_what_the_least_gap_leaves():
     found = rectangles(x, y, rotation, (4.0, 4.0), (1.0, 1.0), oriented=False)
     near = pairs(found, 1.0)
     assert touching(places, bodies, [""] * n).tolist() == (near.gap_low < OVERLAP).tolist()
+
+
+@pytest.mark.parametrize(("longest", "touch"), [(7.9, True), (8.0, False)])
+def test_a_body_whose_bounds_tell_no_size_is_taken_no_larger_than_its_neighbours_leave_room(longest, touch):
+    """4 to 8 mm long, 4.2 mm beside a chip of 1 mm: the least ends 1.7 mm before it, the greatest reaches 0.3 mm in."""
+    places = ([0.0, 4.2], [0.0, 0.0], [0.0, 0.0])
+    found = rectangles(*places, ([4.0, 1.0], [longest, 1.0]), ([1.0, 0.9], [1.0, 0.9]), oriented=True)
+    open_ = Body(length=Measure(Interval(4.0, longest)), width=Measure(Interval.exactly(1.0)))
+    chip = Body(length=Measure(Interval.exactly(1.0)), width=Measure(Interval.exactly(0.9)))
+    left = may_touch(found, pairs(found, 3.0), np.array([0, 1]), ([open_, chip], ["A", "B"]), OVERLAP)
+    assert left.tolist() == [touch]

@@ -6,6 +6,7 @@ Figures: boards and lines are those of the fixtures, which are invented.
 import re
 from itertools import pairwise
 
+import ezdxf
 import pytest
 
 from capcheck.checking import check
@@ -329,3 +330,48 @@ def test_of_long_names_a_row_shows_a_few(make_board, shop):
     (row,) = (row for row in rows(found, "Unclear") if "Printed housing" in row)
     assert row.count("Printed housing") == 2
     assert "and 10 more" in row
+
+
+def test_what_a_missing_bom_would_say_is_not_asked_part_by_part(make_board, shop):
+    """A list that is asked for names the parts: no row says that they have no number."""
+    report = check(make_board(["XQ1,10,10,0,top,,"]), line=shop / "lines" / "mixed.line.toml")
+    assert any("bill of materials" in row for row in rows(report, "Ask before"))
+    assert not any("neither part number" in row for row in rows(report, "Unclear"))
+
+
+def test_fiducials_that_a_side_lacks_as_sent_are_told_once(make_board, shop):
+    """The rails that we would order may carry them: what is missing is told as what keeps the board from running."""
+    toml = 'length = "20 mm"\nwidth = "20 mm"\nthickness = "1.6 mm"\n'
+    marks = ["FID1,2,2,0,top,,", "FID2,18,18,0,top,,"]
+    parts = ["R1,10,10,0,top,1k,RESC1608X55N", "R2,12,8,0,bottom,1k,RESC1608X55N"]
+    found = check(make_board([*parts, *marks], toml=toml), line=shop / "lines" / "full.line.toml")
+    (row,) = (row for row in rows(found, "For review") if "as sent" in row)
+    assert "bottom side" in row
+    assert not any("bottom side: fiducials" in row for row in rows(found, "Also undecided"))
+
+
+def test_whether_a_side_has_parts_is_not_asked_beside_its_fiducials(make_board, shop):
+    found = check(make_board(["XQ1,5,5,0,top,odd,ODD-9"]), line=shop / "lines" / "full.line.toml")
+    (row,) = [row for row in rows(found, "Also undecided") if "not known" in row]
+    assert "top side: fiducials not known" in row
+
+
+def test_what_may_be_advised_of_a_part_too_stands_with_those_of_which_it_is(make_board, shop):
+    """R2 ends 3 mm from the edge, as far as its length is known: 3.8 mm − 1.6 mm / 2."""
+    parts = [f"R{number},{x},50,0,top,1k,RESC1608X55N" for number, x in ((1, 2), (2, 3.8), (3, 80))]
+    board = make_board(parts, toml='outline = "edge.dxf"\n')
+    drawing = ezdxf.new(units=ezdxf.units.MM)
+    drawing.modelspace().add_lwpolyline([(0, 0), (160, 0), (160, 100), (0, 100)], close=True)
+    drawing.saveas(board / "edge.dxf")
+    found = check(board, line=shop / "lines" / "mixed.line.toml")
+    (row,) = (row for row in rows(found, "For review") if "leading or trailing edge" in row)
+    assert row.startswith("R1: within")
+    assert row.endswith("(perhaps also R2)")
+    assert not rows(found, "Undecided, data missing")
+
+
+def test_a_part_whose_value_is_a_word_for_nothing_is_not_called_by_it(make_board, shop):
+    found = check(make_board(["J1,10,10,0,top,unknown,ODD-9"]), line=shop / "lines" / "mixed.line.toml")
+    told = " ".join(rows(found, "Undecided, data missing"))
+    assert "ODD-9" in told
+    assert "unknown" not in told

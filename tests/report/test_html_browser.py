@@ -114,6 +114,30 @@ def test_words_leave_only_the_lines_that_hold_them(opened):
     assert complaints(page) == []
 
 
+def test_words_leave_only_the_names_and_findings_that_they_are_about(opened):
+    """A thinned body keeps no name and no flag, and the index beneath shows the lines that are left."""
+    page = opened()
+    index = "return [...document.querySelectorAll('#index > *')].filter(item => !item.hidden).length"
+    names, items = len(names_on(page)), page.execute_script(index)
+    page.find_element(By.ID, "words").send_keys("J14")
+    assert [name[0] for name in names_on(page)] in ([], ["J14"])
+    assert 0 < page.execute_script(index) < items
+    page.find_element(By.ID, "words").send_keys(Keys.CONTROL, "a", Keys.NULL, Keys.DELETE)
+    assert (len(names_on(page)), page.execute_script(index)) == (names, items)
+
+
+def test_no_table_reaches_beyond_its_column(opened):
+    page = opened()
+    page.set_window_size(1400, 1000)
+    beyond = page.execute_script(
+        "return [...document.querySelectorAll('main section table')].filter(table => !table.closest('.wide')"
+        " && table.getBoundingClientRect().right > table.closest('section').getBoundingClientRect().right + 1)"
+        ".map(table => table.closest('section').id)"
+    )
+    page.set_window_size(1280, 1600)
+    assert beyond == []
+
+
 def test_hostile_texts_run_nothing(opened, hostile_board):
     page = opened(hostile_board, "mixed")
     assert page.execute_script("return document.querySelectorAll('img').length") == 0

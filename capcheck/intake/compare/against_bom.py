@@ -15,12 +15,16 @@ from capcheck.intake.compare.part_numbers import check_part_numbers
 from capcheck.intake.tables import (
     FittedColumn,
     ambiguous_nc,
+    begins_as_reference,
     expand_references,
     is_not_fitted_title,
     says_not_fitted,
 )
+from capcheck.lexicon import is_named
 from capcheck.model import NOTHING, BomLine, Discrepancy, Flags, Ints, Kind, Placements, Said, Severity, Topic, say
-from capcheck.values import Place
+from capcheck.values import Place, pattern
+
+_BARE_NUMBER: Final = pattern(r"\d{1,2}")
 
 
 class Joined(Struct, frozen=True):
@@ -226,7 +230,7 @@ def _not_placed(base: Sequence[str], lines: Sequence[BomLine]) -> list[Discrepan
             upper = upper if upper is not None else {r.upper() for r in known}
             absent = [r for r in absent if r.upper() not in upper]
         if absent:
-            name = line.part_number or line.value or line.description or line.package
+            name = _name(line)
             missing.setdefault(name, (line, []))[1].extend(absent)
     return [
         Discrepancy(Topic.NOT_PLACED, _said_of_line(name), tuple(absent), line.place)
@@ -234,12 +238,19 @@ def _not_placed(base: Sequence[str], lines: Sequence[BomLine]) -> list[Discrepan
     ]
 
 
+def _name(line: BomLine) -> str:
+    """Return what a line calls its part; a number of one or two figures beside a name in words calls it nothing."""
+    texts = (line.part_number, line.value, line.description, line.package)
+    found = next((text for text in texts if is_named(text)), "")
+    return found if _is_counted(line.refs) or not _BARE_NUMBER.fullmatch(found.strip()) else ""
+
+
 def _without_reference(lines: Sequence[BomLine]) -> list[Discrepancy]:
     """Report lines that buy something and name no reference: a board, a label, or a part that was forgotten."""
     return [
         Discrepancy(Topic.NO_REFERENCE, say("compare.no reference", name=name, row=line.row), place=line.place)
         for line in lines
-        if not line.refs and (name := line.part_number or line.value or line.description or line.package)
+        if not line.refs and (name := _name(line))
     ]
 
 
@@ -291,9 +302,10 @@ def _fitted_against_texts(base: Sequence[str], fitted: Flags, lines: Sequence[Bo
     ]
     if not against:
         return bought
-    # What the placements take off the board as well is no longer fitted by the column.
-    off = {base[i] for i in np.flatnonzero(~fitted).tolist()}
-    refs = tuple(ref for line in against for ref in line.refs if ref not in off)
+    # What the placements take off the board as well is no longer fitted by the column, and who fits what they do not
+    # list is a question of its own.
+    on = {base[i].upper() for i in np.flatnonzero(fitted).tolist()}
+    refs = tuple(ref for line in against for ref in line.refs if ref.upper() in on)
     if not refs:
         return bought
     first = next(line for line in against if refs[0] in line.refs)
@@ -329,8 +341,8 @@ def _quantities(lines: Sequence[BomLine], circuits: int) -> list[Discrepancy]:
 
 
 def _is_counted(refs: Sequence[str]) -> bool:
-    """Whether a line's references can be counted: one name in words, such as ``feet``, stands for several."""
-    return len(refs) > 1 or (len(refs) == 1 and " " not in refs[0] and any(map(str.isdigit, refs[0])))
+    """Whether a line's references can be counted: one name, ``feet`` or ``screws-M3x10``, stands for several."""
+    return len(refs) > 1 or (len(refs) == 1 and " " not in refs[0] and begins_as_reference(refs[0]))
 
 
 _OF_FITTING: Final = frozenset({Topic.FITTED_OR_NOT, Topic.FITTED_AGAINST_A_TEXT, Topic.ROW_IN_QUESTION})

@@ -86,9 +86,11 @@ def left_out(
     known = {*placed, *(ref for line in listed for ref in line.refs)}
     fitted = {ref for line in listed if line.fitted for ref in line.refs}
     read = {(line.file, line.sheet, line.row) for line in listed}
+    named = _names_of_parts(listed)
     told: dict[tuple[str, str | None], list[tuple[SetAside, tuple[str, ...]]]] = {}
     for row in set_aside:
-        lost = tuple(ref for ref in row.refs if ref not in known)
+        names = {name for ref in references_in(row.text, known) for name in named.get(ref, ())}
+        lost = tuple(ref for ref in row.refs if ref not in known and ref not in names)
         if lost or (row.filled and not row.refs):
             key = "compare.left out" if lost else "compare.left out without reference"
             said = say(key, row=row.place.row or 0, reason=row.reason, text=row.text or ", ".join(row.refs))
@@ -101,6 +103,16 @@ def left_out(
         said = say("compare.told of parts", texts=[row.text for row, _ in rows])
         every = tuple(dict.fromkeys(ref for _, refs in rows for ref in refs))
         found.append(Discrepancy(Topic.LEFT_OUT, said, every, rows[0][0].place, Severity.ASSUMED))
+    return found
+
+
+def _names_of_parts(lines: Iterable[BomLine]) -> dict[str, frozenset[str]]:
+    """Return for each reference what its lines call the part: a row that says so too names no other one."""
+    found: dict[str, frozenset[str]] = {}
+    for line in lines:
+        called = frozenset(filter(None, (line.part_number, line.value, line.package)))
+        for ref in line.refs:
+            found[ref] = found.get(ref, frozenset()) | called
     return found
 
 

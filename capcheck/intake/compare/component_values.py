@@ -56,7 +56,7 @@ def magnitude(text: str, prefix: str) -> float | None:
 
     What follows, such as a tolerance or a voltage, is left out. A bare number is a value in Ω only: ``104`` on a
     capacitor is a code. What may be read in two ways is none: ``10,000`` and ``4.700`` have thousands or decimals after
-    the mark, and ``1206 10k`` begins with a size.
+    the mark, ``1206 10k`` begins with a size, and in ``43K1%`` the 1 belongs to the value or to the tolerance.
     """
     match = _VALUE.match(text.strip())
     expected = _UNIT_OF.get(prefix)
@@ -72,6 +72,8 @@ def magnitude(text: str, prefix: str) -> float | None:
         return None
     if match["rest"] is not None and (match["part"] is not None or not letter):
         return None
+    if match["rest"] is not None and match.string[match.end() :].lstrip().startswith("%"):
+        return None  # 43 kΩ of 1 %, or 43.1 kΩ
     if _may_be_thousands(match) or _is_case(match):
         return None
     number = float(f"{match['whole']}.{match['rest'] or match['part'] or '0'}")

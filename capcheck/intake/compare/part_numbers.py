@@ -150,6 +150,8 @@ def compare_types(
 ) -> list[Discrepancy]:
     """Return part numbers with two footprints, and footprints with one value but several part numbers.
 
+    A word without a figure, such as LED, is no value: what it leaves out may be what the numbers differ in.
+
     *used* are the indices of the types that are fitted; *refs_of* lists the references of some of them.
     """
     by_number: dict[str, dict[str, list[int]]] = defaultdict(lambda: defaultdict(list))
@@ -165,7 +167,7 @@ def compare_types(
         footprint = kind.footprint or kind.bom_package
         if footprint:
             by_number[number][footprint].append(i)
-            if kind.value:
+            if any(map(str.isdigit, _SIZE_CODE.sub("", kind.value))):
                 written.setdefault(kind.value.casefold(), kind.value)
                 by_name[kind.ref_prefix, kind.value.casefold(), footprint][number].append(i)
 

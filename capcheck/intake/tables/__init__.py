@@ -42,6 +42,7 @@ from capcheck.intake.tables.header_units import refuse_units as refuse_units
 from capcheck.intake.tables.header_words import Role as Role, read_title as read_title
 from capcheck.intake.tables.named_parts import (
     REFERENCE as REFERENCE,
+    begins_as_reference as begins_as_reference,
     parts_named as parts_named,
     references_in as references_in,
 )

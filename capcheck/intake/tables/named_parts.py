@@ -34,6 +34,11 @@ _FEWEST: Final = 2
 """Filled cells of a row that reads like a part: a reference alone is a heading or a remark."""
 
 
+def begins_as_reference(text: str) -> bool:
+    """Whether a name begins with a few letters and figures, as ``R1`` and ``J2-A`` do and ``screws-M3x10`` does not."""
+    return _PLAIN.match(text) is not None
+
+
 def references_in(text: str, known: Container[str]) -> tuple[str, ...]:
     """Return the references among *known* that a text names, those of its ranges, ``R3-R7``, each in full."""
     found = REFERENCE.findall(text)

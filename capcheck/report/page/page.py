@@ -26,7 +26,7 @@ from capcheck.report.questions import GROUPS, boxes_of, row_in_words
 from capcheck.report.rows_of_findings import RowsOfSubjects
 from capcheck.report.rule_pages import page_of_rule
 from capcheck.report.rules_asked import asked_in_short, rules_asked
-from capcheck.report.sentences import base_name, by_hand, in_short, not_fitted, place_of, size_of
+from capcheck.report.sentences import base_name, by_hand, not_fitted, place_of, size_of
 from capcheck.version import __version__
 
 _SCRIPTS: Final = ("picture.js", "labels.js", "choice.js", "sieve.js")
@@ -56,7 +56,6 @@ def html_report(report: Report) -> str:
         bottom=int((placements.is_part & (placements.side == 1)).sum()),
         parts=int(placements.is_part.sum()),
         screen=first_screen(report),
-        in_short=in_short(report),
         findings=findings,
         lines={line.number: line for line in findings.lines},
         bars=bars(report, rows),

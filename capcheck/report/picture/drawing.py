@@ -17,7 +17,7 @@ from capcheck.geometry import choose_travel
 from capcheck.lexicon import cautions, sentence
 from capcheck.model import Board, Body, Side
 from capcheck.report.picture.lands_drawn import land_pieces, lands_said
-from capcheck.report.picture.pieces import LISTED, area, flag, has_pin_1_assumed, pieces_of, stated_mark
+from capcheck.report.picture.pieces import LISTED, area, flag, has_pin_1_assumed, pieces_of, references_of, stated_mark
 from capcheck.report.picture.scene import Box, Scene, body_of, drawn_rival, drawn_sizes, point, px, safe, shows_greatest
 from capcheck.report.picture.style import STYLE, SYMBOLS
 from capcheck.report.styled_lines import wrapped
@@ -146,6 +146,7 @@ def _view(scene: Scene, side: Side, strips: list[Box], turned: bool | None, plac
     grade = {r: _GRADES.get(scene.grades.get(r, "fail"), 3) if r in scene.marked else 0 for r in rows}
     rows.sort(key=lambda r: (grade[r], -area(body_of(scene.board, r)), r))
     parts = [piece for row in rows for piece in pieces_of(scene, row, side)]
+    references = references_of(scene, rows[::-1], side)  # the gravest and the smallest first
     taken: list[tuple[float, float]] = []
     frame = px(scene.width_px + 9), px(scene.height_px + 9)
     labels = [label for row in rows if row in scene.marked for label in flag(scene, row, side, taken)]
@@ -164,6 +165,7 @@ def _view(scene: Scene, side: Side, strips: list[Box], turned: bool | None, plac
             f'<g clip-path="url(#frame-{side})">',
             *land_pieces(scene, side),
             *parts,
+            *references,
             "</g>",
             *(piece for mark in scene.stated if mark.side == side for piece in stated_mark(scene, mark)),
             *labels,

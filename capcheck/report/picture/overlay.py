@@ -12,7 +12,7 @@ from msgspec.structs import replace
 
 from capcheck.model import Board, Floats, Side
 from capcheck.report.picture.drawing import circle_pieces, closed_path, contour_pieces, scale_bar
-from capcheck.report.picture.pieces import area, flag, pieces_of
+from capcheck.report.picture.pieces import area, flag, pieces_of, references_of
 from capcheck.report.picture.scene import Box, Scene, body_of, point, px, safe
 from capcheck.report.picture.style import STYLE, SYMBOLS
 
@@ -106,6 +106,7 @@ def _view(
             *(_former_contour(old, side) if contour_changed else ()),
             *circle_pieces(new, side),
             *(piece for row in rows for piece in pieces_of(new, row, side)),
+            *references_of(new, rows, side),
             *(piece for key, (was, now) in here.items() for piece in _change(scenes, side, key, was, now)),
             *(
                 label
@@ -147,13 +148,17 @@ def _former_contour(old: Scene, side: Side) -> Iterator[str]:
     yield f'<path class="wasboard" d="{" ".join(closed_path(old, side, ring) for ring in rings)}"/>'
 
 
+def _named(scene: Scene, row: int, side: Side) -> str:
+    return "".join((*pieces_of(scene, row, side), *references_of(scene, [row], side)))
+
+
 def _change(scenes: tuple[Scene, Scene], side: Side, key: int, was: int, now: int) -> Iterator[str]:
     """Yield the earlier and the later of one change, a line from the one to the other, and its ring."""
     old, new = scenes
     if was >= 0:
-        yield f'<g class="was" data-r="{key}">{"".join(pieces_of(old, was, side))}</g>'
+        yield f'<g class="was" data-r="{key}">{_named(old, was, side)}</g>'
     if now >= 0:
-        yield f'<g class="now" data-r="{key}">{"".join(pieces_of(new, now, side))}</g>'
+        yield f'<g class="now" data-r="{key}">{_named(new, now, side)}</g>'
     ends = [_at(scene, row, side) for scene, row in ((old, was), (new, now)) if row >= 0]
     if len(ends) > 1 and math.dist(*ends) > 1.0:
         yield f'<path class="trail" d="M{point(ends[0])}L{point(ends[1])}"/>'

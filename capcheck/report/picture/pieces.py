@@ -7,7 +7,7 @@ parts with two terminals, at the upper left of all others.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Final
 
 from msgspec import Struct
@@ -36,7 +36,7 @@ def area(body: Body) -> float:
 
 
 def pieces_of(scene: Scene, row: int, side: Side) -> Iterator[str]:
-    """Return the pieces of one row: a mark, a hole's cross, or a body with its reference."""
+    """Return the pieces of one row: a mark, a hole's cross, or a body; :func:`references_of` has its reference."""
     places = scene.board.placements
     x, y = scene.at(float(places.x_mm[row]), float(places.y_mm[row]), side)
     kind = Kind(int(places.kind[row]))
@@ -48,9 +48,6 @@ def pieces_of(scene: Scene, row: int, side: Side) -> Iterator[str]:
         return
     body = body_of(scene.board, row)
     high, low = drawn_sizes(body)
-    angle = float(places.rotation_deg[row])
-    # A bottom part's angle is stated as seen from below, as it is drawn; y of the drawing points down.
-    turn = 0.0 if not math.isfinite(angle) else -angle
     css = "body" if places.fitted[row] else "empty"
     if places.side[row] == Side.UNKNOWN:
         css += " anyside"
@@ -60,11 +57,19 @@ def pieces_of(scene: Scene, row: int, side: Side) -> Iterator[str]:
         yield f'<use href="#unknown" class="{css}"{key} x="{px(x)}" y="{px(y)}">{told}</use>'
         return
     scale = scene.px_per_mm
-    place = f'{key.strip()} transform="translate({px(x)} {px(y)}) rotate({px(turn)})"'
+    place = f'{key.strip()} transform="translate({px(x)} {px(y)}) rotate({px(_turn(scene, row))})"'
     greatest = _centred(css + " greatest", high, scale) if shows_greatest(body, scene.box) else ""
     pin_1 = _pin_1(scene, row, (low[0] * scale, low[1] * scale))
     yield f"<g {place.strip()}>{told}{greatest}{_centred(css, low, scale)}{pin_1}</g>"
-    yield from _reference(places.ref[row], (x, y), (high[0] * scale, high[1] * scale), turn)
+
+
+def _turn(scene: Scene, row: int) -> float:
+    """Return by how many degrees a body is turned on the drawing, whose y points down.
+
+    A bottom part's angle is stated as seen from below, as it is drawn.
+    """
+    angle = float(scene.board.placements.rotation_deg[row])
+    return -angle if math.isfinite(angle) else 0.0
 
 
 class _Pin1(Struct, frozen=True):
@@ -138,18 +143,36 @@ def _centred(css: str, size: tuple[float, float], scale: float) -> str:
     return f'<rect class="{css}" x="{px(-width / 2)}" y="{px(-height / 2)}" width="{px(width)}" height="{px(height)}"/>'
 
 
-def _reference(ref: str, at: tuple[float, float], size: tuple[float, float], turn: float) -> Iterator[str]:
-    """Return the reference inside its body, along its longer side, where it is large enough to be read."""
-    along, across = max(size), min(size)
-    text = min(0.7 * across, 0.9 * along / (_LETTER_SHARE * max(len(ref), 1)), _MOST_TEXT_PX)
-    if not ref or text < _LEAST_TEXT_PX:
+def references_of(scene: Scene, rows: Sequence[int], side: Side) -> Iterator[str]:
+    """Return the references inside their bodies, where they are large enough to be read; none over an earlier one."""
+    taken: list[tuple[float, float, float, float]] = []
+    for row in rows:
+        for (x, y, half_x, half_y), piece in _reference(scene, row, side):
+            if all(abs(x - a) >= half_x + c or abs(y - b) >= half_y + d for a, b, c, d in taken):
+                taken.append((x, y, half_x, half_y))
+                yield piece
+
+
+def _reference(scene: Scene, row: int, side: Side) -> Iterator[tuple[tuple[float, float, float, float], str]]:
+    """Return the reference of a row along the longer side of its body, and its box: middle and half sides."""
+    places, high = scene.board.placements, drawn_sizes(body_of(scene.board, row))[0]
+    ref = places.ref[row]
+    if not ref or places.kind[row] != Kind.PART or not math.isfinite(high[0] + high[1]):
         return
-    angle = turn + (90.0 if size[1] > size[0] else 0.0)
+    along, across = max(high) * scene.px_per_mm, min(high) * scene.px_per_mm
+    text = min(0.7 * across, 0.9 * along / (_LETTER_SHARE * len(ref)), _MOST_TEXT_PX)
+    if text < _LEAST_TEXT_PX:
+        return
+    at = scene.at(float(places.x_mm[row]), float(places.y_mm[row]), side)
+    angle = _turn(scene, row) + (90.0 if high[1] > high[0] else 0.0)
     angle = (angle + 90.0) % 180.0 - 90.0
     if angle >= 90.0 - 1e-6 or angle <= -90.0 + 1e-6:
         angle = -90.0
     place = f"translate({point(at)}) rotate({px(angle)})"
-    yield f'<text class="ref" transform="{place}" font-size="{px(text)}" dy="0.36em">{safe(ref)}</text>'
+    cos, sin = abs(math.cos(math.radians(angle))), abs(math.sin(math.radians(angle)))
+    half_long, half_high = _LETTER_SHARE * len(ref) * text / 2, text / 2
+    box = (*at, cos * half_long + sin * half_high, sin * half_long + cos * half_high)
+    yield box, f'<text class="ref" transform="{place}" font-size="{px(text)}" dy="0.36em">{safe(ref)}</text>'
 
 
 def flag(scene: Scene, row: int, side: Side, taken: list[tuple[float, float]]) -> Iterator[str]:

@@ -130,7 +130,7 @@ def boards(plan: Plan) -> Iterator[str]:
     for board in plan.board_figures():
         uptime = ""
         if plan.uptime is not None:
-            uptime = f"; × uptime {span(board.per_scheduled_hour(plan.uptime), 'an hour', 1)}"
+            uptime = f"; with the uptime {span(board.per_scheduled_hour(plan.uptime), 'boards/h', 1)}"
         made = f"{span(board.per_hour, 'boards/h', 1)}{uptime}"
         panels = f" a panel of {board.pieces}, {span(board.seconds_a_board, 's')} a board" if board.pieces > 1 else ""
         if board.sides > 1:

@@ -100,13 +100,16 @@ class Outlook(Struct, frozen=True):
     """Each type of question with each part of which the first few ask it, or ask more."""
     readings: frozenset[str]
     """The types of which the first few leave nothing to ask."""
+    of_all: frozenset[str]
+    """What the first few cover of every part, since they ask for a whole list."""
 
     def tells(self, finding: Finding) -> bool:
         """Whether the first few say all of a finding on parts, or on the board as a whole."""
         ref, type_ = finding.subject.ref, question_types().of_rule(finding.rule)
         if finding.subject.kind == "board":
             return type_ in self.readings
-        return ref is not None and all((type_, one) in self.told for one in refs_of_subject(ref))
+        told = (type_ in self.of_all or (type_, one) in self.told for one in refs_of_subject(ref or ""))
+        return ref is not None and all(told)
 
     def is_on(self, question: Question, decisions: Iterable[Decision]) -> bool:
         """Whether a question, or one that it covers, asks what one of the decisions leaves open."""
@@ -138,6 +141,7 @@ def outlook_of_questions(report: Report, most: int = 3) -> Outlook:
         about=frozenset(shortened(cause.refs) for one in shown for cause in one.causes if cause.refs),
         told=frozenset((type_, ref) for one, type_ in types for ref in one.refs),
         readings=frozenset(type_ for _, type_ in types) - {one.type for one in gathered if one not in shown},
+        of_all=frozenset(type_ for one in shown if not one.refs for type_ in _type(one.type).covers),
     )
 
 

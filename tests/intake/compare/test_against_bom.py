@@ -129,6 +129,14 @@ def test_one_value_and_footprint_with_two_part_numbers_costs_feeders(found):
     assert record.severity == "advice"
 
 
+def test_a_word_for_a_value_is_none_that_one_part_number_would_serve(found):
+    """Two part numbers of ``lamp`` differ in what the word leaves out, such as the colour."""
+    _, kinds = found(
+        "D1,1,1,0,top,D-0603\nD2,5,1,0,top,D-0603\n", "1,1,D1,lamp,0603,XQ9901-01\n2,1,D2,lamp,0603,XQ9901-02\n"
+    )
+    assert "one value, several numbers" not in kinds
+
+
 def test_missing_and_generic_numbers_are_asked_for(found):
     _, kinds = found(R1 + R2 + C1, "1,1,R1,10k,0603,PN-1\n2,1,R2,11k,0603,\n3,1,C1,1u,0603,100n 0402\n")
     assert kinds["no part number"][0].refs == ("R2",)
@@ -153,6 +161,35 @@ def test_a_line_without_any_name_is_told_without_an_empty_pair_of_brackets(found
     named, nameless = (sentence(record.said) for record in kinds["not placed"])
     assert named.startswith("in the BOM (PN-J) but not in the placements")
     assert nameless.startswith("in the BOM but not in the placements")
+
+
+@pytest.mark.parametrize("nothing", ["n.a.", "-", "N/A"])
+def test_a_line_whose_part_number_is_a_sign_for_none_is_told_by_its_value(found, nothing):
+    _, kinds = found(R1, f"1,1,R1,10k,0603,PN-1\n2,1,JP9,bridge,,{nothing}\n")
+    (record,) = kinds["not placed"]
+    assert "(bridge)" in sentence(record.said)
+
+
+def test_names_in_words_without_placements_are_not_told_by_a_bare_number(found):
+    _, kinds = found(R1, "1,1,R1,10k,0603,PN-1\n2,1,lid of plastic,1,,\n3,1,plate of steel,1,,\n")
+    (record,) = kinds["not placed"]
+    assert record.refs == ("lid of plastic", "plate of steel")
+    assert "(1)" not in sentence(record.said)
+
+
+@pytest.mark.parametrize("name", ["SOCKET_999", "Bolts-M9x99mm"])
+def test_the_quantity_of_a_name_that_is_no_designator_is_not_counted(found, name):
+    _, kinds = found(R1, f"1,1,R1,10k,0603,PN-1\n2,2,{name},,,\n")
+    assert "quantity" not in " ".join(kinds)
+
+
+def test_a_part_that_is_not_placed_is_not_asked_about_twice(tmp_path):
+    """Who places it is asked; the column that says fitted, and the text that says not, are no second question."""
+    one, two = tmp_path / "p.csv", tmp_path / "bom.csv"
+    one.write_text(PLACED + R1, encoding="utf-8")
+    two.write_text("Reference,Value,Populate,Part number\nR1,10k,yes,PN-1\nJP9,DNP,yes,PN-2\n", encoding="utf-8")
+    titles = {d.title for d in read_package(None, placements=[one], bom=two).discrepancies if "JP9" in d.refs}
+    assert titles == {"not placed"}
 
 
 def test_a_name_without_a_number_is_not_counted(found):

@@ -185,3 +185,14 @@ def test_a_sheet_named_draft_is_asked_about(tmp_path):
             sheet.write_row(n, 0, [f"R{n}", 1, "QX-1K"])
     (found,) = provisional(read_package(tmp_path))
     assert "DRAFT" in found
+
+
+def test_a_second_list_that_repeats_the_parts_names_no_part_by_its_value(tmp_path):
+    """``B9901W`` reads like a designator, and both lists say that it is the part of D1 and D2."""
+    placed, bom, second = (tmp_path / name for name in ("placements.csv", "bom.csv", "bom.txt"))
+    placed.write_text("Ref,X (mm),Y (mm),Rotation,Side\nD1,1,1,0,top\nD2,5,1,0,top\nR1,9,1,0,top\n", encoding="utf-8")
+    rows = 'Value,Designator,Package,Part number\nB9901W,"D1, D2",SOD-123,PN-1\n10k,R1,0603,PN-2\n'
+    bom.write_text(rows, encoding="utf-8")
+    second.write_text(rows.replace("Value,Designator", "Value,RefDes"), encoding="utf-8")
+    package = read_package(tmp_path)
+    assert not [d for d in package.discrepancies if d.title == "row left out"]

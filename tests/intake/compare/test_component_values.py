@@ -47,6 +47,8 @@ def test_a_value_is_read_in_every_usual_spelling(text, prefix, value):
 @pytest.mark.rows(
     ("text", "prefix"),
     [
+        ("43K1%", "R"),  # 43 kΩ of 1 %, or 43.1 kΩ
+        ("10R5%", "R"),
         ("104", "C"),
         ("22", "C"),
         ("600R@100MHz", "L"),

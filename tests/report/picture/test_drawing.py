@@ -210,6 +210,12 @@ def test_references_are_written_only_where_they_fit():
     assert [e.text for e in of_class(root, "ref")] == ["U1"]
 
 
+def test_no_reference_is_written_over_another_one():
+    rows = [("U1", 20, 20, 0, 0, 0, 0), ("U2", 20.2, 20, 0, 0, 0, 0), ("U3", 32, 20, 0, 0, 0, 0)]
+    root = read(board_svg(board(rows, bodies=(CHIP,))))
+    assert sorted(e.text for e in of_class(root, "ref")) in (["U1", "U3"], ["U2", "U3"])
+
+
 def test_edge_strips_lie_along_the_long_edges_unless_the_board_is_turned():
     rows = [("C1", 20, 20, 0, 0, 0, 0)]
     assert of_class(read(board_svg(board(rows))), "strip") == []

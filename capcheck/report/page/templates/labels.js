@@ -32,7 +32,7 @@
   const layerText = row => layer === "findings" ? data.refs[row] : (layers[layer] || {}).text?.(row) ?? "";
   let layer = "findings";
   const layers = {};
-  let isShown = () => true; // whether the sieve shows what is said of a row
+  let isShown = () => true; // whether the sieve leaves a row
   let gradeOf = () => "";
 
   let named = []; // Each name in view: its row, and its box on the drawing.
@@ -45,6 +45,7 @@
     const taken = crowd();
     const seen = [];
     for (const row of pieces.keys()) {
+      if (!isShown(row) && !kept.includes(row)) continue;
       const [box] = boxesOf(row);
       if (!box || box.right < view.x || box.left > view.x + view.width || box.bottom < view.y || box.top > view.y + view.height) continue;
       const x = (box.left + box.right) / 2, y = (box.top + box.bottom) / 2;

@@ -24,7 +24,6 @@
       const grade = linesOf.has(row) ? gradeOf(row) || "none" : "";
       for (const piece of drawnOf) if (grade) piece.dataset.grade = grade;
     }
-    for (const item of index.children) item.hidden = !grades.has(data.grades[item.dataset.line]);
     const fits = new Uint8Array(refs.length);
     const typeFits = new Uint8Array(types.length);
     if (asked) {
@@ -42,6 +41,9 @@
       far(line.row, !here);
       count += here;
     }
+    const left = new Set(lines.filter(line => !line.row.classList.contains("far")).map(line => line.row.dataset.line));
+    for (const item of index.children) item.hidden = !left.has(item.dataset.line);
+    isShown = row => !asked || Boolean(fits[row]);
     types.forEach((row, n) => far(row, Boolean(asked) && !typeFits[n]));
     for (const question of questions) far(question.row, Boolean(asked) && !question.text.includes(asked));
     for (const block of blocks) far(block, !block.querySelector("tr[data-line]:not(.far)"));
