@@ -282,13 +282,8 @@ def _profiles(path: Path) -> list[Path]:
 
 def _compare_arguments(parser: argparse.ArgumentParser) -> None:
     _common(parser)
-    parser.add_argument(
-        "--line",
-        action="append",
-        default=[],
-        metavar="FILE",
-        help="line file, once for each; with --stock one, whose stations, benches and floor hold",
-    )
+    around = "line file, once for each; with --stock one, whose stations, benches and floor hold"
+    parser.add_argument("--line", action="append", default=[], metavar="FILE", help=around)
     parser.add_argument("--stock", metavar="DIR", type=Path, help="compose the best line of the machine profiles there")
     parser.add_argument(
         "--max-machines", type=int, default=4, metavar="N", help="machines in a composed line; default 4"

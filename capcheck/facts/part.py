@@ -84,9 +84,8 @@ def _flags(session: Session, values: Sequence[bool | None]) -> Truths:
 def part_label(board: Board, index: int) -> str:
     """Return what a reader calls a type of part: its number, else its value and footprint, else its description."""
     name = board.types[index]
-    several = filter(is_named, (name.value, name.footprint or name.bom_package))
-    texts = (name.part_number, " ".join(several), name.description, "unnamed")
-    return next(filter(is_named, texts))
+    several = " ".join(filter(is_named, (name.value, name.footprint or name.bom_package)))
+    return next(filter(is_named, (name.part_number, several, name.description, "unnamed")))
 
 
 def _length_provider(of: Callable[[Body], Measure]) -> Callable[[Session, Board], Numbers]:
