@@ -45,6 +45,7 @@ from capcheck.intake.compare import (
 from capcheck.intake.found import Found
 from capcheck.intake.frame import Located, locate
 from capcheck.intake.input_files import read_bom_file, read_outline_file, read_placement_files, read_repeats
+from capcheck.intake.named_below import files_below
 from capcheck.intake.opened import OpenedFiles
 from capcheck.intake.other_places import begin_with, told_by_layers
 from capcheck.intake.outline_among_files import settle_outline
@@ -110,7 +111,7 @@ def read_package(
     """
     if outline_alone and outline is not None and path is None and not placements and bom is None:
         return _only_the_outline(outline)
-    with named_by_archive(), _collector_at_rest():
+    with named_by_archive(), files_below(path), _collector_at_rest():
         return as_given(_read(choose_sources(path, placements, bom, outline, stated), names_body, layers=layers))
 
 
