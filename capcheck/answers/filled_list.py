@@ -146,8 +146,8 @@ def _header(grid: Grid, keys: frozenset[str], versions: frozenset[str]) -> _Head
         found = None if name in best.columns else _holding(grid.rows[best.at + 1 :], known)
         if found is not None:
             best.columns[name] = found
-    known = len(best.columns) > 1 if "key" in best.columns else {"choice", "answer"} <= best.columns.keys()
-    return best if known else None
+    is_list = len(best.columns) > 1 if "key" in best.columns else {"choice", "answer"} <= best.columns.keys()
+    return best if is_list else None
 
 
 def _holding(rows: Sequence[Sequence[str]], known: frozenset[str]) -> int | None:
