@@ -42,6 +42,7 @@ FLOORS = {
         "confined",
         "files",
         "tables",
+        "named_below",
         "bom",
         "placements",
         "outline",

@@ -74,7 +74,7 @@ def read_filled_list(path: Path, keys: Collection[str] = (), versions: Collectio
         header = _header(grid, frozenset(keys), frozenset(versions))
         if header is not None:
             found.append((grid, header))
-    if not found:
+    if not any("key" in header.columns for _, header in found):
         raise InputError.at(
             str(path),
             "is not a list of questions with answers: no table in it has a column of keys",
@@ -83,7 +83,7 @@ def read_filled_list(path: Path, keys: Collection[str] = (), versions: Collectio
         )
     if not found[0][0].encoding.startswith(("XLS", "ODS")):
         # One text was parted at each delimiter: that one which gives most columns.
-        found = [max(found, key=lambda one: len(one[1].columns))]
+        found = [max(found, key=lambda one: ("key" in one[1].columns, len(one[1].columns)))]
     rows: list[FilledRow] = []
     lost: list[Place] = []
     for grid, header in found:
@@ -104,7 +104,7 @@ def _rows(grid: Grid, header: _Header) -> Iterator[FilledRow]:
             same = _folded(chosen) == _folded(boxes)
             # Two choices are two lines, which nothing takes for one: a person reads them.
             given["choice"] = chosen if same else "\n".join(filter(None, (chosen, boxes)))
-        key = _text(cells, header.columns["key"])
+        key = _text(cells, header.columns.get("key"))
         if key or given:
             place = Place(grid.file, number, sheet=grid.sheet)
             yield FilledRow(key, _text(cells, header.columns.get("asked")), place, given, header.units)
@@ -126,7 +126,10 @@ def _text(cells: Sequence[str], at: int | None) -> str:
 
 
 def _header(grid: Grid, keys: frozenset[str], versions: frozenset[str]) -> _Header | None:
-    """Return the titles of a table; where the key's was taken out or renamed, it is found by the keys below."""
+    """Return the titles of a table; where the key's was taken out or renamed, it is found by the keys below.
+
+    Where the whole column was taken out, the titles of what is filled in tell a table of questions.
+    """
     best: _Header | None = None
     for at, cells in enumerate(grid.rows[:_FAR_DOWN]):
         header = _Header(at)
@@ -143,7 +146,8 @@ def _header(grid: Grid, keys: frozenset[str], versions: frozenset[str]) -> _Head
         found = None if name in best.columns else _holding(grid.rows[best.at + 1 :], known)
         if found is not None:
             best.columns[name] = found
-    return best if "key" in best.columns and len(best.columns) > 1 else None
+    is_list = len(best.columns) > 1 if "key" in best.columns else {"choice", "answer"} <= best.columns.keys()
+    return best if is_list else None
 
 
 def _holding(rows: Sequence[Sequence[str]], known: frozenset[str]) -> int | None:

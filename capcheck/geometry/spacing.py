@@ -20,6 +20,8 @@ _CHUNK: Final = 20_000
 """Candidate pairs measured at once: bounds the memory, not the result."""
 
 
+_PARALLEL: Final = 1e-12
+"""Sines of turns up to which sides count as parallel: beyond it no two points of a board shift by a nanometre."""
 _STRIP: Final = 1000
 """Boxes that begin in one strip of the search for pairs."""
 
@@ -204,7 +206,7 @@ def rectangle_gaps(first: Bodies, half_a: Floats, second: Bodies, half_b: Floats
 
     Two convex bodies overlap if no axis separates them, and an axis along a side of one of them suffices (separating
     axis theorem); the least overlap over these axes is the shift that parts them. Apart, their distance
-    is taken between a corner of one and the nearest point of the other.
+    is taken between a corner of one and the nearest point of the other, or by the two axes where sides are parallel.
     """
     turn = np.radians(second.angle_deg - first.angle_deg)
     cos, sin = np.cos(turn), np.sin(turn)
@@ -214,22 +216,21 @@ def rectangle_gaps(first: Bodies, half_a: Floats, second: Bodies, half_b: Floats
     c, s = np.abs(cos), np.abs(sin)
     reach_b = np.stack([half_b[:, 0] * c + half_b[:, 1] * s, half_b[:, 0] * s + half_b[:, 1] * c])
     reach_a = np.stack([half_a[:, 0] * c + half_a[:, 1] * s, half_a[:, 0] * s + half_a[:, 1] * c])
-    shift: Floats = np.max(
-        [
-            np.abs(a_x) - half_a[:, 0] - reach_b[0],
-            np.abs(a_y) - half_a[:, 1] - reach_b[1],
-            np.abs(b_x) - half_b[:, 0] - reach_a[0],
-            np.abs(b_y) - half_b[:, 1] - reach_a[1],
-        ],
-        axis=0,
-    )
-    away = np.flatnonzero(shift > 0)
+    of_a = np.abs(a_x) - half_a[:, 0] - reach_b[0], np.abs(a_y) - half_a[:, 1] - reach_b[1]
+    of_b = np.abs(b_x) - half_b[:, 0] - reach_a[0], np.abs(b_y) - half_b[:, 1] - reach_a[1]
+    shift: Floats = np.maximum(np.maximum(*of_a), np.maximum(*of_b))
+    is_away, is_parallel = shift > 0, np.minimum(c, s) < _PARALLEL
+    beside = is_away & is_parallel
+    shift[beside] = np.maximum(shift, np.hypot(*(np.maximum(along, 0) for along in of_a)))[beside]
+    away = np.flatnonzero(is_away & ~is_parallel)
+    if not len(away):
+        return shift
     half_a, half_b, a_x, a_y, b_x, b_y, cos, sin = (v[away] for v in (half_a, half_b, a_x, a_y, b_x, b_y, cos, sin))
     apart = np.minimum(
         _corner_distance(half_a, half_b, (a_x, a_y), (cos, sin)),
         _corner_distance(half_b, half_a, (b_x, b_y), (cos, -sin)),
     )
-    # Where the sides are parallel the axis gives the distance itself, and the larger of the two is the more exact.
+    # Where the sides are all but parallel the axis gives the distance, and the larger of the two is the more exact.
     shift[away] = np.maximum(apart, shift[away])
     return shift
 

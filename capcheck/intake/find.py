@@ -14,6 +14,7 @@ from msgspec.structs import replace
 from capcheck.intake.compare import elsewhere, places_of
 from capcheck.intake.file_kinds import NO_INPUT, Drawing, sorted_out
 from capcheck.intake.found import Found
+from capcheck.intake.named_below import as_named
 from capcheck.intake.no_board import NoPlacementsError, SeveralBoardsError
 from capcheck.intake.not_read import damage_of_list, not_read
 from capcheck.intake.opened import OpenedFiles
@@ -81,7 +82,7 @@ def find_inputs(
     lists = _placed_by(kinds.fabrication, tables, opened, unread, netlists=netlists)
     if lists is None:
         raise _no_placements(folder, files, tables, unread, kinds.fabrication)
-    decisions = [lists.decision(folder)]
+    decisions = [lists.decision()]
     if only is None and len(lists.references_of) > 1:
         from capcheck.intake.lists_apart import boards_side_by_side, parts_listed_apart
 
@@ -97,7 +98,7 @@ def find_inputs(
                 topic=Topic.BOM,
                 choice=_names(boms[:1]),
                 evidence=say("find.by its columns"),
-                settle=f'bom = "{boms[0].name}"',
+                settle=f'bom = "{as_named(boms[0])}"',
             )
         )
     outlines, more = _outlines(kinds.drawings)
@@ -238,11 +239,6 @@ def _names(files: list[Path]) -> Said:
     return say("find.files", names=[file.name for file in files]) if files else NOTHING
 
 
-def _within(file: Path, folder: Path) -> str:
-    """Return a file as board.toml names it; one out of an archive is to be unpacked first."""
-    return file.relative_to(folder).as_posix() if file.is_relative_to(folder) else file.name
-
-
 def looks_like(tables: list[Recognised]) -> Purpose | None:
     """Return what a file's tables look like."""
     scores = {purpose: _best(tables, purpose) for purpose in _PURPOSES}
@@ -266,15 +262,15 @@ class _Lists(Struct):
     references_of: dict[Path, frozenset[str]]
     """The references of each file whose columns are understood as far as those of the others are."""
 
-    def decision(self, folder: Path) -> Decision:
+    def decision(self) -> Decision:
         """Return the choice with its evidence; it is open where a spare file is no copy."""
-        copies = [_within(file, folder) for file, refs in self.moved.items() if refs == []]
+        copies = [as_named(file) for file, refs in self.moved.items() if refs == []]
         evidence = say("find.copies" if copies else "find.references", count=self.references, copies=copies)
         for file, refs in self.moved.items():
             if refs:
                 evidence = say("find.moved", evidence=evidence, file=file.name, count=len(refs), refs=refs)
-        others = [file for file in self.spare if _within(file, folder) not in copies]
-        quoted = ", ".join(f'"{_within(file, folder)}"' for file in self.chosen)
+        others = [file for file in self.spare if as_named(file) not in copies]
+        quoted = ", ".join(f'"{as_named(file)}"' for file in self.chosen)
         return Decision(
             topic=Topic.PLACEMENTS,
             choice=_names(self.chosen),
@@ -393,7 +389,7 @@ def _outlines(drawings: list[Drawing]) -> tuple[tuple[Path, ...], list[Decision]
             choice=_names([best.file]),
             evidence=say("find.outline by content"),
             runner_up=_names([d.file for d in others[:3]]),
-            settle=f'outline = "{best.file.name}"',
+            settle=f'outline = "{as_named(best.file)}"',
             open=bool(others) and not told,
         )
     ]

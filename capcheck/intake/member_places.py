@@ -14,11 +14,14 @@ from msgspec import Struct, field
 
 _UNSAFE: Final = r"[^\w.()+ -]"
 _LONGEST: Final = 80
+_DEVICE: Final = r"(?i)(?:con|prn|aux|nul|com[0-9]|lpt[0-9])(?:\..*)?"
+"""Names that Windows keeps for devices, whatever stands behind their first point."""
 
 
 def plain(name: str) -> str:
     """Return a name that leads nowhere."""
-    return re.sub(_UNSAFE, "_", name)[-_LONGEST:].strip(". ") or "_"
+    safe = re.sub(_UNSAFE, "_", name)[-_LONGEST:].strip(". ") or "_"
+    return f"_{safe}" if re.fullmatch(_DEVICE, safe) else safe
 
 
 class _Folder(Struct):

@@ -15,6 +15,7 @@ import numpy as np
 from msgspec.structs import replace
 
 from capcheck.intake.input_files import likely_points, read_outline_file
+from capcheck.intake.named_below import as_named
 from capcheck.intake.sources import Sources
 from capcheck.intake.tables import newer, without_revision
 from capcheck.model import NOTHING, Decision, Floats, Note, Said, Topic, say
@@ -140,7 +141,7 @@ def _which_drawing(chosen: Path, other: Path, drawn: Said) -> Decision:
         choice=say("find.files", names=[chosen.name]),
         evidence=say("find.another drawing", file=other.name, drawn=drawn),
         runner_up=say("find.files", names=[other.name]),
-        settle=f'outline = "{chosen.name}"',
+        settle=f'outline = "{as_named(chosen)}"',
         open=True,
         place=Place(str(other)),
     )
@@ -185,7 +186,7 @@ def _decision(
         choice=say("find.files", names=[file.name]),
         evidence=say(key, file=tried.name),
         runner_up=say("find.files", names=[first.name if file == tried else tried.name]),
-        settle=f'outline = "{file.name}"',
+        settle=f'outline = "{as_named(file)}"',
         open=file != tried and not unusable,
     )
 

@@ -14,6 +14,7 @@ from capcheck.intake.compare import elsewhere, places_of
 from capcheck.intake.file_kinds import NO_INPUT, head_of
 from capcheck.intake.find import looks_like
 from capcheck.intake.found import Found
+from capcheck.intake.named_below import as_named
 from capcheck.intake.not_read import TABLES, damage_of_list, left_out_of_archive, not_read
 from capcheck.intake.opened import OpenedFiles
 from capcheck.intake.outline import Likeness, likeliest_form
@@ -218,7 +219,7 @@ def _which_list(found: Found, file: Path, refs: Sequence[str], where: str) -> De
         say("find.files", names=names) if names else say("find.no BOM"),
         say("find.listed below", file=f"{where}/{file.name}", refs=refs),
         say("find.files", names=[file.name]),
-        f'bom = "{names[0] if names else file.name}"',
+        f'bom = "{as_named(found.bom or file)}"',
         open=True,
         place=Place(str(file)),
     )
@@ -231,7 +232,7 @@ def _which(found: Found, file: Path, refs: Sequence[str], where: str) -> Decisio
         say("find.files", names=names),
         say("find.elsewhere below", file=f"{where}/{file.name}", refs=refs),
         say("find.files", names=[file.name]),
-        "placements = [" + ", ".join(f'"{name}"' for name in names) + "]",
+        "placements = [" + ", ".join(f'"{as_named(path)}"' for path in found.placements) + "]",
         open=True,
         place=Place(str(file)),
     )

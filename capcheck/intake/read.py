@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import gc
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
 from functools import cache
 from itertools import chain
 from pathlib import Path
@@ -47,6 +45,7 @@ from capcheck.intake.compare import (
 from capcheck.intake.found import Found
 from capcheck.intake.frame import Located, locate
 from capcheck.intake.input_files import read_bom_file, read_outline_file, read_placement_files, read_repeats
+from capcheck.intake.named_below import files_below
 from capcheck.intake.opened import OpenedFiles
 from capcheck.intake.other_places import begin_with, told_by_layers
 from capcheck.intake.outline_among_files import settle_outline
@@ -83,7 +82,7 @@ from capcheck.model import (
     Topic,
     say,
 )
-from capcheck.values import Place
+from capcheck.values import Place, collector_at_rest
 
 if TYPE_CHECKING:
     from capcheck.intake.bom import BomReading
@@ -112,7 +111,7 @@ def read_package(
     """
     if outline_alone and outline is not None and path is None and not placements and bom is None:
         return _only_the_outline(outline)
-    with named_by_archive(), _collector_at_rest():
+    with named_by_archive(), files_below(path), collector_at_rest():
         return as_given(_read(choose_sources(path, placements, bom, outline, stated), names_body, layers=layers))
 
 
@@ -147,22 +146,6 @@ def _only_the_outline(file: Path) -> Package:
         unit_settled=True,
         sides_settled=True,
     )
-
-
-@contextmanager
-def _collector_at_rest() -> Iterator[None]:
-    """Hold the garbage collector back: it would walk hundreds of thousands of rows again and again, none in a cycle."""
-    running = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if running:
-            if not gc.get_freeze_count():
-                # What was made meanwhile counts as old from here on: else all of it is walked at once.
-                gc.freeze()
-                gc.unfreeze()
-            gc.enable()
 
 
 def _read(sources: Sources, names_body: NamesBody, *, layers: bool) -> Package:

@@ -8,8 +8,8 @@ limit of work, and what is still open after it stays an interval.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
-from itertools import chain, combinations
+from collections.abc import Iterator, Mapping, Sequence
+from itertools import accumulate, chain, combinations
 from typing import Final
 
 from msgspec import Struct, field
@@ -64,8 +64,12 @@ def _fewest_left(wanted: Sequence[Wanted], slots: Sequence[float]) -> tuple[int,
     """Return how many of the things have no place at best, within bounds that mostly meet."""
     placeable = sorted((w for w in wanted if w), key=lambda w: (len(w), -min(w.values()), sorted(w.items())))
     sets = [frozenset(chosen) for chosen in _sets_of(sorted({k for w in placeable for k in w}))]
-    least, found = _at_least(placeable, slots, sets), min(_left_by(order, slots) for order in _orders(placeable))
     search = _Search(placeable, sets)
+    least, found = search.at_least(0, slots), len(placeable)
+    for left in _simple_ways(placeable, slots, least):
+        found = min(found, left)
+        if found == least:
+            break
     while least < found and not search.ended:
         if search.fits(0, tuple(slots), least):
             found = least
@@ -75,13 +79,18 @@ def _fewest_left(wanted: Sequence[Wanted], slots: Sequence[float]) -> tuple[int,
     return nowhere + least, nowhere + found
 
 
-def _orders(wanted: Sequence[Wanted]) -> list[Sequence[Wanted]]:
-    """Return the orders in which a simple way is tried: the least free to move first, the widest, the narrowest."""
-    return [
-        wanted,
-        sorted(wanted, key=lambda w: -min(w.values())),
-        sorted(wanted, key=lambda w: (min(w.values()), len(w))),
-    ]
+def _simple_ways(wanted: Sequence[Wanted], slots: Sequence[float], least: int) -> Iterator[int]:
+    """Yield how many are left by simple ways: the least free to move first, the widest, the narrowest.
+
+    Then the widest of those that must be left are left from the outset.
+    """
+    yield _left_by(wanted, slots)
+    widest_first = sorted(wanted, key=lambda w: -min(w.values()))
+    yield _left_by(widest_first, slots)
+    yield _left_by(sorted(wanted, key=lambda w: (min(w.values()), len(w))), slots)
+    if least:
+        yield least + _left_by(widest_first[least:], slots)
+        yield least + _left_by(sorted(widest_first[least:], key=len), slots)
 
 
 def _left_by(wanted: Sequence[Wanted], slots: Sequence[float]) -> int:
@@ -97,20 +106,6 @@ def _left_by(wanted: Sequence[Wanted], slots: Sequence[float]) -> int:
     return left
 
 
-def _at_least(wanted: Sequence[Wanted], slots: Sequence[float], sets: Sequence[frozenset[int]]) -> int:
-    """Return a number that must be left: whatever may only stand in some set of banks has only their slots."""
-    least = 0
-    for chosen in sets:
-        inside = sorted((min(w.values()) for w in wanted if w.keys() <= chosen), reverse=True)
-        over = sum(inside) - sum(slots[k] for k in chosen)
-        left = 0
-        while over > _ROUNDING and left < len(inside):
-            over -= inside[left]
-            left += 1
-        least = max(least, left)
-    return least
-
-
 class _Search(Struct):
     """Things in a fixed order, and how much was looked at in search of places for them."""
 
@@ -118,6 +113,11 @@ class _Search(Struct):
     sets: Sequence[frozenset[int]]
     work: int = 0
     failed: set[tuple[int, tuple[float, ...], int]] = field(default_factory=set)
+    needed: dict[int, list[tuple[frozenset[int], list[float]]]] = field(default_factory=dict)
+    """By the place in the order: each set of banks with what those from there on need that may stand in no other.
+
+    It is what all of them need, what is needed without the widest, without the two widest and so on.
+    """
 
     @property
     def ended(self) -> bool:
@@ -130,7 +130,7 @@ class _Search(Struct):
             return True
         state = at, free, may_leave
         self.work += len(self.sets) * (len(self.wanted) - at)
-        if self.ended or state in self.failed or _at_least(self.wanted[at:], free, self.sets) > may_leave:
+        if self.ended or state in self.failed or self.at_least(at, free) > may_leave:
             return False
         for bank, width in sorted(self.wanted[at].items(), key=lambda item: (-free[item[0]], item)):
             if width <= free[bank] + _ROUNDING:
@@ -141,3 +141,18 @@ class _Search(Struct):
             return True
         self.failed.add(state)
         return False
+
+    def at_least(self, at: int, free: Sequence[float]) -> int:
+        """Return a number that must be left from *at* on: what may only stand in some banks has only their slots."""
+        if at not in self.needed:
+            self.needed[at] = [(chosen, self._needs_of(at, chosen)) for chosen in self.sets]
+        least = 0
+        for chosen, needs in self.needed[at]:
+            slots = sum(free[k] for k in chosen) + _ROUNDING
+            if least < len(needs) and needs[least] > slots:
+                least = next((left for left in range(least + 1, len(needs)) if needs[left] <= slots), len(needs))
+        return least
+
+    def _needs_of(self, at: int, chosen: frozenset[int]) -> list[float]:
+        narrowest_first = sorted(min(w.values()) for w in self.wanted[at:] if w.keys() <= chosen)
+        return list(accumulate(narrowest_first))[::-1]

@@ -61,7 +61,13 @@ def shown(settings: Settings) -> list[str]:
             rows.append((f"losses.{size}.{name}", str(getattr(losses, name)), _origin(settings, "losses", size, name)))
     for rule, limits in choice.limits.items():
         for name, value in limits.items():
-            rows.append((f"limits.{rule}.{name}", str(value), _origin(settings, "limits", rule, name)))
+            rows.append(
+                (
+                    f"limits.{rule}.{name}",
+                    f"{value:g}" if isinstance(value, float) else str(value),
+                    _origin(settings, "limits", rule, name),
+                )
+            )
     for rule, outcome in choice.outcomes.items():
         rows.append((f"outcomes.{rule}", outcome, _origin(settings, "outcomes", rule)))
     for number, waiver in enumerate(settings.waivers):

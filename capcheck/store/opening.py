@@ -80,7 +80,7 @@ def opened(address: str | Path, *, create: bool = False, read_only: bool = False
             step = step_of(connection)
         if step is None and create and not read_only:
             with database.writing() as connection:
-                step = create_tables(connection)
+                step = create_tables(connection, database.address.shown)
         refuse_version(step, database.address)
     except BaseException:
         database.close()

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Self
 
 from capcheck.store.opening import WAIT_S, database_at, opened
 from capcheck.store.upgrades import LATEST, step_of, upgrade
+from capcheck.values import collector_at_rest
 
 if TYPE_CHECKING:
     from types import TracebackType
@@ -63,7 +64,7 @@ class Store:
         """Return what it knows of these parts, ready to be looked up on a board of this name, of this customer."""
         from capcheck.store.looked_up import library_of_parts
 
-        with self._database.reading() as connection:
+        with collector_at_rest(), self._database.reading() as connection:
             return library_of_parts(connection, types, board=board, customer=customer, path=self.address)
 
     def state(self) -> str:

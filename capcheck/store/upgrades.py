@@ -7,6 +7,8 @@ from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
+from capcheck.values import InputError
+
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
@@ -41,12 +43,25 @@ def step_of(connection: Connection) -> int | None:
     return int(connection.execute(select(func.max(STEP.c.number))).scalar() or 0)
 
 
-def create_tables(connection: Connection) -> int:
+def create_tables(connection: Connection, shown: str) -> int:
     """Take every step in an empty database, within the transaction of *connection*; return the last one's number.
 
-    Where another program made them meanwhile, nothing is done.
+    *shown* is its address, for people.
+    Where another program made them meanwhile, nothing is done. Raises :class:`~capcheck.values.InputError` where
+    tables of something else are there.
     """
-    return upgrade(connection)[-1] if step_of(connection) is None else step_of(connection) or 0
+    from sqlalchemy import inspect
+
+    taken = step_of(connection)
+    # Tables that were not there at the first look may be those of the other program's store.
+    if taken is None and inspect(connection).get_table_names() and (taken := step_of(connection)) is None:
+        raise InputError.at(
+            shown,
+            "the database holds tables of another program",
+            "a store among them could damage what it keeps",
+            "give a file or a database of its own, or correct the address",
+        )
+    return upgrade(connection)[-1] if taken is None else taken
 
 
 def upgrade(connection: Connection, upto: int = LATEST) -> list[int]:

@@ -64,6 +64,8 @@ class Left(Struct, frozen=True):
 class Cover(Struct, frozen=True):
     """The limits that cover a share of the boards as far as their needs are known.
 
+    How wide the conveyor may grip is what the covered board with the least free edge leaves; no board is left for its
+    edges, and one that leaves none is carried on rails.
     *share* is what they cover, *proved* what they cover without anything being open; *open* are the covered ones of
     which something is, with the limits of which nobody knows how far they would have to go.
     """
@@ -171,21 +173,22 @@ def cover(boards: Sequence[BoardNeeds], share: float) -> Cover:
     out = {one.name for one in left}
     open_ = [(b.name, limits) for b in boards if b.name not in out and (limits := _open_limits(b))]
     covered = sum(weight for name, weight in weights.items() if name not in out)
+    covering = [b for b in boards if b.name not in out]
     return Cover(
-        values=values,
+        values=values | _limits_of(covering, EDGES),
         balls=balls,
         share=covered,
         proved=covered - sum(weights[name] for name, _ in open_),
-        covered=tuple(b.name for b in boards if b.name not in out),
+        covered=tuple(b.name for b in covering),
         left=tuple(left),
         open=tuple(open_),
     )
 
 
-def _limits_of(boards: Sequence[BoardNeeds]) -> dict[str, float]:
+def _limits_of(boards: Sequence[BoardNeeds], limits: Sequence[ProfileLimit] = LIMITS) -> dict[str, float]:
     """Return the value of each limit that covers all of *boards*, as far as it is known."""
     values: dict[str, float] = {}
-    for limit in LIMITS:
+    for limit in limits:
         known = [b.needs[limit.key].known for b in boards if limit.key in b.needs]
         ends = [value for value in known if _is_end(value)]
         if ends:

@@ -116,7 +116,7 @@ EDGES: Final = (
     ProfileLimit("board", "edge_clearance_top", "free conveyor edge, upper side", upper=False),
     ProfileLimit("board", "edge_clearance_bottom", "free conveyor edge, underside", upper=False),
 )
-"""What a board leaves free for the conveyor. No profile has to cover it: rails do, and they are ordered."""
+"""What a board leaves free for the conveyor. No board is left for it: rails can be ordered where it is too little."""
 _ANY: Final = Line("any", (MachineProfile(name="any", head=(Head(name="any"),)),), None)
 """A machine that states no limit: a board travels through it as nobody keeps it from."""
 
@@ -229,10 +229,11 @@ def _of_edges(session: Session, refs: Sequence[str], sure: Flags, possible: Flag
 def _of_edge(refs: Sequence[str], distance: Numbers, sure: Flags, possible: Flags) -> Need:
     """Return what the parts that are *possible* leave free: one that surely reaches over the edge leaves nothing.
 
-    Of one that may reach over it, nothing is known.
+    Of one that may reach over it, it is known what it leaves at most.
     """
     surely = float(distance.high[sure].min(initial=math.inf))
-    ends = np.where(sure, distance.high, math.inf) if surely < 0 else distance.low
+    most = np.where(sure, distance.high, math.inf)
+    ends = most if surely < 0 else np.where(distance.low > 0, distance.low, most)
     known = np.where(possible & np.isfinite(ends) & ((ends > 0) | (surely < 0)), ends, math.inf)
     least = float(known.min(initial=math.inf))
     return Need(

@@ -7,9 +7,10 @@ from collections.abc import Iterator
 
 from capcheck.machines import chip_within
 from capcheck.survey.coverage import Cover
-from capcheck.survey.needs import LIMITS, ProfileLimit
+from capcheck.survey.needs import EDGES, LIMITS, ProfileLimit
 from capcheck.values import LENGTH
 
+_OF_EDGES = "  # what these boards leave free; where a machine needs more, order rails"
 _CHIP = frozenset({"smallest_chip_length", "smallest_chip_width"})
 
 
@@ -25,9 +26,10 @@ def profile_text(cover: Cover, remark: str) -> str:
 
 
 def _section(cover: Cover, section: str) -> Iterator[str]:
-    for limit in LIMITS:
+    for limit in (*LIMITS, *EDGES):
         if limit.section == section and limit.key in cover.values and limit.key not in _CHIP:
-            yield f'{limit.key} = "{rounded(cover.values[limit.key], limit)}"'
+            remark = _OF_EDGES if limit in EDGES else ""
+            yield f'{limit.key} = "{rounded(cover.values[limit.key], limit)}"{remark}'
 
 
 def rounded(value: float, limit: ProfileLimit) -> str:

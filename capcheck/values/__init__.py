@@ -1,5 +1,6 @@
 """Numbers within bounds, quantities with units, references and errors: what every other room counts and speaks in."""
 
+from capcheck.values.collector import collector_at_rest as collector_at_rest
 from capcheck.values.control_characters import (
     cut as cut,
     inert_lines as inert_lines,

@@ -255,6 +255,10 @@ def _problems(
             described = _described(model, path)
             remedy = f"add it; {described}" if described else "add it"
             problems.append(Problem(where, f'the key "{path[-1]}" is missing', remedy=remedy))
+        elif detail["type"] == "string_type" and isinstance(detail["input"], dict):
+            plural = f"{path[-1]}s"
+            meant = f"did you mean [{plural}]?" if plural in _fields_at(model, path[:-1]) else _described(model, path)
+            problems.append(Problem(where, "is a table, where a text is expected", remedy=meant))
         else:
             message = _in_plain_words(detail)
             problems.append(Problem(where, message, remedy=_described(model, path)))
@@ -307,7 +311,7 @@ def _in_plain_words(detail: ErrorDetails) -> str:
         "string_pattern_mismatch": "is not written so",
         "string_too_short": "says too little",
         "tuple_type": 'is not a list, such as ["a", "b"]',
-        "string_type": "is no text; texts stand in quotes",
+        "string_type": "is not a text; texts stand in quotes",
         "list_type": 'is not a list, such as ["a", "b"]',
         "dict_type": "is no table of keys",
         "true_or_dict_type": "is neither true nor false, nor a table of keys",

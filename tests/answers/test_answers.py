@@ -502,6 +502,17 @@ def test_a_row_without_a_key_is_told(run, fill, listed):
     assert len(data["rows_without_key"]) == 1
 
 
+def test_rows_of_a_sheet_that_lost_its_keys_are_told_beside_those_of_another_that_has_them(run):
+    run("check", "board", "--format", "questions-xlsx", "--output", "sent.xlsx")
+    book = load_workbook("sent.xlsx")
+    sheet = book["parts"]
+    head = [cell.value for cell in sheet[1]]
+    sheet.cell(3, head.index("height [mm]") + 1).value = 1.2
+    sheet.delete_cols(head.index("key") + 1)
+    book.save("back.xlsx")
+    assert shown(run, "back.xlsx")[1]["rows_without_key"] == ["back.xlsx[parts]:3"]
+
+
 def test_a_copy_without_the_hidden_columns_is_refused_in_words(run, tmp_path):
     path = tmp_path / "visible.csv"
     path.write_text("no.,question,your answer\n1,How thick?,1.6 mm\n")

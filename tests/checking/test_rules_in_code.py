@@ -73,7 +73,7 @@ def test_limits_of_a_run_hold_for_rules_in_code_and_in_files(board, tmp_path):
             {},
             'rules[1]:1 low-parts.require: there is no fact "part.hight"',
         ),
-        ([{**KEYS, "why": 3}], {}, "rules[1]:1 why: 3 is no text"),
+        ([{**KEYS, "why": 3}], {}, "rules[1]:1 why: 3 is not a text"),
         ([{**KEYS, "requre": "x"}], {}, 'rules[1]:1 requre: the key "requre" is not known; did you mean "require"?'),
         ([{"id": "low-parts"}], {}, 'the key "require" is missing; add it; require is: what must hold'),
         ([{**KEYS, "outcome": "error"}], {}, '"error" is none of: fail, warn'),

@@ -31,6 +31,7 @@ BOARDS = [
     pytest.param([b"a/p.csv", b"a./p.csv", b"a /p.csv"], ["a", "1-a", "2-a"], id="a trailing point or blank"),
     pytest.param([b"Board/p.csv", b"board/p.csv"], ["Board", "board"], id="capitals"),
     pytest.param([b"a?/p.csv", b"a*/p.csv"], ["a_", "1-a_"], id="signs that no file name may have"),
+    pytest.param([b"aux/p.csv", b"COM1.x/p.csv"], ["_aux", "_COM1.x"], id="names of devices"),
     pytest.param([b"%d/a/b/c/p.csv" % n for n in (1, 2)], ["a/b/c", "1-a/b/c"], id="what is cut off above"),
     pytest.param([b"./a/p.csv", b"b/p.csv"], ["a", "b"], id="the folder itself"),
     pytest.param(["基板/表.csv".encode("cp932"), "部品/座標.csv".encode("cp932")], ["基板", "部品"], id="Shift-JIS"),

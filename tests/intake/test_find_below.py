@@ -13,7 +13,7 @@ import pytest
 from capcheck.intake.archive import removed_at_the_end, unpack
 from capcheck.intake.read import read_package
 from capcheck.lexicon import sentence
-from capcheck.model import Side
+from capcheck.model import Side, Topic
 from capcheck.values.errors import InputError
 
 PLACED = "Ref,X (mm),Y (mm),Rotation,Side\n" + "".join(f"R{i},{i}.5,{i},0,top\n" for i in range(1, 9))
@@ -50,6 +50,15 @@ def test_placements_below_the_folder_are_taken_where_it_has_none(tmp_path, name)
     assert len(package.placements) == 8
     assert package.bom is not None
     assert any("taken from below" in text and "assembly/pnp.csv" in text for text in said(package))
+
+
+def test_what_settles_a_file_below_the_folder_names_it_from_there(tmp_path):
+    (tmp_path / "to assemble").mkdir()
+    (tmp_path / "to assemble" / "placed.csv").write_text("Ref,X,Y\nC1,1.5,2.5\nC2,3.5,2.5\n")
+    (tmp_path / "to assemble" / "list.csv").write_text("Reference,Qty,MPN\nC1,1,XQ9901-99\nC2,1,XQ9901-99\n")
+    settled = {d.topic: d.settle for d in read_package(tmp_path).decisions}
+    assert settled[Topic.BOM] == 'bom = "to assemble/list.csv"'
+    assert settled[Topic.PLACEMENTS] == 'placements = "to assemble/placed.csv"'
 
 
 def test_placements_in_an_archive_are_taken_where_the_folder_has_none(tmp_path):

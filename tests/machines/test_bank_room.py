@@ -71,3 +71,10 @@ def test_of_many_feeders_the_bounds_hold_the_answer(seed):
 def test_nothing_to_place_leaves_nothing():
     assert fewest_without_place([], [], [Room(4.0)]).high == 0
     assert fewest_without_place([{}, {0: 1.0}], [frozenset()], [Room(1.0)]).low == 2
+
+
+def test_of_more_than_are_searched_the_widest_that_must_stay_out_are_left_at_the_outset():
+    """Figures: 300 of 1 slot, 120 of 2 and 20 of 4 need 620 of 600 slots, so five of the widest stay out."""
+    anywhere = [{0: 1.0, 1: 1.0, 2: 1.0}] * 300 + [{0: 2.0, 1: 2.0, 2: 2.0}] * 120
+    found = fewest_without_place(anywhere + [{1: 4.0, 2: 4.0}] * 20, [], [Room(300.0), Room(150.0), Room(150.0)])
+    assert (found.low, found.high) == (5, 5)

@@ -60,6 +60,12 @@ def test_an_unknown_key_is_told_with_its_line_and_the_nearest_known_one(tmp_path
     assert 'did you mean "ignore"?' in text
 
 
+def test_a_table_for_a_text_names_the_key_that_is_one(tmp_path: Path) -> None:
+    told = faults(tmp_path / "capcheck.toml", '[customer.Umbra]\nboards = ["quotes"]\n')
+    assert "customer: is a table, where a text is expected; did you mean [customers]?" in told
+    assert "{" not in told
+
+
 def test_an_unknown_key_of_a_waiver_in_pyproject_is_told_with_its_line(tmp_path: Path) -> None:
     text = faults(
         tmp_path / "pyproject.toml",
@@ -110,7 +116,7 @@ def test_a_line_name_that_is_misspelt_suggests_the_nearest(tmp_path: Path) -> No
         ('[[waiver]]\nrule = "a"\nreason = "b"\nwho = "c"\nuntil = "soon"\n', '"soon" is no date'),
         ('strict = "perhaps"\n', '"perhaps"'),
         ("rules = 3\n", "3 is not a list"),
-        ("line = 3\n", "3 is no text"),
+        ("line = 3\n", "3 is not a text"),
         ("limits = 3\n", "3 is no table"),
     ],
 )

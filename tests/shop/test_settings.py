@@ -123,6 +123,8 @@ def test_explain_shows_the_changed_limit_and_the_examples_as_they_are_written(
 
 def test_a_limit_of_this_run_goes_before_the_configurations_and_leaves_the_others(shop: Path) -> None:
     shop.write_text(shop.read_text() + "[limits.fiducial-count]\nleast = 2\n")
+    plain = settle(read_configuration(shop), limits={"low-parts-only": {"most": 9.0}})
+    assert any(line.split()[:2] == ["limits.low-parts-only.most", "9"] for line in shown(plain))
     found = settle(read_configuration(shop), limits={"low-parts-only": {"most": "9 mm"}})
     (rule,) = chosen_rules(found.choice)
     assert rule.limits["most"].value == 9

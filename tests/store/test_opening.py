@@ -11,7 +11,7 @@ import tempfile
 from pathlib import Path
 
 import pytest
-from sqlalchemy import update
+from sqlalchemy import inspect, update
 
 from capcheck.model import PartName
 from capcheck.store import EVERYONE, PartKey, Statement, open_store
@@ -70,6 +70,15 @@ def test_a_file_of_another_kind_is_left_alone(tmp_path, content):
     assert any(word in problem(path).what for word in ("not a store", "damaged"))
     assert path.read_bytes() == content
     assert [p.name for p in tmp_path.iterdir()] == ["parts.db"]
+
+
+def test_no_store_is_made_among_the_tables_of_another_program(address):
+    database = opened(address, create=True)
+    with database.writing() as connection:
+        for table in inspect(connection).get_table_names():
+            connection.exec_driver_sql(f"ALTER TABLE {table} RENAME TO other_{table}")
+    database.close()
+    assert "tables of another program" in problem(address).what
 
 
 def test_a_folder_is_not_a_store(tmp_path):

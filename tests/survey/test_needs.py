@@ -330,8 +330,8 @@ def test_parts_with_leads_through_holes_are_no_placements_of_a_machine(order):
         # How it lies at 0° is not known: its longer side counts.
         (2, 1.2),
         (57, 2.2),
-        # It touches the edge if it lies along y, and the other is 29.2 mm away.
-        (0.8, 29.2),
+        # It touches the edge if it lies along y, and else leaves 0.4 mm.
+        (0.8, 0.4),
         (0.1, None),
     ],
 )
@@ -349,7 +349,13 @@ def test_a_board_asks_for_the_strip_that_its_parts_leave_free(tmp_path, at_y, fr
     assert [r.value for r in edge.reached] == pytest.approx([] if free is None else [free])
     assert (bool(edge.open), bool(edge.never)) == (at_y == 0.8, at_y == 0.1)
     assert ("rails needed on any line: a" in " ".join(feeding_notes(Needs(boards, [], 1)))) == (at_y == 0.1)
-    assert "edge_clearance_top" not in cover(boards, 1).values, "rails cure it, and are ordered"
+    covered = cover(boards, 1)
+    assert covered.left == (), "rails cure it, and are ordered"
+    assert covered.values.get("edge_clearance_top") == (None if free is None else pytest.approx(free))
+    (tmp_path / "of.machine.toml").write_text(profile_text(covered, "needs"))
+    line = line_of_machines([tmp_path / "of.machine.toml"])
+    found = {f.outcome for f in check(folder, line=line).findings if f.rule == "edge-clearance"}
+    assert found == ({"warn"} if free is None or edge.open else set())
 
 
 # EIA-481: tapes of 8, 12, 16, 24 mm and wider, and none of 20 mm.

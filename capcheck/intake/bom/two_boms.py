@@ -13,6 +13,7 @@ from typing import Final
 from msgspec import Struct, field
 
 from capcheck.intake.bom.bom_lines import BomReading
+from capcheck.intake.named_below import as_named
 from capcheck.intake.tables import Columns, Table, may_head_a_variant, newest, sheet_is_not_fitted
 from capcheck.model import BomLine, Decision, Discrepancy, Note, Said, SetAside, Severity, Topic, say
 from capcheck.values import Place
@@ -143,7 +144,7 @@ def _settling(table: Table, other: Table) -> str:
     same_file = table.file == other.file
     if same_file and table.sheet is None:
         return ""  # a table of a text file has no name that board.toml could state
-    return f'bom_sheet = "{table.sheet}"' if same_file else f'bom = "{PurePath(table.file).name}"'
+    return f'bom_sheet = "{table.sheet}"' if same_file else f'bom = "{as_named(table.file)}"'
 
 
 def unread_list(counts: Table, other: Table) -> Decision:

@@ -12,6 +12,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from capcheck.intake.frame.registration import ALL_INSIDE, MOSTLY_INSIDE, Frame, Wanted, register, share_inside
+from capcheck.intake.named_below import as_named
 from capcheck.model import Codes, Decision, Floats, Outline, Said, Topic, say
 from capcheck.values import Place
 
@@ -118,7 +119,7 @@ def _question(files: Sequence[FileRows], odd: int, evidence: Said) -> Decision:
     """Return the question of the files' origins, whose answer names them all and asks for that of file *odd*."""
     origin = ', origin = { x = "… mm", y = "… mm" }'
     entries = ", ".join(
-        f'{{ file = "{PurePath(rows.file).name}"{origin if k == odd else ""} }}' for k, rows in enumerate(files)
+        f'{{ file = "{as_named(rows.file)}"{origin if k == odd else ""} }}' for k, rows in enumerate(files)
     )
     return Decision(
         Topic.ORIGIN,

@@ -68,7 +68,7 @@ class _Choice(Struct):
     table: Table
     purpose: Purpose
     titles: list[Title]
-    contents: list[Content]
+    contents: Sequence[Content]
     index: dict[Role, int] = field(default_factory=dict)
     variants: dict[Role, tuple[int, ...]] = field(default_factory=dict)
     problems: Problems = field(default_factory=Problems)
@@ -113,13 +113,19 @@ def _key(role: Role) -> str:
     return role.value.replace(" ", "_")
 
 
-def recognise(table: Table, purpose: Purpose, named: Mapping[str, str] = MappingProxyType({})) -> Columns:
+def recognise(
+    table: Table,
+    purpose: Purpose,
+    named: Mapping[str, str] = MappingProxyType({}),
+    contents: Sequence[Content] | None = None,
+) -> Columns:
     """Return which column of *table* has which role.
 
-    *named* is what board.toml states: a role's word to a column's title, or to its number from 1. Raises
+    *named* is what board.toml states: a role's word to a column's title, or to its number from 1. *contents* are what
+    its columns hold, where that was looked at before. Raises
     :class:`ColumnsError` if a needed role has no column, if two columns claim it alike, or if *named* fits nothing.
     """
-    choice = _look(table, purpose)
+    choice = _look(table, purpose, contents_of(table) if contents is None else contents)
     _take_named(choice, named)
     by_user = frozenset(choice.index)
     if table.header:
@@ -150,8 +156,12 @@ def _fits(role: Role, unit: str) -> bool:
     return unit in {"mm", "cm", "um", "m", "mil", "in"}
 
 
-def _look(table: Table, purpose: Purpose) -> _Choice:
-    contents = [look_at(column) for column in table.columns]
+def contents_of(table: Table) -> list[Content]:
+    """Return what each column of *table* holds, whatever the table is for."""
+    return [look_at(column) for column in table.columns]
+
+
+def _look(table: Table, purpose: Purpose, contents: Sequence[Content]) -> _Choice:
     titles = [read_title(name) for name in with_letters_read(table.header)]
     titles += [read_title("")] * (len(contents) - len(titles))
     return _Choice(table, purpose, titles, contents)

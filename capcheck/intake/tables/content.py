@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from functools import cache, lru_cache
 from typing import Final
 
@@ -29,10 +29,14 @@ TURNED: Final = pattern(r"(?i)(m?)r(?=[+-]?[0-9.]+\s*°?$)")
 _VALUE: Final = pattern(
     r"[+\-]?[0-9]+(?:[.,][0-9]+)?\s*(?:[pnuµμmkKMGR]?(?:F|H|Hz|HZ|V|A|Ohms?|ohms?|R|Ω|Ω)?|[pnuµmkKMR][0-9]+)(?:\b.*)?"
 )
+_SIZE_CODE: Final = (
+    r"(?:^|[^0-9])(?:01005|0201|0402|0603|0805|1206|1210|1812|2010|2512|1005|1608|2012|3216|3225)(?:[^0-9]|$)"
+)
+_CODE_ALONE: Final = pattern(_SIZE_CODE)
 _FOOTPRINT: Final = pattern(
     r"(?i)\b(?:sot|soic|sop|so|ssop|tssop|msop|qfn|dfn|qfp|tqfp|lqfp|bga|lga|plcc|sod|sma|smb|smc|melf|dip|to|do|res|cap|ind"
     r"|led|resc|capc|indc|xtal|crystal|conn|hdr|sip|wson|son|udfn|vqfn|wlcsp|mosfet|smd|smt|chip)[-_ ]?[a-z]*[0-9]"
-    r"|(?:^|[^0-9])(?:01005|0201|0402|0603|0805|1206|1210|1812|2010|2512|1005|1608|2012|3216|3225)(?:[^0-9]|$)"
+    rf"|{_SIZE_CODE}"
 )
 _LENGTH: Final = pattern(
     r"(?i)[hlwb]\s?=\s?[0-9]+(?:[.,][0-9]+)?|(?:max\.?|<|~|≤)?\s*[0-9]+(?:[.,][0-9]+)?\s*(?:mm|mils?|cm)(?:\s*max\.?)?"
@@ -115,27 +119,32 @@ def look_at(column: Sequence[str]) -> Content:
     cells = [c for c in sample if c]
     n = max(1, len(cells))
     counts = Counter(cells)
-    numbers = {c for c in counts if is_number(c)}
+    numbers = {c: count for c, count in counts.items() if is_number(c)}
+    # Most of a column of coordinates are different numbers: what only words can be is asked of words alone.
+    words = {c: count for c, count in counts.items() if c not in numbers}
 
-    def share(looks: Callable[[str], object]) -> float:
-        return sum(count for cell, count in counts.items() if looks(cell)) / n
+    def share(looks: Callable[[str], object], among: Mapping[str, int]) -> float:
+        return sum(count for cell, count in among.items() if looks(cell)) / n
+
+    def is_footprint(cell: str) -> object:
+        return (_CODE_ALONE if cell in numbers else _FOOTPRINT).search(cell[:_LONGEST_NAME])
 
     return Content(
         filled=len(cells) / max(1, len(sample)),
         distinct=len(counts) / n,
-        number=share(numbers.__contains__),
-        turned=share(TURNED.match),
-        reference=share(is_reference),
-        reference_list=share(is_reference_list),
-        prefix=share(_PREFIX.match),
-        side=share(lambda c: c not in numbers and is_side_label(c)),
-        mirror=share(lambda c: fold(c) in _mirror_answers()),
-        angle=share(lambda c: c in numbers and _is_angle(c)),
-        value=share(lambda c: c not in numbers and _VALUE.fullmatch(c)),
-        footprint=share(lambda c: _FOOTPRINT.search(c[:_LONGEST_NAME])),
-        mounting=share(is_mounting),
-        product=share(is_product),
-        with_length=share(_LENGTH.fullmatch),
+        number=sum(numbers.values()) / n,
+        turned=share(TURNED.match, words),
+        reference=share(is_reference, words),
+        reference_list=share(is_reference_list, words),
+        prefix=share(_PREFIX.match, words),
+        side=share(is_side_label, words),
+        mirror=share(lambda c: fold(c) in _mirror_answers(), counts),
+        angle=share(_is_angle, numbers),
+        value=share(_VALUE.fullmatch, words),
+        footprint=share(is_footprint, counts),
+        mounting=share(is_mounting, words),
+        product=share(is_product, words),
+        with_length=share(_LENGTH.fullmatch, counts),
         counting=_counts(column),
         longest=max(map(len, counts), default=0),
         texts=tuple(cells),
@@ -155,10 +164,11 @@ def _mountings() -> Words:
 
 def _counts(column: Sequence[str]) -> bool:
     """Whether all cells are whole numbers no larger than rows that are counted, a few of them left out, may reach."""
-    cells = {c for c in column if c}
-    if not cells or not all(map(_ITEM.fullmatch, cells)):
+    if not all(map(_ITEM.fullmatch, filter(None, column))):
         return False
-    numbers = {int(c.strip(" .)")) for c in cells}
+    numbers = {int(c.strip(" .)")) for c in set(column) if c}
+    if not numbers:
+        return False
     most = _LEFT_OUT * len(column) + _FEW
     return max(numbers) <= most or (all(n % 10 == 0 for n in numbers) and max(numbers) <= 10 * most)
 

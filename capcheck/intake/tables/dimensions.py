@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from itertools import count
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -57,17 +58,16 @@ _ANY: Final = Interval(0.0, math.inf)
 
 
 class DimensionColumns(Struct, frozen=True):
-    """The stated sizes of each row: *distinct* holds them, *index* points there; −1 where a row states none."""
+    """The stated sizes of each row: rows with one *index* state the same, each at its own place; −1 states none."""
 
     index: Ints
-    distinct: list[Sizes]
+    sizes_at: Callable[[int], Sizes]
     decisions: tuple[Decision, ...] = ()
     """What had to be inferred to read them: the unit."""
 
     def of_row(self, row: int) -> Sizes:
         """Return the sizes that the row with this index states."""
-        at = int(self.index[row])
-        return {} if at < 0 else self.distinct[at]
+        return {} if self.index[row] < 0 else self.sizes_at(row)
 
 
 class _Source(Struct, frozen=True):
@@ -104,7 +104,7 @@ def read_dimensions(
 
     The roles in *without* are not read: their titles are at fault.
 
-    Rows with the same cells share one entry, which names the first of them. A cell that cannot be read, or a side of 0,
+    A cell that cannot be read, or a side of 0,
     leaves that size unread; only where no cell of a column can be read the column is added to *problems*.
     """
     read: dict[tuple[int, str], Mapping[str, Interval]] = {}
@@ -112,7 +112,7 @@ def read_dimensions(
     index = np.full(len(table), -1, dtype=np.int64)
     raised = columns_of_raised(table, columns)
     if not used and not columns.unclear and not raised:
-        return DimensionColumns(index, [])
+        return DimensionColumns(index, lambda _: {})
     decimal = decimal or _mark_beside(table, [table.columns[columns.index[role]] for role in used])
     inferred, decisions = units_of_sizes(table, columns, decimal)
     partial = _partial_columns(table, columns, used)
@@ -135,28 +135,29 @@ def read_dimensions(
     sources += [_Source(None, column, _title(table, column), (), problems) for column in columns.unclear]
     sources += [_Source(None, at, _title(table, at), (), problems, remark=remark) for at, remark in raised.items()]
     cells = [table.columns[source.column] for source in sources]
-    distinct: list[Sizes] = []
+
+    def sizes_at(i: int) -> Sizes:
+        row, sizes = table.row_numbers[i], dict[str, tuple[Interval, str]]()
+        texts = [column[i] for column in cells]
+        for source, text in zip(sources, texts, strict=True):
+            if (source.column, text) not in read:
+                read[source.column, text] = _said_in(text, source, row, decimal)
+            for size, value in read[source.column, text].items():
+                _add(sizes, size, source, value, _said_at(table, row, size, source, text))
+        _widen(sizes, sources, texts, decimal)
+        return sizes
+
+    numbers = count()
     known: dict[tuple[str, ...], int] = {}
     for i, texts in enumerate(zip(*cells, strict=True)):
         if table.doubtful and table.row_numbers[i] in table.doubtful:
             continue  # its cells may be those of other columns
-        at = known.get(texts)
-        if at is None:
-            row, sizes = table.row_numbers[i], dict[str, tuple[Interval, str]]()
-            for source, text in zip(sources, texts, strict=True):
-                if (source.column, text) not in read:
-                    read[source.column, text] = _said_in(text, source, row, decimal)
-                for size, value in read[source.column, text].items():
-                    _add(sizes, size, source, value, _said_at(table, row, size, source, text))
-            _widen(sizes, sources, texts, decimal)
-            at = len(distinct) if sizes else -1
-            if sizes:
-                distinct.append(sizes)
-            known[texts] = at
-        index[i] = at
+        if texts not in known:
+            known[texts] = next(numbers) if sizes_at(i) else -1
+        index[i] = known[texts]
     for source in sources:
         _refuse_unread_column(table, source)
-    return DimensionColumns(index, distinct, decisions)
+    return DimensionColumns(index, sizes_at, decisions)
 
 
 def _partial_columns(table: Table, columns: Columns, used: Sequence[Role]) -> set[int]:

@@ -82,8 +82,9 @@ def read_columns(text: str) -> Rows:
     title = "" if header is None else _COMMENT_MARK.sub(lambda mark: " " * len(mark[0]), lines[header])
     sample = [lines[i] for i in body[:_SAMPLE]]
     layouts = _layouts([lines[i] for i in body], title)
-    spans = max(layouts, key=lambda spans: _quality(_cells(title, spans) if title else [], _read(sample, spans)))
-    numeric = _numeric(sample, spans)
+    read = {spans: _read(sample, spans) for spans in layouts}
+    spans = max(layouts, key=lambda spans: _quality(_cells(title, spans) if title else [], read[spans][0]))
+    numeric = read[spans][1]
     table = {*body, header}
     rows = []
     doubtful: set[int] = set()
@@ -226,15 +227,17 @@ def _gaps(spans: Spans) -> Spans:
     return tuple((a[1], b[0]) for a, b in pairwise(spans))
 
 
-def _numeric(lines: list[str], spans: Spans) -> list[bool]:
+def _numeric(undisturbed: list[list[str]]) -> list[bool]:
     """Return for each column whether it holds numbers throughout, by the lines that no long cell pushes aside."""
-    columns = zip(*(_cells(line, spans) for line in lines if not _crosses(line, spans)), strict=True)
-    return [sum(map(is_number, c)) >= 0.9 * len(c) for c in columns]
+    return [sum(map(is_number, column)) >= 0.9 * len(column) for column in zip(*undisturbed, strict=True)]
 
 
-def _read(lines: list[str], spans: Spans) -> list[list[str]]:
-    numeric = _numeric(lines, spans)
-    return [_deal(line, spans, numeric) if _crosses(line, spans) else _cells(line, spans) for line in lines]
+def _read(lines: list[str], spans: Spans) -> tuple[list[list[str]], list[bool]]:
+    """Return the cells of each line, and which columns hold numbers throughout."""
+    cells = [None if _crosses(line, spans) else _cells(line, spans) for line in lines]
+    numeric = _numeric([row for row in cells if row is not None])
+    rows = [_deal(line, spans, numeric) if row is None else row for line, row in zip(lines, cells, strict=True)]
+    return rows, numeric
 
 
 def _quality(header: list[str], rows: list[list[str]]) -> float:

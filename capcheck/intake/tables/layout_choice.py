@@ -44,6 +44,8 @@ class _Layout(Struct, frozen=True):
     score: float
     top: float
     """The score that it has if all rows agree with its header; without a header none is good enough."""
+    tried: Rows
+    """What it made of the sample."""
 
 
 def choose_layout(decoded: Decoded, file: str) -> Grid:
@@ -69,7 +71,7 @@ def choose_layout(decoded: Decoded, file: str) -> Grid:
             "no delimiter or column position parts its lines into the same columns",
             "send it as CSV with a header, one part a row",
         )
-    read = best.read(text)
+    read = best.tried if sample == text else best.read(text)
     if len(read.rows) - sum(map(any, read.rows)) > BLANK_RUN:
         grid = without_blank_runs(read.rows, read.numbers, best.name, file)
     else:
@@ -109,12 +111,13 @@ def _usual_width(rows: list[list[str]]) -> int:
 
 
 def _try(name: str, read: Callable[[str], Rows], sample: str) -> _Layout:
-    rows = read(sample).rows
+    tried = read(sample)
+    rows = tried.rows
     found = find_header(rows)
     score = _worth(rows, found) * _unbroken(rows, sample)
     if found is None and name == _BOTH:
         score *= _MIXED  # commas in names make columns too, and no header tells otherwise
-    return _Layout(name, read, score, 1.0 + found[1] if found else float("inf"))
+    return _Layout(name, read, score, 1.0 + found[1] if found else float("inf"), tried)
 
 
 def _unbroken(rows: Sequence[Sequence[str]], text: str) -> float:

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import cached_property
 from types import MappingProxyType
 
-from capcheck.intake.tables.columns import Columns, ColumnsError, Purpose, recognise
+from capcheck.intake.tables.columns import Columns, ColumnsError, Purpose, contents_of, recognise
+from capcheck.intake.tables.content import Content
 from capcheck.intake.tables.header_words import Role
 from capcheck.intake.tables.table import Table
 from capcheck.values import Problem
@@ -18,10 +20,14 @@ class Recognised:
         self.table = table
         self._known: dict[Purpose, Columns | ColumnsError] = {}
 
+    @cached_property
+    def _contents(self) -> list[Content]:
+        return contents_of(self.table)
+
     def columns(self, purpose: Purpose, named: Mapping[str, str] = MappingProxyType({})) -> Columns:
         """Return :func:`recognise` of this table; raises its :class:`ColumnsError`."""
         if named:
-            return recognise(self.table, purpose, named)
+            return recognise(self.table, purpose, named, self._contents)
         known = self._look(purpose)
         if isinstance(known, ColumnsError):
             raise known
@@ -40,7 +46,7 @@ class Recognised:
     def _look(self, purpose: Purpose) -> Columns | ColumnsError:
         if purpose not in self._known:
             try:
-                self._known[purpose] = recognise(self.table, purpose)
+                self._known[purpose] = recognise(self.table, purpose, contents=self._contents)
             except ColumnsError as error:
                 self._known[purpose] = error
         return self._known[purpose]

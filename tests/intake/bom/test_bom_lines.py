@@ -78,6 +78,14 @@ def test_sizes_keep_their_place(read):
     assert reading.lines[1].dimensions["mass"][0].low == 3.0
 
 
+def test_each_of_two_rows_with_the_same_sizes_has_its_own_place(read):
+    lines = read("Reference,Part number,Height (mm)\nL1,PN-1,4.1\nJ1,PN-2,4.1\n").lines
+    assert [line.dimensions["height"][1].rpartition("/")[2] for line in lines] == [
+        "bom.csv:2 height",
+        "bom.csv:3 height",
+    ]
+
+
 def test_all_bad_sizes_are_reported_together(read):
     with pytest.raises(InputError) as caught:
         read("Reference,Value,Part number,Height (mm)\nL1,10u,PN-1,high\nJ1,conn,PN-2,low\nJ2,conn,PN-3,3 g\n")

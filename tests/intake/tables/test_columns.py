@@ -12,6 +12,7 @@ import pytest
 
 from capcheck.intake.tables import Table, read_tables
 from capcheck.intake.tables.columns import Columns, Role, recognise
+from capcheck.intake.tables.content import look_at
 from capcheck.intake.tables.header_words import read_title
 from capcheck.intake.tables.recognised import Recognised
 from capcheck.values.errors import InputError
@@ -304,3 +305,11 @@ def test_tables_score_by_what_they_are(tmp_path):
     assert Recognised(bom).score("bom") > 0.7
     assert Recognised(bom).score("placements") < 0.1
     assert Recognised(log).score("bom") == Recognised(log).score("placements") == 0
+
+
+def test_what_a_table_holds_is_looked_at_once_whatever_it_is_for(tmp_path, monkeypatch):
+    looked = []
+    monkeypatch.setattr("capcheck.intake.tables.columns.look_at", lambda cells: looked.append(cells) or look_at(cells))
+    placed = Recognised(table(tmp_path, "Ref,X,Y", "C1,1.5,2.5", "C2,3.5,2.5"))
+    assert placed.score("placements") > placed.score("bom")
+    assert len(looked) == 3
