@@ -243,7 +243,7 @@ class _Search(Struct, frozen=True):
         hours, yearly = self.settings.hours_per_year, [p.per_year for p in self.job.passes]
         if hours is None or any(y is None for y in yearly):
             return math.inf, math.inf
-        share = uptime([self.stock.profiles[k] for k in chosen]) or Interval.exactly(1.0)
+        share = uptime(self.stock.line(chosen)[0], self.settings.uptime) or Interval.exactly(1.0)
         whole = hours * 3600.0 / sum(y or 0.0 for y in yearly)
         return whole * share.low, whole * share.high
 

@@ -21,9 +21,7 @@ from capcheck.values import UNKNOWN_SIZE, Interval, total
 
 
 def _uptime(task: Task) -> Interval | None:
-    """Return the share of scheduled time in which the line runs: as asked for, else as its file and profiles state."""
-    asked = task.settings.uptime
-    return uptime(task.line) if asked is None else Interval.exactly(asked)
+    return uptime(task.line, task.settings.uptime)
 
 
 def takt_of(task: Task) -> float | None:

@@ -261,14 +261,15 @@ def _rated(machine: MachineProfile, busy: Sequence[HeadLoad]) -> float | None:
     return max(by_gantry.values())
 
 
-def uptime(line: Line) -> Interval | None:
-    """Return the share of scheduled time in which a line runs: as its file states, else by its machines'.
+def uptime(line: Line, asked: float | None = None) -> Interval | None:
+    """Return the share of scheduled time in which a line runs: as asked for, as its file states, or by its machines'.
 
-    None where neither the file nor each of the machines states one. Without buffers the line stops when any machine
-    stops: at best all stop together (the least uptime), at worst never together (the product).
+    None where nobody asked and neither the file nor each of the machines states one. Without buffers the line stops
+    when any machine stops: at best all stop together (the least uptime), at worst never together (the product).
     """
-    if line.uptime is not None:
-        return Interval.exactly(line.uptime)
+    whole = line.uptime if asked is None else asked
+    if whole is not None:
+        return Interval.exactly(whole)
     stated = [m.timing.uptime for m in line.machines]
     known = [u for u in stated if u is not None]
     return None if len(known) < len(stated) or not known else Interval(math.prod(known), min(known))
