@@ -58,7 +58,7 @@ def test_reels_are_whole_and_what_is_left_over_is_told(make_board):
 
 
 def test_a_size_that_nobody_knows_leaves_the_loss_open_and_the_need_told(make_board):
-    row = rows(order_list(read_board(make_board(["U1,1,1,0,top,x,y"])), 50))["x y"]
+    row = rows(order_list(read_board(make_board(["U1,1,1,0,top,OWN,FORM"])), 50))["OWN FORM"]
     assert (row["needed"], row["lost"], row["to order"]) == (50, None, None)
 
 
@@ -72,8 +72,8 @@ def test_parts_of_which_nothing_is_said_are_not_one_part(make_board):
     ]
     found = rows(order_list(read_board(make_board(rows_)), 10))
     assert {name: row["needed"] for name, row in found.items()} == {
-        "unknown (J1)": 10,
-        "unknown (J2)": 10,
+        "unnamed (J1)": 10,
+        "unnamed (J2)": 10,
         "10k (R)": 20,
         "10k (C)": 10,
     }

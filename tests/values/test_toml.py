@@ -148,7 +148,7 @@ class Files(BaseModel):
     [
         ('[kinds]\na = "broad"\nbool = "wide"', ['2 kinds.a: "broad" is none of: wide, narrow']),
         ("kinds = 3", ["1 kinds: 3 is neither true nor false, nor a table of keys"]),
-        ("names = [1]", ["1 names[1]: 1 is no text; texts stand in quotes"]),
+        ("names = [1]", ["1 names[1]: 1 is not a text; texts stand in quotes"]),
         ('names = "a"', ['1 names: "a" is neither true nor false, nor a list, such as ["a", "b"]']),
     ],
 )
