@@ -8,6 +8,7 @@ of that start a process of their own. ``tests/conftest.py`` is the asker.
 from __future__ import annotations
 
 import contextlib
+import gc
 import io
 import json
 import os
@@ -27,6 +28,8 @@ def load() -> None:
         code = main(["check", "--placements", str(file), "--line", str(line)])
     if code not in {0, 1}:
         sys.exit("the fork server cannot check the board that loads the program")
+    gc.collect()
+    gc.freeze()  # so that no fork walks what is loaded, which would copy it
 
 
 def serve(requests: io.TextIOWrapper, replies: io.TextIOWrapper) -> dict[str, object] | None:

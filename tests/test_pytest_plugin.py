@@ -28,13 +28,15 @@ from capcheck.pytest_plugin import pytest_configure
 Run = Callable[..., str]
 FIXTURES = Path(__file__).parents[1] / "fixtures"
 ROOT = Path(__file__).parents[1]
+PLAIN = ("-p", "no:cacheprovider", "-p", "no:unraisableexception")
+"""Nothing is kept, and the collector is not run several times over all that is loaded."""
 CONFIG = 'line = "l.line.toml"\nselect = ["size", "board", "reconciliation"]\n'
 
 
 def begun(folder: Path, *arguments: str, code: int | None = None) -> str:
     inherited = {name: value for name, value in os.environ.items() if name != "PYTEST_ADDOPTS"}  # of the suite itself
     done = subprocess.run(
-        [sys.executable, "-m", "pytest", "-p", "no:cacheprovider", "-p", "no:randomly", *arguments],
+        [sys.executable, "-m", "pytest", *PLAIN, "-p", "no:randomly", *arguments],
         cwd=folder,
         capture_output=True,
         text=True,
@@ -52,8 +54,7 @@ def run(forked: Callable[..., subprocess.CompletedProcess[bytes]]) -> Callable[.
 
     def call(folder: Path, *arguments: str, code: int | None = None) -> str:
         plugins = {"PYTEST_DISABLE_PLUGIN_AUTOLOAD": "1", "PYTEST_PLUGINS": "capcheck.pytest_plugin"}
-        alone = ("-p", "no:cacheprovider")
-        done = forked("pytest", *alone, *arguments, cwd=folder, PYTEST_ADDOPTS="", COLUMNS="200", **plugins)
+        done = forked("pytest", *PLAIN, *arguments, cwd=folder, PYTEST_ADDOPTS="", COLUMNS="200", **plugins)
         assert code is None or done.returncode == code, done.stdout.decode() + done.stderr.decode()
         return done.stdout.decode()
 
