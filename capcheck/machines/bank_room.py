@@ -119,6 +119,9 @@ class _Search(Struct):
     It is what all of them need, what is needed without the widest, without the two widest and so on.
     """
 
+    narrowest_first: dict[frozenset[int], list[tuple[float, int]]] = field(default_factory=dict)
+    """By the set of banks: what may stand in no other, by the least that it takes, with its place in the order."""
+
     @property
     def ended(self) -> bool:
         """Whether the limit of work is reached, so that what was not found may be there all the same."""
@@ -154,5 +157,7 @@ class _Search(Struct):
         return least
 
     def _needs_of(self, at: int, chosen: frozenset[int]) -> list[float]:
-        narrowest_first = sorted(min(w.values()) for w in self.wanted[at:] if w.keys() <= chosen)
-        return list(accumulate(narrowest_first))[::-1]
+        if chosen not in self.narrowest_first:
+            least = ((min(w.values()), i) for i, w in enumerate(self.wanted) if w.keys() <= chosen)
+            self.narrowest_first[chosen] = sorted(least)
+        return list(accumulate([width for width, i in self.narrowest_first[chosen] if i >= at]))[::-1]
