@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from msgspec import Struct
 from msgspec.structs import replace
 
-from capcheck.intake import Package, as_given
+from capcheck.intake import Package, as_given, time_of_a_board
 from capcheck.lands import (
     lands_of_board,
     lands_of_types,
@@ -54,9 +54,10 @@ def read_lands(
 
     Without *marks* no fiducials are looked for, and copper stays unread.
     """
-    by_content = sorted_by_content(package.layers, placed, package.drills)
+    time = time_of_a_board()
+    by_content = sorted_by_content(package.layers, placed, package.drills, time)
     package = replace(package, layers=by_content.layers, notes=as_given([*package.notes, *by_content.notes]))
-    layers = layers_of(package.layers, package.drills)
+    layers = layers_of(package.layers, package.drills, time)
     if layers is None:
         return ReadLands(package, placed, types, bodies)
     if package.other_places and package.manifest.panel is None:

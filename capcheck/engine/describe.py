@@ -23,6 +23,8 @@ WORKED_OUT: Final = (NumberAggregate, TruthAggregate, LookedUp, NamedNumber, Nam
 """What a rule works out of facts and a reader wants to see as one value."""
 _Measured = tuple[Numbers, Floats]
 """The margins of a comparison, and the sizes of what they are shares of."""
+_Asked = tuple[list[str], list[WorkedOut], set[str]]
+"""Names of facts; what is worked out beside them; the texts of what of that another one names."""
 
 
 def findings_of(rule: Rule, view: View, *, undecided: bool) -> list[Finding]:
@@ -34,10 +36,23 @@ def findings_of(rule: Rule, view: View, *, undecided: bool) -> list[Finding]:
     if undecided and rule.when is not None:
         when_open = ~np.broadcast_to(rule.when.evaluate(view).yes, (count,))
     found = []
+    asked: dict[tuple[int, ...], _Asked] = {}  # rows that hang on the same conjuncts ask for the same
     for row in range(count):
         deciding = _deciding(conjuncts, row, undecided=undecided)
-        found.append(_finding(rule, view, row, deciding, margins, undecided=undecided, when_open=_at(when_open, row)))
+        trees = [*deciding, *([rule.when] if rule.when is not None and _at(when_open, row) else [])]
+        key = tuple(map(id, trees))
+        if key not in asked:
+            asked[key] = _asked(trees)
+        found.append(_finding(rule, view, row, deciding, asked[key], margins=margins, undecided=undecided))
     return found
+
+
+def _asked(trees: Sequence[TruthNode]) -> _Asked:
+    """Return the facts that trees ask for, what they work out beside facts, and of it what another one names."""
+    names = list(dict.fromkeys(name for tree in trees for name in facts_of(tree)))
+    nodes = {node.text: node for tree in trees for node in walk_beside(tree) if isinstance(node, WORKED_OUT)}
+    named = {node.inner.text for node in nodes.values() if isinstance(node, NamedNumber | NamedTruth)}
+    return names, list(nodes.values()), named
 
 
 def _at(flags: Flags | None, row: int) -> bool:
@@ -59,19 +74,14 @@ def _finding(
     view: View,
     row: int,
     deciding: Sequence[TruthNode],
-    margins: Mapping[Comparison, _Measured],
+    asked: _Asked,
     *,
+    margins: Mapping[Comparison, _Measured],
     undecided: bool,
-    when_open: bool,
 ) -> Finding:
-    names = list(dict.fromkeys(name for node in deciding for name in facts_of(node)))
-    if when_open and rule.when is not None:
-        names += [name for name in facts_of(rule.when) if name not in names]
+    names, nodes, named = asked
     facts = tuple(view.value(name, row) for name in names)
-    trees = [*deciding, *([rule.when] if when_open and rule.when is not None else [])]
-    nodes = {node.text: node for tree in trees for node in walk_beside(tree) if isinstance(node, WORKED_OUT)}
-    worked_out = [(node, worked_out_value(node, view, row)) for node in nodes.values()]
-    named = {node.inner.text for node in nodes.values() if isinstance(node, NamedNumber | NamedTruth)}
+    worked_out = [(node, worked_out_value(node, view, row)) for node in nodes]
     results = tuple(value for node, value in worked_out if node.text not in named)
     missing = _missing(facts, worked_out, view) if undecided else ()
     return Finding(

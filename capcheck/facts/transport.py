@@ -213,10 +213,16 @@ def _notch(session: Session) -> Numbers:
 
 
 @facts.number(
-    "transport.carried", NUMBER, "share of a conveyor edge along which the contour lies on the rail", needs="outline"
+    "transport.carried",
+    NUMBER,
+    "share of a conveyor edge that lies on the rail: at least what does, at most from the first stretch to the last",
+    needs="outline",
 )
 def _carried(session: Session) -> Numbers:
-    return _of_sides(session, "transported", lambda p: p.carried_share, min)
+    """Feet at both ends of an edge carry a board that a single one would not: what lies between them is open."""
+    least = _of_sides(session, "transported", lambda p: p.carried_share, min)
+    most = _of_sides(session, "transported", lambda p: p.carried_reach, min)
+    return Numbers(least.low, most.high)
 
 
 @facts.number("transport.leading_straight", NUMBER, "share of the leading edge that is straight", needs="outline")

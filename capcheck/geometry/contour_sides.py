@@ -34,7 +34,8 @@ class SideProfile(Struct, frozen=True):
 
     *notch* is the longest stretch between two straight ones where the contour leaves the side; *start_gap* and
     *end_gap* are the stretches up to the corners (a rounded corner, a chamfer or a missing corner). *carried_share* is
-    the share of the side along which the contour strays from it by no more than :data:`CARRIED_MM`.
+    the share of the side along which the contour strays from it by no more than :data:`CARRIED_MM`, *carried_reach*
+    the share from the first of these stretches to the last.
     """
 
     length: float
@@ -43,6 +44,7 @@ class SideProfile(Struct, frozen=True):
     start_gap: float
     end_gap: float
     carried_share: float = 0.0
+    carried_reach: float = 0.0
 
 
 def side_profiles(polygon: Polygon) -> dict[BoxSide, SideProfile]:
@@ -54,24 +56,30 @@ def side_profiles(polygon: Polygon) -> dict[BoxSide, SideProfile]:
     for side in BOX_SIDES:
         axis, value = lines[side]
         span = (bottom, top) if axis == 0 else (left, right)
-        profiles[side] = replace(
-            _profile(points, axis, value, span), carried_share=_carried(polygon, axis, value, span)
-        )
+        share, reach = _carried(polygon, axis, value, span)
+        profiles[side] = replace(_profile(points, axis, value, span), carried_share=share, carried_reach=reach)
     return profiles
 
 
-def _carried(polygon: Polygon, axis: int, value: float, span: tuple[float, float]) -> float:
-    """Return the share of a side along which the contour lies within :data:`CARRIED_MM` of it."""
+def _carried(polygon: Polygon, axis: int, value: float, span: tuple[float, float]) -> tuple[float, float]:
+    """Return which share of a side has the contour within :data:`CARRIED_MM` of it, and from the first to the last."""
     import shapely
 
     near = (value - CARRIED_MM, value + CARRIED_MM)
     (x1, x2), (y1, y2) = (near, span) if axis == 0 else (span, near)
     pieces = shapely.bounds(shapely.get_parts(polygon.exterior.intersection(shapely.box(x1, y1, x2, y2))))
-    covered, end = 0.0, span[0]
-    for low, high in sorted(map(tuple, pieces[:, [1 - axis, 3 - axis]].tolist())):
+    runs = pieces[:, [1 - axis, 3 - axis]]
+    length = span[1] - span[0]
+    return _covered(runs) / length, float(np.ptp(runs)) / length
+
+
+def _covered(runs: Floats) -> float:
+    """Return the length of an axis that these stretches cover, shape (n, 2)."""
+    covered, end = 0.0, -math.inf
+    for low, high in sorted(map(tuple, runs.tolist())):
         covered += max(0.0, high - max(low, end))
         end = max(end, high)
-    return covered / (span[1] - span[0])
+    return covered
 
 
 def _profile(points: Floats, axis: int, value: float, span: tuple[float, float]) -> SideProfile:
@@ -82,13 +90,12 @@ def _profile(points: Floats, axis: int, value: float, span: tuple[float, float])
     length = span[1] - span[0]
     if not len(runs):
         return SideProfile(length, 0.0, 0.0, length, length)
-    covered, notch, end = 0.0, 0.0, float(runs[:, 0].min())
-    start = end
+    notch, start = 0.0, float(runs[:, 0].min())
+    end = start
     for low, high in sorted(map(tuple, runs.tolist())):
         notch = max(notch, low - end)
-        covered += max(0.0, high - max(low, end))
         end = max(end, high)
-    return SideProfile(length, covered / length, notch, start - span[0], span[1] - end)
+    return SideProfile(length, _covered(runs) / length, notch, start - span[0], span[1] - end)
 
 
 def corner_radius(profiles: dict[BoxSide, SideProfile]) -> float:

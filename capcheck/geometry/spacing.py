@@ -18,12 +18,13 @@ from capcheck.model import Codes, Flags, Floats, Ints, Side
 
 _CHUNK: Final = 20_000
 """Candidate pairs measured at once: bounds the memory, not the result."""
-
-
+_OUTWARDS: Final = np.array([-1.0, -1.0, 1.0, 1.0])
 _PARALLEL: Final = 1e-12
 """Sines of turns up to which sides count as parallel: beyond it no two points of a board shift by a nanometre."""
 _STRIP: Final = 1000
 """Boxes that begin in one strip of the search for pairs."""
+_Columns = tuple[Ints, Ints, Floats, Floats, Codes]
+"""Of pairs: both rows, the bounds of the gap, the side."""
 
 
 def pairs(bodies: Bodies, search_mm: float, *, present: Flags | None = None, opposite: bool = False) -> Pairs:
@@ -69,37 +70,42 @@ class _Search:
         self.left_out = np.zeros(len(bodies), np.bool_)
         """Bodies of which pairs were not measured."""
 
-    def all_pairs(self) -> tuple[Ints, Ints, Floats, Floats, Codes]:
-        """Return the columns of all pairs i < j that may be near."""
-        bodies = self.bodies
+    def all_pairs(self) -> _Columns:
+        """Return the columns of all pairs i < j that may be near.
+
+        Who touches whom comes first: it tells of crowds, whose bodies are not compared with each other any further.
+        """
+        bodies, search = self.bodies, self.search_mm
         bounded = bodies.bounded
         boxes = _boxes(bodies, np.where(bounded[:, None], bodies.outer, bodies.inner))
+        # What has no bounds may touch all that is within reach.
+        reach = np.where(bounded, 0.0, max(search, 0.0))[:, None] * _OUTWARDS
+        found = []
+        for i, j in self._meeting(boxes + reach, min(search, 0.0)):
+            found.append(self._measured(i, j, min(search, 0.0)))
+            self.tally.add(*found[-1][:3])
+        if search > 0:
+            crowded = self.tally.crowded
+            found = [_rows(some, crowded[some[0]] & crowded[some[1]]) for some in found]
+            found += [self._measured(i, j, search) for i, j in self._meeting(boxes, search)]
         lonely = np.flatnonzero(~bounded)
-        seen, found = [], []
-        for i, j in self._meeting(boxes):
-            found.append(self._measured(i, j))
-            if len(lonely):
-                of_lonely = ~(bounded[i] & bounded[j])
-                seen.append((i[of_lonely], j[of_lonely]))
         if len(lonely):
-            found.append(self._measured(*_nearest_to(bodies, lonely, seen)))
+            seen = [_rows(some, ~(bounded[some[0]] & bounded[some[1]]))[:2] for some in found]
+            found.append(self._measured(*_nearest_to(bodies, lonely, seen), search))
         i, j, low, high, side = (np.concatenate(column) for column in zip(*found, strict=True))
         return i, j, low, high, side
 
-    def _measured(self, i: Ints, j: Ints) -> tuple[Ints, Ints, Floats, Floats, Codes]:
-        found = _measure(self.bodies, i, j, self.search_mm, opposite=self.opposite)
-        self.tally.add(*found[:3])
-        return found
+    def _measured(self, i: Ints, j: Ints, search_mm: float) -> _Columns:
+        return _measure(self.bodies, i, j, search_mm, opposite=self.opposite)
 
-    def _meeting(self, boxes: Floats) -> Iterator[tuple[Ints, Ints]]:
-        """Yield pairs i < j of boxes that come within reach along x and y, one strip of the board after the other.
+    def _meeting(self, boxes: Floats, reach: float) -> Iterator[tuple[Ints, Ints]]:
+        """Yield pairs i < j of boxes that come within *reach* along x and y, one strip of the board after the other.
 
         Strips run along x and hold about as many boxes each. In a strip, taken from left to right, a box meets only
         those behind it that begin before it ends; a pair is told in the first strip that both reach into. A tree of
         shapely finds the same pairs, but loading shapely takes longer than this does for ten thousand parts.
         """
         left, bottom, right, top = boxes.T
-        reach = self.search_mm
         low, high = bottom - reach, top
         edges = np.sort(bottom)[_STRIP::_STRIP]
         first, last = np.searchsorted(edges, low), np.searchsorted(edges, high)
@@ -140,6 +146,11 @@ class _Search:
         self.left_out[rows[crowded & (np.cumsum(change[:-1]) > 0)]] = True
 
 
+def _rows(columns: _Columns, rows: Flags) -> _Columns:
+    i, j, low, high, side = columns
+    return i[rows], j[rows], low[rows], high[rows], side[rows]
+
+
 def _expanded(own: Ints, begin: Ints, end: Ints) -> tuple[Ints, Ints]:
     """Return each of *own* as often as there are numbers from *begin* up to *end*, and these numbers."""
     count = np.maximum(end - begin, 0)
@@ -159,9 +170,7 @@ def _nearest_to(bodies: Bodies, rows: Ints, found: list[tuple[Ints, Ints]]) -> t
     return new // n, new % n
 
 
-def _measure(
-    bodies: Bodies, i: Ints, j: Ints, search_mm: float, *, opposite: bool
-) -> tuple[Ints, Ints, Floats, Floats, Codes]:
+def _measure(bodies: Bodies, i: Ints, j: Ints, search_mm: float, *, opposite: bool) -> _Columns:
     """Return the pairs that share a side (or face each other) and may be near, with their gaps."""
     side_i, side_j = bodies.side[i], bodies.side[j]
     sure = (side_i >= 0) & (side_j >= 0)

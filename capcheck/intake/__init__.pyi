@@ -13,7 +13,7 @@ from .archive import (
 )
 from .archive_names import as_given as as_given
 from .compare import magnitude as magnitude
-from .confined import decoded as decoded, encoded as encoded
+from .confined import SharedTime as SharedTime, decoded as decoded, encoded as encoded
 from .drills import (
     Drilled as Drilled,
     Program as Program,
@@ -31,6 +31,7 @@ from .layers import (
     drawn_around as drawn_around,
     layers_by_kind as layers_by_kind,
     read_layer as read_layer,
+    time_of_a_board as time_of_a_board,
 )
 from .no_board import (
     BoardFiles as BoardFiles,

@@ -18,7 +18,7 @@ import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 
-from capcheck.intake import layers_by_kind, read_layer
+from capcheck.intake import SharedTime, layers_by_kind, read_layer
 from capcheck.lands.holes import holes_of
 from capcheck.lands.layer_set import places_of_side
 from capcheck.lands.registration import Spots, holds, register
@@ -111,8 +111,13 @@ class _Metalled:
         return float((off <= _IN_MIDDLE_MM).mean())
 
 
-def sorted_by_content(layers: Sequence[LayerFile], placed: Placements, drills: Sequence[Path]) -> SortedLayers:
-    """Return the layers, those of unknown content sorted for the sides that have parts and no layer that is known."""
+def sorted_by_content(
+    layers: Sequence[LayerFile], placed: Placements, drills: Sequence[Path], time: SharedTime
+) -> SortedLayers:
+    """Return the layers, those of unknown content sorted for the sides that have parts and no layer that is known.
+
+    They are read while *time* is left.
+    """
     known = layers_by_kind(layers)
     places = {side: places_of_side(placed, side) for side in _SIDES}
     wanting = [
@@ -121,7 +126,7 @@ def sorted_by_content(layers: Sequence[LayerFile], placed: Placements, drills: S
     unknown = [one for one in layers if not (one.stated or (one.kind is not None and one.side))]
     if not wanting or not unknown or len(unknown) > _MOST_FILES:
         return SortedLayers(layers)
-    drawn = _read(unknown)
+    drawn = _read(unknown, time)
     of_side = _by_side(drawn, places)
     metalled = _Metalled(drills, [one for own in of_side.values() for one in own])
     told: dict[LayerFile, tuple[LayerKind, str]] = {}
@@ -149,12 +154,12 @@ def sorted_by_content(layers: Sequence[LayerFile], placed: Placements, drills: S
     return SortedLayers(sorted_, decisions, asked)
 
 
-def _read(layers: Sequence[LayerFile]) -> list[_Drawn]:
+def _read(layers: Sequence[LayerFile], time: SharedTime) -> list[_Drawn]:
     """Return what layers flash, of those of which something can be said. What cannot be read may be no layer at all."""
     found: list[tuple[LayerFile, Openings]] = []
     for layer in layers:
         with contextlib.suppress(InputError):
-            openings = read_layer(layer.file, whole=False)
+            openings = read_layer(layer.file, whole=False, shared=time)
             if len(openings) >= _FEWEST:
                 found.append((layer, openings))
     common = min((openings.strokes for _, openings in found), default=0) if len(found) > _FEW_LAYERS else 0

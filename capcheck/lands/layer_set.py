@@ -10,7 +10,7 @@ from typing import Final
 import numpy as np
 from msgspec.structs import replace
 
-from capcheck.intake import Windows, drawn_around, layers_by_kind, read_layer
+from capcheck.intake import SharedTime, Windows, drawn_around, layers_by_kind, read_layer
 from capcheck.lands.holes import holes_of
 from capcheck.lands.registration import LEAST_MATCH, Spots, holds, register
 from capcheck.lands.shapes import middles, share_within, sizes
@@ -41,9 +41,9 @@ _CODES: Final = {"top": Side.TOP, "bottom": Side.BOTTOM}
 class LayerSet:
     """The layers of a board by what they show and side; openings are read when asked for, in the board's frame."""
 
-    def __init__(self, files: Sequence[LayerFile], drills: Sequence[Path]) -> None:
+    def __init__(self, files: Sequence[LayerFile], drills: Sequence[Path], time: SharedTime) -> None:
         self.files: Mapping[tuple[LayerKind, str], LayerFile] = layers_by_kind(files)
-        self._drills = drills
+        self._drills, self._time = drills, time
         self._read: dict[tuple[LayerKind, str, bool], Openings | None] = {}
         self._holes: Holes | None = None
         self.registered: dict[str, Registered] = {}
@@ -67,7 +67,7 @@ class LayerSet:
         key = kind, side, merged
         if key not in self._read:
             try:
-                self._read[key] = read_layer(layer.file, whole=merged)
+                self._read[key] = read_layer(layer.file, whole=merged, shared=self._time)
             except InputError as error:
                 if layer.stated and not error.problems:
                     raise
@@ -119,7 +119,7 @@ class LayerSet:
         boxes = [(a, b, c, d) for a, b, c, d in filled]
         same = bool(layer.frame) and shows_lands is not None and self.files[shows_lands, side].frame == layer.frame
         try:
-            return drawn_around(layer.file, Windows([(x, y) for x, y in own], list(reach), boxes, same))
+            return drawn_around(layer.file, Windows([(x, y) for x, y in own], list(reach), boxes, same), self._time)
         except InputError as error:
             self.notes.append(Note(say("lands.not read", what=error.problems[0].what), Place(str(layer.file))))
             return None
@@ -154,10 +154,10 @@ def _rivals(
             yield key, alike
 
 
-def layers_of(files: Sequence[LayerFile], drills: Sequence[Path]) -> LayerSet | None:
-    """Return the layers of a board, not yet laid onto its placements; None where it has none."""
+def layers_of(files: Sequence[LayerFile], drills: Sequence[Path], time: SharedTime) -> LayerSet | None:
+    """Return the layers of a board, not yet laid onto its placements, to be read in *time*; None where it has none."""
     known = [layer for layer in files if layer.kind is not None]
-    return LayerSet(known, drills) if known else None
+    return LayerSet(known, drills, time) if known else None
 
 
 def lay_onto(layers: LayerSet, placed: Placements, *, one_circuit: bool = False) -> None:

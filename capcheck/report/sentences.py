@@ -273,4 +273,5 @@ def pairs_that_may_touch(report: Report, *, all_told: bool = True) -> str:
     if left == every:
         return f"{counted(every, 'pair')} of bodies may touch, as far as sizes and 0° are known" if every else ""
     may = f"{counted(left, 'pair')} of bodies may touch" if left else "No pair of bodies touches"
-    return f"{may} as they are taken to lie; {every} {'is' if every == 1 else 'are'} not proved apart"
+    unproved = f"{every} {'is' if every == 1 else 'are'} not proved apart"
+    return f"{may} as they are taken to lie, unknown sizes at their least; {unproved}"

@@ -22,6 +22,7 @@ from capcheck.intake.exchange.form import Form
 from capcheck.intake.exchange.lands import PartLands as StatedLands
 from capcheck.intake.exchange.read_together import read_set, sets_of
 from capcheck.intake.file_kinds import sorted_out
+from capcheck.intake.layers import time_of_a_board
 from capcheck.intake.package import Package
 from capcheck.intake.read import read_package
 from capcheck.lands.layer_set import LayerSet, lay_onto, layers_of, places_of_side
@@ -49,7 +50,7 @@ def stated_of(folder: Path) -> tuple[Mapping[str, StatedLands], int]:
 def read(folder: Path) -> tuple[Package, list[Body], LayerSet | None]:
     package = read_package(folder, names_body=names_body, layers=True)
     types = [replace(name, other_dimensions=(), joints=()) for name in package.types]
-    return package, list(bodies_of(types)), layers_of(package.layers, package.drills)
+    return package, list(bodies_of(types)), layers_of(package.layers, package.drills, time_of_a_board())
 
 
 def compare(folder: Path, totals: Counter[str]) -> None:

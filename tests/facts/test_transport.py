@@ -106,6 +106,20 @@ def test_a_contour_without_a_conveyor_edge_is_not_carried(answer, points, outcom
     assert answer([PART], "transported-edge-carried", box=draw).outcomes == outcomes
 
 
+@pytest.mark.parametrize(
+    ("feet", "outcomes"),
+    [([(0, 10), (90, 100)], {("M", "undecided")}), ([(45, 60)], {("M", "fail")}), ([(20, 60)], set())],
+)
+def test_feet_at_both_ends_of_an_edge_may_carry_a_board_and_one_that_is_narrow_does_not(answer, feet, outcomes):
+    """Of an edge of 100 mm two feet of 10 mm are a fifth, from end to end all of it."""
+
+    def draw(space):
+        along = [(0, 20), *((x, y) for a, b in feet for x, y in ((a, 20), (a, 0), (b, 0), (b, 20))), (100, 20)]
+        space.add_lwpolyline([*along, (100, 60), (0, 60)], close=True)
+
+    assert answer([PART], "transported-edge-carried", box=draw).outcomes == outcomes
+
+
 @pytest.mark.parametrize(("length", "outcomes"), [(10, set()), (10.1, {("M", "warn")})])
 def test_a_notch_in_a_transported_edge_is_short(answer, length, outcomes):
     assert answer([PART], "transported-edge-whole", box=with_notch(length)).outcomes == outcomes

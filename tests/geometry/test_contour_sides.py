@@ -71,3 +71,22 @@ def test_what_lies_on_a_rail_is_what_stays_near_to_it():
     assert side_profiles(shapely.Point(0, 0).buffer(30))["left"].carried_share == pytest.approx(0.256, abs=0.005)
     wavy = shapely.Polygon([(0, 0), (100, 0), (100, 60), (50, 59.5), (0, 60)])
     assert side_profiles(wavy)["top"].carried_share == pytest.approx(1)
+
+
+# Round corners of 5 mm leave 1 mm of a side after 2 mm: 5 − √(5² − 4²) = 2. Depths beside 1 mm decide, not widths.
+@pytest.mark.parametrize(
+    ("cut", "share", "reach"),
+    [
+        ([], 0.96, 0.96),
+        ([(20, 0, 80, 0.9)], 0.96, 0.96),
+        ([(20, 0, 80, 1.1)], 0.36, 0.96),
+        ([(-9, -9, 60, 9)], 0.38, 0.38),
+        ([(x, -9, x + 4, 9) for x in range(0, 100, 5)], 0.19, 0.91),
+    ],
+)
+def test_a_side_is_carried_from_its_first_stretch_to_its_last(cut, share, reach):
+    board = (
+        shapely.box(5, 5, 95, 55).buffer(5, quad_segs=64).difference(shapely.union_all([shapely.box(*c) for c in cut]))
+    )
+    bottom = side_profiles(board)["bottom"]
+    assert (bottom.carried_share, bottom.carried_reach) == pytest.approx((share, reach), abs=0.011)

@@ -32,6 +32,17 @@ def test_the_pairs_of_a_crowd_grow_with_its_bodies(spread_mm):
     assert (found.gap_high < 0).all()
 
 
+def test_a_crowd_in_a_row_is_told_by_those_that_touch_and_not_by_all_within_reach():
+    """Squares of 0.5 mm every 0.01 mm: 50 touch each behind it, and 350 lie within 3 mm."""
+    x = 0.01 * np.arange(3000)
+    found = pairs(squares(x, np.zeros(len(x)), half=0.25), 3.0)
+    assert len(found) < 60 * len(x)
+    gathered_ones, crowd = gathered(found, len(x), np.zeros(len(found), bool))
+    assert crowd is not None
+    assert set(range(len(x))) <= {*gathered_ones.i.tolist(), *gathered_ones.j.tolist()}
+    assert (gathered_ones.gap_low < 0).all()
+
+
 def test_bodies_outside_the_crowd_keep_each_pair():
     x = [*([0.0] * 300), *(100 + 1.2 * np.arange(50)), 0.9, 1.95]
     bodies = squares(x, np.zeros(len(x)))

@@ -16,10 +16,11 @@ from capcheck.geometry.bodies import Bodies, rectangles
 from capcheck.geometry.spacing import pairs
 from capcheck.model import Side
 
-SIZES = st.floats(0.1, 8.0)
-PART = st.tuples(
-    st.floats(-10, 10), st.floats(-10, 10), st.floats(-360, 720), SIZES, SIZES, st.floats(0.0, 0.5), st.integers(0, 1)
-)
+# Round figures make sides that are parallel, touch, or lie in one line.
+SIZES = st.floats(0.1, 8.0) | st.sampled_from((0.5, 1.0, 2.0, 5.0))
+PLACES = st.floats(-10, 10) | st.integers(-10, 10).map(float)
+ANGLES = st.floats(-360, 720) | st.sampled_from((0.0, 90.0, -180.0, 630.0, 45.0, 135.0, 37.3, 127.3))
+PART = st.tuples(PLACES, PLACES, ANGLES, SIZES, SIZES, st.floats(0.0, 0.5) | st.just(0.0), st.integers(0, 1))
 
 
 def chips(places, *, length=(2.0, 2.0), width=(1.0, 1.0), side=None, rotation=0.0):

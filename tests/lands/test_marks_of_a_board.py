@@ -365,3 +365,19 @@ def test_a_circle_that_shares_its_opening_with_other_copper_is_a_land_for_all_th
     copper.track(CORNERS[0][0] - 3, CORNERS[0][1] + 0.8, CORNERS[0][0] + 3, CORNERS[0][1] + 0.8)
     found = board(rows, mask, paste, copper, holes__drl=drills).lands.marks
     assert [mark.certain for mark in found] == [False, True, True]
+
+
+@pytest.mark.parametrize(
+    "at",
+    [
+        [(2.0, 2.0), (98.0, 2.0), (2.0, 40.0)],
+        [(2.0, 2.0), (98.0, 2.0), (2.0, 40.0), (98.0, 40.0)],
+        [(2.0, 2.0), (98.0, 4.0)],
+        [(2.0, 2.0), (40.0, 26.0), (52.0, 2.0), (90.0, 26.0)],
+    ],
+    ids=["three in an L", "four corners", "two along a strip", "a pair for each of two steps of a panel"],
+)
+def test_layouts_that_boards_have_are_fiducials(marks, at):
+    found = marks(at)
+    assert len(found) == len(at)
+    assert all(one.certain for one in found)

@@ -11,6 +11,8 @@ from pathlib import Path
 import pytest
 
 from capcheck.checking import check, read_board
+from capcheck.intake.layers import time_allowed
+from capcheck.lexicon import sentence
 
 HEAD = "%TF.FileFunction,Soldermask,Top*%\n%FSLAX46Y46*%\n%MOMM*%\n"
 FAR = 10**9
@@ -104,6 +106,14 @@ def test_very_many_holes_are_read_or_refused_in_no_long_time(board, resistors, c
         found = read_board(folder)
         assert len(found.lands.of) == 12
         assert (len(found.lands.layers.holes("top")) == count) == is_read
+
+
+def test_layers_beyond_the_time_for_all_of_a_board_are_not_read_and_prove_nothing(board, resistors, monkeypatch):
+    monkeypatch.setattr(time_allowed, "_SECONDS_A_BOARD", 0.0)
+    found = board(*resistors)
+    assert len(found.placements) == 12
+    assert found.lands is None
+    assert any("took all the time" in sentence(note.said) for note in found.notes)
 
 
 def test_a_file_that_takes_too_long_is_called_too_large_and_not_damaged():

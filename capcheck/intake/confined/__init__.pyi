@@ -1,2 +1,2 @@
 from .frames import decoded as decoded, encoded as encoded
-from .reader import Reader as Reader
+from .reader import Reader as Reader, SharedTime as SharedTime

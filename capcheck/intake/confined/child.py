@@ -5,6 +5,7 @@ from __future__ import annotations
 import gc
 import os
 import sys
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from importlib import import_module
@@ -12,6 +13,7 @@ from pathlib import Path
 from typing import Final
 
 import msgspec
+from msgspec.structs import replace
 
 from capcheck.intake.confined.frames import LARGEST, Reply, Request, decoded, encoded, read_frame, write_frame
 from capcheck.intake.confined.limits import limited
@@ -27,7 +29,8 @@ def serve() -> None:
     os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
     while (frame := read_frame(sys.stdin.buffer)) is not None:
         request = decoded(frame, Request)
-        reply = _replied(request)
+        begun = time.process_time()
+        reply = replace(_replied(request), seconds=time.process_time() - begun)
         if request.file is not None:
             write_frame(answers, encoded(reply))
 

@@ -46,6 +46,8 @@ class Reply(Struct, frozen=True):
     problems: tuple[Problem, ...] = ()
     broke: str = ""
     out_of_time: bool = False
+    seconds: float = 0.0
+    """Processor time that it took."""
 
 
 def write_frame(stream: IO[bytes], body: bytes) -> None:

@@ -22,6 +22,12 @@ _SECONDS: Final = 1.5
 _MOST_SECONDS: Final = 60.0
 
 
+class SharedTime(Struct):
+    """Processor time in *seconds* that several files may take together: what each of them took is taken off."""
+
+    seconds: float
+
+
 class Reader(Struct, frozen=True):
     """Reads files by a *function* of the program (``module:name``) of a path and an argument as plain data.
 
@@ -34,11 +40,18 @@ class Reader(Struct, frozen=True):
     libraries: tuple[str, ...] = ()
     seconds_a_megabyte: float = 0.6
 
-    def read(self, file: str, form: type[Record], argument: object = None) -> Record:
-        """Return what the function makes of a file, a record of type *form*.
+    def read(self, file: str, form: type[Record], argument: object = None, shared: SharedTime | None = None) -> Record:
+        """Return what the function makes of a file, a record of type *form*, while *shared* time is left.
 
         Raises :class:`InputError`: the function's own, or that reading the file broke off.
         """
+        if shared is not None and shared.seconds <= 0:
+            raise UnreadableError.at(
+                file,
+                "the files before it took all the time there is for them",
+                "files in earnest leave some",
+                self.remedy,
+            )
         try:
             reply: Reply = _worker().ask(self._request(file, argument))
         except OSError as error:
@@ -48,6 +61,8 @@ class Reader(Struct, frozen=True):
                 "a file of this form is read apart, under limits",
                 "end other programs and try again",
             ) from None
+        if shared is not None:
+            shared.seconds -= reply.seconds
         if reply.problems:
             raise InputError(reply.problems)
         broke = reply.broke

@@ -65,8 +65,8 @@ class _Process(Struct, eq=False):
             return reply
         end = _name_of(self.end())
         if pipe.is_late or end in _OUT_OF_TIME:
-            return Reply(broke=f"it takes more than {seconds:.1f} s", out_of_time=True)
-        return Reply(broke=f"its reader broke off ({end})")
+            return Reply(broke=f"it takes more than {seconds:.1f} s", out_of_time=True, seconds=seconds)
+        return Reply(broke=f"its reader broke off ({end})", seconds=seconds)
 
     def end(self) -> int:
         """End the worker and return how it ended: an exit code, or a signal's number below zero."""

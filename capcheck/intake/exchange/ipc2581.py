@@ -122,7 +122,7 @@ class Reading2581(XmlElements):
 
     def __init__(self, file: str) -> None:
         super().__init__(file)
-        self.unit: float | None = None
+        self._units: set[float | None] = set()
         self.sides: dict[str, str] = {}
         self.packages: dict[str, Package] = {}
         self.components: list[Component] = []
@@ -149,8 +149,7 @@ class Reading2581(XmlElements):
         if name == "IPC-2581" and given.get("revision", "")[:1] not in _REVISIONS:
             raise self.error(f'it is of revision "{given.get("revision", "")}"', "A, B and C are read")
         if name == "CadHeader":
-            stated = _MM_PER.get(given.get("units", ""))
-            self.unit = stated if self.unit in {None, stated} else None
+            self._units.add(_MM_PER.get(given.get("units", "")))
         elif name == "Layer":
             self.sides[given.get("name", "")] = given.get("side", "").casefold()
         elif name == "Package" or self._package is not None:
@@ -203,6 +202,11 @@ class Reading2581(XmlElements):
             self._component.is_moved = any(number_of(given.get(k, d)) != float(d) for k, d in _UNMOVED)
         elif name == "NonstandardAttribute" and given.get("name", "").casefold() == "value":
             self._component.value = given.get("value", "")
+
+    @property
+    def unit(self) -> float | None:
+        """The file's unit in mm; None where it states none that is known, or of several nobody knows which holds."""
+        return next(iter(self._units)) if len(self._units) == 1 else None
 
     def _bought(self, name: str, given: Mapping[str, str]) -> None:
         """Take an element of the bill of materials, or of the list of makers."""

@@ -94,7 +94,7 @@ def _lists_of_idf(file: str, libraries: Sequence[str]) -> list[ListOfParts]:
         middle = next(iter(told)) if len(told) == 1 else None
         name, number = part.package
         at = _cells(None if middle is None or part.at is None else place_of_point(part.at, middle, _lies(part)))
-        placed.append((part.line, [part.ref, "", name, *at, _angle(part.turned_deg), part.side, number]))
+        placed.append((part.line, [part.ref, "", name, *at, _angle(_known_angle(part)), part.side, number]))
     return [_list("placements", _PLACED, placed)]
 
 
@@ -103,6 +103,12 @@ def _lies(part: idf.Placing) -> list[Lie]:
     if part.turned_deg is None:
         return []
     return [Lie(part.turned_deg, mirrored=False)] if part.side == "top" else either_order(part.turned_deg)
+
+
+def _known_angle(part: idf.Placing) -> float | None:
+    """Return the angle of a part; None where its body lies otherwise by either order of turning and mirroring."""
+    is_oblique = part.turned_deg is not None and part.turned_deg % 90.0 != 0.0
+    return None if is_oblique and len(_lies(part)) > 1 else part.turned_deg
 
 
 def _in_netlist(file: str) -> Iterator[tuple[int, list[str]]]:

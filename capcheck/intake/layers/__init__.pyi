@@ -6,3 +6,4 @@ from .openings import (
     read_layer as read_layer,
 )
 from .role import is_gerber as is_gerber, layer_of as layer_of, named_layer as named_layer
+from .time_allowed import time_of_a_board as time_of_a_board

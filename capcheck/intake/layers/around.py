@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 from msgspec import Struct
 
-from capcheck.intake.confined import Reader, decoded
+from capcheck.intake.confined import Reader, SharedTime, decoded
 from capcheck.intake.layers.misread import REMEDY
 from capcheck.intake.layers.openings import Shapes, drawn_in_turn, objects_of, unit_factor
 from capcheck.intake.layers.print_frame import refuse_beside_lands
@@ -43,17 +43,17 @@ class Windows(Struct, frozen=True):
     """Whether the print states the frame that the lands' file states."""
 
 
-def drawn_around(file: Path, windows: Windows) -> list[tuple[float, float]]:
+def drawn_around(file: Path, windows: Windows, shared: SharedTime | None = None) -> list[tuple[float, float]]:
     """Return for each place how far what is drawn at it reaches, and how far off more begins, both in mm.
 
     Neither is more than the reach of its window: what lies beyond is not looked at. A place without any has a reach
-    of 0. Read in the reading process. Raises :class:`~capcheck.values.InputError`, also for print in another frame
-    than the lands.
+    of 0. Read in the reading process, while *shared* time is left. Raises :class:`~capcheck.values.InputError`, also
+    for print in another frame than the lands.
     """
     if not windows.places:
         return []
     reader = Reader(f"{__name__}:{around_here.__name__}", REMEDY, ("gerbonara", "shapely"), seconds_a_megabyte(file))
-    return reader.read(str(file), list[tuple[float, float]], windows)
+    return reader.read(str(file), list[tuple[float, float]], windows, shared)
 
 
 def around_here(file: str, argument: bytes) -> list[tuple[float, float]]:

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
-from capcheck.intake.confined import Reader, decoded
+from capcheck.intake.confined import Reader, SharedTime, decoded
 from capcheck.intake.files import layer_has_ended
 from capcheck.intake.layers.areas import QUARTER, TangledError, area_within, between
 from capcheck.intake.layers.merging import is_too_dense, merged, without
@@ -44,13 +44,13 @@ _UNIT: Final = pattern(rb"MO(?:MM|IN)\s*\*|(?:^|\*|\n)[ \t\r]*+G7[01]\s*\*")
 _FLASH: Final = pattern(rb"D0?3\s*\*")
 
 
-def read_layer(file: Path, *, whole: bool = True) -> Openings:
+def read_layer(file: Path, *, whole: bool = True, shared: SharedTime | None = None) -> Openings:
     """Return the openings of a layer, read in the reading process; not *whole*, what is drawn with lines is left out.
 
     Of copper, whose tracks join most lands to one, the flashed pads and areas alone say where lands are; they are not
-    merged then. Raises :class:`InputError`.
+    merged then. *shared* is the time that all layers of its board may take. Raises :class:`InputError`.
     """
-    found = _reader(file, whole=whole).read(str(file), Openings, whole)
+    found = _reader(file, whole=whole).read(str(file), Openings, whole, shared)
     return found if len(found) else Openings(np.zeros((0, 4)), np.zeros(0), np.zeros(0), [])
 
 

@@ -5,8 +5,12 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Final
 
+from capcheck.intake.confined import SharedTime
+
 _SECONDS_A_MEGABYTE: Final = 0.9
 """Copper of 2.8 MB of a public board takes 1.8 s, and took 3.6 s on a busy machine; it may take 4.0 s."""
+_SECONDS_A_BOARD: Final = 8.0
+"""For all layers of a board together, of which a folder may hold any number: the most of 33 real boards take 1.1 s."""
 _SECONDS_A_COMMAND: Final = 18e-6
 """What is long without many commands, as by comments, gets no time for its length: the copper has 16 bytes for each."""
 LARGEST: Final = 24 * 1024 * 1024
@@ -17,6 +21,11 @@ MOST_COMMANDS: Final = 200_000
 MOST_COMMANDS_MERGED: Final = 80_000
 """Commands of a mask or a paste, which are merged: the most of 65 large layers of real boards are the 29,000 of a mask,
 which takes 0.26 s."""
+
+
+def time_of_a_board() -> SharedTime:
+    """Return the processor time that the layers of one board may take together."""
+    return SharedTime(_SECONDS_A_BOARD)
 
 
 def seconds_a_megabyte(file: Path) -> float:

@@ -28,6 +28,7 @@ from capcheck.intake.outline.stated import (
     thickness_stated,
     thicknesses,
 )
+from capcheck.intake.outline.tangled import refuse_tangled
 from capcheck.model import Decision, Discrepancy, Floats, Note, Outline, Said, Topic, say
 from capcheck.values import InputError, Place, nearest
 
@@ -97,6 +98,7 @@ def read_outline(
             "export the board's outline as lines",
         )
     layer = _layer_named(drawing, options.layer)
+    refuse_tangled(drawing, layer)
     tolerance = GAP_MM if options.tolerance_mm is None else options.tolerance_mm
     points = _finite(expected_points)
     around = _finite(likely_points) if points is None else points

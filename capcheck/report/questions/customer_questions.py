@@ -167,14 +167,13 @@ def _type(name: str) -> QuestionType:
 def _gathered(report: Report, parts: Parts) -> list[_Gathered]:
     """Return the causes of one question together, in the order of the types; what another one covers is left out."""
     found: dict[str, _Gathered] = {}
-    folders = {base_name(file.path): file.path.removesuffix(base_name(file.path)) for file in report.inputs}.values()
+    folders = {file.path.removesuffix(base_name(file.path)) for file in report.inputs} - {""}
     for cause in causes(report):
         kind = _type(cause.type)
         if kind.needs == "no outline" and report.board.outline is not None:
             continue
-        file = base_name(cause.place.file) if cause.place else ""
-        values = {"file": file, **{name: _file_named(value, folders) for name, value in cause.values.items()}}
-        own = {name: values.get(name, "") for name in kind.by}
+        values = {"file": base_name(cause.place.file) if cause.place else "", **cause.values}
+        own = {name: _file_named(values.get(name, ""), folders) for name in kind.by}
         one = _Gathered(cause.type, own, cause.group)
         one = found.setdefault(one.key, one)
         one.group = min(one.group, cause.group, key=GROUPS.index) if kind.group is None else kind.group
@@ -220,7 +219,7 @@ def _reason(cause: Cause, catalogue: Catalogue) -> str:
 
 def _file_named(value: object, folders: Iterable[str]) -> object:
     """Return a file beside those that were read by its name alone: the customer knows no folder of our disk."""
-    if isinstance(value, str) and any(folder and value.startswith(folder) for folder in folders):
+    if isinstance(value, str) and any(map(value.startswith, folders)):
         return base_name(value)
     return value
 

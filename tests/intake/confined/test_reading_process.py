@@ -18,7 +18,7 @@ import pytest
 import shapely
 from msgspec import Struct
 
-from capcheck.intake.confined import Reader, worker
+from capcheck.intake.confined import Reader, SharedTime, worker
 from capcheck.intake.confined.forked import Forked
 from capcheck.intake.confined.frames import decoded, encoded
 from capcheck.intake.files.foreign import read_grids
@@ -40,6 +40,10 @@ def crash(file, argument):
     ctypes.string_at(0)
 def spin(file, argument):
     while True: pass
+def work(file, argument):
+    end = time.process_time() + 0.05
+    while time.process_time() < end: pass
+    return "done"
 def sleep(file, argument): time.sleep(60)
 def grow(file, argument): return "a" * (1 << 40)
 def grow_slowly(file, argument):
@@ -72,8 +76,8 @@ def ask(tmp_path, monkeypatch):
     monkeypatch.syspath_prepend(tmp_path)
     monkeypatch.setattr(worker, "WORKER", worker.Worker())
 
-    def called(name: str, form: type = str) -> object:
-        return Reader(f"readers_of_the_test:{name}", "mend it").read(str(tmp_path / "file"), form)
+    def called(name: str, form: type = str, shared: SharedTime | None = None) -> object:
+        return Reader(f"readers_of_the_test:{name}", "mend it").read(str(tmp_path / "file"), form, None, shared)
 
     yield called
     worker.WORKER._end()
@@ -105,6 +109,22 @@ def test_what_breaks_a_reader_is_an_error_with_reason_and_remedy(ask, name, reas
     assert reason in problem.what
     assert problem.remedy == "mend it"
     assert ask("say") == "fine"  # the next file is read
+
+
+def test_files_that_share_a_time_are_read_until_it_is_used_up(ask):
+    shared = SharedTime(0.08)
+    assert [ask("work", shared=shared) for _ in range(2)] == ["done"] * 2
+    with pytest.raises(InputError, match="all the time there is"):
+        ask("work", shared=shared)
+    assert ask("work", shared=SharedTime(0.08)) == "done"
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="the platform has no limits")
+def test_a_file_that_is_stopped_takes_its_whole_time_off_what_is_shared(ask):
+    shared = SharedTime(9.0)
+    with pytest.raises(InputError, match=r"more than 1\.5 s"):
+        ask("spin", shared=shared)
+    assert shared.seconds == pytest.approx(7.5, abs=0.01)
 
 
 def test_a_reader_that_hangs_is_given_up(ask, monkeypatch, in_time):

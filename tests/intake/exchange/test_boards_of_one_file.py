@@ -70,6 +70,15 @@ def test_idf_alone_is_a_board(alone):
     assert (found.outline.polygon.bounds, found.outline.holes) == ((0, 0, 80, 50), ((5.0, 5.0, 3.2),))
 
 
+@pytest.mark.parametrize(("side", "turn", "is_known"), [("TOP", 30, True), ("BOTTOM", 90, True), ("BOTTOM", 30, False)])
+def test_how_a_body_lies_below_is_not_known_where_the_order_of_turning_and_mirroring_tells(alone, side, turn, is_known):
+    about_its_origin = LIBRARY.replace("0 -1 -1 0", "0 -4 -2 0").replace("7 -1", "4 -2").replace("7 3", "4 2")
+    text = board_file(f'"ROW 9" "PN-9" J4\n60 10 0 {turn} {side} PLACED\n')
+    x, y, told, _ = places(alone(a__emn=text, a__emp=about_its_origin.replace("-1 3", "-4 2")))["J4"]
+    assert (x, y) == (60, 10)
+    assert told == turn if is_known else math.isnan(told)
+
+
 def bounds_of(board, fact):
     told = Session(FACTS, board, None).get(fact)
     return float(told.low[0]), float(told.high[0])

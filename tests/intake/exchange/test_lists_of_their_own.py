@@ -210,9 +210,11 @@ def test_the_board_is_as_thick_as_its_stack_of_layers(alone, stated, thickness):
     assert (size.thickness.low, size.thickness.high) == thickness
 
 
-def test_a_file_of_two_units_is_in_none(alone):
+@pytest.mark.parametrize("more", [("INCH",), ("INCH", "MILLIMETER"), ("furlong", "MILLIMETER")])
+def test_a_file_of_two_units_is_in_none(alone, more):
+    headers = "".join(f'<CadHeader units="{unit}"/>' for unit in more)
     with pytest.raises(InputError, match="no unit that is known"):
-        alone(written().replace("<CadData>", '<CadHeader units="INCH"/><CadData>'))
+        alone(written().replace("<CadData>", f"{headers}<CadData>"))
 
 
 def test_its_bill_of_materials_says_what_is_bought_and_fitted(alone):
