@@ -15,7 +15,7 @@ from capcheck.intake.tables.cells import CellError, read_measure, read_numbers
 from capcheck.intake.tables.size_cell import is_product, may_be_size, read_size
 from capcheck.lexicon import units
 from capcheck.values.interval import Interval
-from capcheck.values.units import ANGLE, LENGTH, MASS, NUMBER, unit_factor
+from capcheck.values.units import ANGLE, FORCE, LENGTH, MASS, NUMBER, unit_factor
 
 
 def length(text: str, unit: str | None = None, decimal: str | None = None) -> Interval:
@@ -112,7 +112,7 @@ def test_other_dimensions_are_read_and_not_mixed():
 def test_every_factor_agrees_with_the_unit_library(name):
     unit = units().unit[name]
     value, powers = unit_factor(name)
-    assert powers == {d.name: d.exponents for d in (LENGTH, ANGLE, MASS)}[unit.measures]
+    assert powers == {d.name: d.exponents for d in (LENGTH, ANGLE, MASS, FORCE)}[unit.measures]
     assert value == pytest.approx(unit.factor, rel=1e-12)
 
 
