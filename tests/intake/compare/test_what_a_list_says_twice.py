@@ -141,3 +141,10 @@ def test_a_height_in_one_of_two_units_is_asked_about_where_another_source_lies_b
     asked = [board.bodies[k].questions for k in board.placements.part_type.tolist()]
     about = [any(q.key == "packages.size is about" for q in questions) for questions in asked]
     assert about == [ref == "R3" for ref in board.placements.ref]
+
+
+@pytest.mark.rows("further", ["0.6", "1.7", "12", "50"])
+def test_a_height_in_one_of_two_units_counts_with_both_whatever_another_source_states(read, further):
+    board = read(placed=places(Height=("", "1.7")), listed=lines(**{"Height_[mm]": ("0.6", further)}))
+    height = board.bodies[board.placements.part_type[board.placements.ref.index("R3")]].height.value
+    assert (height.low, height.high) == (min(float(further), 1.7), max(float(further), 43.18))
