@@ -136,6 +136,11 @@ def test_words_beside_the_lists_count_though_they_look_like_a_table(read, name, 
     assert {d.said for d in after} - before
 
 
+def test_a_sentence_beside_the_lists_is_no_bill_of_materials(read):
+    said = {(d.topic, d.said.key) for d in read(readme__txt="5 parts missing from the BOM\n").discrepancies}
+    assert said == {(Topic.LEFT_OUT, "compare.told of the data")}
+
+
 def test_a_height_in_one_of_two_units_is_asked_about_where_another_source_lies_between(read):
     board = read(placed=places(Height=("", "12")), listed=lines(**{"Height_[mm]": ("1.0", "1.0")}))
     asked = [board.bodies[k].questions for k in board.placements.part_type.tolist()]
