@@ -63,5 +63,5 @@ def offsets_asked(table: Table, columns: Columns) -> dict[int, Said]:
             continue
         for i, text in enumerate(table.columns[at]):
             if is_number(text.strip()) and text.strip("+-0., "):
-                found.setdefault(i, say("tables.column says", title=title, text=text.strip()[:_SHOWN]))
+                found.setdefault(i, say("tables.offset", title=title, text=text.strip()[:_SHOWN]))
     return found

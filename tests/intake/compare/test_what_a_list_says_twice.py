@@ -153,3 +153,13 @@ def test_a_height_in_one_of_two_units_counts_with_both_whatever_another_source_s
     board = read(placed=places(Height=("", "1.7")), listed=lines(**{"Height_[mm]": ("0.6", further)}))
     height = board.bodies[board.placements.part_type[board.placements.ref.index("R3")]].height.value
     assert (height.low, height.high) == (min(float(further), 1.7), max(float(further), 43.18))
+
+
+def test_what_a_row_says_twice_is_not_asked_as_whether_it_counts_nor_settled_by_that(read, tmp_path):
+    (tmp_path / "board.toml").write_text('fitted = ["R3"]\n')
+    differs = read(placed=places(Comment=((lambda row: row[PLACED.index("Value")]), "47X9")))
+    moved = read(placed=places(X_offset=("0.0", "4.0")))
+    for board, key in ((differs, "compare.columns in question"), (moved, "compare.offset in question")):
+        assert {(d.said.key, d.refs) for d in board.discrepancies if d.topic is Topic.ROW_IN_QUESTION} == {
+            (key, ("R3",))
+        }
