@@ -104,8 +104,8 @@ def read_dimensions(
 
     The roles in *without* are not read: their titles are at fault.
 
-    A cell that cannot be read, or a side of 0,
-    leaves that size unread; only where no cell of a column can be read the column is added to *problems*.
+    A cell that cannot be read, or a side of 0, leaves that size unread; only where no cell of a column can be read the
+    column is added to *problems*.
     """
     read: dict[tuple[int, str], Mapping[str, Interval]] = {}
     used = [role for role in _DIMENSIONS if role in columns.index and role not in without]
