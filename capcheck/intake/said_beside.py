@@ -36,8 +36,8 @@ _OF_WORDS: Final = frozenset(("spaces", "fixed width", "comma"))
 def said_beside(unused: Mapping[Path, Sequence[Recognised]], texts: Sequence[Path]) -> tuple[SetAside, ...]:
     """Return the rows that name a reference, in tables not used and in *texts*, or say something of the data.
 
-    That is how they are to be read, what the board measures, how many parts there are; of texts, also of those that were
-    taken for tables, further in what unit, or that nothing is to be built from them yet.
+    That is how they are to be read, what the board measures, how many parts there are; of texts, those that were taken
+    for tables too, also in what unit, or that nothing is to be built from them yet.
     """
     prose = [file for file, tables in unused.items() if _is_prose(file, tables)]
     tabled = (

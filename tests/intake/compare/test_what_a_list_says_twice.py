@@ -152,7 +152,8 @@ def test_a_height_in_one_of_two_units_is_asked_about_where_another_source_lies_b
 def test_a_height_in_one_of_two_units_counts_with_both_whatever_another_source_states(read, further):
     board = read(placed=places(Height=("", "1.7")), listed=lines(**{"Height_[mm]": ("0.6", further)}))
     height = board.bodies[board.placements.part_type[board.placements.ref.index("R3")]].height.value
-    assert (height.low, height.high) == (min(float(further), 1.7), max(float(further), 43.18))
+    inches = 1.7 * 25.4  # an inch is 25.4 mm by definition
+    assert (height.low, height.high) == pytest.approx((min(float(further), 1.7), max(float(further), inches)))
 
 
 def test_what_a_row_says_twice_is_not_asked_as_whether_it_counts_nor_settled_by_that(read, tmp_path):
