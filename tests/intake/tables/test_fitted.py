@@ -149,7 +149,7 @@ def test_a_sheet_can_say_so():
 
 @pytest.mark.rows(
     "name",
-    ["NS-3000", "BOM NL", "BOM void", "open points", "incl. DNP", "mit DNP", "all + DNP", "excl. DNP", "w/o DNP"],
+    ["NS-3000", "BOM NL", "BOM vacant", "open points", "incl. DNP", "mit DNP", "all + DNP", "excl. DNP", "w/o DNP"],
 )
 def test_letters_or_words_within_the_name_of_a_sheet_take_none_of_its_parts_off(name):
     assert not sheet_is_not_fitted(name)
