@@ -34,10 +34,10 @@ _OF_WORDS: Final = frozenset(("spaces", "fixed width", "comma"))
 
 
 def said_beside(unused: Mapping[Path, Sequence[Recognised]], texts: Sequence[Path]) -> tuple[SetAside, ...]:
-    """Return the rows that name a reference, in tables not used and in *texts*.
+    """Return the rows that name a reference, in tables not used and in *texts*, or say something of the data.
 
-    So do those that say how the data are to be read, or what the board measures, or
-    how many parts there are; of *texts* also those that say in what unit, or that nothing is to be built from them yet.
+    That is how they are to be read, what the board measures, how many parts there are; of texts, those that were taken
+    for tables too, also in what unit, or that nothing is to be built from them yet.
     """
     prose = [file for file, tables in unused.items() if _is_prose(file, tables)]
     tabled = (

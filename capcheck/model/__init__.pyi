@@ -47,6 +47,7 @@ from .parts import (
     PossibleBody as PossibleBody,
     Side as Side,
     about as about,
+    in_some_unit as in_some_unit,
     unread as unread,
 )
 from .record import (

@@ -147,6 +147,14 @@ def about(size: str) -> str:
     return f"about {size}"
 
 
+def in_some_unit(size: str) -> str:
+    """Return the key beside a *size* that holds in one of several units: its ends are what the least and greatest make.
+
+    Another source that lies between them says nothing of which is meant.
+    """
+    return f"in some unit {size}"
+
+
 class PartName(Struct, frozen=True):
     """All that the data say about one type of part: the key by which its body is looked up.
 

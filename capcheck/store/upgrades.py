@@ -46,9 +46,8 @@ def step_of(connection: Connection) -> int | None:
 def create_tables(connection: Connection, shown: str) -> int:
     """Take every step in an empty database, within the transaction of *connection*; return the last one's number.
 
-    *shown* is its address, for people.
-    Where another program made them meanwhile, nothing is done. Raises :class:`~capcheck.values.InputError` where
-    tables of something else are there.
+    *shown* is its address, for people. Where another program made them meanwhile, nothing is done. Raises
+    :class:`~capcheck.values.InputError` where tables of something else are there.
     """
     from sqlalchemy import inspect
 

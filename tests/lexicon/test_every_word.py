@@ -135,7 +135,7 @@ def test_not_fitted_is_said_in_cells_texts_titles_and_names_of_sheets(tmp_path, 
         assert sheet_is_not_fitted(word)
     for word in fitted.not_fitted_labels.listed:
         assert says_not_fitted(word)
-        assert sheet_is_not_fitted(f"parts {word}")
+        assert sheet_is_not_fitted(word)
     for word in bare(fitted.fillers):
         assert is_not_fitted_title(f"{word} DNP")
     for title in (*fitted.not_fitted.listed, *bare(fitted.excluded)):

@@ -16,9 +16,9 @@ from capcheck.intake.tables import (
     Recognised,
     Role,
     Table,
-    may_head_a_variant,
     names_a_revision,
     sheet_is_not_fitted,
+    sheet_may_be_off,
 )
 from capcheck.lexicon import fold, sentence, vocabulary
 from capcheck.model import BomLine, Decision, Note, SetAside, say
@@ -97,7 +97,7 @@ def _asked_by_sheet(lines: Sequence[BomLine]) -> list[BomLine]:
     """Return the lines, those asked about that only a sheet beside others lists whose name tells of an option."""
     if len({line.sheet for line in lines}) < _SEVERAL:
         return list(lines)
-    heads = {sheet for line in lines if (sheet := line.sheet) and may_head_a_variant(sheet)}
+    heads = {sheet for line in lines if (sheet := line.sheet) and sheet_may_be_off(sheet)}
     return [
         replace(line, asked=say("tables.below a title", title=line.sheet))
         if line.sheet in heads and line.fitted and not line.asked

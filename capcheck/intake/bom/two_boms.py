@@ -14,7 +14,7 @@ from msgspec import Struct, field
 
 from capcheck.intake.bom.bom_lines import BomReading
 from capcheck.intake.named_below import as_named
-from capcheck.intake.tables import Columns, Table, may_head_a_variant, newest, sheet_is_not_fitted
+from capcheck.intake.tables import Columns, Table, newest, sheet_is_not_fitted, sheet_may_be_off
 from capcheck.model import BomLine, Decision, Discrepancy, Note, Said, SetAside, Severity, Topic, say
 from capcheck.values import Place
 
@@ -88,7 +88,7 @@ def _same_parts(one: ListOfParts, two: ListOfParts) -> bool:
     if sheet_is_not_fitted(one.table.sheet) or sheet_is_not_fitted(two.table.sheet):
         return False
     few, many = sorted((one, two), key=lambda listed: len(listed.refs))
-    if 2 * len(few.refs) < len(many.refs) and may_head_a_variant(few.table.sheet or ""):
+    if 2 * len(few.refs) < len(many.refs) and sheet_may_be_off(few.table.sheet or ""):
         return False  # a list of options singles some of the parts out
     first, second = one.refs.keys(), two.refs.keys()
     return len(first & second) > _MOST * min(len(first), len(second))

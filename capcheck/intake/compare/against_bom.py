@@ -347,13 +347,17 @@ def _is_counted(refs: Sequence[str]) -> bool:
 
 _OF_FITTING: Final = frozenset({Topic.FITTED_OR_NOT, Topic.FITTED_AGAINST_A_TEXT, Topic.ROW_IN_QUESTION})
 """What is open only until somebody says that the part is fitted."""
+_OF_ITS_DATA: Final = frozenset({"compare.columns in question", "compare.offset in question"})
+"""What is open of a row that counts."""
 
 
 def settled_as_fitted(found: Iterable[Discrepancy], fitted: Sequence[str]) -> list[Discrepancy]:
     """Return what the files disagree about, without what board.toml settles: that these parts are fitted."""
     kept = []
     for told in found:
-        on = set(expand_references(", ".join(fitted), set(told.refs))[0]) if told.topic in _OF_FITTING else set()
+        of_data = isinstance(told.said, Said) and told.said.key in _OF_ITS_DATA
+        is_open = told.topic in _OF_FITTING and not of_data
+        on = set(expand_references(", ".join(fitted), set(told.refs))[0]) if is_open else set()
         rest = tuple(ref for ref in told.refs if ref not in on)
         if rest or not told.refs:
             kept.append(replace(told, refs=rest) if len(rest) < len(told.refs) else told)

@@ -17,7 +17,9 @@ if TYPE_CHECKING:
 
 
 _DATE: Final = pattern(r"(?<!\d)(20\d\d)-?([01]\d)-?([0-3]\d)(?!\d)")
-_PROVISIONAL: Final = pattern(lambda: rf"(?<![^\W_]){vocabulary().lines.provisional}(?![^\W_])")
+_LETTER: Final = r"[^\W_\u3040-\u30ff\u3400-\u9fff\uac00-\ud7a3]"
+"""A letter or a figure of a script that parts its words; in Chinese, Japanese and Korean one stands beside another."""
+_PROVISIONAL: Final = pattern(lambda: rf"(?<!{_LETTER}){vocabulary().lines.provisional}(?!{_LETTER})")
 _BOARD: Final = pattern(lambda: rf"[#;/*\s]*{vocabulary().lines.board_name}\s*[:=：]\s*(?P<name>[^\W\d_].{{1,80}})")
 _OF_A_SHEET: Final = "bom.row of a sheet"
 """Rows of a sheet that lists no parts: what it says of drafts is the history of the list."""
@@ -97,14 +99,15 @@ def _says_provisional(folded: str) -> bool:
 def begins_provisional(text: str) -> bool:
     """Whether a line begins by saying that something is not to be built from yet: ``Superseded by revision C``.
 
-    A line of a few words may end so too: ``Data not released``.
+    A line of a few words may end so too, ``Data not released``, and one without blanks says so anywhere.
     """
     folded = fold(text[:_LONGEST_LINE].lstrip(" #*=-_>!"))
     if not vocabulary().lines.provisional.may_stand_in(folded):
         return False
     bare = folded.rstrip(" .!)")
-    ends = len(bare.split()) <= _FEW_WORDS and any(m.end() == len(bare) for m in _PROVISIONAL.finditer(bare))
-    return ends or _PROVISIONAL.match(folded) is not None
+    words = len(bare.split())
+    said = _PROVISIONAL.finditer(bare) if words <= _FEW_WORDS else ()
+    return any(words == 1 or m.end() == len(bare) for m in said) or _PROVISIONAL.match(folded) is not None
 
 
 def provisional(files: Iterable[str], tables: Sequence[Table], set_aside: Iterable[SetAside]) -> list[Discrepancy]:

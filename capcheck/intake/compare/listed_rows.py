@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Final
 
 import numpy as np
 
@@ -10,6 +11,12 @@ from capcheck.intake.placements import PlacementColumns, with_starts
 from capcheck.intake.tables import references_in
 from capcheck.model import BomLine, Discrepancy, Kind, Placements, Said, Severity, Topic, say
 from capcheck.values import Place
+
+_OF_DATA: Final = {
+    "tables.columns differ": "compare.columns in question",
+    "tables.offset": "compare.offset in question",
+}
+"""Reasons for which not the row is open but what it says of its part."""
 
 
 def doubts_about_rows(
@@ -36,9 +43,14 @@ def _in_question(files: Sequence[PlacementColumns], placed: Placements, lines: S
         if len(named) > 1 or about.keys() & set(named):
             about.update(dict.fromkeys(named))  # it speaks of those that it lists, on whichever row it stands
     return [
-        Discrepancy(Topic.ROW_IN_QUESTION, say("compare.row in question", why=why), tuple(refs), place, Severity.STOP)
+        Discrepancy(Topic.ROW_IN_QUESTION, say(_asking(why), why=why), tuple(refs), place, Severity.STOP)
         for (why, _), (place, refs) in found.items()
     ]
+
+
+def _asking(why: Said | str) -> str:
+    """Return the sentence that asks what is open for this reason: mostly whether the row counts."""
+    return _OF_DATA.get(why.key if isinstance(why, Said) else "", "compare.row in question")
 
 
 def _by_machine_or_hand(

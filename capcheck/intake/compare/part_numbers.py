@@ -9,13 +9,14 @@ from itertools import chain
 from typing import TYPE_CHECKING, Final
 
 from capcheck.intake.tables import may_name_body, says_not_fitted
-from capcheck.lexicon import fold, is_named, vocabulary
+from capcheck.lexicon import Concept, fold, is_named, vocabulary
 from capcheck.model import BomLine, Discrepancy, Said, Severity, Topic, say
 from capcheck.values import pattern
 
 if TYPE_CHECKING:
     from capcheck.model import PartName
 
+_LONGEST: Final = 100
 _EXPONENT: Final = pattern(r"\d+(?:\.\d+)?E[+-]?\d{1,3}", re.IGNORECASE)
 
 
@@ -35,6 +36,13 @@ _TWO_NUMBERS: Final = pattern(
         rf"|(?=\S*\d)\S{{4,40}}\s?[(\[]\s?{vocabulary().lists.choice}\W{{1,3}}(?=\S*\d)\S{{4,40}}"
     )
 )
+_ANOTHER: Final = pattern(
+    lambda: (
+        rf"(?<![^\s,;(])(?:{vocabulary().lists.choice}|{vocabulary().titles[Concept.ALTERNATE]})[\s:=]{{1,3}}"
+        r"(?![a-z]{1,3}\d{1,4}(?![\w-]))(?=\S{0,39}\d\S{0,39}\d)(?:[a-z][\w./+-]{4,39}|\d[a-z]{1,3}\d\d[\w./+-]{1,39})"
+    )
+)
+"""A word for a choice before what may be a part number, and is no reference and no value: ``or XQ77-99``."""
 _QUESTIONED: Final = pattern(r"(?=[^\d\n]{0,100}\d)(?:[^?]{3,100}\?+|\W*\?+\W*[^?]{3,100})")
 """A number with a question mark before or behind it; one within it may stand for any letter."""
 _MISTYPED: Final = pattern(
@@ -93,12 +101,13 @@ def check_part_numbers(lines: Sequence[BomLine], no_parts: Collection[str] = ())
     generic: list[BomLine] = []
     for line in lines:
         number = line.part_number
-        two = say("compare.two numbers") if line.fitted and _TWO_NUMBERS.fullmatch(fold(number)) else None
+        another = _another_beside(line)
+        two = say("compare.two numbers") if line.fitted and (another or _TWO_NUMBERS.fullmatch(fold(number))) else None
         asked = say("compare.questioned") if line.fitted and _is_questioned(number) else None
         typed = say("compare.mistyped") if line.fitted and _is_mistyped(number) else None
         if how := damage(number) or two or asked or typed:
             key = "compare.number in question" if how in {two, asked, typed} else "compare.damaged number"
-            said = say(key, text=number, damage=how)
+            said = say(key, text=f"{number} {another}" if how is two and another else number, damage=how)
             found.append(Discrepancy(Topic.DAMAGED_PART_NUMBER, said, line.refs, line.place, Severity.STOP))
         if how := damage(line.package):
             said = say("compare.damaged package", text=line.package, damage=how)
@@ -116,6 +125,15 @@ def check_part_numbers(lines: Sequence[BomLine], no_parts: Collection[str] = ())
         refs = tuple(ref for ref, _ in lacking)
         found.append(Discrepancy(Topic.NO_PART_NUMBER, say("compare.no part number"), refs, lacking[0][1]))
     return found
+
+
+def _another_beside(line: BomLine) -> str:
+    """Return what another cell of a line says of a number that may be bought as well; blank where none does."""
+    if not line.part_number:
+        return ""
+    # All but few cells are one word, and hold no word for a choice beside a number.
+    texts = (text[:_LONGEST] for text in line.cells.values() if " " in text and text != line.part_number)
+    return next((text for text in texts if _ANOTHER.search(fold(text))), "")
 
 
 def _is_questioned(number: str) -> bool:

@@ -43,7 +43,7 @@ def different_angles(placed: Placements, lines: Sequence[BomLine]) -> list[Discr
     A column in which no cell but 0 stands states nothing.
     """
     titles = {title for line in lines for title in line.cells if read_title(title).strongest is Role.ROTATION}
-    refs: list[str] = []
+    refs: dict[str, None] = {}
     shown: list[Said] = []
     first: Place | None = None
     for title in sorted(titles):
@@ -57,7 +57,7 @@ def different_angles(placed: Placements, lines: Sequence[BomLine]) -> list[Discr
             line = lines[number]
             gap = abs((float(angles[number]) - float(placed.rotation_deg[i]) + 180.0) % 360.0 - 180.0)
             if len(line.refs) == 1 and gap > _SAME_DEG and placed.ref[i] not in refs:
-                refs.append(placed.ref[i])
+                refs[placed.ref[i]] = None
                 said = {"placed": f"{placed.rotation_deg[i]:g}°", "listed": line.cells[title]}
                 shown.append(say("compare.one against another", refs=[placed.ref[i]], place=line.place, **said))
                 first = first or line.place

@@ -31,8 +31,8 @@ _HIDDEN_COLUMN: Final = pattern(
     rb"<(?:\w{1,9}:)?col ([^<>]{0,400}?\b(?:hidden=\"(?:1|true)\"|width=\"0\")[^<>]{0,400})>"
 )
 _SHARED: Final = pattern(rb"<(?:\w{1,9}:)?c ([^<>]{0,200}?\bt=\"s\"[^<>]{0,200})><(?:\w{1,9}:)?v>(\d{1,9})</")
-_UNWRITTEN: Final = {"9": "0%", "10": "0.00%"}
-"""Formats of percents, which are known by number and stand in no file (ECMA-376, part 1, 18.8.30)."""
+_UNWRITTEN: Final = {"1": "0", "3": "#,##0", "9": "0%", "10": "0.00%"}
+"""Formats of whole numbers and percents, which are known by number and stand in no file (ECMA-376, part 1, 18.8.30)."""
 _WIDEST: Final = 1000
 _MOST: Final = 200_000
 """Cells of one sheet whose form is looked at; what lies beyond them counts as they are stored."""

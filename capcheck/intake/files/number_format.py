@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import itertools
-from decimal import Decimal
+from decimal import ROUND_HALF_UP, Decimal
+from functools import cache
 from typing import Final
 
 from capcheck.values import pattern
@@ -17,14 +18,19 @@ _PADDED: Final = pattern(r"0{2,9}")
 _CONDITION: Final = pattern(r"\[[<>=]")
 _DATE_LETTERS: Final = frozenset("ymdhs")
 _THOUSAND: Final = 1000
+_ROUNDED: Final = Decimal("0.05")
+_ROUNDED_SHARE: Final = Decimal("0.1")
+"""By how much a number that is shown whole is another one than the cell's."""
 _PLAIN: Final = ("General", "Standard")
 
 
 def adds_text(code: str) -> bool:
-    """Whether a format adds letters to a number, or shows another number than the one that is stored."""
+    """Whether a format adds letters to a number, or may show another number than the one that is stored."""
     section = _section(code, negative=False)
     before, behind, scale = _read(section)
     if not _shows_number(code) or _PADDED.fullmatch(section.strip()):
+        return True
+    if _figures_within(section, negative=False) or _is_whole(section):
         return True
     return bool(_CONDITION.search(code)) or scale != 1 or any(map(str.isalpha, before + behind)) or "°" in behind
 
@@ -32,22 +38,32 @@ def adds_text(code: str) -> bool:
 def as_displayed(value: float, text: str, code: str) -> str:
     """Return a number as its format shows it, in full: 0.5 by ``0.00" mm"`` is ``0.5 mm``; *text* is its own text.
 
-    Where it shows none, or another number and no unit with it, or one of several forms, both are told: neither is meant
-    for certain.
+    Where it shows none, or another number and no unit with it, or one of several forms, both are told, or the number
+    and its format: neither is meant for certain.
     """
+    section = _section(code, negative=value < 0)
     if _CONDITION.search(code):
         return f"{text} [{code}]"
-    section = _section(code, negative=value < 0)
     before, behind, scale = _read(section)
     if not _shows_number(code):
         return f"{text} (shown as {before + behind or 'nothing'})"
+    if _figures_within(section, negative=value < 0):
+        return f"{text} [{code}]"
     if text.isdecimal() and (padded := _PADDED.fullmatch(section.strip())):
         return text.zfill(len(padded[0]))
     shown = text if scale == 1 else format((Decimal(text) * scale).normalize(), "f")
     words = any(map(str.isalpha, before + behind)) or scale > 1
     if scale != 1 and not words:
         return f"{text} (shown as {shown})"
+    whole = Decimal(text).to_integral_value(ROUND_HALF_UP) if scale == 1 and _is_whole(section) else Decimal(text)
+    if _is_another(Decimal(text), whole):
+        return f"{text} (shown as {f'{before}{whole}{behind}'.strip()})"
     return f"{before.replace('-', '')}{shown}{behind}".strip()
+
+
+def _is_another(exact: Decimal, shown: Decimal) -> bool:
+    """Whether rounding to what is shown makes another number of it: 2 of 1.6, but not 12 of 12.4."""
+    return abs(exact - shown) > max(_ROUNDED, _ROUNDED_SHARE * abs(exact))
 
 
 def like_shown(text: str, shown: str) -> str:
@@ -68,7 +84,7 @@ def like_shown(text: str, shown: str) -> str:
             continue
         stated = Decimal(spelt).scaleb(int(power or 0))
         half = Decimal("0.51").scaleb(int(power or 0) - len(spelt.partition(".")[2]))
-        if abs(exact * scale - stated) <= half:
+        if abs(exact * scale - stated) <= half and not _is_another(exact * scale, stated):
             in_full = text if scale == 1 else format((exact * scale).normalize(), "f")
             in_full = _with_leading_zeros(in_full, digits)
             return f"{around[0]}{in_full}{around[1]}".strip()
@@ -90,6 +106,39 @@ def _shows_number(code: str) -> bool:
         return True
     others = [token["other"] or token["bracket"] or "" for token in _TOKEN.finditer(section)]
     return any(c in "0#?@" or c.lower() in _DATE_LETTERS for other in others for c in other)
+
+
+@cache
+def _figures_within(section: str, *, negative: bool) -> bool:
+    r"""Whether a format writes figures of its own, parts those of the number, or makes one above zero negative.
+
+    16 by ``0\.0`` is shown as 1.6, and 1.6 by ``"1"0.0`` as 11.6.
+    """
+    begun = parted = power = False
+    for token in _TOKEN.finditer(section.replace("General", "0").replace("Standard", "0")):
+        literal = token["quoted"] if token["quoted"] is not None else token["escaped"] or token["money"]
+        text = literal or token["other"] or ""
+        if literal is None and text in {*_DIGITS}:
+            if parted:
+                return True
+            begun = True
+        elif literal is None and (text in {"E", "e"} or (power and text in {"+", "-"})):
+            power = True
+        elif literal is None and text.lower() in _DATE_LETTERS:
+            return False
+        elif any(map(str.isdigit, text)) or (text.strip() == "-" and not begun and not negative):
+            return True
+        elif text.strip(" '%"):
+            parted = begun
+    return False
+
+
+@cache
+def _is_whole(section: str) -> bool:
+    """Whether a format shows whole numbers alone."""
+    others = [token["other"] for token in _TOKEN.finditer(section) if token["other"]]
+    named = any(word in section for word in _PLAIN) or any(c.lower() in _DATE_LETTERS for c in others)
+    return not named and any(c in "0#?" for c in others) and not any(c in "./Ee@%" for c in others)
 
 
 def _section(code: str, *, negative: bool) -> str:

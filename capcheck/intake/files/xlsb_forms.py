@@ -24,7 +24,7 @@ _STRUCK: Final = 0x08
 _NO_HEIGHT: Final = 0x10
 _SOLID: Final = 1
 _AUTOMATIC: Final = frozenset({0, 8, 9, 64, 65, 81})
-_UNWRITTEN: Final = {9: "0%", 10: "0.00%"}
+_UNWRITTEN: Final = {1: "0", 3: "#,##0", 9: "0%", 10: "0.00%"}
 _WIDEST: Final = 1000
 _MOST: Final = 200_000
 

@@ -85,7 +85,8 @@ def guess_unit(length: float, width: float, evidence: UnitEvidence) -> tuple[str
     if evidence.unscaled is not None:
         fits = [_misfit(u, longer * MM_PER[u], shorter * MM_PER[u], evidence) for u in (best, second)] == [0.0, 3.0]
     needed = _OPEN_MARGIN if best in {*_USUAL, evidence.stated} else _RARE_MARGIN
-    is_open = margin < needed or (evidence.stated not in {None, best} and not fits)
+    # What a file says of itself is overruled only with a question, however well another unit fits.
+    is_open = margin < needed or evidence.stated not in {None, best}
     size = say("outline.fitted size" if fits else "outline.size", size=_size(longer, shorter, best))
     if evidence.stated is None:
         reason = say("outline.no unit stated", size=size)

@@ -29,14 +29,17 @@ from capcheck.intake.tables.fitted import (
     by_words as by_words,
     choose_variant as choose_variant,
     is_not_fitted_title as is_not_fitted_title,
-    may_head_a_variant as may_head_a_variant,
     not_fitted_words as not_fitted_words,
     read_fitted as read_fitted,
     says_not_fitted as says_not_fitted,
-    sheet_is_not_fitted as sheet_is_not_fitted,
     words_say_not_fitted as words_say_not_fitted,
 )
-from capcheck.intake.tables.fitting_remarks import is_turned as is_turned, remarks_in as remarks_in
+from capcheck.intake.tables.fitting_remarks import (
+    is_turned as is_turned,
+    remarks_in as remarks_in,
+    sheet_is_not_fitted as sheet_is_not_fitted,
+    sheet_may_be_off as sheet_may_be_off,
+)
 from capcheck.intake.tables.grouping import Coded as Coded, code as code, code_stems as code_stems, group as group
 from capcheck.intake.tables.header_units import refuse_units as refuse_units
 from capcheck.intake.tables.header_words import Role as Role, read_title as read_title

@@ -28,7 +28,7 @@ from capcheck.intake.tables.raised import columns_of_raised, raises
 from capcheck.intake.tables.size_cell import is_code, may_be_size, may_name_body, read_size, states_size
 from capcheck.intake.tables.size_units import units_of_sizes
 from capcheck.lexicon import vocabulary
-from capcheck.model import UNREAD_SIZE, Decision, Ints, about, unread
+from capcheck.model import UNREAD_SIZE, Decision, Ints, about, in_some_unit, unread
 from capcheck.values import LENGTH, MASS, NUMBER, Dimension, Interval, Place, Problems
 
 if TYPE_CHECKING:
@@ -104,8 +104,8 @@ def read_dimensions(
 
     The roles in *without* are not read: their titles are at fault.
 
-    A cell that cannot be read, or a side of 0,
-    leaves that size unread; only where no cell of a column can be read the column is added to *problems*.
+    A cell that cannot be read, or a side of 0, leaves that size unread; only where no cell of a column can be read the
+    column is added to *problems*.
     """
     read: dict[tuple[int, str], Mapping[str, Interval]] = {}
     used = [role for role in _DIMENSIONS if role in columns.index and role not in without]
@@ -223,7 +223,7 @@ def _is_repeated(title: str, first: str) -> bool:
 
 
 def _said_at(table: Table, row: int, size: str, source: _Source, text: str) -> str:
-    if size.startswith((UNREAD_SIZE, about(""))):
+    if size.startswith((UNREAD_SIZE, about(""), in_some_unit(""))):
         return f'{Place(table.file, row, None, table.sheet)}: {source.title} "{text[:_LONGEST_SHOWN]}"'
     return str(Place(table.file, row, size, table.sheet))
 
@@ -297,7 +297,8 @@ def _read_cell(text: str, source: _Source, row: int, *, decimal: str | None) -> 
         return {} if value.low == value.high == 0 and source.zero_is_blank else {unread(size): _ANY}
     # Of several units one is meant, and nothing between them: what another source states there is none of them.
     is_open = len(source.units) > 1 and value.low < value.high
-    return {size: value, about(size): value} if noted.how is How.ABOUT or is_open else {size: value}
+    asked = {about(size): value} if noted.how is How.ABOUT or is_open else {}
+    return {size: value, **asked, **({in_some_unit(size): value} if is_open else {})}
 
 
 def heights_in_remarks(table: Table, columns: Columns) -> dict[int, list[str]]:

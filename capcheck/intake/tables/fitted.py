@@ -41,7 +41,7 @@ NOT_FITTED_WORD: Final = pattern(lambda: f"(?<![0-9a-z]){_source()}(?![0-9a-z])"
 _DENIED: Final = pattern(lambda: rf"(?<![0-9a-z]){vocabulary().fitted.denied}\s{{1,3}}{_source()}(?![0-9a-z])")
 _NOT_WHOLE: Final = pattern(lambda: rf"\W*{_source(labels=True)}\W*")
 _NEGATIVE_HEADER: Final = pattern(lambda: f"(?<![0-9a-z]){_source(excluded=True)}(?![0-9a-z])")
-_NEGATIVE_SHEET: Final = pattern(lambda: f"(?<![0-9a-z]){_source(labels=True)}(?![0-9a-z])")
+_ANY_LABEL: Final = pattern(lambda: f"(?<![0-9a-z]){_source(labels=True)}(?![0-9a-z])")
 _HINT: Final = pattern(lambda: "|".join(map(re.escape, _beginnings())))
 _FILLERS: Final = pattern(lambda: f"(?<![0-9a-z]){vocabulary().fitted.fillers}(?![0-9a-z])")
 _VARIANT: Final = pattern(lambda: f"(?<![0-9a-z]){vocabulary().fitted.variants}(?![0-9a-z])")
@@ -95,11 +95,6 @@ class FittedColumn(Struct, frozen=True):
     """Rows whose value is NC: no connection, or not to be connected; None where no row's is."""
 
 
-def sheet_is_not_fitted(name: str | None) -> bool:
-    """Whether a sheet's name says that what it lists stays off the board."""
-    return bool(name and _NEGATIVE_SHEET.search(fold(name)))
-
-
 def is_not_fitted_title(text: str) -> bool:
     """Whether a line over a list says that what stands below it stays off: ``Not fitted:``, ``DNP parts``."""
     phrases = [phrase for phrase in _BRACKETS.split(fold(text)) if any(map(str.isalnum, bare_title(phrase)))]
@@ -113,6 +108,11 @@ def may_head_a_variant(text: str) -> bool:
         return True
     # With references it speaks of them, and not of what stands below.
     return NOT_FITTED_WORD.search(folded) is not None and _REFERENCE.search(NOT_FITTED_WORD.sub(" ", folded)) is None
+
+
+def holds_a_label(folded: str) -> bool:
+    """Whether a folded text holds a word or a label for not fitted, which may be part of a name: ``BOM NP``."""
+    return _ANY_LABEL.search(folded) is not None
 
 
 def names_variant(folded: str) -> bool:

@@ -15,7 +15,9 @@ import numpy as np
 from capcheck.intake.tables.fitted import (
     NOT_FITTED_WORD,
     bare_title,
+    holds_a_label,
     is_not_fitted_title,
+    may_head_a_variant,
     says_not_fitted,
     value_says_not_fitted,
 )
@@ -32,6 +34,12 @@ _SUBJECT_BEFORE: Final = pattern(r"[:：(\[{（]|\s?-+>?\s?|\s?[–—=/]+\s?")
 _COLON: Final = pattern(r"[:：]")
 _WORD: Final = pattern(r"[^\W_]+")
 _TURNED: Final = pattern(lambda: str(vocabulary().fitted.turned))
+_AND_OTHERS: Final = pattern(
+    lambda: (
+        rf"(?<![^\W_])(?:{vocabulary().remarks.joined}|{vocabulary().remarks.apart}|{vocabulary().fitted.excluded}|ex[ck]l)|\+"
+    )
+)
+"""With, without or excluding what is not fitted: the rest is meant."""
 _REFERENCE: Final = pattern(r"(?<![0-9a-z])[a-z]{1,3}[1-9]\d{0,3}(?![0-9a-z])")
 _LONGEST_LETTERS: Final = 5
 _NEAR: Final = 2
@@ -82,6 +90,19 @@ def remark_in(text: str, own: Collection[str] = (), column: TextColumn = TextCol
         if end is not None:
             start, mark, before = end.end(), end[0], phrase if phrase.strip() else before
     return Remark.DOUBTED
+
+
+def sheet_is_not_fitted(name: str | None) -> bool:
+    """Whether a sheet's name says that what it lists stays off the board; ``NS-3000`` and ``incl. DNP`` do not."""
+    if not name or is_not_fitted_title(name):
+        return bool(name)
+    rest = NOT_FITTED_WORD.sub(" ", fold(name))
+    return says_not_fitted(name) and _TURNED.search(rest) is None and _AND_OTHERS.search(rest) is None
+
+
+def sheet_may_be_off(name: str) -> bool:
+    """Whether a sheet's name holds words of a variant, an option or not fitted that may mean something else."""
+    return not sheet_is_not_fitted(name) and (may_head_a_variant(name) or holds_a_label(fold(name)))
 
 
 def is_turned(folded: str) -> bool:

@@ -32,7 +32,12 @@ def _reference(columns: Mapping[int, Content], found: dict[Role, int]) -> None:
     fitting = [
         (c.distinct >= _MOST, c.reference_list, -i)
         for i, c in columns.items()
-        if c.reference_list >= _MOST and c.number < _MOST and c.distinct >= 0.5 and c.filled >= 0.5
+        if c.reference_list >= _MOST
+        and c.number < _MOST
+        and c.distinct >= 0.5
+        and c.filled >= 0.5
+        # Letters alone may be any word, such as BOM; of references one at least has a figure.
+        and any(any(map(str.isdigit, text)) for text in c.texts)
     ]
     if fitting:
         found[Role.REF] = -max(fitting)[2]

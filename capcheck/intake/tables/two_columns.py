@@ -5,6 +5,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from itertools import combinations
 from typing import Final
 
@@ -27,12 +28,9 @@ def columns_against_each_other(table: Table, columns: Columns) -> dict[int, Said
     """Return the rows in which two columns that agree in most rows name two things, with what they say."""
     taken = [at for role in _NAMING if role in columns.index for at in _columns_of(role, columns)]
     found: dict[int, Said] = {}
-    for one, other in combinations(dict.fromkeys(taken), 2):
-        pairs = [
-            (i, _letters(a), _letters(b))
-            for i, (a, b) in enumerate(zip(table.columns[one], table.columns[other], strict=True))
-        ]
-        pairs = [pair for pair in pairs if pair[1] and pair[2]]
+    letters = {at: list(map(_letters, table.columns[at])) for at in taken} if len(set(taken)) > 1 else {}
+    for one, other in combinations(letters, 2):
+        pairs = [(i, a, b) for i, (a, b) in enumerate(zip(letters[one], letters[other], strict=True)) if a and b]
         same = sum(a == b for _, a, b in pairs)
         if not _FEWEST <= same < len(pairs) or same < _MOST * len(pairs):
             continue
@@ -48,6 +46,7 @@ def _columns_of(role: Role, columns: Columns) -> tuple[int, ...]:
     return (columns.index[role], *columns.variants.get(role, ()))
 
 
+@lru_cache(maxsize=4096)
 def _letters(text: str) -> str:
     return "".join(filter(str.isalnum, fold(text)))
 
@@ -63,5 +62,5 @@ def offsets_asked(table: Table, columns: Columns) -> dict[int, Said]:
             continue
         for i, text in enumerate(table.columns[at]):
             if is_number(text.strip()) and text.strip("+-0., "):
-                found.setdefault(i, say("tables.column says", title=title, text=text.strip()[:_SHOWN]))
+                found.setdefault(i, say("tables.offset", title=title, text=text.strip()[:_SHOWN]))
     return found

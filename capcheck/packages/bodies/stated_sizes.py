@@ -7,14 +7,14 @@ from typing import TYPE_CHECKING, Final
 
 from msgspec.structs import replace
 
-from capcheck.lexicon import fold, vocabulary
-from capcheck.model import UNKNOWN_MEASURE, UNREAD_SIZE, Basis, about, say
+from capcheck.lexicon import fold, sentence, vocabulary
+from capcheck.model import UNKNOWN_MEASURE, UNREAD_SIZE, Basis, about, in_some_unit, say
 from capcheck.packages.candidate import Candidate, Column, Trust, distinct, sides
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from capcheck.model import Body, PartName, Said
+    from capcheck.model import Body, Measure, PartName, Said
     from capcheck.values import Interval
 
 _SIDES: Final = ("length", "width")
@@ -24,7 +24,8 @@ _PROVED_BY: Final[Mapping[str, tuple[str, ...]]] = {"": (*_BASE, "height"), "len
 _STATED_FIELDS: Final = ("height", "span", "pitch", "ball_diameter", "lead_width", "mass")
 
 
-_SHARED: Final = frozenset({*_SIDES, *_STATED_FIELDS, UNREAD_SIZE})
+_SIZES: Final = (*_SIDES, *_STATED_FIELDS)
+_SHARED: Final = frozenset({*_SIZES, *map(in_some_unit, _SIZES), UNREAD_SIZE})
 """What a row states of the part of its number: not how many pins it counts, nor what only its own cell leaves open."""
 
 
@@ -60,7 +61,7 @@ def _limits_asked(given: Mapping[str, tuple[Interval, str]], *sizes: str) -> tup
     return tuple(say("packages.size is about", where=given[about(size)][1], size=size) for size in rough)
 
 
-def unread_sizes(name: PartName) -> list[tuple[str, str]]:
+def _unread_sizes(name: PartName) -> list[tuple[str, str]]:
     """Return which sizes of a part the data state so that they prove nothing, and where: ``height`` and its place.
 
     The size is blank where it may be any.
@@ -73,7 +74,7 @@ def unread_sizes(name: PartName) -> list[tuple[str, str]]:
     ]
 
 
-def without_sizes(body: Body, unread: Sequence[tuple[str, str]]) -> Body:
+def _without_sizes(body: Body, unread: Sequence[tuple[str, str]]) -> Body:
     """Return a body of whose sizes nothing is proved as far as the data state one that is *unread*."""
     nothing: dict[str, object] = {}
     for size, _ in unread:
@@ -85,6 +86,37 @@ def without_sizes(body: Body, unread: Sequence[tuple[str, str]]) -> Body:
         key = "packages.one size not read" if size else "packages.size not read"
         asked.append(say(key, where=where, size=size))
     return replace(body, **nothing, questions=distinct((*body.questions, *asked)))
+
+
+def leaves_sizes_open(name: PartName) -> bool:
+    """Whether the data state a size of a part so that it proves nothing, or in one of several units."""
+    return bool(_unread_sizes(name) or _in_some_units(name))
+
+
+def as_far_as_stated(body: Body, name: PartName, *, but: Basis | None) -> Body:
+    """Return a body without what is unread of its sizes; of what is in one of several units all counts.
+
+    Measures of the basis *but* are settled.
+    """
+    return _without_sizes(_with_every_unit(body, _in_some_units(name), but), _unread_sizes(name))
+
+
+def _in_some_units(name: PartName) -> list[tuple[str, Interval, str]]:
+    """Return the sizes of a part that a row states in one of several units, each with all that it may be and where."""
+    every = (name.dimensions, *name.other_dimensions)
+    return [(size, *given[key]) for given in every for size in _SIZES if (key := in_some_unit(size)) in given]
+
+
+def _with_every_unit(body: Body, sizes: Sequence[tuple[str, Interval, str]], but: Basis | None) -> Body:
+    """Return a body whose measures span all that *sizes* may be; a stated side may be either one of the body's."""
+    for size, value, where in sizes:
+        for field in _SIDES if size in _SIDES else (size,):
+            measure: Measure = getattr(body, field)
+            hull = measure.value.hull(value)
+            if measure.basis not in {Basis.UNKNOWN, but} and hull != measure.value:
+                both = sentence(say("packages.against", used=measure.source, other=where))
+                body = replace(body, **{field: replace(measure, value=hull, source=both)})
+    return body
 
 
 def shared_by_number(types: Sequence[PartName]) -> list[PartName]:

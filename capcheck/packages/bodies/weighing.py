@@ -37,7 +37,7 @@ from capcheck.packages.bodies.nominal_pitch import nominal_pitch
 from capcheck.packages.bodies.several_sizes import possible_bodies
 from capcheck.packages.bodies.size_code_evidence import agreed_system
 from capcheck.packages.bodies.sorts import against_kind, of_a_module, of_a_transformer
-from capcheck.packages.bodies.stated_sizes import shared_by_number, stated_sizes, unread_sizes, without_sizes
+from capcheck.packages.bodies.stated_sizes import as_far_as_stated, leaves_sizes_open, shared_by_number, stated_sizes
 from capcheck.packages.bodies.stated_supply import with_stated_supply
 from capcheck.packages.bodies.text_meanings import NO_CIRCUIT, read_text
 from capcheck.packages.candidate import KEYS, MEASURED, PROSE, SAID, Candidate, Column, Trust, distinct, texts_of
@@ -126,9 +126,9 @@ def _bodies(
             continue
         beside = said_beside(name)
         candidates = _candidates(name, agreed, beside, library=library, prefer=prefer)
-        if unread := unread_sizes(name):
-            weighed = _weighed(name, candidates, beside, prefer)
-            bodies.append(without_sizes(weighed.body, unread))
+        if leaves_sizes_open(name):
+            body = _weighed(name, candidates, beside, prefer).body
+            bodies.append(as_far_as_stated(body, name, but=Basis.LIBRARY if prefer == "library" else None))
             continue
         against = beside.against(candidates)
         key = (

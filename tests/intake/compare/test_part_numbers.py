@@ -83,3 +83,22 @@ def test_a_number_that_only_looks_like_such_words_is_none(number):
 def test_a_nought_is_no_part_number():
     lines = [BomLine(refs=("U1",), part_number="0"), BomLine(refs=("U2",), part_number="XQ9918-99")]
     assert [d.refs for d in check_part_numbers(lines)] == [("U1",)]
+
+
+def _told(remark):
+    line = BomLine(("R1",), part_number="XQ9901-99", cells={"Remark": remark, "Part number": "XQ9901-99"})
+    return [sentence(found.said) for found in check_part_numbers([line])]
+
+
+@pytest.mark.parametrize(
+    "remark",
+    ["or XQ7799-99", "oder XQ7799-99", "ou XQ7799-99", "alt. XQ7799-99", "alternative: XQ7799-99", "或 1N9948"],
+)
+def test_another_number_beside_the_one_to_buy_is_asked_about(remark):
+    (told,) = _told(remark)
+    assert remark in told
+
+
+@pytest.mark.parametrize("remark", ["or R1000", "or 100nF", "10k or 12k", "or 1206", "see note 2 or 3", "or better"])
+def test_a_value_a_size_or_a_reference_beside_a_number_is_no_other_one(remark):
+    assert not _told(remark)

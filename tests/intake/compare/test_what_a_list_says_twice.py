@@ -136,8 +136,31 @@ def test_words_beside_the_lists_count_though_they_look_like_a_table(read, name, 
     assert {d.said for d in after} - before
 
 
+def test_a_sentence_beside_the_lists_is_no_bill_of_materials(read):
+    said = {(d.topic, d.said.key) for d in read(readme__txt="5 parts missing from the BOM\n").discrepancies}
+    assert said == {(Topic.LEFT_OUT, "compare.told of the data")}
+
+
 def test_a_height_in_one_of_two_units_is_asked_about_where_another_source_lies_between(read):
     board = read(placed=places(Height=("", "12")), listed=lines(**{"Height_[mm]": ("1.0", "1.0")}))
     asked = [board.bodies[k].questions for k in board.placements.part_type.tolist()]
     about = [any(q.key == "packages.size is about" for q in questions) for questions in asked]
     assert about == [ref == "R3" for ref in board.placements.ref]
+
+
+@pytest.mark.rows("further", ["0.6", "1.7", "12", "50"])
+def test_a_height_in_one_of_two_units_counts_with_both_whatever_another_source_states(read, further):
+    board = read(placed=places(Height=("", "1.7")), listed=lines(**{"Height_[mm]": ("0.6", further)}))
+    height = board.bodies[board.placements.part_type[board.placements.ref.index("R3")]].height.value
+    inches = 1.7 * 25.4  # an inch is 25.4 mm by definition
+    assert (height.low, height.high) == pytest.approx((min(float(further), 1.7), max(float(further), inches)))
+
+
+def test_what_a_row_says_twice_is_not_asked_as_whether_it_counts_nor_settled_by_that(read, tmp_path):
+    (tmp_path / "board.toml").write_text('fitted = ["R3"]\n')
+    differs = read(placed=places(Comment=((lambda row: row[PLACED.index("Value")]), "47X9")))
+    moved = read(placed=places(X_offset=("0.0", "4.0")))
+    for board, key in ((differs, "compare.columns in question"), (moved, "compare.offset in question")):
+        assert {(d.said.key, d.refs) for d in board.discrepancies if d.topic is Topic.ROW_IN_QUESTION} == {
+            (key, ("R3",))
+        }

@@ -123,17 +123,33 @@ def test_a_format_without_a_place_for_digits_shows_another_number_or_none(code, 
     assert as_displayed(1.2, "1.2", code) == f"1.2 (shown as {shown})"
 
 
-@pytest.mark.parametrize(("value", "shown"), [(402, "0402"), (10402, "10402"), (4.5, "4.5")])
+@pytest.mark.parametrize(
+    ("value", "shown"), [(402, "0402"), (10402, "10402"), (14.5, "14.5"), (4.5, "4.5 (shown as 5)")]
+)
 def test_a_format_of_zeros_shows_a_size_code_with_its_zero(value, shown):
     assert adds_text("0000")
     assert as_displayed(value, f"{value}", "0000") == shown
 
 
 @pytest.mark.parametrize(
-    "code", ["General", "0", "0.00;-0.00", "#,##0", "0;-0;;@", "@", "d.m.yyyy", "[h]:mm", "Standard"]
+    "code", ["General", "0.00;-0.00", "@", "d.m.yyyy", "[h]:mm", "Standard", "# ?/?", "0.00E+00", "_-* #,##0.00_-"]
 )
 def test_a_format_with_a_place_for_digits_adds_nothing(code):
     assert not adds_text(code)
+
+
+@pytest.mark.parametrize("code", ["0", "#,##0", "0;-0;;@", "# ##0"])
+@pytest.mark.parametrize(("value", "told"), [(12, "12"), (12.4, "12.4"), (-3, "-3"), (1.6, "1.6 (shown as 2)")])
+def test_a_whole_number_that_is_shown_for_another_one_is_told_beside_it(code, value, told):
+    assert adds_text(code)
+    assert as_displayed(value, f"{value}", code) == told
+    assert like_shown(f"{value}", f"{value:.0f}") == told
+
+
+@pytest.mark.parametrize("code", [r"0\.0", '0"."0', '"1"0', '0.0"5"', "0x0", "0-0", "-0", '"-"0.0'])
+def test_a_format_with_figures_of_its_own_or_marks_within_the_number_is_told_beside_it(code):
+    assert adds_text(code)
+    assert as_displayed(16, "16", code) == f"16 [{code}]"
 
 
 @pytest.mark.parametrize(

@@ -467,6 +467,16 @@ def test_a_header_unit_that_contradicts_the_size_is_an_open_decision_with_both_s
     assert "80 × 50 mm" in sentence(decision.evidence)
 
 
+# The numbers of the units in a header, from memory of the format: 1 inch, 5 cm, 6 m, 13 µm.
+@pytest.mark.parametrize("code", [1, 5, 6, 13])
+def test_a_header_that_the_placements_overrule_is_asked_about(read, code):
+    doc, space = new_drawing(unit=code)
+    add_rectangle(space, 0, 0, 80, 50)
+    reading = read(doc, np.random.default_rng(1).uniform((3, 3), (77, 47), (60, 2)))
+    assert reading.unit == "mm"
+    assert [d.open for d in reading.decisions if d.topic == "outline unit"] == [True]
+
+
 def test_a_stated_unit_is_taken_as_it_is(read):
     doc, space = new_drawing(unit=4)
     add_rectangle(space, 0, 0, 3, 2)

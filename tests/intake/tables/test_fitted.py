@@ -9,9 +9,9 @@ from capcheck.intake.tables import fitted
 from capcheck.intake.tables.fitted import (
     ambiguous_nc,
     says_not_fitted,
-    sheet_is_not_fitted,
     value_says_not_fitted,
 )
+from capcheck.intake.tables.fitting_remarks import Remark, remark_in, sheet_is_not_fitted, sheet_may_be_off
 from capcheck.intake.tables.grouping import code
 
 
@@ -145,6 +145,20 @@ def test_a_sheet_can_say_so():
     assert sheet_is_not_fitted("DNP")
     assert not sheet_is_not_fitted("MOUNT")
     assert not sheet_is_not_fitted(None)
+
+
+@pytest.mark.rows(
+    "name",
+    ["NS-3000", "BOM NL", "BOM vacant", "open points", "incl. DNP", "mit DNP", "all + DNP", "excl. DNP", "w/o DNP"],
+)
+def test_letters_or_words_within_the_name_of_a_sheet_take_none_of_its_parts_off(name):
+    assert not sheet_is_not_fitted(name)
+    assert sheet_may_be_off(name)
+
+
+@pytest.mark.rows("text", ["Tom", "frei", "utelämnas inte", "не пропускать", "pominąć nie", "不打孔"])
+def test_what_is_a_name_or_is_denied_takes_no_part_off(text):
+    assert remark_in(text) is not Remark.PLAIN
 
 
 @given(st.from_regex(re.compile(fitted._NOT_WHOLE.pattern), fullmatch=True))
