@@ -92,7 +92,7 @@ def test_every_figure_of_a_plan_can_be_redone_from_its_json_alone(data):
 
 @pytest.mark.parametrize("asked", [None, 0.5])
 def test_a_line_with_options_an_uptime_and_a_board_of_unknown_length_can_be_redone_too(shop, make_board, asked):
-    rows = [f"{ref},{x},10,0,top,XQ99,{land}" for ref, x, land in [("R1", 9, "R0603"), ("R2", 300, "R0603")]]
+    rows = ["R1,9,10,0,top,XQ99,R0603", "R2,300,10,0,top,XQ99,R0603"]
     settings = PlanSettings(time_limit=3.0, hours_per_year=1500.0, uptime=asked)
     line = shop / "lines" / "modular.line.toml"
     both = [make_board(rows), shop / "irrigation-controller"]
