@@ -174,7 +174,7 @@ def deliver(
         write_file(output, content, inputs)
         return
     if isinstance(content, bytes) and sys.stdout.isatty():
-        raise InputError.at("--format", "is no text and would fill the terminal", remedy="name --output FILE")
+        raise InputError.at("--format", "is not text and would fill the terminal", remedy="name --output FILE")
     with _to_standard_output():
         if isinstance(content, bytes):
             sys.stdout.buffer.write(content)

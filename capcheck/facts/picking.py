@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import partial
+from typing import Final
 
 from capcheck.facts.catalogue import Catalogue, Session
 from capcheck.facts.columns import Numbers, Texts, Truths
@@ -11,7 +12,7 @@ from capcheck.facts.head import heads_of
 from capcheck.facts.machine import any_of
 from capcheck.facts.part import type_of_part
 from capcheck.machines import Head, Line
-from capcheck.model import UNKNOWN_MEASURE, Basis, Board, Body
+from capcheck.model import UNKNOWN_MEASURE, Basis, Board, Body, Measure
 from capcheck.values import FORCE, Interval
 
 facts = Catalogue()
@@ -25,6 +26,14 @@ def _nozzle(session: Session, board: Board) -> Texts:
 @facts.flag("part.has_nozzle", "whether the shop names the kind of nozzle that picks the part")
 def _named(session: Session, board: Board) -> Truths:
     return Truths.of([*(body.nozzle is not None for body in board.bodies), False]).take(session.shared(type_of_part))
+
+
+@facts.flag(
+    "part.size_known",
+    "whether the body's size is stated, named, or one of several that a name means; not where it has only wide bounds",
+)
+def _size_known(session: Session, board: Board) -> Truths:
+    return Truths.of([*map(_has_size, board.bodies), False]).take(session.shared(type_of_part))
 
 
 @facts.number("part.force_needed", FORCE, "force with which the part has to be pressed in, where it is stated")
@@ -86,6 +95,22 @@ def _has_for_size(head: Head, body: Body) -> bool | None:
 
 
 def _nominal_sides(body: Body) -> tuple[Interval, Interval]:
+    length, width = _named_or_measured(body)
+    return length.value, width.value
+
+
+def _named_or_measured(body: Body) -> tuple[Measure, Measure]:
     pairs = (body.nominal_length, body.length), (body.nominal_width, body.width)
-    length, width = ((own if named.basis is Basis.UNKNOWN else named).proved.value for named, own in pairs)
+    length, width = ((own if named.basis is Basis.UNKNOWN else named).proved for named, own in pairs)
     return length, width
+
+
+def _has_size(body: Body) -> bool:
+    if body.may_be:
+        return True
+    return all(side.basis in _BY_THE_SHOP or side.high <= _TOLERANCE * side.low for side in _named_or_measured(body))
+
+
+_BY_THE_SHOP: Final = frozenset({Basis.STATED, Basis.LIBRARY, Basis.ASSUMED})
+_TOLERANCE: Final = 1.5
+"""What is made to one drawing differs less from part to part: common practice, no source."""

@@ -60,7 +60,7 @@ class BoardLimits(BaseModel):
     )
 
     @model_validator(mode="after")
-    def _limits_areordered(self) -> Self:
+    def _limits_are_ordered(self) -> Self:
         ordered(self.min_length, self.max_length, "length")
         ordered(self.buffered_length, self.max_length, "length with buffers")
         ordered(self.one_stop_length, self.max_length, "length in one stop")

@@ -211,9 +211,10 @@ def compose(
         raise InputError.at("max-machines", f"{max_machines} machines make no line", remedy="allow one or more")
     devices = line_of_machines([Path(profile) for profile in stock])
     beside = None if around is None else read_line(around)
-    if beside is not None:
+    if beside is not None and beside.file is not None:
         _refuse_without_lengths(beside, max_length_mm)
-        devices = replace(devices, file=beside.file)
+        # Its options are those of its own machines, though one of the stock may bear the name.
+        devices = replace(devices, file=beside.file.model_copy(update={"options": {}}))
     read = _Boards.read(boards, libraries, shop)
     # Each machine alone could ask for another panel: one that the whole stock takes is carried by any line of it.
     in_stock = read.against(devices)
@@ -240,7 +241,7 @@ def compose(
             for start, n in zip(starts, heads, strict=True)
         ),
         reports=reports,
-        around=None if beside is None else beside.file,
+        around=devices.file,
     )
     settings = settings or PlanSettings()
     settings = replace(settings, gap=max(settings.gap, 0.01))

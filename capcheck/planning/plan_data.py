@@ -229,6 +229,8 @@ class Plan(Struct, frozen=True):
     """What each board costs, where the shop states rates."""
     hours_per_year: float | None = None
     """Scheduled hours, where they were given."""
+    stated_uptime: float | None = None
+    """The uptime that was asked for or that the line's file states; None where it is that of the machines."""
     devices: Line | None = None
     """The line with its machine profiles, of which the figures are; None where nobody gave it."""
     order: SetUpOrder | None = None

@@ -16,7 +16,7 @@ from capcheck.planning.kept_slots import changeover, in_order
 from capcheck.planning.part_accuracy import Placing, placings
 from capcheck.planning.plan_data import Plan, SetUp, Shortage
 from capcheck.planning.stations_of_line import line_heads
-from capcheck.planning.times import floor_of, takt, uptime
+from capcheck.planning.times import floor_of, stated_uptime, takt, uptime
 from capcheck.values import UNKNOWN_SIZE, Interval, total
 
 
@@ -116,6 +116,7 @@ def finished(task: Task, set_ups: Sequence[SetUp], shortage: Shortage | None) ->
         changeovers=tuple(changeover(a, b) for a, b in pairwise(set_ups)),
         floor=floor,
         uptime=_uptime(task),
+        stated_uptime=stated_uptime(line, task.settings.uptime),
         demand=demand,
         rated_per_hour=sum(r for r in rates if r is not None) if all(r is not None for r in rates) else None,
         not_computed=(

@@ -11,8 +11,9 @@ from hypothesis import given, strategies as st
 from capcheck.checking import check, prepare
 from capcheck.checking.answer import Choice
 from capcheck.machines import MachineProfile, read_line, read_machine
-from capcheck.planning import plan
+from capcheck.planning import compose, plan
 from capcheck.report.page import html_report
+from capcheck.report.plan import search_lines
 from capcheck.report.report_as_text import styled_report
 from capcheck.shop import Settings
 from capcheck.values.errors import InputError
@@ -117,6 +118,15 @@ def test_check_and_plan_count_with_the_options_that_the_line_has(make_board, tmp
     assert [report.verdict, planned.verdict] == [verdict] * 2
     told = report.session.get("head.max_body_length").source(0)
     assert told == "profile of Placer, head left" + (", with wide camera" if chosen else "")
+
+
+def test_a_line_composed_around_one_has_none_of_its_options_and_says_so(make_board, tmp_path):
+    listed = ["Ref,Qty,Part number,Length [mm],Width [mm],Height [mm],Tape width", "U1,1,PN-9,10,9,2,24"]
+    folder = make_board(["U1,25,20,0,top,1,OWN LAND"], bom=listed, toml='[mounting]\n"U*" = "surface"\n')
+    file = line(tmp_path, MACHINE + WIDE, 'options = { "Placer" = ["wide camera"] }')
+    found = compose([folder], sorted(tmp_path.glob("*.machine.toml")), around=file, max_machines=1)
+    assert found.row.plan.devices.options_of("Placer") == ()
+    assert any("without" in one and "Placer" in one for one in search_lines(found, "cycle"))
 
 
 SHEET = """\

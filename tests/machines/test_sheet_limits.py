@@ -14,6 +14,7 @@ from capcheck.engine.rule_entries import ExampleEntry
 from capcheck.facts import FACTS
 from capcheck.lexicon import sentence
 from capcheck.machines import Nozzle
+from capcheck.model import Basis
 from capcheck.planning import plan
 from capcheck.shop import Settings
 from capcheck.values.interval import Interval
@@ -171,6 +172,14 @@ def test_check_and_plan_ask_for_a_nozzle_for_the_size(make_board, make_line, tmp
     assert all(f.undecided is ("to" in length) for f in report.findings)
     planned = plan([folder], line, shop=prepare(Settings(libraries=[table], choice=choice), None)).plan
     assert (planned.verdict == "pass") is (not rules)
+
+
+@pytest.mark.parametrize(("footprint", "rules"), [("HDR-2X3 P2.54", set()), ("HDR-2X20 P2.54", {"nozzle-for-size"})])
+def test_a_body_that_is_only_bounded_is_asked_about_where_its_bounds_decide(make_board, make_line, footprint, rules):
+    folder = make_board([f"J1,5,10,0,top,1,{footprint} SMD"], toml='[mounting]\n"J*" = "surface"\n')
+    report = check(folder, line=make_line(NOZZLES), choice=Choice(select=["nozzle-for-size"]))
+    assert report.board.bodies[0].length.basis is Basis.BOUND
+    assert {f.rule for f in report.findings} == rules
 
 
 @given(st.integers(1, 9), st.integers(1, 9), st.integers(1, 9), st.integers(0, 9), st.integers(0, 9), st.integers(0, 4))

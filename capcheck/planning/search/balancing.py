@@ -3,9 +3,10 @@
 The program (see :mod:`~capcheck.planning.search.formulation`) is solved in three steps: its relaxation gives a proven
 bound; with most types held where the relaxation puts them, a small program gives a good plan; the whole program,
 started from that plan, closes the gap or runs into the time limit. A large program begins with plans of whole types,
-made near the relaxation and improved by moving types (see :mod:`capcheck.planning.search.local_search`); none that
-is found later is taken unless it is better. Where time is too short for a solver, each type goes whole to where it
-ends soonest (see :mod:`capcheck.planning.search.without_solver`).
+made near the relaxation and improved by moving types and shares of them (see
+:mod:`~capcheck.planning.search.local_search`); none that is found later is taken unless it is better. Where time is too
+short for a solver, each type goes whole to where it ends soonest (see
+:mod:`~capcheck.planning.search.without_solver`).
 """
 
 from __future__ import annotations
@@ -38,7 +39,7 @@ _SETTLING: Final = 0.5
 _SETTLING_SHARE: Final = 0.1
 """Share of the time that is kept for that at most."""
 _MOVING: Final = 0.1
-"""Share of the time for moving whole types, which mostly ends sooner."""
+"""Share of the time for moving types, which mostly ends sooner."""
 _FREE_TYPES: Final = 0, 40, 120
 """How many types the small programs may move, one after the other, besides those that the relaxation splits."""
 
@@ -143,12 +144,12 @@ def _searched(
     if relaxed.status is Status.INFEASIBLE:
         return _nothing(stations, Status.INFEASIBLE, math.inf)
     bound = relaxed.objective if relaxed.status is Status.OPTIMAL else simple_bound(stations)
-    whole = _whole_types(form, relaxed, time_limit) if large else None
+    moved = _by_moving(form, relaxed, time_limit) if large else None
     best = Solved(Status.LIMIT, math.inf, bound, None)
     if large and relaxed.values is not None:
         best = _good_start(form, relaxed, deadline, close, progress)
-    if whole is not None and (cycle := weighted_cycle(stations, whole)) < best.objective:
-        best = Solved(Status.LIMIT, cycle, bound, form.start(whole))
+    if moved is not None and (cycle := weighted_cycle(stations, moved)) < best.objective:
+        best = Solved(Status.LIMIT, cycle, bound, form.start(moved))
     proved = _is_close(best.objective, bound, close)
     left = deadline - time.monotonic()
     if not proved and (left > 0 or (best.values is None and not large)):
@@ -158,7 +159,7 @@ def _searched(
         bound = max(bound, found.bound) if math.isfinite(found.bound) else bound
         best = found if found.values is not None and found.objective <= best.objective else best
         proved = found.status is Status.OPTIMAL
-    plans = [] if whole is None else [as_balance(stations, whole, bound)]
+    plans = [] if moved is None else [as_balance(stations, moved, bound)]
     if best.values is None:
         return min([*plans, _without_solver(stations, bound)], key=_objective)
     if coarse:
@@ -174,8 +175,8 @@ def _objective(plan: Balance) -> float:
     return plan.objective
 
 
-def _whole_types(form: Formulation, relaxed: Solved, time_limit: float) -> Ints | None:
-    """Return the better of two plans of whole types, one made near the relaxation; None where there is none."""
+def _by_moving(form: Formulation, relaxed: Solved, time_limit: float) -> Ints | None:
+    """Return the better of two plans made by moving types, one begun near the relaxation; None where there is none."""
     stations = form.stations
     nears = [None] if relaxed.values is None else [None, form.shares(relaxed.values)]
     plans = [plan for near in nears if (plan := first_fit(stations, near=near)) is not None]

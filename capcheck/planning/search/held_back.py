@@ -34,5 +34,5 @@ def requests_to_end() -> Iterator[list[int]]:
     finally:
         for number, handler in before.items():
             signal.signal(number, handler)
-    if came:
-        before[signal.Signals(came[0])](came[0], None)
+        if came:
+            before[signal.Signals(came[0])](came[0], None)

@@ -164,19 +164,18 @@ class Program(Struct):
         solver.passModel(self._as_lp(relaxed=relaxed, upper=upper))
         if start is not None and not relaxed:
             solver.setSolution(len(start), np.arange(len(start), dtype=np.int32), np.asarray(start, dtype=np.float64))
+        begun = time.monotonic()
+        run = _Run(solver, time_limit + _GRACE)
         if progress is not None and not relaxed:
             # The solver logs at intervals; each better plan is told at once.
             solver.setOptionValue("mip_min_logging_interval", 1.0)
-            solver.cbMipLogging.subscribe(_reporter(progress))
-            solver.cbMipImprovingSolution.subscribe(_reporter(progress))
-        run = _Run(solver, time_limit + _GRACE)
-        begun = time.monotonic()
+            run.tell(progress)
         if relaxed or time_limit < _WATCHED:
             run.here()
             found = _solved(solver, relaxed=relaxed)
         else:
             times, more = _PATIENCE
-            found = _solved(solver, relaxed=False) if run.ends_in(times * time_limit + more) else run.so_far()
+            found = _solved(solver, relaxed=False) if run.ends_in(times * time_limit + more) else run.so_far
         if start is None or found.values is None or self._is_worth(found.values, found.objective):
             return found
         # Of some programs that presolve ends, the solver hands back the solution it began with as the one it found.
@@ -209,14 +208,6 @@ class Program(Struct):
         return lp
 
 
-def _reporter(progress: Progress) -> Callable[[HighsCallbackEvent], None]:
-    def report(event: HighsCallbackEvent) -> None:
-        out = event.data_out
-        progress(out.running_time, out.mip_primal_bound, out.mip_dual_bound)
-
-    return report
-
-
 class _Run:
     """A solver at work, interrupted at its end wherever it looks up: between nodes, within a long relaxation.
 
@@ -227,9 +218,11 @@ class _Run:
     def __init__(self, solver: highspy.Highs, seconds: float) -> None:
         self._solver, self._end = solver, time.monotonic() + seconds
         self._came: Sequence[int] = ()
-        self._best: Floats | None = None
-        self._objective, self._bound = INFINITY, -INFINITY
-        self._thread = threading.Thread(target=self._work, name="solver")
+        self._left = False
+        self._raised: BaseException | None = None
+        self.so_far = Solved(Status.LIMIT, INFINITY, -INFINITY, None)
+        """The best that was told of."""
+        self._thread, self._ended = threading.Thread(target=self._work, name="solver"), threading.Event()
         solver.cbMipInterrupt.subscribe(self._look_up)
         solver.cbSimplexInterrupt.subscribe(self._look_up)
 
@@ -239,41 +232,65 @@ class _Run:
 
     def _note(self, event: HighsCallbackEvent) -> None:
         out = event.data_out
-        self._best = np.array(out.mip_solution)
-        self._objective, self._bound = float(out.mip_primal_bound), float(out.mip_dual_bound)
+        # One assignment: whoever stops waiting meanwhile finds a solution with its own objective.
+        best, objective = np.array(out.mip_solution), float(out.mip_primal_bound)
+        self.so_far = Solved(Status.LIMIT, objective, float(out.mip_dual_bound), best)
+
+    def tell(self, progress: Progress) -> None:
+        """Have *progress* told of each better solution, and at intervals, as long as somebody waits for the search."""
+
+        def report(event: HighsCallbackEvent) -> None:
+            out = event.data_out
+            try:
+                if not self._left and self._raised is None:
+                    progress(out.running_time, out.mip_primal_bound, out.mip_dual_bound)
+            except Exception as error:  # noqa: BLE001 - the solver would take it for a failure of its own
+                self._raised, self._end = error, 0.0
+
+        self._solver.cbMipLogging.subscribe(report)
+        self._solver.cbMipImprovingSolution.subscribe(report)
 
     def _work(self) -> None:
         try:
             self._solver.run()
+        except BaseException as error:  # noqa: BLE001 - raised anew by whoever waits
+            self._raised = error
         finally:
             _GOING_ON.discard(self)
+            self._ended.set()
 
     def here(self) -> None:
         """Run in this thread, to the end or to a request to end the program."""
         with requests_to_end() as self._came:
             self._solver.run()
+        self._raise_what_was_raised()
 
     def ends_in(self, seconds: float) -> bool:
-        """Run, and return whether that ended in so many seconds; whoever waits may be interrupted."""
+        """Run, and return whether that ended in so many seconds; whoever waits may be interrupted.
+
+        What is raised in the search is raised here.
+        """
         self._solver.cbMipImprovingSolution.subscribe(self._note)
         _GOING_ON.add(self)
-        self._thread.start()
         try:
-            self._thread.join(seconds)
+            self._thread.start()
+            # Not by joining the thread: a join that is interrupted takes it for ended, and the process ends within it.
+            self._left = not self._ended.wait(seconds)
         except BaseException:
-            self._end = 0.0
+            self._left, self._end = True, 0.0
             raise
-        return not self._thread.is_alive()
+        self._raise_what_was_raised()
+        return not self._left
 
-    def so_far(self) -> Solved:
-        """Return the best that was told of."""
-        return Solved(Status.LIMIT, self._objective, self._bound, self._best)
+    def _raise_what_was_raised(self) -> None:
+        if self._raised is not None:
+            raise self._raised
 
     def end(self) -> None:
         """Have the search end, and wait until it did."""
         self._end = 0.0
         if self._thread.is_alive():
-            self._thread.join()
+            self._ended.wait()
 
 
 _GOING_ON: Final[set[_Run]] = set()

@@ -5,6 +5,7 @@ from .cycle_time import (
     fixed_times as fixed_times,
     lanes_hide_transfer as lanes_hide_transfer,
     machine_time as machine_time,
+    stated_uptime as stated_uptime,
     uptime as uptime,
 )
 from .feeder_slots import (

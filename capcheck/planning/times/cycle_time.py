@@ -261,13 +261,18 @@ def _rated(machine: MachineProfile, busy: Sequence[HeadLoad]) -> float | None:
     return max(by_gantry.values())
 
 
+def stated_uptime(line: Line, asked: float | None = None) -> float | None:
+    """Return the uptime of the line as a whole: as asked for, else as its file states; None where neither says."""
+    return line.uptime if asked is None else asked
+
+
 def uptime(line: Line, asked: float | None = None) -> Interval | None:
     """Return the share of scheduled time in which a line runs: as asked for, as its file states, or by its machines'.
 
     None where nobody asked and neither the file nor each of the machines states one. Without buffers the line stops
     when any machine stops: at best all stop together (the least uptime), at worst never together (the product).
     """
-    whole = line.uptime if asked is None else asked
+    whole = stated_uptime(line, asked)
     if whole is not None:
         return Interval.exactly(whole)
     stated = [m.timing.uptime for m in line.machines]

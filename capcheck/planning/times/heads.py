@@ -112,13 +112,7 @@ class HeadTimes(Struct, frozen=True):
     def least_longer(self, length: Interval) -> float:
         """Return what a part with this longer side takes longer at the fast end."""
         at = size_of(length, self.sizes, fast=True)
-        return 0.0 if at is None else self._longer_at(at, fast=True)
-
-    def _longer_at(self, at: int, *, fast: bool) -> float:
-        one = self.sizes[at]
-        # Of a stroke that picks several the longest time counts: at the fast end none is counted.
-        pick = 0.0 if fast and self.gang else one.pick
-        return pick + one.place + (one.rated.low if fast else one.rated.high)
+        return 0.0 if at is None else self.sizes[at].fast
 
     def each(self, *, from_tray: bool = False) -> float:
         """Return the planned seconds of one placement besides its trip: the slow end of what is stated."""
@@ -169,8 +163,8 @@ class HeadTimes(Struct, frozen=True):
         if not parts or self.basis is TimeBasis.UNKNOWN:
             return []
         extra = [
-            Term(Work.SIZE, n, self._longer_at(k, fast=fast), _size_said(one))
-            for k, (one, n) in enumerate(zip(self.sizes, by_size, strict=False))
+            Term(Work.SIZE, n, one.fast if fast else one.slow, _size_said(one))
+            for one, n in zip(self.sizes, by_size, strict=False)
             if n and one.slow
         ]
         extra += [Term(Work.TRAY, trays, self.tray, "timing.tray")] if trays else []

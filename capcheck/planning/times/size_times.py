@@ -16,7 +16,8 @@ class SizeTime(Struct, frozen=True):
     """A range of the longer side, mm, and the seconds that one part of it takes longer than others on the head.
 
     *pick* and *place* count where seconds are a sum of the profile's times, *rated* where they are those of a rated
-    speed: from its fast to its slow end.
+    speed: from its fast to its slow end. Of a stroke that picks several at once the longest time counts: at the fast
+    end *gang* counts no longer pick.
     """
 
     over: float
@@ -24,11 +25,17 @@ class SizeTime(Struct, frozen=True):
     pick: float = 0.0
     place: float = 0.0
     rated: Interval = Interval.exactly(0.0)
+    gang: bool = False
 
     @property
     def slow(self) -> float:
         """Seconds longer at the slow end."""
         return self.pick + self.place + self.rated.high
+
+    @property
+    def fast(self) -> float:
+        """Seconds longer at the fast end."""
+        return (0.0 if self.gang else self.pick) + self.place + self.rated.low
 
 
 def times_by_size(machine: MachineProfile, head: Head) -> tuple[SizeTime, ...]:
@@ -52,6 +59,7 @@ def times_by_size(machine: MachineProfile, head: Head) -> tuple[SizeTime, ...]:
                 pick=one.pick - (timing.pick or 0.0) if summed and one.pick else 0.0,
                 place=one.place - (timing.place or 0.0) if summed and one.place else 0.0,
                 rated=Interval(rated / high, rated / low),
+                gang=timing.gang_pick,
             )
         )
     return tuple(found)
@@ -60,11 +68,8 @@ def times_by_size(machine: MachineProfile, head: Head) -> tuple[SizeTime, ...]:
 def size_of(length: Interval, sizes: tuple[SizeTime, ...], *, fast: bool = False) -> int | None:
     """Return which of the ranges counts for a body with this longer side; None where it takes no longer than others."""
     may = [k for k, one in enumerate(sizes) if length.high > one.over and length.low <= one.up_to]
-    beyond = bool(sizes) and length.high > sizes[-1].up_to
     if fast:
-        if not may or (beyond and length.low > sizes[-1].up_to):
-            return None
-        return min(may, key=lambda k: sizes[k].slow)
-    if beyond or not may:
+        return min(may, key=lambda k: sizes[k].fast, default=None)
+    if not may or length.high > sizes[-1].up_to:
         may = list(range(len(sizes)))
     return max(may, key=lambda k: sizes[k].slow, default=None)

@@ -87,7 +87,11 @@ def plan_xlsx(
         _sheet(book, "refills", [("machine", "slot", "part number", "board", "sum", "lasts for", "minutes"), *lasting])
         _sheet(book, "cost", [("board", "cost", "how it is worked out", "least", "most", "currency"), *_costs(plan)])
         owned = [(kind_of_feeder(o), *_pair(o.at_once), *_pair(o.beside)) for o in feeders_to_own(plan)]
-        _sheet(book, "feeders to own", [("feeder", "at once", "at most", "with the next", "at most "), *owned])
+        _sheet(
+            book,
+            "feeders to own",
+            [("feeder", "at once", "at once at most", "with the next", "with the next at most"), *owned],
+        )
         _sheet(book, "slowest machine", [_SLOWEST, *_slowest(plan)])
     return book.content
 

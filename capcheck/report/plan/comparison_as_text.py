@@ -8,7 +8,7 @@ from capcheck.lexicon import cautions, cautions_in_short, sentence
 from capcheck.planning import Comparison, Composed, Nowhere, Row
 from capcheck.report.plan.costs_and_work import money
 from capcheck.report.plan.plan_as_text import brief_plan, plan_text
-from capcheck.report.plan.spans import count, ends, numbered, reasons, two_line_lines
+from capcheck.report.plan.spans import count, ends, numbered, reasons, some, two_line_lines
 from capcheck.report.styled_lines import WIDTH_WHEN_PIPED, wrapped
 from capcheck.values import Interval
 
@@ -222,4 +222,8 @@ def search_lines(found: Composed, criterion: str) -> list[str]:
     if not found.complete:
         beats = "" if found.bound is None else f"; proved is that none is better than {found.bound:,.2f}"
         head.append(f"  the time limit ended the search after {numbered(found.planned, 'line')}{beats}")
+    devices = found.row.plan.devices
+    with_some = [m.name for m in devices.machines if m.option] if devices is not None else []
+    if with_some:
+        head.append(f"  counted without any head or camera options: {some(with_some)}")
     return head

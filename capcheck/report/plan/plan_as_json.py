@@ -261,6 +261,7 @@ def _plan(
             "machine_area_m2": plan.floor.machine_area_m2,
         },
         "uptime": plan.uptime,
+        "uptime_stated": plan.stated_uptime,
         "rated_per_hour": plan.rated_per_hour,
         "rated_per_hour_and_m2": plan.rated_per_hour_and_m2,
         "demand": _demand(plan.demand),

@@ -309,7 +309,13 @@ class BarePlanJson(Struct, kw_only=True):
     set_up_order: OrderJson | None
     one_set_up_lacks: CommonShortageJson | None
     floor: FloorJson
-    uptime: Annotated[Ends | None, Meta(description="from the product of the machines' to the least of them")]
+    uptime: Annotated[
+        Ends | None,
+        Meta(description="uptime_stated; without it from the product of the machines' to the least of them"),
+    ]
+    uptime_stated: Annotated[
+        float | None, Meta(description="of the line as a whole: as asked for, else as its file states")
+    ]
     rated_per_hour: float | None
     rated_per_hour_and_m2: float | None
     demand: DemandJson | None

@@ -108,7 +108,10 @@ class FeederJson(Struct):
 
 
 class PlacesJson(Struct):
-    """What a machine or bank holds of slots and tray places; slots_needed is the sum over its feeders."""
+    """What a machine or bank holds of slots and tray places; slots_needed is the sum over its feeders.
+
+    tray_unit_slots come to that where trays are needed.
+    """
 
     machine: str
     bank: str | None

@@ -3,6 +3,9 @@
 Figures: invented machines and jobs, sums worked by hand; a figure of the trade has its source beside it.
 """
 
+import os
+import signal
+import threading
 import time
 from types import SimpleNamespace
 
@@ -15,7 +18,7 @@ from capcheck.planning.line_from_stock import compose_line
 from capcheck.planning.plan_data import PlanSettings
 from capcheck.planning.planner import plan_line
 from capcheck.planning.search.deadline import Deadline
-from capcheck.planning.search.milp import _Run
+from capcheck.planning.search.milp import _GOING_ON, _Run
 from capcheck.planning.stock import Stock
 from capcheck.planning.what_if import what_if
 
@@ -71,26 +74,54 @@ def test_one_limit_holds_for_all_searches_together(hard, ask, in_time):
 class _DeafSolver:
     """Stands for a solver that tells of one solution and then looks up at nothing for a while."""
 
-    def __init__(self, seconds):
-        self.seconds, self.told = seconds, []
-        own = SimpleNamespace(subscribe=self.told.append)
-        self.cbMipInterrupt = self.cbSimplexInterrupt = SimpleNamespace(subscribe=lambda _: None)
-        self.cbMipImprovingSolution = own
+    def __init__(self, seconds, raises=None):
+        self.seconds, self.raises, self.told = seconds, raises, []
+        self.cbMipInterrupt = self.cbSimplexInterrupt = self.cbMipLogging = SimpleNamespace(subscribe=lambda _: None)
+        self.cbMipImprovingSolution = SimpleNamespace(subscribe=self.told.append)
 
     def run(self):
-        out = SimpleNamespace(mip_solution=[1.0, 0.0], mip_primal_bound=7.0, mip_dual_bound=5.0)
+        self._tell(7.0)
+        if self.raises is not None:
+            raise self.raises
+        time.sleep(self.seconds)
+        self._tell(6.0)
+
+    def _tell(self, objective):
+        out = SimpleNamespace(
+            mip_solution=[1.0, 0.0], mip_primal_bound=objective, mip_dual_bound=5.0, running_time=self.seconds
+        )
         for tell in self.told:
             tell(SimpleNamespace(data_out=out))
-        time.sleep(self.seconds)
 
 
 def test_a_solver_that_does_not_look_up_is_left_to_itself_with_what_it_had_found():
-    run = _Run(_DeafSolver(0.6), 0.1)
+    run, seen = _Run(_DeafSolver(0.6), 0.1), []
+    run.tell(lambda _, best, bound: seen.append((best, bound)))
     begun = time.monotonic()
     assert run.ends_in(0.1) is False
     assert time.monotonic() - begun < 0.5
-    found = run.so_far()
+    found = run.so_far
     assert (found.status, found.objective, found.bound, found.values.tolist()) == ("limit", 7.0, 5.0, [1.0, 0.0])
     run.end()
     assert time.monotonic() - begun > 0.5
+    assert seen == [(7.0, 5.0)], "nothing is told any more of a search that nobody waits for"
     assert _Run(_DeafSolver(0.0), 0.1).ends_in(5.0) is True
+
+
+def test_what_is_raised_in_a_search_is_raised_where_it_is_waited_for():
+    with pytest.raises(MemoryError):
+        _Run(_DeafSolver(0.0, MemoryError()), 0.1).ends_in(5.0)
+    assert not _GOING_ON
+
+
+def test_a_search_that_an_interrupt_leaves_is_known_to_go_on_until_it_looks_up():
+    run = _Run(_DeafSolver(1.0), 5.0)
+    timer = threading.Timer(0.3, os.kill, (os.getpid(), signal.SIGINT))
+    timer.start()
+    with pytest.raises(KeyboardInterrupt):
+        run.ends_in(5.0)
+    timer.join()
+    (thread,) = (thread for thread in threading.enumerate() if thread.name == "solver")
+    assert thread.is_alive(), "who ends the process waits for it, or it would end within the solver"
+    run.end()
+    assert not _GOING_ON

@@ -52,3 +52,12 @@ def test_what_came_is_handled_as_before_and_handlers_stay():
         interrupted_twice()
     assert signal.getsignal(signal.SIGINT) is handler
     assert set(seen) == {signal.SIGINT}
+
+
+@pytest.mark.parametrize("seconds", [0.9, 3.0])
+def test_what_is_raised_by_whoever_is_told_ends_the_search(seconds):
+    def gone(*_):
+        raise BrokenPipeError
+
+    with pytest.raises(BrokenPipeError):
+        hard().solve(time_limit=seconds, progress=gone)

@@ -106,7 +106,7 @@ def test_boards_with_a_common_set_up_agree_with_a_second_solver(seed):
 
 
 @pytest.mark.parametrize("seed", range(10))
-def test_moving_whole_types_keeps_to_the_line_and_makes_nothing_worse(seed):
+def test_moving_types_keeps_to_the_line_and_makes_nothing_worse(seed):
     better = 0
     for k in range(40):
         stations = random_line(np.random.default_rng([100 + seed, k]))
@@ -118,6 +118,51 @@ def test_moving_whole_types_keeps_to_the_line_and_makes_nothing_worse(seed):
         assert weighted_cycle(stations, moved) <= weighted_cycle(stations, first) + 1e-9
         better += weighted_cycle(stations, moved) < weighted_cycle(stations, first)
     assert better
+
+
+def two_alike(counts, *, trays, slots=2.0, places=2.0, split=True):
+    """Return two machines alike, 0.1 s for each placement, and placements that lie all on the first."""
+    counts = np.array(counts)
+    in_tray = np.repeat(np.array(trays, dtype=float)[:, None], 2, axis=1)
+    stations = Stations(
+        counts=counts,
+        weights=np.ones(counts.shape[1]),
+        units=(Unit(0), Unit(1)),
+        seconds=np.full(in_tray.shape, 0.1),
+        on_board=np.zeros(in_tray.shape),
+        fixed=np.zeros((2, counts.shape[1])),
+        hidden=np.zeros((2, counts.shape[1])),
+        slots=1.0 - in_tray,
+        slots_there=np.array([9.0, slots]),
+        trays=in_tray,
+        trays_there=np.array([9.0, places]),
+        tray_unit=np.array([2.0, 2.0]),
+        kind=np.full(len(counts), -1),
+        split=split,
+    )
+    placed = np.zeros((len(counts), 2, counts.shape[1]), dtype=np.int64)
+    placed[:, 0] = counts
+    return stations, placed
+
+
+@pytest.mark.parametrize(
+    ("counts", "more", "cycle"),
+    [
+        # Shared out by board: 10 of 20 and 5 of 10, sums by hand.
+        ([[20, 10]], {"trays": [0]}, 1.5),
+        ([[20, 10]], {"trays": [0], "split": False}, 3.0),
+        ([[20, 10]], {"trays": [0], "slots": 0.0}, 3.0),
+        # A tray goes over with the slots of the unit that it needs there, and its places.
+        ([[20], [20]], {"trays": [1, 1], "split": False}, 2.0),
+        ([[20], [20]], {"trays": [1, 1], "split": False, "slots": 1.0}, 4.0),
+        ([[20], [20]], {"trays": [1, 1], "split": False, "places": 0.0}, 4.0),
+        # One mounted unit serves all trays.
+        ([[20], [5], [15], [40]], {"trays": [1, 1, 1, 1], "split": False, "places": 4.0}, 4.0),
+    ],
+)
+def test_shares_and_trays_move_where_there_are_places_for_them(counts, more, cycle):
+    stations, placed = two_alike(counts, **more)
+    assert weighted_cycle(stations, improved(stations, placed, Deadline.after(5.0))) == pytest.approx(cycle)
 
 
 @pytest.mark.parametrize("seed", range(10))
@@ -134,6 +179,7 @@ def test_a_plan_is_a_solution_of_the_program_with_its_cycle(seed):
             placed = first_fit(line)
             if placed is None:
                 continue
+            placed = improved(line, placed, Deadline.after(5.0))
             form = Formulation(line)
             values, program = form.start(placed), form.program
             rows = np.repeat(np.arange(len(program.row_upper)), np.diff(program.starts))

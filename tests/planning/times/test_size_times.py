@@ -139,9 +139,13 @@ ends = st.tuples(st.integers(1, 40), st.integers(1, 40)).map(sorted)
 
 
 @settings(max_examples=60)
-@given(ends, ends, st.booleans())
-def test_less_known_of_a_size_only_widens_the_seconds(one, other, gang):
-    ranges = [{"up_to": "12 mm", "place": "0.2 s"}, {"up_to": "20 mm"}, {"place": "0.6 s", "pick": "0.2 s"}]
+@given(ends, ends, st.booleans(), st.sampled_from(["place", "pick"]))
+def test_less_known_of_a_size_only_widens_the_seconds(one, other, gang, slow):
+    ranges = [
+        {"up_to": "12 mm", "place": "0.2 s"},
+        {"up_to": "20 mm", slow: "0.4 s"},
+        {"place": "0.6 s", "pick": "0.2 s"},
+    ]
     profile = {"pick": "0.1 s", "place": "0.1 s", "vision": "0.1 s", "gang_pick": gang}
     head = {"name": "h", "nozzles": 2, "range": ranges}
     made = MachineProfile.model_validate({"name": "M", "timing": profile, "head": [head]})

@@ -5,6 +5,7 @@ Figures: those of the invented boards and lines of fixtures/.
 
 import io
 import json
+import sys
 
 import openpyxl
 import pytest
@@ -21,6 +22,7 @@ from capcheck.report import (
     plan_xlsx,
     set_up_list,
 )
+from capcheck.values import InputError
 
 BOARDS = ("irrigation-controller", "flow-sensor")
 QUICK = PlanSettings(time_limit=3.0, hours_per_year=1500.0, set_up="each")
@@ -96,7 +98,41 @@ def test_a_comparison_comes_as_workbook_and_pdf(shop):
     assert pdf_of(page).startswith(b"%PDF")
 
 
-@pytest.mark.parametrize("address", ["https://example.invalid/a.png", "file:///etc/hostname"])
-def test_a_paper_fetches_nothing(address, caplog):
-    assert pdf_of(f'<style></style><p>before<img src="{address}" alt="nothing">').startswith(b"%PDF")
-    assert f"Failed to load image at '{address}'" in caplog.text
+ADDRESSES = ("https://example.invalid/a.png", "file:///etc/hostname", "data:text/plain,text", "ftp://example.invalid/a")
+FORMS = (
+    '<img src="{}" alt="nothing">',
+    '<link rel="stylesheet" href="{}">',
+    '<link rel="attachment" href="{}">',
+    '<a rel="attachment" href="{}">a</a>',
+    '<object data="{}">nothing</object>',
+    '<embed src="{}">',
+    '<base href="{0}"><img src="{0}">',
+    '<style>@import url("{}");</style>',
+    '<p style="background:url({});list-style-image:url({})">a</p>',
+    '<style>@font-face{{font-family:f;src:url("{}")}}p{{font-family:f}}</style>',
+    '<svg><image href="{0}" width="9" height="9"/><use href="{0}#a"/></svg>',
+)
+
+
+@pytest.mark.parametrize("form", FORMS)
+def test_a_paper_opens_no_address_and_no_file(form, monkeypatch):
+    opened = []
+    monkeypatch.setattr("urllib.request.OpenerDirector.open", lambda _, address, *__, **___: opened.append(address))
+    body = "".join(form.format(address, address) for address in ADDRESSES)
+    assert pdf_of(f"<style></style><p>before{body}").startswith(b"%PDF")
+    assert opened == []
+
+
+def test_a_name_that_holds_markup_prints_as_a_name(make_board, shop):
+    name = '</style><link rel=attachment href="file:///etc/hostname"><img src="file:///etc/hostname">'
+    folder = make_board(["R1,9,10,0,top,XQ99,R0603"], toml=f"name = '{name}'\n")
+    page = plan_page(plan([folder], shop / "lines" / "full.line.toml", settings=QUICK).plan)
+    assert "<img" not in page
+    assert "<link" not in page
+    assert page.count("</style>") == 1
+
+
+def test_without_its_library_a_paper_is_refused_with_what_to_do(monkeypatch):
+    monkeypatch.setitem(sys.modules, "weasyprint", None)
+    with pytest.raises(InputError, match="capcheck\\[pdf\\]"):
+        pdf_of("<p>a")

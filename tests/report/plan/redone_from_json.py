@@ -129,13 +129,16 @@ def set_ups(plan):
         yield "balance brings", back, set_up["balance_brings_s"]
         for at in set_up["places"]:
             mine = [f for f in set_up["feeders"] if (f["machine"], f["bank"]) == (at["machine"], at["bank"])]
-            yield "slots", added(f["slots"] for f in mine), at["slots_needed"]
+            unit = [at["tray_unit_slots"] if end else 0 for end in ends(at["trays_needed"])]
+            yield "slots", added([*(f["slots"] for f in mine), unit]), at["slots_needed"]
 
 
 def line(plan):
     devices = plan["line"]["devices"]
     shares = [d["uptime"] for d in devices]
-    if None not in shares:
+    if plan["uptime_stated"] is not None:
+        yield "uptime", (plan["uptime_stated"],) * 2, plan["uptime"]
+    elif None not in shares:
         yield "uptime", (math.prod(shares), min(shares)), plan["uptime"]
     benches = [b["length_mm"] for b in plan["line"]["benches"] if b["length_mm"] is not None]
     lengths = [d["length_mm"] for d in devices] + [s["length_mm"] for s in plan["line"]["stations"]] + benches

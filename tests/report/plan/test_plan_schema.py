@@ -90,6 +90,22 @@ def test_every_figure_of_a_plan_can_be_redone_from_its_json_alone(data):
     assert len(found) > 300
 
 
+@pytest.mark.parametrize("asked", [None, 0.5])
+def test_a_line_with_options_an_uptime_and_a_board_of_unknown_length_can_be_redone_too(shop, make_board, asked):
+    rows = ["R1,9,10,0,top,XQ99,R0603", "R2,300,10,0,top,XQ99,R0603"]
+    settings = PlanSettings(time_limit=3.0, hours_per_year=1500.0, uptime=asked)
+    line = shop / "lines" / "modular.line.toml"
+    both = [make_board(rows), shop / "irrigation-controller"]
+    told = as_data(plan_json(plan(both, line, per_year=[800, 900], settings=settings).plan))
+    assert [one for one in redone_from_json.redone(told) if not redone_from_json.near(*one[1:])] == []
+    jsonschema.Draft202012Validator(closed(plan_schema())).validate(told)
+    assert told["uptime"] == [asked or 0.8] * 2
+    (time,) = (m for s in told["set_ups"] for t in s["times"] if t["board"].startswith("board") for m in t["machines"])
+    # Longer than the buffers take for sure, and perhaps than one stop: 6 s, and 5 s at the slow end.
+    assert [(t["name"], t["seconds"]) for t in time["sum"]][::2] == [("board transfer", 6.0), ("second stop", 5.0)]
+    assert (time["fast"]["transfer_s"], time["fast"]["second_stop_s"]) == (6.0, 0.0)
+
+
 def test_a_plan_is_as_its_schema_says_and_has_no_key_that_it_lacks(data):
     jsonschema.Draft202012Validator(closed(plan_schema())).validate(data)
     assert data["by_hand"]
