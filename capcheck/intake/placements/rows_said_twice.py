@@ -9,7 +9,7 @@ from capcheck.model import Note, SetAside, say
 
 
 def said_once(table: Table, columns: Columns) -> Table:
-    """Return a table of placements without the rows that repeat one above in every cell; they are set aside with a note.
+    """Return a table of placements without rows that repeat one above in every cell; they are set aside with a note.
 
     Rows without a reference, or with one that is still to be numbered, may be several parts, and stay. So do rows of
     which it is open whether they count or where their cells belong.
