@@ -112,7 +112,7 @@ def first_screen(report: Report) -> FirstScreen:
     named = {*outlook.refs, *words}
     others = [g for g in lacks if not is_of_parts(g) and not follows_from_heights(report, g, named)]
     sections = (
-        Section("Stops it", _causes(report, of("fail")), "fail"),
+        Section("Stops it", _causes(report, of("fail"), remedies=True), "fail"),
         Section(FIRST_QUESTIONS, _first_questions(report, outlook, {g.rule for g in of("fail")})),
         Section(
             "Settle first: the rest depends on it", (*open_readings(report, outlook), *_causes(report, of_reading))
@@ -265,11 +265,16 @@ def _verdict(report: Report, asked: int) -> str:
 
 
 def _causes(
-    report: Report, groups: Sequence[Group], perhaps: Mapping[str, tuple[str, ...]] = MappingProxyType({})
+    report: Report,
+    groups: Sequence[Group],
+    perhaps: Mapping[str, tuple[str, ...]] = MappingProxyType({}),
+    *,
+    remedies: bool = False,
 ) -> tuple[str, ...]:
     """Return a row for each rule, one for all warnings on spacing; where there are too many, the last counts more.
 
-    *perhaps* are the parts of which a rule leaves it open whether it says the same of them.
+    *perhaps* are the parts of which a rule leaves it open whether it says the same of them; with *remedies* each row
+    ends with what can be done.
     """
     by_rule: dict[str, list[Group]] = {}
     for group in groups:
@@ -278,6 +283,7 @@ def _causes(
     rows = [
         _cause(report, same)
         + (f" (perhaps also {shortened(also, _MOST_REFS)})" if (also := perhaps.get(same[0].rule, ())) else "")
+        + (f" → {same[0].remedy}" if remedies and same[0].remedy else "")
         for same in by_rule.values()
     ]
     if len(rows) <= MOST_ROWS:

@@ -42,6 +42,7 @@ _LACKING: Final[Sequence[tuple[str, frozenset[str]]]] = (
     ("exact sizes around it (room for rework)", frozenset({"part.free_ring"})),
     ("thickness of the stencil, for the area ratio of its openings", frozenset({"part.area_ratio"})),
     ("mass, for hanging through a second reflow", frozenset({"part.hanging_load"})),
+    ("mass", frozenset({"part.mass_estimate"})),
 )
 """What a part lacks, in a word: the first of these whose facts are all missing."""
 

@@ -375,3 +375,10 @@ def test_a_part_whose_value_is_a_word_for_nothing_is_not_called_by_it(make_board
     told = " ".join(rows(found, "Undecided, data missing"))
     assert "ODD-9" in told
     assert "unknown" not in told
+
+
+def test_what_stops_it_says_what_can_be_done(tmp_path):
+    (tmp_path / "placements.csv").write_text("Ref,Value,Package,X,Y,Rot,Side\nU1,,BGA-256,30,30,0,top\n")
+    report = check(tmp_path, line="fixtures/lines/chip.line.toml")
+    stops = next(section for section in first_screen(report).sections if section.title == "Stops it")
+    assert all(" → " in row for row in stops.rows)

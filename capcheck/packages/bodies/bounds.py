@@ -61,6 +61,10 @@ _GREATEST_BALL_PITCH_MM: Final = 1.5
 """The finest and the coarsest pitch of balls that are sold, 0.3 and 1.5 mm; from memory."""
 
 
+_RESETTABLE_ROOM_MM: Final = 0.4
+"""Resettable fuses of 0805 are 1.2 mm wide and up to 1.5 mm high, and a name may not say that one is; from memory."""
+
+
 def family_bounds(known: Candidate) -> Candidate | None:
     """Return what the family alone bounds of a body; None where it bounds nothing.
 
@@ -108,7 +112,8 @@ def _height(known: Candidate, family: Family) -> tuple[Interval | None, Said]:
     if family in _AS_LONG and math.isfinite(length):
         limits.append((length, say("packages.as long", family=family)))
     if family is Family.CHIP_FUSE and math.isfinite(width):
-        limits.append((width, say("packages.shorter side: chip fuse")))
+        fuse = round(width + _RESETTABLE_ROOM_MM, 6)
+        limits.append((fuse, say("packages.shorter side: chip fuse", room=_RESETTABLE_ROOM_MM)))
     if family in _BY_THE_LONGER_SIDE and math.isfinite(length):
         limits.append((round(_LONGER_SIDES * length, 6), say("packages.longer side")))
     if family in _LAMPS and math.isfinite(length):

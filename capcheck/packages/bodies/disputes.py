@@ -181,6 +181,10 @@ def widen_measures(
             elif field == "height" and dispute.other.family_key is not None:
                 # The rival's body is another one, of whose height nothing is known.
                 measures[field] = UNKNOWN_MEASURE
+            elif field == "height":
+                # Two numbers are the sides of a box, or a can's diameter and its height: it may be that high.
+                for height in (member.height for member in dispute.other.members if member.height is not None):
+                    measures[field] = _either(measures[field], height, dispute)
 
 
 def widen_greatest_height(

@@ -110,3 +110,15 @@ def test_a_side_that_is_the_span_over_the_leads_may_be_the_body_too():
     found = body("U", "TSSOP-16 6.4x5mm")
     assert holds(found, 5.0, 4.4)
     assert found.length.high >= 6.4
+
+
+# Resettable fuses of 0805 are up to 1.5 mm high; from memory.
+def test_a_chip_fuse_may_be_a_resettable_one_that_is_higher_than_wide():
+    assert 1.5 <= body("F", "0805").height.high <= 2.0
+
+
+# A can of 6.3 mm is 7.7 mm high, a case C at most 2.8 mm: size_codes.csv.
+def test_a_can_on_lands_that_are_named_after_a_case_may_be_as_high_as_the_can():
+    (found,) = bodies_of([PartName(footprint="SMC_C", description="polymer capacitor 6.3x7.7mm", ref_prefix="C")])
+    assert found.height.value.high >= 7.7
+    assert found.conflicts

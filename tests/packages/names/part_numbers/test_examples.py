@@ -89,3 +89,13 @@ def test_every_scheme_and_family_of_numbers_has_examples() -> None:
     few = [s.name for s in all_schemes() if used[s.name] < LEAST_EXAMPLES]
     few += [f.key for f in all_families() if used[f.key] < 1]
     assert few == []
+
+
+# Of the same series and another body: two lines in six lands, a coupler with sixteen leads, a jack for the surface,
+# a trimmer set from its side, a memory of 208 mil; from memory.
+@pytest.mark.parametrize(
+    ("number", "letters"),
+    [("RCLAMP0522P.TCT", "D"), ("HCPL-0872", "U"), ("SJ1-3513-SMT", "J"), ("3314Z-1-103E", "RV"), ("FM25V20A-G", "U")],
+)
+def test_a_number_of_the_same_series_with_another_body_is_not_read_by_its_scheme(number: str, letters: str) -> None:
+    assert read(number, letters) is None
