@@ -159,22 +159,33 @@ def test_test_runs_the_examples_of_a_rule_file(run, shop, tmp_path):
     assert re.search(r"(got|actual|came out)\W+pass", out)
 
 
-def test_init_writes_files_that_load_and_overwrites_nothing(run, tmp_path, shop):
+def test_init_writes_files_that_load_and_overwrites_nothing(run, tmp_path, shop, monkeypatch):
     code, out, _ = run("init", tmp_path / "new")
     assert code == 0
-    written = out.split()
+    *written, hint = out.splitlines()
     assert all(Path(name).is_file() for name in written)
+    schema = (tmp_path / "new" / "my-board" / "board.toml").read_text().splitlines()[0].removeprefix("#:schema ")
+    assert (tmp_path / "new" / "my-board" / schema).is_file()
     code, _, err = run("init", tmp_path / "new")
     assert code == 2
     assert "is there already" in err
-    code, out, _ = run(
-        "check",
-        "--placements",
-        shop / "irrigation-controller" / "placements.csv",
-        "--line",
-        tmp_path / "new" / "my.line.toml",
-    )
+    # As the hint says: the configuration that was written holds for the board.
+    shutil.copy(shop / "irrigation-controller" / "placements.csv", tmp_path / "new" / "my-board")
+    (tmp_path / "new" / "capcheck.toml").write_text('line = "my.line.toml"\n')
+    monkeypatch.chdir(tmp_path / "new")
+    assert hint.endswith(f"capcheck check {tmp_path / 'new' / 'my-board'}")
+    code, out, _ = run("check", "my-board")
     assert code in {0, 1}
+    assert "no line was named" not in out
+    assert "not obeyed" not in out
+
+
+def test_init_in_the_folder_of_a_board_writes_what_is_obeyed_there(run, make_board):
+    board = make_board(["R1,20,10,0,top,10k,RES 1608M"])
+    (Path(board) / "board.toml").unlink(missing_ok=True)
+    code, out, _ = run("init", board)
+    assert code == 0
+    assert [Path(name).name for name in out.split()] == ["board.toml", "board.schema.json"]
 
 
 def test_every_commented_line_of_the_configuration_is_valid_when_taken_in(run, shop, tmp_path):

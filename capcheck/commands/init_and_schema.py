@@ -43,7 +43,7 @@ def _init(arguments: argparse.Namespace) -> int:
     if arguments.board_folder and arguments.demo:
         raise InputError.at("--demo", "writes no library of a board", remedy="leave out --demo or --board")
     texts: Mapping[str, str | bytes] = (
-        _library(arguments) if arguments.board_folder else _demo() if arguments.demo else _templates()
+        _library(arguments) if arguments.board_folder else _demo() if arguments.demo else _templates(arguments.folder)
     )
     folder: Path = arguments.folder
     taken = [name for name in texts if (folder / name).exists()]
@@ -69,6 +69,8 @@ def _init(arguments: argparse.Namespace) -> int:
     if arguments.demo:
         board, line, rules = (folder / name for name in _TRY)
         deliver_text(f"try: capcheck check {board} --line {line} --rules {rules}\n")
+    elif f"{_BOARD}/board.toml" in texts:
+        deliver_text(f"try: put a customer's files into {folder / _BOARD}, then: capcheck check {folder / _BOARD}\n")
     return 0
 
 
@@ -95,10 +97,33 @@ def _demo() -> dict[str, bytes]:
     return demo()
 
 
-def _templates() -> dict[str, str]:
+_BOARD: Final = "my-board"
+
+
+def _templates(folder: Path) -> dict[str, str]:
+    """Return the files to fill in: of a folder that holds a board the board's own, since no other is obeyed there."""
     from capcheck.shop import templates
 
-    return templates()
+    texts = templates()
+    board = texts.pop("board.toml")
+    if _holds_a_board(folder):
+        return {"board.toml": board} | {name: text for name, text in texts.items() if name.endswith(_SCHEMA_OF_BOARD)}
+    return {f"{_BOARD}/board.toml": board.replace("#:schema ./", "#:schema ../", 1), **texts}
+
+
+_SCHEMA_OF_BOARD: Final = "/board.schema.json"
+
+
+def _holds_a_board(folder: Path) -> bool:
+    from capcheck.checking import prepare, read_prepared
+    from capcheck.shop import Settings
+    from capcheck.values import InputError
+
+    try:
+        read_prepared(prepare(Settings(), None), str(folder))
+    except InputError:
+        return False
+    return True
 
 
 _PRINTED: Final = {
