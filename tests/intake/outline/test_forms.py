@@ -3,6 +3,8 @@
 Figures: invented, or the digits of the text.
 """
 
+from itertools import pairwise
+
 import ezdxf
 import pytest
 
@@ -86,3 +88,13 @@ def test_a_broken_form_is_an_error_and_not_left_out(folder_of_forms, content):
     (folder_of_forms / "broken.py").write_text(content)
     with pytest.raises((ImportError, NameError, AttributeError)):
         forms.likeliest_form(b"")
+
+
+def test_a_drawing_without_a_header_states_no_unit(tmp_path):
+    """The library makes such a file a header of its own, which counts in metres."""
+    corners = [(0, 0), (80, 0), (80, 60), (0, 60), (0, 0)]
+    lines = (f"0\nLINE\n8\n0\n10\n{a}\n20\n{b}\n11\n{c}\n21\n{d}\n" for (a, b), (c, d) in pairwise(corners))
+    file = tmp_path / "outline.dxf"
+    file.write_text(f"0\nSECTION\n2\nENTITIES\n{''.join(lines)}0\nENDSEC\n0\nEOF\n")
+    drawing = forms.read_drawing(file)
+    assert (drawing.unit, drawing.metric_hint) == (None, None)

@@ -56,9 +56,11 @@ def _read(path: Path, known_unit: str | None) -> Drawing:
     drawing = Drawing(str(path))
     document = _open(path, drawing)
     _check_blocks(document, str(path))
-    header = document.header
-    drawing.unit = _HEADER_UNITS.get(int(header.get("$INSUNITS", 0) or 0))
-    if "$MEASUREMENT" in header:
+    header, written = document.header, path.read_bytes()
+    # Of a file without a header the library makes one of its own, in metres: what is not named there is not stated.
+    if b"$INSUNITS" in written:
+        drawing.unit = _HEADER_UNITS.get(int(header.get("$INSUNITS", 0) or 0))
+    if b"$MEASUREMENT" in written and "$MEASUREMENT" in header:
         drawing.metric_hint = bool(header["$MEASUREMENT"])
     drawing.hidden_layers = frozenset(
         layer.dxf.name for layer in document.layers if layer.is_off() or layer.is_frozen()
