@@ -150,7 +150,9 @@ def test_every_help_carries_the_cautions_in_short(command, capsys):
 
 
 @pytest.mark.parametrize(("command", "form"), PAIRS)
-def test_every_format_carries_the_cautions(command, form, paper, capsys):
+def test_every_format_carries_the_cautions(command, form, paper, capsys, request):
+    if form == "pdf":
+        request.getfixturevalue("pango")
     _, written = paper(command, "--format", form)
     text = told(capsys.readouterr().out.encode() if written is None else written)
     assert text.count(cautions_of(form)) == (0 if (command, form) in NO_PLACE else 1)

@@ -75,6 +75,7 @@ def test_the_set_up_list_names_boards_values_and_packages(planned):
     assert any("flow-sensor: " in row for row in body)
 
 
+@pytest.mark.usefixtures("pango")
 def test_pages_have_a_row_a_board_and_print_to_pdf_alike_each_time(planned):
     page = plan_page(planned.plan)
     assert page.count("data-board") == len(BOARDS)
@@ -84,6 +85,7 @@ def test_pages_have_a_row_a_board_and_print_to_pdf_alike_each_time(planned):
     assert made == pdf_of(page)
 
 
+@pytest.mark.usefixtures("pango")
 def test_a_comparison_comes_as_workbook_and_pdf(shop):
     lines = [shop / "lines" / f"{name}.line.toml" for name in ("full", "chip")]
     found = compare([shop / BOARDS[0]], lines, settings=PlanSettings(time_limit=4.0))
@@ -114,6 +116,7 @@ FORMS = (
 )
 
 
+@pytest.mark.usefixtures("pango")
 @pytest.mark.parametrize("form", FORMS)
 def test_a_paper_opens_no_address_and_no_file(form, monkeypatch):
     opened = []
