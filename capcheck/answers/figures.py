@@ -55,6 +55,8 @@ class Doubt(Struct, frozen=True):
     figure: str
     text: str
     why: str
+    may_be_taken: bool = True
+    """Whether somebody may say which answer it is by the key of its row."""
 
 
 class Words(Struct, frozen=True):
@@ -82,6 +84,11 @@ def read_figure(name: str, text: str, unit: str = "") -> Figure | Doubt | Words:
     if _THOUSANDS.fullmatch(text.strip()) and not value.is_exact:
         return Doubt(name, text, f"the mark may be the decimal one or part thousands: {_shown(value, dimension)}")
     return _pins(value, text) if name == PINS else _measure(name, value, text)
+
+
+def unit_of(name: str) -> str:
+    """Return the unit in which a figure of the column *name* is kept; empty for words, and for numbers without one."""
+    return _dimension(name).unit if name in _LIMITS else ""
 
 
 def _dimension(name: str) -> Dimension:

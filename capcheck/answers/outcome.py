@@ -7,7 +7,7 @@ from collections.abc import Mapping
 
 from msgspec import Struct
 
-from capcheck.answers.figures import Doubt
+from capcheck.answers.figures import Doubt, Words
 from capcheck.packages import Statement
 from capcheck.values import Place
 
@@ -57,6 +57,8 @@ class Settled(Struct, frozen=True):
     edits: tuple[Edit, ...] = ()
     acceptances: tuple[Acceptance, ...] = ()
     doubts: tuple[Doubt, ...] = ()
+    in_words: tuple[Words, ...] = ()
+    """What stands in words where a figure was asked for: nothing is written of it."""
     closes: bool = False
     """Whether the customer need not be asked again."""
     closes_rows: tuple[tuple[str, str], ...] = ()

@@ -5,21 +5,21 @@ from __future__ import annotations
 import datetime as dt
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, Literal
 
-import tomli
 from msgspec import Struct
 from msgspec.structs import replace
 
 from capcheck.answers.agreement import of_one_mind, told_one_way
 from capcheck.answers.boxes import Ticked, boxes_of_questions, ticked
+from capcheck.answers.edits_of_readings import edits_of_line, edits_of_other
 from capcheck.answers.effects import Effect, effects, filled_in
 from capcheck.answers.figures import Doubt, Figure, Words, doubts_of, read_figure
 from capcheck.answers.filled_list import FilledList, FilledRow
 from capcheck.answers.outcome import Acceptance, Edit, Settled, State
 from capcheck.intake import CellError, expand_references, read_measure
-from capcheck.model import Body
-from capcheck.packages import Key, Statement, key_of
+from capcheck.model import Basis
+from capcheck.packages import Key, Statement, bodies_of, key_of
 from capcheck.report import DATA_SHEET, FIGURES, Question, Row, questions_by_key
 from capcheck.values import LENGTH, pattern, refs_of_subject, show_number
 
@@ -32,7 +32,8 @@ _OPPOSITE: Final = {".": ",", ",": "."}
 _BOARD_LIMITS_MM: Final = {"thickness": (0.1, 10.0), "length": (3.0, 1_500.0), "width": (3.0, 1_500.0)}
 """What a board can measure at all; from memory, with room on both sides."""
 _LENGTH_FILL: Final = pattern(r"\{(\d):length\}")
-_OPEN: Final = "…"
+_SYSTEM: Final = ("size_codes",)
+_SYSTEMS: Final[Mapping[str, Literal["inch", "metric"]]] = {"inch": "inch", "metric": "metric"}
 _SAID: Final = frozenset({"choice", "answer"})
 """What answers a part on its own; figures alone leave what is said of all to hold for it too."""
 
@@ -104,8 +105,11 @@ def settle_answers(
     rows = _told_once(filled.rows)
     apart = frozenset((row.key, row.asked) for row in rows if row.cells.keys() & _SAID)
     asked = {key: one if one.part is not None else _without(one, apart) for key, one in asked.items()}
-    found = [_Settling(row, asked, report, answering).settled(boxes, earlier.get((row.key, row.asked))) for row in rows]
-    return of_one_mind(told_one_way(found), {k: one.question for k, one in asked.items()})
+    settling = [_Settling(row, asked, report, answering) for row in rows]
+    found = [one.settled(boxes, earlier.get((row.key, row.asked))) for row, one in zip(rows, settling, strict=True)]
+    of_parts = {row.key: one.of_its_parts for row, one in zip(rows, settling, strict=True)}
+    questions = {key: one.question for key, one in asked.items()}
+    return of_one_mind(told_one_way(found), questions, of_parts, answering.taken)
 
 
 def _without(asked: Asked, apart: frozenset[tuple[str, str]]) -> Asked:
@@ -158,6 +162,7 @@ class _Settling:
             found = replace(found, state=State.WRITTEN, closes=complete or (found.closes and not waits))
         if words and found.state is State.NOTED and not (choice or answer):
             found = replace(found, state=State.WORDS)
+        found = replace(found, in_words=tuple(words))
         doubts = [*found.doubts, *doubts]
         if doubts and not self._taken:
             return self._as(State.DOUBTED, doubts=tuple(doubts))
@@ -191,18 +196,18 @@ class _Settling:
                 figures[name] = read
         if figures and asked.part is None:
             doubts.append(Doubt("figures", self._text, "stand beside the question: which of its parts are they of?"))
-        doubts += doubts_of(figures, texts, [body for _, body in self._types(asked)])
+        doubts += doubts_of(figures, texts, [self._report.board.bodies[index] for _, index in self._types(asked)])
         return figures, doubts, words
 
-    def _types(self, asked: Asked) -> list[tuple[Key, Body]]:
-        """Return the library's key and the body of each kind of part that a row is about."""
-        board, found = self._report.board, dict[tuple[str, ...], tuple[Key, Body]]()
+    def _types(self, asked: Asked) -> list[tuple[Key, int]]:
+        """Return the library's key and the number of each kind of part that a row is about."""
+        board, found = self._report.board, dict[tuple[str, ...], tuple[Key, int]]()
         wanted = set(asked.answered_here)
         for ref, index in zip(board.placements.ref, board.placements.part_type.tolist(), strict=True):
             if index >= 0 and ref.partition("/")[0] in wanted:
                 key = key_of(board.types[index], asked.refs, board.name)
                 if key is not None:
-                    found.setdefault(key.compared, (key, board.bodies[index]))
+                    found.setdefault(key.compared, (key, index))
         return list(found.values())
 
     def _statements(self, asked: Asked, figures: Mapping[str, Figure], doubts: list[Doubt]) -> list[Statement]:
@@ -219,6 +224,22 @@ class _Settling:
         sheet = self._row.cells.get(DATA_SHEET, "")
         told = f"answered by {self._answering.by}, {self._answering.on}"
         return Statement(key, dict(values), f"{told}, data sheet {sheet}" if sheet else told, sheet)
+
+    def of_its_parts(self, edit: Edit) -> tuple[Statement, ...]:
+        """Return what an entry for the whole board says of the row's parts alone: sides, by the system of size codes.
+
+        Empty where it says nothing of a part, or no code of one is a size in that system.
+        """
+        system = _SYSTEMS.get(edit.value) if isinstance(edit.value, str) else None
+        if self._asked is None or edit.path != _SYSTEM or system is None:
+            return ()
+        found = []
+        for key, index in self._types(self._asked):
+            (body,) = bodies_of([self._report.board.types[index]], size_codes=system)
+            if body.length.basis is not Basis.DECODED or body.width.basis is not Basis.DECODED:
+                return ()
+            found.append(self._stated(key, {"length": body.length.value, "width": body.width.value}))
+        return tuple(found)
 
     def _effect(
         self, asked: Asked, box: Ticked | None, choice: str, answer: str
@@ -247,7 +268,7 @@ class _Settling:
             return replace(noted, state=State.WRITTEN, acceptances=accepted) if accepted else noted
         if effect.does.startswith("settle"):
             read = asked.question
-            edits = _edits_of_line(read.settle) if effect.does == "settle" else _edits_of_other(read)
+            edits = edits_of_line(read.settle) if effect.does == "settle" else edits_of_other(read)
             return replace(noted, state=State.WRITTEN, edits=edits) if edits else noted
         written = replace(noted, state=State.WRITTEN)
         try:
@@ -339,36 +360,6 @@ def _as_length(text: str) -> float | None:
     except CellError:
         return None
     return value.low if value.is_exact else None
-
-
-def _edits_of_line(line: str) -> tuple[Edit, ...]:
-    """Return the entries that a line of board.toml makes; none where it leaves something open, or is none."""
-    try:
-        stated = tomli.loads(line) if line and _OPEN not in line else {}
-    except tomli.TOMLDecodeError:
-        return ()
-    return tuple(_flat(stated))
-
-
-def _flat(stated: Mapping[str, object], *above: str) -> Iterator[Edit]:
-    """Yield the entries of a line that may be a table: ``outline = { file = "edge.dxf", unit = "mm" }``."""
-    for key, value in stated.items():
-        if isinstance(value, str):
-            yield Edit((*above, key), value)
-        elif isinstance(value, dict):
-            yield from _flat(value, *above, key)
-
-
-def _edits_of_other(question: Question) -> tuple[Edit, ...]:
-    """Return the entries of a reading's own line, for the other file, sheet or unit; none where there is no other."""
-    name, _, sheet = str(question.values.get("other", "")).partition(" [")
-    others = {"unit": str(question.values.get("other_unit", "")), "bom_sheet": sheet.removesuffix("]")}
-    named = {"bom": name, "placements": name, "outline": name, **others}
-    edits = _edits_of_line(question.settle)
-    changed = [edit for edit in edits if edit.path[-1] in named]
-    if len(changed) != 1 or not named[changed[0].path[-1]] or "," in name:
-        return ()
-    return tuple(replace(e, value=named[e.path[-1]]) if e is changed[0] else e for e in edits)
 
 
 def _literally(ref: str) -> str:

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Final
 
 from capcheck.answers.destinations import Planned, Told
+from capcheck.answers.figures import unit_of
 from capcheck.answers.outcome import State
 from capcheck.packages import CellChange
 from capcheck.values import Place, counted, cut
@@ -53,10 +54,14 @@ def _lines(told: Told, library: str, board: Path | None) -> Iterator[str]:
         yield f"      waiver: {named}"
     if one.state is State.WRITTEN and not (told.entries or told.waivers or any(c.kind != "same" for c in told.cells)):
         yield "      nothing changes: it is there already, or has no place to go"
+    if one.state is State.WRITTEN:
+        yield from (
+            f"      {each.figure} “{cut(each.text, _LONGEST)}”: is no figure, and stays open" for each in one.in_words
+        )
     for doubt in one.doubts:
         taken = "taken all the same: " if one.state is not State.DOUBTED else ""
         yield f"      {taken}{doubt.figure} “{cut(doubt.text, _LONGEST)}”: {doubt.why}"
-    if one.state is State.DOUBTED:
+    if one.state is State.DOUBTED and all(doubt.may_be_taken for doubt in one.doubts):
         yield f"      if it is right all the same: --take {one.key}"
     if one.told:
         yield f"      by {one.told['by']}, on {one.told['on']}"
@@ -64,7 +69,7 @@ def _lines(told: Told, library: str, board: Path | None) -> Iterator[str]:
 
 def _cell(cell: CellChange) -> str:
     was = {"new": "", "same": " (is there already)", "other": f" (was {cell.old})"}[cell.kind]
-    return f"{cell.column} {cell.new}{was}"
+    return f"{cell.column} {cell.new} {unit_of(cell.column)}".rstrip() + was
 
 
 def _row(place: Place) -> str:

@@ -321,7 +321,21 @@ def _numbered_as_stated(package: Package) -> Package:
             split[index, number] = len(types)
             types.append(replace(types[index], part_number=number, others=()))
         part_type[row] = split[index, number]
-    return replace(package, types=types, placements=replace(package.placements, part_type=part_type))
+    placements = replace(package.placements, part_type=part_type)
+    return replace(package, types=types, placements=placements, discrepancies=_numbers_open(package))
+
+
+def _numbers_open(package: Package) -> list[Discrepancy]:
+    """Return what disagrees, without the doubts about part numbers of parts whose number board.toml states."""
+    stated, found = package.manifest.part_numbers, []
+    for told in package.discrepancies:
+        if told.topic not in {Topic.DAMAGED_PART_NUMBER, Topic.NO_PART_NUMBER}:
+            found.append(told)
+            continue
+        refs = tuple(ref for ref in told.refs if not any(fnmatchcase(ref, name) for name in stated))
+        if refs or not told.refs:
+            found.append(replace(told, refs=refs))
+    return found
 
 
 def _mounted_as_stated(package: Package) -> tuple[Placements, Sequence[PartName]]:

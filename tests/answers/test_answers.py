@@ -14,12 +14,14 @@ from xml.sax.saxutils import escape
 import pytest
 from openpyxl import load_workbook
 
-from capcheck.answers import doubts_of, read_figure
+from capcheck.answers import Edit, Settled, State, doubts_of, read_figure
+from capcheck.answers.agreement import of_one_mind
 from capcheck.commands import answers
-from capcheck.model import PartName
+from capcheck.model import PartName, Severity
 from capcheck.packages import bodies_of, load_library
+from capcheck.report import Question
 from capcheck.shop import read_answers, read_configuration
-from capcheck.values import Interval
+from capcheck.values import Interval, Place
 
 pytestmark = pytest.mark.usefixtures("desk")
 
@@ -304,14 +306,50 @@ def test_one_row_answered_in_two_ways_is_doubted(run, fill, listed):
 
 def test_an_entry_of_the_whole_board_needs_all_parts_of_one_mind(run, fill):
     one, other = "size-code:09886", "size-code:999a3"
-    data = shown(run, fill({one: {"your choice": "inch"}}))[1]
-    assert one_of(data, one)["state"] == "doubted"
-    data = shown(run, fill({one: {"your choice": "inch"}, other: {"your choice": "metric"}}))[1]
-    assert {row["state"] for row in data["answers"]} == {"doubted"}
     data = shown(run, fill({one: {"your choice": "metric"}, other: {"your choice": "metric"}}))[1]
-    assert {row["state"] for row in data["answers"]} == {"written"}
+    assert [row["board"] for row in data["answers"] if row["board"]] == [
+        [{"entry": "size_codes", "old": "", "new": '"metric"'}]
+    ]
     data = shown(run, fill({one: {"your choice": "metric"}, "size-code": {"your choice": "metric"}}))[1]
     assert {row["state"] for row in data["answers"]} == {"written"}
+
+
+@pytest.mark.parametrize("others", ["", "metric"])
+def test_a_size_code_that_is_answered_for_one_part_is_of_that_part_alone(desk, run, fill, listed, others):
+    # 0603 by the inch is 1.6 × 0.8 mm, 0201 by the millimetre 0.25 × 0.125 mm: packages/data/size_codes.csv.
+    one, other = "size-code:09886", "size-code:999a3"
+    cells = {one: {"your choice": "inch"}} | ({other: {"your choice": others}} if others else {})
+    code, data = shown(run, fill(cells), "--write", *BY)
+    assert (code, {row["state"] for row in data["answers"]}) == (0, {"written"})
+    assert not any(row["board"] for row in data["answers"])
+    assert "\nsize_codes" not in (desk / "board" / "board.toml").read_text()
+    known = {entry.part_number: entry.candidate for entry in load_library(desk / "packages.csv").entries}
+    assert known.keys() == ({"W-33002", "W-31008"} if others else {"W-33002"})
+    assert known["W-33002"].length.low <= 1.6 <= known["W-33002"].length.high
+    assert not others or known["W-31008"].length.low <= 0.25 <= known["W-31008"].length.high
+    assert (one in (still := {row["key"] for row in listed()}), other in still) == (False, not others)
+
+
+@pytest.mark.parametrize(
+    ("taken", "written"), [((), []), (("a:1",), ["a:1"]), (("a:1", "a:2"), [])], ids=["none", "one", "both"]
+)
+def test_of_entries_that_differ_the_one_that_is_taken_is_written(taken, written):
+    rows = [Settled(f"a:{n}", "", "", word, State.WRITTEN, Place("list.csv", row=n), edits=(Edit(("side",), word),))
+            for n, word in ((1, "left"), (2, "right"))]  # fmt: skip
+    asked = {row.key: Question("a", next(iter(Severity)), "", (), "") for row in rows}
+    found = of_one_mind(rows, asked, {row.key: lambda _: () for row in rows}, taken)
+    assert [one.key for one in found if one.edits] == written
+    assert all(one.doubts for one in found)
+
+
+def test_an_answer_shows_units_and_what_of_it_is_no_figure(run, fill, make_board, listed):
+    board = make_board(["U1,10,10,0,top,W-1,OWN-1", "R1,20,20,0,top,10k,0805"])
+    rows = listed(board)
+    key = next(row["key"] for row in rows if row["key"].startswith("body-size:"))
+    path = fill({key: {"length [mm]": "4", "width [mm]": "as drawn", "pins": "8"}}, rows=rows)
+    out = run("answers", path, "--board", board)[1]
+    assert "length 4 mm, pins 8\n" in out
+    assert "width “as drawn”: is no figure, and stays open" in out
 
 
 def test_what_is_said_of_all_is_not_said_of_a_part_that_is_answered_on_its_own(run, fill, make_board, listed):

@@ -11,6 +11,7 @@ import json
 import pytest
 
 from capcheck.checking import check, read_board
+from capcheck.model import Topic
 from capcheck.packages import alternates
 from capcheck.report.questions import questions
 
@@ -56,6 +57,16 @@ def test_the_number_that_board_toml_states_is_the_parts_own(make_board):
     numbers = {ref: board.types[index].part_number for ref, index in
                zip(board.placements.ref, board.placements.part_type.tolist(), strict=True)}  # fmt: skip
     assert numbers == {"R1": "RC0805FR-0710KL", "R2": "RC0603FR-0710KL / RC0805FR-0710KL", "U1": "QX1234A"}
+
+
+@pytest.mark.parametrize(
+    ("stated", "open_for"), [("", ("R1", "R2")), ('R1 = "XQ9903-99"', ("R2",)), ('"R*" = "XQ9903-99"', ())]
+)
+def test_a_number_in_question_is_open_for_parts_whose_number_board_toml_does_not_state(make_board, stated, open_for):
+    bom = [BOM[0], '"R1,R2",XQ9902-99 or XQ9903-99,10k', "U1,QX1234A,"]
+    board = read_board(make_board(ROWS, bom=bom, toml=f"[part_numbers]\n{stated}\n"))
+    asked = [told.refs for told in board.discrepancies if told.topic is Topic.DAMAGED_PART_NUMBER]
+    assert asked == ([open_for] if open_for else [])
 
 
 def test_an_answer_to_which_number_settles_it(make_board, shop, run, tmp_path, monkeypatch):

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from functools import cache
+from itertools import chain
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -196,6 +197,10 @@ def read_fitted(table: Table, columns: Columns, variant: str | None) -> FittedCo
     """
     fitted = np.ones(len(table), dtype=np.bool_)
     candidates = [c for c in (columns.index.get(Role.FITTED), *columns.variants.get(Role.FITTED, ())) if c is not None]
+    # A title that board.toml names says what is fitted, whatever words it is made of.
+    roles = {*columns.index.values(), *chain.from_iterable(columns.variants.values())}
+    named = choose_variant(table, [c for c in range(len(table.header)) if c not in roles], variant)
+    candidates += [named] if named is not None else []
     if not candidates:
         return FittedColumn(fitted)
     chosen, decisions = _choose(table, candidates, variant)

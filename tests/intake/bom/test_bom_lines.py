@@ -106,6 +106,12 @@ def test_several_variants_are_an_open_decision_until_one_is_named(read):
     assert [line.fitted for line in read(text, variant="Qty basic").lines] == [True, False]
 
 
+def test_a_variant_that_is_named_counts_whatever_its_title(read):
+    text = "Reference,Value,Part number,Variant A,Build 7\nR1,1k,PN-1,yes,no\nR2,2k,PN-2,no,yes\nR3,3k,PN-3,yes,DNP\n"
+    assert [line.fitted for line in read(text, variant="Build 7").lines] == [False, True, False]
+    assert [line.fitted for line in read(text, variant="Variant A").lines] == [True, False, True]
+
+
 def test_the_same_list_grouped_anew_is_not_read_twice(read):
     reading = read(
         "Parts:\n\nItem,Qty,Reference,Value,Footprint\n1,1,R1,10k,R-0603\n2,1,R2,10k,R-0603\n3,1,C1,1u,C-0603\n"
