@@ -158,7 +158,7 @@ def read_rows(
     by_text = _off_by_texts(table, columns, refs)
     notes = [*table.notes, *fitted.notes, *_other_numbers(table, columns, numbers)]
     off = stays_off(table, columns, fitted, quantities, notes, refs=refs, partly=list(by_text))
-    asked = rows_asked(table, columns)
+    asked = rows_asked(table, columns, variant)
     notes += unread_remarks(table, columns, asked)
     return BomRows(
         table=table,

@@ -84,7 +84,7 @@ def read_placement_table(table: Table, columns: Columns, known: Known, problems:
     turned, apart_angles = angles_apart(table, columns, decimal, turned, ref)
     side, inferred = read_side(table, columns, known)
     notes += unread_rotation(table, columns)
-    asked = rows_asked(table, columns)
+    asked = rows_asked(table, columns, known.variant)
     notes += unread_remarks(table, columns, asked)
     dimensions = read_dimensions(table, columns, decimal, problems, without=refused)
     row = _row_numbers(table)

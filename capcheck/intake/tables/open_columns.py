@@ -11,6 +11,7 @@ from capcheck.intake.tables.columns import Columns
 from capcheck.intake.tables.fitted import (
     ambiguous_nc,
     cell_says_fitted,
+    choose_variant,
     is_negative_title,
     names_variant,
     says_not_fitted,
@@ -42,12 +43,19 @@ _ABOUT_FITTING: Final = frozenset(
 _LONGEST: Final = 60
 
 
-def columns_asked(table: Table, columns: Columns) -> dict[int, Said]:
-    """Return the rows in which a column that may tell what is fitted says another thing than in most, with why."""
+def columns_asked(table: Table, columns: Columns, variant: str | None = None) -> dict[int, Said]:
+    """Return the rows in which a column that may tell what is fitted says another thing than in most, with why.
+
+    Where *variant* names a column, that says what is fitted, and those of other variants say nothing of this one.
+    """
     found: dict[int, Said] = {}
+    named = choose_variant(table, range(len(table.header)), variant)
     for at in _open_columns(table, columns):
+        if named not in {None, at} and names_variant(fold(table.title(at))):
+            continue
         numbers, texts = code(table.columns[at])
-        asked = _differing(texts, numbers.tolist(), table.title(at), is_fitted=at == columns.index.get(Role.FITTED))
+        is_fitted = at == (columns.index.get(Role.FITTED) if named is None else named)
+        asked = _differing(texts, numbers.tolist(), table.title(at), is_fitted=is_fitted)
         for i, k in enumerate(numbers.tolist()):
             if k in asked and i not in found:
                 key = "tables.column says" if texts[k].strip() else "tables.column blank"

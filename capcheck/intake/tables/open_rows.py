@@ -26,10 +26,13 @@ _COOLEST_OVEN: Final = 200
 """Degrees Celsius: what may not become as warm goes through no reflow oven; common practice, no source."""
 
 
-def rows_asked(table: Table, columns: Columns) -> dict[int, Said]:
-    """Return the rows of which it is open whether they count, by their index, with why."""
+def rows_asked(table: Table, columns: Columns, variant: str | None = None) -> dict[int, Said]:
+    """Return the rows of which it is open whether they count, by their index, with why.
+
+    *variant* is the column that says what is fitted, where one is named.
+    """
     told = columns_against_each_other(table, columns) | offsets_asked(table, columns)
-    told |= conditional_rows(table, columns) | columns_asked(table, columns)
+    told |= conditional_rows(table, columns) | columns_asked(table, columns, variant)
     hidden = [at for at in columns.index.values() if at in table.hidden_columns and any(table.columns[at])]
     every = say("tables.hidden columns", titles=[table.title(at) for at in hidden]) if hidden else None
     if every is None and not table.asked:

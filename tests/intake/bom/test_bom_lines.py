@@ -112,6 +112,14 @@ def test_a_variant_that_is_named_counts_whatever_its_title(read):
     assert [line.fitted for line in read(text, variant="Variant A").lines] == [True, False, True]
 
 
+def test_of_a_named_variant_the_columns_of_the_others_ask_nothing(read):
+    text = "Reference,Value,Part number,Variant A,Variant B\nR1,1k,PN-1,yes,no\nR2,2k,PN-2,no,yes\nR3,3k,PN-3,yes,yes\n"
+    assert any(line.asked for line in read(text).lines)
+    named = read(text, variant="Variant B")
+    assert [line.fitted for line in named.lines] == [False, True, True]
+    assert not [line for line in named.lines if line.asked]
+
+
 def test_the_same_list_grouped_anew_is_not_read_twice(read):
     reading = read(
         "Parts:\n\nItem,Qty,Reference,Value,Footprint\n1,1,R1,10k,R-0603\n2,1,R2,10k,R-0603\n3,1,C1,1u,C-0603\n"
