@@ -199,6 +199,14 @@ def test_its_outline_and_holes_are_those_of_the_board(board):
     assert not [hole for hole in outline.holes if hole[:2] == (20.0, 30.0)]
 
 
+@pytest.mark.parametrize("name", ["invented", "THOU"])
+def test_a_name_of_the_board_without_blanks_needs_no_quotes(board, name):
+    text = board_file().replace('"invented" MM', f"{name} MM")
+    assert f"{name} MM" in text
+    read = board(a__emn=text + EDGE + ".END_BOARD_OUTLINE\n")
+    assert read.outline.polygon.bounds == pytest.approx((0, 0, 80, 50))
+
+
 @pytest.mark.parametrize(
     "outline", [EDGE.replace("80 50 0", "80 fifty 0"), EDGE.replace("0 80 50 0\n", "0 80 50\n"), ".BOARD_OUTLINE\n"]
 )
