@@ -116,7 +116,7 @@ def sorted_by_content(
 ) -> SortedLayers:
     """Return the layers, those of unknown content sorted for the sides that have parts and no layer that is known.
 
-    They are read while *time* is left.
+    They are read and laid onto the parts while *time* is left; of some of them alone nothing is told.
     """
     known = layers_by_kind(layers)
     places = {side: places_of_side(placed, side) for side in _SIDES}
@@ -127,7 +127,10 @@ def sorted_by_content(
     if not wanting or not unknown or len(unknown) > _MOST_FILES:
         return SortedLayers(layers)
     drawn = _read(unknown, time)
-    of_side = _by_side(drawn, places)
+    of_side = _by_side(drawn, places, time)
+    if time.seconds <= 0:
+        said = say("lands.no time to tell", count=len(unknown))
+        return SortedLayers(layers, notes=[Note(said, Place(str(unknown[0].file)))])
     metalled = _Metalled(drills, [one for own in of_side.values() for one in own])
     told: dict[LayerFile, tuple[LayerKind, str]] = {}
     asked: list[Note] = []
@@ -158,7 +161,7 @@ def _read(layers: Sequence[LayerFile], time: SharedTime) -> list[_Drawn]:
     """Return what layers flash, of those of which something can be said. What cannot be read may be no layer at all."""
     found: list[tuple[LayerFile, Openings]] = []
     for layer in layers:
-        with contextlib.suppress(InputError):
+        with contextlib.suppress(InputError), time.used_here():
             openings = read_layer(layer.file, whole=False, shared=time)
             if len(openings) >= _FEWEST:
                 found.append((layer, openings))
@@ -166,11 +169,13 @@ def _read(layers: Sequence[LayerFile], time: SharedTime) -> list[_Drawn]:
     return [_Drawn(layer, read, Spots(read.box), read.strokes - common) for layer, read in found]
 
 
-def _by_side(drawn: Sequence[_Drawn], places: Mapping[str, Floats]) -> dict[str, list[_Drawn]]:
+def _by_side(drawn: Sequence[_Drawn], places: Mapping[str, Floats], time: SharedTime) -> dict[str, list[_Drawn]]:
     """Return the layers that lie on the placements of each side, and clearly less on those of the other."""
     found: dict[str, list[_Drawn]] = {side: [] for side in _SIDES}
     for one in drawn:
-        on = {side: register(one.spots, at) for side, at in places.items() if len(at) >= _FEWEST}
+        with time.used_here():
+            tried = {side: at for side, at in places.items() if len(at) >= _FEWEST and time.seconds > 0}
+            on = {side: register(one.spots, at) for side, at in tried.items()}
         if not on:
             continue
         best = max(on, key=lambda side: on[side].match)

@@ -3,8 +3,13 @@
 Figures: boards, places and lands are invented.
 """
 
+import itertools
+import time
+
 import pytest
 
+from capcheck.intake.layers import time_allowed
+from capcheck.lands import by_content
 from capcheck.model import LayerKind, Topic
 
 PLAIN = "%FSLAX46Y46*%\n%MOMM*%\n"
@@ -174,3 +179,25 @@ def test_two_layers_that_are_open_over_leads_are_asked_about(board, drilled):
 
 def test_holes_in_another_frame_tell_nothing(board, drilled):
     assert kinds(board(*drilled, holes__drl=DRILLS.replace("X", "X1"))) == {}
+
+
+def test_laying_layers_onto_the_parts_takes_the_time_that_all_share_and_beyond_it_nothing_is_told(
+    board, drawn, monkeypatch
+):
+    """Of three layers the third finds no time left; two alone would be told, and perhaps as what they are not."""
+    register, calls = by_content.register, itertools.count(1)
+
+    def slow(*given):
+        next(calls)
+        until = time.process_time() + 0.1
+        while time.process_time() < until:
+            pass
+        return register(*given)
+
+    monkeypatch.setattr(by_content, "register", slow)
+    monkeypatch.setattr(time_allowed, "_SECONDS_A_BOARD", 0.15)
+    found = board(*drawn)
+    assert next(calls) <= 3
+    assert kinds(found) == {}
+    assert [n.said.values["count"] for n in found.notes if getattr(n.said, "key", "") == "lands.no time to tell"] == [3]
+    assert found.lands is None

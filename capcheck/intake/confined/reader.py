@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import contextlib
+import time
+from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, TypeVar
 
@@ -26,6 +28,15 @@ class SharedTime(Struct):
     """Processor time in *seconds* that several files may take together: what each of them took is taken off."""
 
     seconds: float
+
+    @contextlib.contextmanager
+    def used_here(self) -> Iterator[None]:
+        """Take off what this process takes within the block, as to work out what files mean that were read."""
+        began = time.process_time()
+        try:
+            yield
+        finally:
+            self.seconds -= time.process_time() - began
 
 
 class Reader(Struct, frozen=True):

@@ -176,6 +176,14 @@ def test_a_damaged_board_is_noted_and_the_rest_goes_on(board, board_text, told):
     assert len(read.placements) == len(SPOTS)
 
 
+def test_the_note_on_a_library_in_a_wrong_unit_says_what_may_be_wrong(board):
+    read = board(a__emn=board_file(), b__emp=library(package("R 0603", 0.5), package("PLUG", 1750)))
+    told = [sentence(n.said) for n in read.notes if getattr(n.said, "key", "") == "fabrication.damaged"]
+    assert len(told) == 1
+    assert "a size that no part has, as in a wrong unit" in told[0]
+    assert "pins" not in told[0]
+
+
 def test_a_board_without_end_is_refused_in_time(tmp_path, in_time):
     file = tmp_path / "long.emn"
     file.write_text(board_file("".join(part(f"C{i}", "C", i, i) for i in range(120_000))))
@@ -197,6 +205,14 @@ def test_its_outline_and_holes_are_those_of_the_board(board):
     assert (58.0, 10.0, 66.0, 14.0) in bounds
     assert [hole for hole in outline.holes if hole[:2] == (70.0, 40.0)] == [(70.0, 40.0, 3.2)]
     assert not [hole for hole in outline.holes if hole[:2] == (20.0, 30.0)]
+
+
+@pytest.mark.parametrize("name", ["invented", "THOU"])
+def test_a_name_of_the_board_without_blanks_needs_no_quotes(board, name):
+    text = board_file().replace('"invented" MM', f"{name} MM")
+    assert f"{name} MM" in text
+    read = board(a__emn=text + EDGE + ".END_BOARD_OUTLINE\n")
+    assert read.outline.polygon.bounds == pytest.approx((0, 0, 80, 50))
 
 
 @pytest.mark.parametrize(

@@ -23,6 +23,8 @@ from capcheck.values import InputError, Place, Problems, pattern
 
 _BOARD: Final = pattern(rb"(?im)^\.HEADER\s+(?:BOARD|PANEL)_FILE\s")
 _OUTLINE: Final = pattern(r"(?i)\.(?:BOARD|PANEL)_OUTLINE")
+_KINDS: Final = ("BOARD_FILE", "PANEL_FILE")
+"""What the first record of a header begins with; the next is the board's name and its unit."""
 _QUOTED: Final = pattern(r'"[^"]*"')
 _UNITS: Final = {"MM": "mm", "THOU": "mil"}
 _MOST_POINTS: Final = 60_000
@@ -55,8 +57,8 @@ def _read(path: Path, _unit: str | None) -> Drawing:
             continue
         if text.startswith("."):
             section, first = text.split()[0], number
-        elif section.upper() == ".HEADER" and '"' in text and (word := text.split()[-1].upper()) in _UNITS:
-            drawing.unit = _UNITS[word]
+        elif section.upper() == ".HEADER" and not text.upper().startswith(_KINDS):
+            drawing.unit = _UNITS.get(text.split()[-1].upper())
         elif _OUTLINE.fullmatch(section):
             _outline_record(text, number, drawing, loops, problems)
         elif section.upper() == ".DRILLED_HOLES":
