@@ -8,7 +8,6 @@ it does nothing any more: what it has not done is done in such processes too.
 
 from __future__ import annotations
 
-import gc
 import multiprocessing
 import os
 import threading
@@ -36,7 +35,6 @@ def _done(number: int, path: str, unpacked: Mapping[str, str]) -> object:
 
 def _begin() -> None:
     """Have this process end when the program that started it has: interrupted or killed, it says so to nobody."""
-    gc.freeze()  # what the program had made is not walked again here, and so not copied
     started_by = multiprocessing.parent_process()
     if started_by is not None:
         threading.Thread(target=_end_after, args=(started_by.sentinel,), daemon=True).start()

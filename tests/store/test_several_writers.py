@@ -13,7 +13,7 @@ from pathlib import Path
 from capcheck.store import PartKey, Statement, open_store
 
 WRITER = Path(__file__).with_name("writer.py")
-EACH, TURNS = 200, 50
+EACH, TURNS = 1000, 50
 SHARED = PartKey(part_number="shared")
 
 
