@@ -19,7 +19,7 @@ from capcheck.planning import plan
 from capcheck.shop import Settings
 from capcheck.values.interval import Interval
 
-MACHINE = """\
+ACCURATE = """\
 name = "M"
 [feeders]
 slots = 20
@@ -29,11 +29,13 @@ name = "h"
 accuracy = "0.01 mm"
 accuracy_sigma = 3
 rotation_accuracy = "0.01 degree"
+"""
+MACHINE = f"""{ACCURATE}
 max_lead_length = "4 mm"
 min_force = "2 N"
 max_force = "20 N"
 max_pins = 100
-nozzle = [{ name = "Large", min_side = "4 mm", max_side = "30 mm" }]
+nozzle = [{{ name = "Large", min_side = "4 mm", max_side = "30 mm" }}]
 """
 RULES = ["lead-length", "force-needed", "force-allowed", "lead-count", "nozzle-named"]
 
@@ -131,19 +133,10 @@ def test_a_table_of_the_shop_s_cures_the_warning_of_usual_packing(make_board, ma
     assert "XQ9901-99" not in note
 
 
-NOZZLES = """\
-name = "M"
-[feeders]
-slots = 20
-slots_used = { "8 mm" = 1, "24 mm" = 1 }
-[[head]]
-name = "h"
-accuracy = "0.01 mm"
-accuracy_sigma = 3
-rotation_accuracy = "0.01 degree"
+NOZZLES = f"""{ACCURATE}
 nozzle = [
-  { name = "small", min_side = "0.5 mm", max_side = "2 mm" },
-  { name = "large", min_side = "2 mm", max_side = "12 mm" },
+  {{ name = "small", min_side = "0.5 mm", max_side = "2 mm" }},
+  {{ name = "large", min_side = "2 mm", max_side = "12 mm" }},
 ]
 """
 
