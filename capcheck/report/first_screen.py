@@ -202,7 +202,7 @@ def _first_questions(report: Report, outlook: Outlook, failing: Collection[str])
 
     What a *failing* rule asks stands above as what stops it.
     """
-    rows = []
+    rows, placed = [], set(report.board.placements.ref)
     asked = {type_of_rule(rule) for rule in failing}
     told = [question for question in outlook.first if question.key not in asked]
     doubts = _doubts_of_places(report) if _asked_places(report, outlook) else []
@@ -210,6 +210,8 @@ def _first_questions(report: Report, outlook: Outlook, failing: Collection[str])
     for question in told:
         refs = question.refs or tuple(ref for row in question.rows for ref in row.refs or row.every)
         name = question.rows[0].name if len(question.rows) == 1 else ""
+        if name in placed and name not in refs:  # the other of two parts
+            refs, name = (name, *refs), ""
         named = f"{name}: " if name and (name,) != refs else ""
         then = " Until then distances to edges and cut-outs are not judged." if question is last else ""
         rows.append(f"{question.ask}{f' ({named}{shortened(refs, _MOST_REFS)})' if refs else ''}{then}")

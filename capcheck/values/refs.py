@@ -48,7 +48,8 @@ def _by_circuits(refs: Iterable[str]) -> list[tuple[tuple[int, ...], list[str]]]
     """Return references with the circuits that they stand on, those of several circuits first, once for all.
 
     A stepped panel's first circuit has plain references, the others carry ``/2``, ``/3`` … behind theirs; what has no
-    plain reference beside it is named as it is, with no circuits.
+    plain reference beside it is named as it is, with no circuits. A single one among references without copies may be a
+    designator of the customer's own, and is named as it is too.
     """
     every = dict.fromkeys(refs)
     copies: dict[str, list[int]] = {}
@@ -58,7 +59,7 @@ def _by_circuits(refs: Iterable[str]) -> list[tuple[tuple[int, ...], list[str]]]
         if circuit > 1 and base in every:
             copies.setdefault(base, [1]).append(circuit)
             told |= {base, ref}
-    if not copies:
+    if not copies or (len(copies) == 1 and len(told) < len(every)):
         return [((), list(every))]
     together: dict[tuple[int, ...], list[str]] = {}
     for base, circuits in copies.items():

@@ -309,6 +309,18 @@ def test_a_part_is_named_under_one_heading_with_what_it_lacks_and_why(make_board
     assert "state which" in row
 
 
+def test_of_two_parts_at_one_position_both_stand_alike_in_the_question(make_board, shop):
+    board = make_board(["R1,30,30,0,top,1k,0805", "R2,30,30,0,top,2k,0805"])
+    told = rows(check(board, line=shop / "lines" / "mixed.line.toml"), "Ask before")
+    assert next(row for row in told if "same position" in row).endswith("(R1, R2)")
+
+
+def test_of_a_part_whose_leads_are_unknown_the_balls_are_not_what_is_missing(shop):
+    told = rows(check(shop / "irrigation-controller", line=shop / "lines" / "mixed.line.toml"), "Undecided, data")
+    of = {ref: row.partition(":")[0] for row in told for ref in ("J11", "U5") if f"({ref})" in row}
+    assert of == {"J11": "pitch or leads", "U5": "balls"}
+
+
 def test_the_tallest_part_underneath_is_a_row_only_where_no_other_names_the_parts_of_unknown_height(make_board, shop):
     toml = 'length = "100 mm"\nwidth = "80 mm"\nbottom_view = "through the board"\n'
     parts = ["R1,5,5,0,top,1k,RESC2012X55N", "U1,25,5,0,top,v,mystery-a", "U2,25,25,0,bottom,v,mystery-b"]

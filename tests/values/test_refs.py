@@ -26,7 +26,9 @@ def on(circuits, *refs):
         # Names of their own with a stroke are no copies.
         (["IC1/1", "IC1/2"], "IC1/1, IC1/2"),
         (["R1/2", "R2/2"], "R1/2, R2/2"),
-        (["R1", "R1/1", "R1/2"], "R1 on circuits 1–2; R1/1"),
+        (["R1", "R1/1", "R1/2"], "R1, R1/1, R1/2"),
+        (["J1", "J1/2", "C7", "R3"], "C7, J1, J1/2, R3"),
+        (on([1, 2], "J1"), "J1 on circuits 1–2"),
         (["R1 and R2", "R1 and R2/2"], "R1 and R2, R1 and R2/2"),
         ([], ""),
     ],

@@ -194,7 +194,7 @@ def _table(section: _Section, *, first: bool) -> Table:
         encoding=grid.encoding,
         delimiter=grid.delimiter,
         decimal=decimal_mark(columns),
-        notes=tuple((grid.notes if first else []) + section.notes),
+        notes=tuple((_without_titles(grid, section) if first else []) + section.notes),
         total_rows=len(body_numbers) + len(aside),
         asked=_asked(section, body_numbers),
         hidden_columns=frozenset(grid.hidden_columns),
@@ -209,6 +209,26 @@ def _comments_on_titles(section: _Section, numbers: Sequence[int]) -> list[tuple
         return []
     own = set(section.grid.numbers[section.start : section.end]).difference(numbers)
     return [(number, text) for number, texts in section.grid.comments.items() if number in own for text in texts]
+
+
+def _without_titles(grid: Grid, section: _Section) -> list[Note]:
+    """Return the notes on a grid, those on coloured rows without the titles and what stands above them.
+
+    Titles in a colour of their own are no rows that somebody set apart.
+    """
+    if section.header is None:
+        return grid.notes
+    titles = {str(number) for number in grid.numbers[: section.header + 1]}
+    kept = []
+    for note in grid.notes:
+        values = note.said.values if isinstance(note.said, Said) and note.said.key == "files.coloured rows" else {}
+        told = values.get("rows")
+        if not isinstance(told, list):
+            kept.append(note)
+        elif rows := [row for row in told if row not in titles]:
+            said = say("files.coloured rows", colour=values["colour"], count=len(rows), rows=rows)
+            kept.append(Note(said, Place(grid.file, int(rows[0]))))
+    return kept
 
 
 def _asked(section: _Section, numbers: Sequence[int]) -> Mapping[int, Said]:

@@ -12,7 +12,7 @@ from msgspec.structs import replace
 from capcheck.checking import Report
 from capcheck.engine import Finding
 from capcheck.lexicon import plain_fact, sentence
-from capcheck.model import Body, Decision, Said, Severity, say
+from capcheck.model import Board, Body, Decision, Said, Severity, say
 from capcheck.report.questions.question_types import NOBODY, OTHER, question_types
 from capcheck.report.sentences import base_name, is_fact_of_the_shop, refs_of_types
 from capcheck.values import Place, first_circuit, refs_of_subject, shortened
@@ -117,10 +117,16 @@ def _named(said: Said | str) -> str:
     return f"{files} [{values['sheet']}]" if values.get("sheet") else files
 
 
+def stepped_refs(board: Board) -> frozenset[str]:
+    """Return the references of a stepped panel; of a board as it is none: a stroke in them is the customer's own."""
+    return frozenset() if board.manifest.panel is None else frozenset(board.placements.ref)
+
+
 def _discrepancies(report: Report) -> Iterator[Cause]:
     waived = {f.subject.ref for f in report.findings if f.waived and f.subject.kind == "data"}
-    every, board = frozenset(report.board.placements.ref), report.board
-    settled = {*board.provided, *(r for r in every for n in board.manifest.part_numbers if fnmatchcase(r, n))}
+    board = report.board
+    every, numbers = stepped_refs(board), board.manifest.part_numbers
+    settled = {*board.provided, *(r for r in board.placements.ref for n in numbers if fnmatchcase(r, n))}
     for told in report.board.discrepancies:
         if told.about is None and (shortened(told.refs) or told.title) not in waived:
             values = _flat(told.said)

@@ -12,11 +12,11 @@ from capcheck.checking import Report
 from capcheck.engine import Finding
 from capcheck.lexicon import Catalogue, customers_catalogue, template_fields
 from capcheck.model import Decision, Discrepancy, Severity
-from capcheck.report.questions.causes import Cause, causes
+from capcheck.report.questions.causes import Cause, causes, stepped_refs
 from capcheck.report.questions.part_rows import ASKED_DIGITS, Parts, Row, identity, part_rows, short_hash
 from capcheck.report.questions.question_types import QuestionType, question_types
 from capcheck.report.sentences import base_name
-from capcheck.values import in_ranges, number_of, refs_of_subject, shortened
+from capcheck.values import first_circuit, in_ranges, number_of, refs_of_subject, shortened
 
 GROUPS: Final = (Severity.STOP, Severity.ASSUMED, Severity.ADVICE)
 """In the order in which they are told: we cannot start, we quote on this assumption, advice."""
@@ -154,10 +154,11 @@ def _parts(report: Report) -> Parts:
     board = report.board
     types = [*zip(board.placements.ref, board.placements.part_type.tolist(), strict=True)]
     names = {ref: board.types[index] for ref, index in types if index >= 0}
+    every = stepped_refs(board)
     unmounted = frozenset(
-        ref.partition("/")[0] for ref, index in types if index >= 0 and board.bodies[index].mounting is None
+        first_circuit(ref, every) for ref, index in types if index >= 0 and board.bodies[index].mounting is None
     )
-    return Parts(frozenset(board.placements.ref), names, unmounted)
+    return Parts(every, names, unmounted)
 
 
 def _type(name: str) -> QuestionType:

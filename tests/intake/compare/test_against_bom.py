@@ -107,6 +107,12 @@ def test_two_references_at_one_spot(found):
     assert (record.refs, record.severity) == (("R1", "R2"), "stop")
 
 
+def test_what_the_bom_lacks_is_not_said_to_be_marked_as_fitted(found):
+    _, kinds = found(R1 + "R2,1.02,1.03,0,top,R-0805\n", "1,1,R1,10k,,PN-1\n")
+    (record,) = kinds["one spot"]
+    assert "marked as fitted" not in sentence(record.said)
+
+
 def test_alternates_of_which_one_is_fitted_are_advice(found):
     _, kinds = found(R1 + "R2,1,1,0,top,R-0805\n", "1,1,R1,10k,,PN-1\n2,0,R2,10k,,PN-1\n")
     assert kinds["one spot"][0].severity == "advice"

@@ -106,6 +106,17 @@ def test_a_row_in_another_colour_than_most_stops_nothing_and_is_said(workbook, f
     assert any("row 4;" in sentence(note.said) for note in board.notes if note.said.key == "files.coloured rows")
 
 
+@pytest.mark.parametrize("also", [(), (3,)])
+def test_titles_in_a_colour_of_their_own_are_not_told_as_coloured_rows(workbook, also):
+    def change(sheet, book):
+        form = book.add_format({"bg_color": "#C0C0C0"})
+        sheet.write_row(0, 0, HEADER, form)
+        for k in also:
+            sheet.write_row(k, 0, row(k), form)
+
+    assert coloured(workbook(change)) == [[str(k + 1)] for k in also]
+
+
 def swatch(sheet, _, shown):
     sheet.write(COUNT + 3, 0, " ", shown)
     sheet.write(COUNT + 3, 1, "leave off", shown)

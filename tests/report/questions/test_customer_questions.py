@@ -117,6 +117,11 @@ def test_circuits_of_a_panel_are_nothing_to_the_customer(asked):
             assert "/" not in ref
 
 
+def test_a_stroke_in_a_designator_of_the_customer_s_own_is_no_circuit(asked):
+    found = asked([*ROWS, "R1/2,18,10,0,top,10k,0805"], ["R1,1,W-1,10k"])
+    assert "R1/2" in [ref for row in found["not-in-bom"].rows for ref in row.every]
+
+
 def test_a_guess_waits_for_the_answer_whatever_is_assumed(asked):
     # 1 and 2 as they stand may be mm or inch: the choice is a guess.
     found = asked(["R1,1,1,0,top,10k,", "R2,2,1,0,top,10k,"])
