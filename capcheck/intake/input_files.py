@@ -10,7 +10,7 @@ import numpy as np
 from msgspec import Struct, field
 from msgspec.structs import replace
 
-from capcheck.intake.placements import Known, PlacementColumns, read_placement_table, said_once
+from capcheck.intake.placements import Known, PlacementColumns, read_placement_table
 from capcheck.intake.sources import Sources
 from capcheck.intake.tables import Columns, Recognised, Table, expand_references, sides_by_pair
 from capcheck.model import Floats, Manifest, Note, PlacementSource, Said, SetAside, Side, say
@@ -59,8 +59,6 @@ def read_placement_files(sources: Sources) -> PlacementFiles:
             columns = next((columns for other, columns in good if other is table), None)
             if columns is None and shared:
                 continue
-            if columns is not None:
-                table = said_once(table, columns)
             read.set_aside += table.set_aside
             if columns is None:
                 read.leave_out(table)

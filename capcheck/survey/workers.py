@@ -33,7 +33,7 @@ def _done(number: int, path: str, unpacked: Mapping[str, str]) -> object:
         return _WORK[number](Path(path))
 
 
-def _begin() -> None:
+def _end_with_the_program() -> None:
     """Have this process end when the program that started it has: interrupted or killed, it says so to nobody."""
     started_by = multiprocessing.parent_process()
     if started_by is not None:
@@ -79,7 +79,7 @@ class Workers(Generic[Result]):
 
     def _processes(self, jobs: int) -> ProcessPoolExecutor:
         context = multiprocessing.get_context("fork")
-        pool = ProcessPoolExecutor(jobs, mp_context=context, initializer=_begin)
+        pool = ProcessPoolExecutor(jobs, mp_context=context, initializer=_end_with_the_program)
         pool.submit(_ready).result()
         return pool
 

@@ -127,8 +127,8 @@ def test_a_reference_at_two_places_is_an_error_with_its_rows(folder):
     assert "rows 2, 4" in str(caught.value)
 
 
-def test_a_reference_twice_at_one_place_is_a_record_and_not_an_error(folder):
-    package = read_package(None, placements=[folder(p__csv=HEADER + "R1,1,1,0,top,1k\nR1,1,1,0,top,2k\n") / "p.csv"])
+def test_one_row_twice_is_a_record_and_not_an_error(folder):
+    package = read_package(None, placements=[folder(p__csv=HEADER + "R1,1,1,0,top,1k\nR1,1,1,0,top,1k\n") / "p.csv"])
     assert [d.title for d in package.discrepancies if d.refs == ("R1",)] == ["one reference twice"]
 
 

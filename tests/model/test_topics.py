@@ -249,7 +249,7 @@ CASES: dict[Topic, Case] = {
         found=True,
     ),
     Topic.ONE_SPOT: asked({"placements.csv": TWO.replace("30,40", "10,20")}, "one-part-a-spot"),
-    Topic.ONE_REFERENCE_TWICE: asked({"placements.csv": TWO + "R2,10k,0603,30,40,90,top\n"}, "one-row-a-reference"),
+    Topic.ONE_REFERENCE_TWICE: asked({"placements.csv": TWO + "R2,10k,0603,30,40,0,top\n"}, "one-row-a-reference"),
     Topic.NOT_ANNOTATED: asked(
         {"placements.csv": TWO + "R?,10k,0603,50,40,0,top\nR?,10k,0603,60,40,0,top\n"}, "references-named"
     ),

@@ -16,4 +16,3 @@ from capcheck.intake.placements.rows_apart import (
     parts_among as parts_among,
     set_apart_by_kind as set_apart_by_kind,
 )
-from capcheck.intake.placements.rows_said_twice import said_once as said_once

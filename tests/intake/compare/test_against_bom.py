@@ -219,7 +219,7 @@ def test_two_libraries_names_of_one_chip_are_no_two_footprints(found):
 
 
 def test_a_reference_twice_at_one_place_is_one_record(found):
-    _, kinds = found(R1 + R2 + R1.replace("R-0603", "RC0603_A"), '1,2,"R1,R2",10k,,PN-1\n')
+    _, kinds = found(R1 + R2 + R1, '1,2,"R1,R2",10k,,PN-1\n')
     assert set(kinds) == {"one reference twice"}
 
 
