@@ -92,8 +92,9 @@ def _understood(package: Package, libraries: Sequence[str | Path] | Libraries, *
     if package.unit_settled:
         one_circuit = None if package.panel is None else package.panel.circuit <= 1
         footprints = [name.footprint for name in types]
-        bodies, found = geometry.orient_by_fit(placed, bodies, footprints, one_circuit)
-        bodies = geometry.told_by_room(placed, bodies, one_circuit)
+        near = geometry.near_parts(placed, bodies, one_circuit)
+        bodies, found = geometry.orient_by_fit(placed, bodies, footprints, near)
+        bodies = geometry.told_by_room(placed, bodies, near)
         decisions += found
         decisions = geometry.doubt_frame(
             decisions, placed, bodies, types, outline=package.outline, placed=package.placed

@@ -6,6 +6,8 @@ import math
 from collections.abc import Sequence
 from functools import partial
 
+from msgspec import Struct
+
 from capcheck.facts.catalogue import Catalogue, Session
 from capcheck.facts.columns import Numbers, Truths
 from capcheck.facts.feeder import able_by_label, bodies_by_label, slots_of
@@ -62,6 +64,30 @@ def _types_left(session: Session, line: Line, able: Codes | None) -> Numbers:
     return Numbers.of([_without_place(session, line, able, trays=True)])
 
 
+class _Standing(Struct, frozen=True):
+    """What has to stand in feeder banks: the slots of each feeder by place, at best and as proved; trays by place."""
+
+    better: list[dict[int, float]]
+    worse: list[dict[int, float]]
+    in_trays: list[frozenset[int]]
+
+
+def _standing(session: Session, line: Line, able: Codes) -> _Standing:
+    places = places_of_line(line)
+    found = _Standing([], [], [])
+    for (_, body), heads in zip(session.shared(bodies_by_label), able_by_label(session, able), strict=True):
+        if (heads < 0).all():
+            continue  # no head takes it, which other rules tell
+        may, sure = _slots_by_place(body, places, heads)
+        if body.supply == "tray":
+            found.in_trays.append(frozenset(may))
+            continue
+        found.worse.append(sure)
+        if body.supply is not None:
+            found.better.append(may)
+    return found
+
+
 def _without_place(session: Session, line: Line, able: Codes | None, *, trays: bool) -> Interval:
     """Return how many part numbers have no place at best: all that is open taken for the better, and for the worse.
 
@@ -69,23 +95,12 @@ def _without_place(session: Session, line: Line, able: Codes | None, *, trays: b
     """
     if able is None:
         return Interval(0.0, math.inf)
-    places = places_of_line(line)
-    better: list[dict[int, float]] = []
-    worse: list[dict[int, float]] = []
-    in_trays: list[frozenset[int]] = []
-    for (_, body), heads in zip(session.shared(bodies_by_label), able_by_label(session, able), strict=True):
-        if (heads < 0).all():
-            continue  # no head takes it, which other rules tell
-        may, sure = _slots_by_place(body, places, heads)
-        if body.supply == "tray":
-            in_trays.append(frozenset(may))
-            continue
-        worse.append(sure)
-        if body.supply is not None:
-            better.append(may)
+    standing, places = session.shared(_standing), places_of_line(line)
     bounds = [
-        fewest_without_place(feeders, in_trays if trays else [], [_room(at, proved=proved) for _, at, _ in places])
-        for feeders, proved in ((better, False), (worse, True))
+        fewest_without_place(
+            feeders, standing.in_trays if trays else [], [_room(at, proved=proved) for _, at, _ in places]
+        )
+        for feeders, proved in ((standing.better, False), (standing.worse, True))
     ]
     return Interval(bounds[0].low, max(bounds[0].high, bounds[1].high))
 

@@ -42,7 +42,7 @@ from .found_pairs import Pairs as Pairs
 from .frame_by_bodies import doubt_frame as doubt_frame
 from .height_order import placed_after_taller as placed_after_taller, tall_neighbour_gap as tall_neighbour_gap
 from .mirror_by_bodies import doubt_mirror as doubt_mirror
-from .orientation import orient_by_fit as orient_by_fit
+from .orientation import near_parts as near_parts, orient_by_fit as orient_by_fit
 from .panel_proposal import (
     Layout as Layout,
     PanelProposal as PanelProposal,

@@ -35,11 +35,14 @@ class Tally(Struct):
         both = np.concatenate([i[touch], j[touch]])
         self.touching += np.bincount(both, minlength=len(self.touching))
 
+    def may_be_crowded(self, pairs: int) -> bool:
+        """Whether the board holds a crowd if so many pairs touch."""
+        return pairs > max(_A_BOARD, _A_BODY * len(self.touching))
+
     @property
     def crowded(self) -> Flags:
         """The bodies that lie in a crowd."""
-        pairs = int(self.touching.sum()) // 2
-        if pairs <= max(_A_BOARD, _A_BODY * len(self.touching)):
+        if not self.may_be_crowded(int(self.touching.sum()) // 2):
             return np.zeros(len(self.touching), np.bool_)
         crowded: Flags = self.touching >= _TOUCHING
         return crowded

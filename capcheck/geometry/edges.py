@@ -14,7 +14,7 @@ import numpy as np
 
 from capcheck.geometry.bodies import Bodies
 from capcheck.geometry.covering import Covering
-from capcheck.model import LARGEST_SCREW_HOLE_MM, Box, Floats
+from capcheck.model import LARGEST_SCREW_HOLE_MM, Box, Flags, Floats
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
@@ -81,6 +81,26 @@ def contour_distance(bodies: Bodies, polygon: Polygon) -> Bounds:
 
     board = Shape(polygon.exterior)
     return _both(bodies, lambda shapes: _within(shapes, board))
+
+
+def reaching_over(bodies: Bodies, polygon: Polygon, by_mm: float) -> tuple[Flags, Flags]:
+    """Return which bodies may reach over the board's outer contour by more than *by_mm*, and which certainly do.
+
+    The same as :func:`contour_distance` says, without measuring how far inside the others lie.
+    """
+    from shapely import Polygon as Shape
+
+    board = Shape(polygon.exterior)
+    covering = Covering(board)
+
+    def within(shapes: Shapes) -> Bounds:
+        low, high = np.full(len(shapes), math.inf), np.full(len(shapes), math.inf)
+        over = np.flatnonzero(~covering.covers(shapes)) if len(shapes) else np.empty(0, np.int64)
+        low[over], high[over] = _within(shapes[over], board)
+        return low, high
+
+    low, high = _both(bodies, within)
+    return low < -by_mm, high < -by_mm
 
 
 def cutout_distance(bodies: Bodies, polygon: Polygon, holes: Sequence[tuple[float, float, float]] = ()) -> Bounds:

@@ -14,11 +14,11 @@ from msgspec.structs import replace
 
 from capcheck.geometry.bodies import Bodies, body_rectangles
 from capcheck.geometry.covering import Covering
-from capcheck.geometry.edges import contour_distance
+from capcheck.geometry.edges import reaching_over
 from capcheck.lexicon import reference_letters
 from capcheck.model import Body, Decision, Floats, Outline, PartName, Placed, Placements, Topic, say
 
-_OVER_MM: Final = -0.05
+_OVER_MM: Final = 0.05
 """Rounded coordinates and sizes make up less."""
 _OVERHANGING: Final = frozenset({"connector", "switch", "led"})
 """Parts that are meant to reach over the edge of some boards; common practice, no source."""
@@ -48,7 +48,7 @@ def doubt_frame(
         placements.is_part & least.located & (least.inner > 0).all(axis=1) & ~meant[placements.part_type]
     )
     kept = least.take(rows)
-    over = rows[contour_distance(kept, outline.polygon)[1] < _OVER_MM]
+    over = rows[reaching_over(kept, outline.polygon, _OVER_MM)[1]]
     if not len(over):
         return list(decisions)
     other = next((shift for shift in _others(kept, outline, placed) if _holds(kept, outline, shift)), None)
@@ -96,5 +96,5 @@ def _holds(bodies: Bodies, outline: Outline, shift: _Shift) -> bool:
         return False
     corners = bodies.inner_corners() + np.array(shift)
     within = shapely.polygons(corners).tolist()
-    grown = shapely.Polygon(outline.polygon.exterior).buffer(-_OVER_MM)
+    grown = shapely.Polygon(outline.polygon.exterior).buffer(_OVER_MM)
     return bool(Covering(grown).covers(np.array(within, dtype=object)).all())

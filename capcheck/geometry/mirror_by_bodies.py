@@ -13,10 +13,10 @@ import numpy as np
 from msgspec.structs import replace
 
 from capcheck.geometry.bodies import Bodies, body_rectangles
-from capcheck.geometry.edges import contour_distance, cutout_distance, hole_distance
+from capcheck.geometry.edges import cutout_distance, hole_distance, reaching_over
 from capcheck.model import Body, Decision, Flags, Floats, Kind, Mounting, Outline, Placements, Side, Topic, say
 
-_OVER_MM: Final = -0.05
+_OVER_MM: Final = 0.05
 """Rounded coordinates and sizes make up less."""
 _MANY: Final = 3
 """Bodies over the edge or over openings: one or two may be the mistake that is looked for, nobody designs so many."""
@@ -44,7 +44,8 @@ def doubt_mirror(
     here = rectangles.take(rows)
     there = replace(here, x_mm=mirrored_x[rows], angle_deg=-here.angle_deg)
     may, must = _over(there, outline)
-    lies = may & ~_over(here, outline)[0]
+    lies = may.copy()
+    lies[may] = ~_over(here.take(may), outline)[0]
     if not lies.any() or np.count_nonzero(must & lies) >= _MANY or _told_by_marks(placements, mirrored_x, outline):
         return list(decisions)
     refs = [placements.ref[i] for i in np.flatnonzero(rows)[lies].tolist()]
@@ -65,15 +66,13 @@ def _over(bodies: Bodies, outline: Outline) -> tuple[Flags, Flags]:
 
     What may be an opening or not is a question already, and its answer comes first.
     """
-    low: Floats = np.full(len(bodies), np.inf)
-    high: Floats = low
-    for nearest in (
-        contour_distance(bodies, outline.polygon),
+    may, must = reaching_over(bodies, outline.polygon, _OVER_MM)
+    for low, high in (
         cutout_distance(bodies, outline.polygon, outline.holes),
         hole_distance(bodies, outline.holes),
     ):
-        low, high = np.minimum(low, nearest[0]), np.minimum(high, nearest[1])
-    return low < _OVER_MM, high < _OVER_MM
+        may, must = may | (low < -_OVER_MM), must | (high < -_OVER_MM)
+    return may, must
 
 
 def _told_by_marks(placements: Placements, mirrored_x: Floats, outline: Outline) -> bool:

@@ -17,7 +17,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from capcheck.geometry.bodies import Bodies, body_rectangles, least_sides
-from capcheck.geometry.spacing import pairs, rectangle_gaps
+from capcheck.geometry.spacing import LaidPairs, pairs
 from capcheck.model import Body, Decision, Flags, Floats, Ints, Placements, Said, Topic, say
 
 CLEAR_OVERLAP_MM: Final = 0.05
@@ -146,9 +146,10 @@ def _nominal_sides(body: Body) -> tuple[float, float]:
 def _overlaps(rectangles: Bodies, ways: Floats, i: Ints, j: Ints) -> Flags:
     """Return for each pair whether its least bodies overlap, shape (pairs, 2, 2): way of the one, way of the other."""
     found = np.zeros((len(i), 2, 2), bool)
+    laid = LaidPairs(rectangles.take(i), rectangles.take(j))
     for a in (0, 1):
         for b in (0, 1):
-            gap = rectangle_gaps(rectangles.take(i), ways[i, a], rectangles.take(j), ways[j, b])
+            gap = laid.gaps(ways[i, a], ways[j, b])
             found[:, a, b] = gap < -CLEAR_OVERLAP_MM
     return found
 
@@ -188,15 +189,14 @@ def orient_by_fit(
     placements: Placements,
     bodies: Sequence[Body],
     footprints: Sequence[str] = (),
-    evidence: Flags | None = None,
+    near: Near | None = None,
 ) -> tuple[list[Body], list[Decision]]:
     """Return the bodies with the way in which they are taken to lie, where neighbours leave one, and the decisions.
 
-    *evidence* as in :func:`orientation_fit`. Least bodies that would overlap are asked first, then bodies of nominal
-    size.
+    *near* as in :func:`orientation_fit`. Least bodies that would overlap are asked first, then bodies of nominal size.
     """
     decisions: list[Decision] = []
-    near = near_parts(placements, bodies, evidence)
+    near = near_parts(placements, bodies) if near is None else near
     for nominal in (False, True):
         fit = orientation_fit(placements, bodies, footprints, nominal=nominal, near=near)
         new = np.array([b.longer_taken_along is None for b in bodies], bool)

@@ -13,24 +13,19 @@ from typing import Final
 import numpy as np
 from msgspec.structs import replace
 
-from capcheck.geometry.orientation import CLEAR_OVERLAP_MM, LEAST_ODDS, Near, near_parts
+from capcheck.geometry.orientation import CLEAR_OVERLAP_MM, LEAST_ODDS, Near
 from capcheck.geometry.spacing import rectangle_gaps
-from capcheck.model import Body, Flags, Ints, Placements, PossibleBody, Said, say
+from capcheck.model import Body, Ints, Placements, PossibleBody, Said, say
 
 _WAYS: Final = {None: (0, 1), "x": (0,), "y": (1,)}
 
 
-def told_by_room(placements: Placements, bodies: Sequence[Body], evidence: Flags | None = None) -> list[Body]:
-    """Return the bodies, each with those that it may be and that would reach into a neighbour's least body.
-
-    *evidence* says which rows count, as in :func:`~capcheck.geometry.orientation.orientation_fit`.
-    """
+def told_by_room(placements: Placements, bodies: Sequence[Body], near: Near) -> list[Body]:
+    """Return the bodies, each with those that it may be and that would reach into a neighbour's least body."""
     several = [number for number, body in enumerate(bodies) if len(body.may_be) > 1 and body.centred]
     told = list(bodies)
-    if several:
-        near = near_parts(placements, bodies, evidence)
-        for number in several:
-            told[number] = replace(told[number], no_room=tuple(_no_room(placements, bodies[number], number, near)))
+    for number in several:
+        told[number] = replace(told[number], no_room=tuple(_no_room(placements, bodies[number], number, near)))
     return told
 
 

@@ -6,7 +6,7 @@ A gap is signed: positive is the free distance, negative the shift that would pa
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Final
 
 import numpy as np
@@ -74,16 +74,22 @@ class _Search:
         """Return the columns of all pairs i < j that may be near.
 
         Who touches whom comes first: it tells of crowds, whose bodies are not compared with each other any further.
+        Where too few boxes meet for a crowd, that is not measured.
         """
         bodies, search = self.bodies, self.search_mm
         bounded = bodies.bounded
         boxes = _boxes(bodies, np.where(bounded[:, None], bodies.outer, bodies.inner))
         # What has no bounds may touch all that is within reach.
         reach = np.where(bounded, 0.0, max(search, 0.0))[:, None] * _OUTWARDS
-        found = []
+        found: list[_Columns] = []
+        waiting: list[tuple[Ints, Ints]] = []
+        count = 0
         for i, j in self._meeting(boxes + reach, min(search, 0.0)):
-            found.append(self._measured(i, j, min(search, 0.0)))
-            self.tally.add(*found[-1][:3])
+            waiting.append((i, j))
+            count += len(i)
+            if search <= 0 or self.tally.may_be_crowded(count):
+                found += self._touching(waiting, min(search, 0.0))
+                waiting = []
         if search > 0:
             crowded = self.tally.crowded
             found = [_rows(some, crowded[some[0]] & crowded[some[1]]) for some in found]
@@ -94,6 +100,13 @@ class _Search:
             found.append(self._measured(*_nearest_to(bodies, lonely, seen), search))
         i, j, low, high, side = (np.concatenate(column) for column in zip(*found, strict=True))
         return i, j, low, high, side
+
+    def _touching(self, candidates: Sequence[tuple[Ints, Ints]], search_mm: float) -> Iterator[_Columns]:
+        """Yield the pairs among candidates, counted towards crowds."""
+        for i, j in candidates:
+            found = self._measured(i, j, search_mm)
+            self.tally.add(*found[:3])
+            yield found
 
     def _measured(self, i: Ints, j: Ints, search_mm: float) -> _Columns:
         return _measure(self.bodies, i, j, search_mm, opposite=self.opposite)
@@ -182,9 +195,12 @@ def _measure(bodies: Bodies, i: Ints, j: Ints, search_mm: float, *, opposite: bo
     first, second = bodies.take(i), bodies.take(j)
     measurable = first.bounded & second.bounded
     low = np.full(len(i), -math.inf)
-    low[measurable] = _gaps(first.take(measurable), second.take(measurable), least=False)
-    high = _gaps(first, second, least=True)
     open_ways = first.either_way | second.either_way
+    # What may lie either way is measured each way, and not as the squares around and within both.
+    own = measurable & ~open_ways
+    low[own] = _gaps(first.take(own), second.take(own), least=False)
+    high = np.empty(len(i))
+    high[~open_ways] = _gaps(first.take(~open_ways), second.take(~open_ways), least=True)
     if open_ways.any():
         low[open_ways & measurable], high[open_ways] = _gaps_of_ways((first, second), open_ways & measurable, open_ways)
     high = np.where(sure, np.maximum(high, low), math.inf)
@@ -198,9 +214,11 @@ def _gaps_of_ways(both: tuple[Bodies, Bodies], greatest: Flags, least: Flags) ->
     Tighter than the squares around both ways: a neighbour at the square's corner may clear the body whichever way.
     """
     one, other = (b.take(greatest) for b in both)
-    low = [rectangle_gaps(one, a, other, b) for a in one.outer_ways() for b in other.outer_ways()]
+    laid = LaidPairs(one, other)
+    low = [laid.gaps(a, b) for a in one.outer_ways() for b in other.outer_ways()]
     one, other = (b.take(least) for b in both)
-    high = [rectangle_gaps(one, a, other, b) for a in one.inner_ways() for b in other.inner_ways()]
+    laid = LaidPairs(one, other)
+    high = [laid.gaps(a, b) for a in one.inner_ways() for b in other.inner_ways()]
     return np.minimum.reduce(low), np.maximum.reduce(high)
 
 
@@ -211,37 +229,49 @@ def _gaps(first: Bodies, second: Bodies, *, least: bool) -> Floats:
 
 
 def rectangle_gaps(first: Bodies, half_a: Floats, second: Bodies, half_b: Floats) -> Floats:
-    """Return the signed gap of rectangles with these half sides, pair by pair, exact for any two angles.
+    """Return the signed gap of rectangles with these half sides, pair by pair, exact for any two angles."""
+    return LaidPairs(first, second).gaps(half_a, half_b)
 
-    Two convex bodies overlap if no axis separates them, and an axis along a side of one of them suffices (separating
-    axis theorem); the least overlap over these axes is the shift that parts them. Apart, their distance
-    is taken between a corner of one and the nearest point of the other, or by the two axes where sides are parallel.
-    """
-    turn = np.radians(second.angle_deg - first.angle_deg)
-    cos, sin = np.cos(turn), np.sin(turn)
-    dx, dy = second.x_mm - first.x_mm, second.y_mm - first.y_mm
-    a_x, a_y = _turned(dx, dy, first.angle_deg)
-    b_x, b_y = _turned(-dx, -dy, second.angle_deg)
-    c, s = np.abs(cos), np.abs(sin)
-    reach_b = np.stack([half_b[:, 0] * c + half_b[:, 1] * s, half_b[:, 0] * s + half_b[:, 1] * c])
-    reach_a = np.stack([half_a[:, 0] * c + half_a[:, 1] * s, half_a[:, 0] * s + half_a[:, 1] * c])
-    of_a = np.abs(a_x) - half_a[:, 0] - reach_b[0], np.abs(a_y) - half_a[:, 1] - reach_b[1]
-    of_b = np.abs(b_x) - half_b[:, 0] - reach_a[0], np.abs(b_y) - half_b[:, 1] - reach_a[1]
-    shift: Floats = np.maximum(np.maximum(*of_a), np.maximum(*of_b))
-    is_away, is_parallel = shift > 0, np.minimum(c, s) < _PARALLEL
-    beside = is_away & is_parallel
-    shift[beside] = np.maximum(shift, np.hypot(*(np.maximum(along, 0) for along in of_a)))[beside]
-    away = np.flatnonzero(is_away & ~is_parallel)
-    if not len(away):
+
+class LaidPairs:
+    """How the rectangles of pairs lie to each other, whatever their sizes: worked out once for several of these."""
+
+    def __init__(self, first: Bodies, second: Bodies) -> None:
+        turn = np.radians(second.angle_deg - first.angle_deg)
+        self._turn = np.cos(turn), np.sin(turn)
+        dx, dy = second.x_mm - first.x_mm, second.y_mm - first.y_mm
+        self._of_a = _turned(dx, dy, first.angle_deg)
+        self._of_b = _turned(-dx, -dy, second.angle_deg)
+
+    def gaps(self, half_a: Floats, half_b: Floats) -> Floats:
+        """Return the signed gap of rectangles with these half sides, pair by pair, exact for any two angles.
+
+        Two convex bodies overlap if no axis separates them, and an axis along a side of one of them suffices
+        (separating axis theorem); the least overlap over these axes is the shift that parts them. Apart, their distance
+        is taken between a corner of one and the nearest point of the other, or by the two axes where sides are
+        parallel.
+        """
+        (cos, sin), (a_x, a_y), (b_x, b_y) = self._turn, self._of_a, self._of_b
+        c, s = np.abs(cos), np.abs(sin)
+        reach_b = np.stack([half_b[:, 0] * c + half_b[:, 1] * s, half_b[:, 0] * s + half_b[:, 1] * c])
+        reach_a = np.stack([half_a[:, 0] * c + half_a[:, 1] * s, half_a[:, 0] * s + half_a[:, 1] * c])
+        of_a = np.abs(a_x) - half_a[:, 0] - reach_b[0], np.abs(a_y) - half_a[:, 1] - reach_b[1]
+        of_b = np.abs(b_x) - half_b[:, 0] - reach_a[0], np.abs(b_y) - half_b[:, 1] - reach_a[1]
+        shift: Floats = np.maximum(np.maximum(*of_a), np.maximum(*of_b))
+        is_away, is_parallel = shift > 0, np.minimum(c, s) < _PARALLEL
+        beside = is_away & is_parallel
+        shift[beside] = np.maximum(shift, np.hypot(*(np.maximum(along, 0) for along in of_a)))[beside]
+        away = np.flatnonzero(is_away & ~is_parallel)
+        if not len(away):
+            return shift
+        half_a, half_b, a_x, a_y, b_x, b_y, cos, sin = (v[away] for v in (half_a, half_b, a_x, a_y, b_x, b_y, cos, sin))
+        apart = np.minimum(
+            _corner_distance(half_a, half_b, (a_x, a_y), (cos, sin)),
+            _corner_distance(half_b, half_a, (b_x, b_y), (cos, -sin)),
+        )
+        # Where the sides are all but parallel the axis gives the distance, and the larger of the two is the more exact.
+        shift[away] = np.maximum(apart, shift[away])
         return shift
-    half_a, half_b, a_x, a_y, b_x, b_y, cos, sin = (v[away] for v in (half_a, half_b, a_x, a_y, b_x, b_y, cos, sin))
-    apart = np.minimum(
-        _corner_distance(half_a, half_b, (a_x, a_y), (cos, sin)),
-        _corner_distance(half_b, half_a, (b_x, b_y), (cos, -sin)),
-    )
-    # Where the sides are all but parallel the axis gives the distance, and the larger of the two is the more exact.
-    shift[away] = np.maximum(apart, shift[away])
-    return shift
 
 
 def _turned(x: Floats, y: Floats, angle_deg: Floats) -> tuple[Floats, Floats]:

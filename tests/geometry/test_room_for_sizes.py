@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 from msgspec.structs import replace
 
+from capcheck.geometry.orientation import near_parts
 from capcheck.geometry.room_for_sizes import told_by_room
 from capcheck.lexicon import sentence
 from capcheck.model import Body, Measure, Placements, PossibleBody
@@ -41,7 +42,10 @@ def rows(places):
 
 
 def told(places, *bodies):
-    return [[sentence(said) for said in body.no_room] for body in told_by_room(rows(places), bodies)]
+    return [
+        [sentence(said) for said in body.no_room]
+        for body in told_by_room(rows(places), bodies, near_parts(rows(places), bodies))
+    ]
 
 
 def test_a_body_that_would_reach_into_a_sure_neighbour_is_named_with_it_and_with_what_is_left():
@@ -54,7 +58,8 @@ def test_a_body_that_would_reach_into_a_sure_neighbour_is_named_with_it_and_with
 
 
 def test_the_hull_stays_what_counts():
-    body, _ = told_by_room(rows([(1.29, 0, 0), (0, 0, 1)]), [EITHER, SURE])
+    places, bodies = rows([(1.29, 0, 0), (0, 0, 1)]), [EITHER, SURE]
+    body, _ = told_by_room(places, bodies, near_parts(places, bodies))
     assert replace(body, no_room=()) == EITHER
 
 
