@@ -298,7 +298,9 @@ def _depth(piece: Geometry, board: Geometry) -> float:
     if piece.area > 0:
         # The radius of the largest circle in a piece is at least its area by its circumference.
         depth = max(depth, float(piece.area / piece.length))
-    if depth > _SLIVER_MM and piece.area > 0:
+    # No circle in it is wider than its box: of what reaches straight over an edge the corners lie deeper.
+    left, bottom, right, top = piece.bounds
+    if _SLIVER_MM < depth < min(right - left, top - bottom) / 2 and piece.area > 0:
         with np.errstate(all="ignore"):  # inside the library, where a side has next to no slope
             (radius,) = shapely.maximum_inscribed_circle([piece])
         depth = max(depth, float(radius.length))

@@ -10,7 +10,7 @@ from collections.abc import Container, Iterator, Sequence
 from typing import TYPE_CHECKING, Final
 
 from capcheck.intake.tables import Columns, Role, expand_references, is_turned, not_fitted_words
-from capcheck.lexicon import fold
+from capcheck.lexicon import fold, vocabulary
 from capcheck.values import pattern
 
 if TYPE_CHECKING:
@@ -51,7 +51,7 @@ _LONGEST_GAP: Final = 12
 
 def off_among_references(text: str, known: Container[str]) -> tuple[str, list[str]]:
     """Return a cell of references without those that it marks as not fitted, and those."""
-    if text in known or _MARK.search(fold(text)) is None:
+    if text in known or not _bears_mark(fold(text)):
         return text, []
     off: list[str] = []
     # A fold that changes a text's length names no place in it; references are plain letters and numbers.
@@ -73,13 +73,20 @@ def off_among_references(text: str, known: Container[str]) -> tuple[str, list[st
 def off_in_texts(table: Table, columns: Columns) -> list[Sequence[str]]:
     """Return the columns of texts in which a remark may take some references of a line off the board."""
     texts = [table.columns[columns.index[role]] for role in _TEXTS if role in columns.index]
-    return [column for column in texts if _MARK.search(fold("\n".join(column))) is not None]
+    return [column for column in texts if any(_bears_mark(fold(text)) for text in dict.fromkeys(column))]
+
+
+def _bears_mark(folded: str) -> bool:
+    """Whether a folded text says not fitted of something: asked of its letters first, as few texts have those."""
+    fitted = vocabulary().fitted
+    may = fitted.not_fitted.may_stand_in(folded) or fitted.not_fitted_labels.may_stand_in(folded)
+    return may and _MARK.search(folded) is not None
 
 
 def off_by_text(text: str, own: Sequence[str]) -> list[str]:
     """Return those of a line's *own* references that a text takes off the board; none where it takes all, or none."""
     folded = fold(text)
-    if _MARK.search(folded) is None or is_turned(folded):
+    if not _bears_mark(folded) or is_turned(folded):
         return []
     spelt = {fold(ref): ref for ref in own}
     listed = [match["refs"] for match in _IN_BRACKETS.finditer(folded)]
