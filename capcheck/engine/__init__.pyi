@@ -20,6 +20,7 @@ from .findings import (
     Waiting as Waiting,
 )
 from .guidelines import Guideline as Guideline, all_guidelines as all_guidelines, shipped_rules as shipped_rules
+from .kept_off import kept_off_by_one as kept_off_by_one
 from .limit_tables import LimitTable as LimitTable
 from .limits import Limit as Limit
 from .named_lengths import lengths_named as lengths_named, with_derived as with_derived

@@ -9,10 +9,10 @@ from functools import reduce
 from msgspec.structs import replace
 
 from capcheck.checking import Report, parts_by_outcome
-from capcheck.engine import Comparison, FactValue, Finding, NumberFact, Rule
+from capcheck.engine import Comparison, FactValue, Finding, NumberFact, Rule, kept_off_by_one
 from capcheck.facts import Catalogue
 from capcheck.machines import chip_sides, chip_within
-from capcheck.survey.results import Case, Cause, CauseKind, Demand, Limit, LineResult
+from capcheck.survey.results import Case, Cause, CauseKind, Demand, HeadChange, Limit, LineResult
 from capcheck.values import LENGTH, Dimension, Interval
 
 _DEVICE = ("head", "machine", "line")
@@ -39,7 +39,37 @@ def line_result(report: Report) -> LineResult:
         slots=Interval(float(there.low[0]), float(there.high[0])),
         cases=tuple(_cases(report, live)),
         panel=None if report.in_panel is None else report.in_panel.said,
+        head_changes=tuple(_head_changes(report, live)),
     )
+
+
+def _head_changes(report: Report, live: list[Finding]) -> Iterator[HeadChange]:
+    """Yield for each rule whose parts fail on several heads the heads that would take them all by one limit moved.
+
+    A part is told on the head alone that comes closest to it; another head may be closer to all of them together.
+    """
+    failing = [f for f in live if f.outcome == "fail" and not f.undecided and f.subject.head is not None]
+    refs: dict[str, set[str | None]] = {}
+    heads: dict[str, set[tuple[str | None, str | None]]] = {}
+    for finding in failing:
+        refs.setdefault(finding.rule, set()).add(finding.subject.ref)
+        heads.setdefault(finding.rule, set()).add((finding.subject.machine, finding.subject.head))
+    several = {rule for rule, there in heads.items() if len(there) > 1}
+    if not several:
+        return
+    rules = {rule.id: rule for rule in report.answers.rules}
+    asked: dict[tuple[str, Limit], dict[str | None, Demand]] = {}
+    for finding in kept_off_by_one(report.answers, report.session):
+        if finding.rule not in several or finding.subject.ref not in refs[finding.rule]:
+            continue
+        passed = list(_passed_limits(finding, rules[finding.rule], report.session.catalogue))
+        if len(passed) == 1 and (demand := passed[0][1]) is not None:
+            of_part = asked.setdefault((finding.rule, passed[0][0]), {})
+            own = of_part.get(finding.subject.ref)
+            of_part[finding.subject.ref] = demand if own is None else own.joined(demand)
+    for (rule, limit), of_part in asked.items():
+        if of_part.keys() == refs[rule]:
+            yield HeadChange(rule, limit, reduce(Demand.joined, of_part.values()))
 
 
 def _cases(report: Report, live: list[Finding]) -> Iterator[Case]:

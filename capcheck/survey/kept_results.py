@@ -26,7 +26,7 @@ from capcheck.values import InputError, Problem
 from capcheck.version import __version__
 
 Kept = TypeVar("Kept", bound=Struct)
-_FORM: Final = "3"
+_FORM: Final = "4"
 _LARGEST: Final = 500_000_000
 """Bytes of a board's folder that are looked through; what holds more is worked out each time."""
 _LARGEST_RESULT: Final = 50_000_000

@@ -8,7 +8,7 @@ from functools import reduce
 
 from msgspec.structs import replace
 
-from capcheck.survey.results import BoardResult, Case, Cause, CauseKind, Demand, Limit, Obstacle, Step
+from capcheck.survey.results import BoardResult, Case, Cause, CauseKind, Demand, Limit, Obstacle, OneHead, Step
 
 _RANK = {kind: rank for rank, kind in enumerate(CauseKind)}
 
@@ -60,7 +60,23 @@ def _obstacle(cause: Cause, of: Sequence[tuple[BoardResult, Case]], line: int, l
         steps=tuple(_steps(demands, {board.name for board in alone})),
         needed=reduce(Demand.joined, demands.values()) if len(demands) == len(of) else None,
         limits=limits,
+        one_head=_one_head(boards, cause, line, {board.name for board in alone}) if len(limits) > 1 else (),
     )
+
+
+def _one_head(boards: Sequence[BoardResult], cause: Cause, line: int, alone: set[str]) -> tuple[OneHead, ...]:
+    """Return what each head's own limit would cure by itself: of a board that meets one head's limit, that one's."""
+    asked: dict[Limit, dict[str, Demand]] = {}
+    for board in boards:
+        own = [case for case in board.on[line].cases if _anywhere(case.cause) == cause]
+        if len(own) == 1 and own[0].demand is not None and own[0].cause.limit is not None:
+            asked.setdefault(own[0].cause.limit, {})[board.name] = own[0].demand
+        for change in board.on[line].head_changes:
+            if change.rule == cause.about and _anywhere(replace(cause, limit=change.limit)) == cause:
+                asked.setdefault(change.limit, {})[board.name] = change.demand
+    found = [OneHead(limit, tuple(_steps(of, alone))) for limit, of in asked.items() if limit.head is not None]
+    told = [one for one in found if one.steps]
+    return tuple(sorted(told, key=lambda one: (-len(one.steps[-1].builds), -len(one.steps[-1].cures))))
 
 
 def _is_alone(board: BoardResult, cause: Cause, line: int) -> bool:

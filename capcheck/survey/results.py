@@ -88,6 +88,14 @@ class Case(Struct, frozen=True):
     demand: Demand | None = None
 
 
+class HeadChange(Struct, frozen=True):
+    """What one head alone would have to do that all parts of a board pass a rule: its *limit*, and what is asked."""
+
+    rule: str
+    limit: Limit
+    demand: Demand
+
+
 class LineResult(Struct, frozen=True):
     """A board on a line. Parts are counted once each, by the worst that comes out for them.
 
@@ -108,6 +116,8 @@ class LineResult(Struct, frozen=True):
     """The panel in which the board would be built; None where it builds as sent, or not at all."""
     cycle: Interval | None = None
     per_hour: Interval | None = None
+    head_changes: tuple[HeadChange, ...] = ()
+    """Where the parts that a rule stops are stopped on several heads: which of the heads alone could take them all."""
 
     @property
     def stops(self) -> tuple[Case, ...]:
@@ -141,6 +151,13 @@ class Step(Struct, frozen=True):
     """Whether the limit is an upper one."""
 
 
+class OneHead(Struct, frozen=True):
+    """What changes of one head's own limit would cure, the others as they are, the least change first."""
+
+    limit: Limit
+    steps: tuple[Step, ...]
+
+
 class Obstacle(Struct, frozen=True):
     """A cause with the boards in whose way it stands, whichever machine's limit it is: *limits* are all of them.
 
@@ -159,6 +176,8 @@ class Obstacle(Struct, frozen=True):
     """What all the boards together ask of the limit."""
     limits: tuple[Limit, ...] = ()
     """Whose limit it is: each machine and head where it stands in the way of one of the boards."""
+    one_head: tuple[OneHead, ...] = ()
+    """Where several heads' limits stand in the way: what one of them alone would cure, that which builds most first."""
 
 
 class Survey(Struct, frozen=True):

@@ -123,6 +123,34 @@ def test_a_line_with_the_limit_moved_by_that_much_takes_the_boards(shop):
         assert stopped == {b.name for b in before.boards if b.on[0].stops} - set(step.builds)
 
 
+TWO_HEADS = (
+    'name = "Two"\n[[head]]\nname = "long"\nmax_body_length = "40 mm"\nmax_body_width = "40 mm"\n'
+    'max_part_height = "{} mm"\n[[head]]\nname = "high"\nmax_body_length = "20 mm"\nmax_body_width = "20 mm"\n'
+    'max_part_height = "8 mm"\n'
+)
+
+
+def test_one_head_that_alone_could_take_all_parts_is_named_though_each_comes_closest_to_another(tmp_path):
+    """A short part comes closest to the higher head, a long one to the longer: 12 mm on that takes both.
+
+    The other head would have to take longer bodies as well.
+    """
+    mixed = board(tmp_path / "order" / "mixed", 12)
+    rows = (mixed / "placements.csv").read_text()
+    (mixed / "placements.csv").write_text(f"{rows}L2,60,10,0,top,2 uH,SHOP2,30,4,11\n")
+    line(tmp_path, "two", TWO_HEADS.format(5))
+    one = heights_in_the_way(surveyed(tmp_path, "two"))
+    assert {limit.head for limit in one.limits} == {"long", "high"}
+    (own,) = one.one_head
+    assert own.limit.head == "long"
+    assert [(step.to, step.builds) for step in own.steps] == [(12, ("mixed",))]
+    (view,) = obstacle_views([one])
+    assert view.changes[0] == "12 mm on Two / long alone would cure 1 of 1 board, and 1 of them then builds"
+    for height, is_built in ((11, False), (12, True)):
+        line(tmp_path, "moved", TWO_HEADS.format(height))
+        assert bool(surveyed(tmp_path, "moved").boards[0].on[0].stops) is not is_built
+
+
 def test_the_smallest_chip_is_one_limit_though_both_sides_of_a_part_pass_it(shop):
     """A profile states it by a size code: that of 0.6 × 0.3 mm is 0603M; the rows are invented."""
     line(shop, "coarse", f'name = "Coarse"\n{HEAD}max_part_height = "25 mm"\nsmallest_chip = "1608M"\n')

@@ -11,10 +11,11 @@ from capcheck.lexicon import plain_fact, sentence
 from capcheck.machines import LineFile, chip_of_length
 from capcheck.model import Manifest
 from capcheck.packages import STATED_IN_LIBRARY
-from capcheck.survey import Cause, CauseKind, Limit, Obstacle, Unread
+from capcheck.survey import Cause, CauseKind, Limit, Obstacle, Step, Unread
 from capcheck.values import NUMBER, as_shown, counted, show
 
 _MOST_STEPS: Final = 3
+_MOST_HEADS: Final = 2
 HEADINGS: Final = {
     CauseKind.UNANSWERED: "not answered",
     CauseKind.STOPS: "stops",
@@ -105,8 +106,12 @@ def _where_stated(fact: str) -> str:
     return "in a package library" if known else ""
 
 
+def _whose(limit: Limit) -> str:
+    return " / ".join(name for name in (limit.machine, limit.head) if name)
+
+
 def _of(limits: Sequence[Limit]) -> str:
-    named = [" / ".join(name for name in (limit.machine, limit.head) if name) for limit in limits]
+    named = [*map(_whose, limits)]
     return f" ({', '.join(named)})" if any(named) else ""
 
 
@@ -120,10 +125,14 @@ def _changes(one: Obstacle) -> Iterator[str]:
     """Yield what would cure the obstacle; of many values of a limit the nearest, and the one that cures most."""
     limit = one.cause.limit
     if limit is not None and (one.steps or one.needed is not None):
+        for own in one.one_head[:_MOST_HEADS]:
+            step = own.steps[-1]
+            moved = f"{_value(as_shown(step.to, up=step.upper), limit)} on {_whose(own.limit)} alone"
+            yield f"{moved} would cure {_cures(step, one)}"
+        on_all = " on all of them" if one.one_head else ""
         steps = one.steps if len(one.steps) <= _MOST_STEPS else (*one.steps[: _MOST_STEPS - 1], one.steps[-1])
         for step in steps:
-            cures = f"{len(step.cures)} of {counted(len(one.boards), 'board')}"
-            yield f"{_value(as_shown(step.to, up=step.upper), limit)} would cure {cures}{_builds(len(step.builds))}"
+            yield f"{_value(as_shown(step.to, up=step.upper), limit)}{on_all} would cure {_cures(step, one)}"
         cured = len(one.steps[-1].cures) if one.steps else 0
         if left := len(one.boards) - cured:
             yield f"how far it would have to go for {counted(left, 'board')} is not known"
@@ -138,6 +147,10 @@ def _changes(one: Obstacle) -> Iterator[str]:
     if one.alone and one.cause.kind is not CauseKind.PANEL:
         decides = "decides" if one.cause.kind is CauseKind.UNDECIDED else "builds"
         yield f"this alone {decides} {counted(len(one.alone), 'board')}"
+
+
+def _cures(step: Step, one: Obstacle) -> str:
+    return f"{len(step.cures)} of {counted(len(one.boards), 'board')}{_builds(len(step.builds))}"
 
 
 def _builds(number: int) -> str:

@@ -11,7 +11,7 @@ from capcheck.report.spreadsheet_cells import csv_text, with_cautions
 from capcheck.report.survey.obstacles_in_words import obstacle_views, title_of
 from capcheck.report.survey.parquet_table import parquet_table
 from capcheck.report.survey.survey_as_text import headline
-from capcheck.survey import LineResult, Obstacle, Survey
+from capcheck.survey import LineResult, Obstacle, Step, Survey
 from capcheck.values import Interval
 
 SCHEMA: Final = "capcheck-survey/1"
@@ -133,8 +133,16 @@ def _limit(one: Obstacle) -> dict[str, object] | None:
         "where": [{"machine": limit.machine, "head": limit.head} for limit in one.limits],
         "unit": None if limit.dimension is None else limit.dimension.unit,
         "now": None if one.needed is None else one.needed.now,
-        "changes": [{"to": step.to, "cures": step.cures, "builds": step.builds} for step in one.steps],
+        "changes": _as_rows(one.steps),
+        "on_one_head": [
+            {"machine": own.limit.machine, "head": own.limit.head, "changes": _as_rows(own.steps)}
+            for own in one.one_head
+        ],
     }
+
+
+def _as_rows(steps: Sequence[Step]) -> list[dict[str, object]]:
+    return [{"to": step.to, "cures": step.cures, "builds": step.builds} for step in steps]
 
 
 def _columns() -> tuple[str, ...]:
