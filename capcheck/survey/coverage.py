@@ -65,7 +65,7 @@ class Cover(Struct, frozen=True):
     """The limits that cover a share of the boards as far as their needs are known.
 
     How wide the conveyor may grip is what the covered board with the least free edge leaves; no board is left for its
-    edges, and one that leaves none is carried on rails.
+    edges, and one that leaves none is carried on rails. Where nobody knows what a board leaves, its edge is open.
     *share* is what they cover, *proved* what they cover without anything being open; *open* are the covered ones of
     which something is, with the limits of which nobody knows how far they would have to go.
     """
@@ -218,4 +218,6 @@ def _lets_pass(value: float | None, need: float, limit: ProfileLimit) -> bool:
 
 
 def _open_limits(board: BoardNeeds) -> tuple[ProfileLimit, ...]:
-    return tuple(limit for limit in LIMITS if (need := board.needs.get(limit.key)) is not None and need.is_open)
+    return tuple(
+        limit for limit in (*LIMITS, *EDGES) if (need := board.needs.get(limit.key)) is not None and need.is_open
+    )

@@ -22,7 +22,7 @@ from capcheck.machines import line_of_machines, read_machine
 from capcheck.model import Measure, Packaging
 from capcheck.report.survey import Needs, because, feeding_notes
 from capcheck.survey import BoardNeeds, Need, cover, envelopes, needs_of, needs_of_boards, profile_text, rounded
-from capcheck.survey.needs import LIMITS
+from capcheck.survey.needs import EDGES, LIMITS
 from capcheck.values import Interval
 
 COLUMNS = "Ref,X [mm],Y [mm],Rotation,Side,Value,Footprint,Length [mm],Width [mm],Height [mm]\n"
@@ -351,6 +351,7 @@ def test_a_board_asks_for_the_strip_that_its_parts_leave_free(tmp_path, at_y, fr
     assert ("rails needed on any line: a" in " ".join(feeding_notes(Needs(boards, [], 1)))) == (at_y == 0.1)
     covered = cover(boards, 1)
     assert covered.left == (), "rails cure it, and are ordered"
+    assert any(limit == EDGES[0] for _, limits in covered.open for limit in limits) == (at_y == 0.8)
     assert covered.values.get("edge_clearance_top") == (None if free is None else pytest.approx(free))
     (tmp_path / "of.machine.toml").write_text(profile_text(covered, "needs"))
     line = line_of_machines([tmp_path / "of.machine.toml"])
