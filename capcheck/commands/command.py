@@ -5,7 +5,8 @@ from __future__ import annotations
 import argparse
 import os
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
@@ -149,6 +150,22 @@ def add_keep_results(parser: argparse.ArgumentParser) -> None:
         type=Path,
         help="keep the result of each board here, and take those of boards for which nothing changed",
     )
+
+
+@contextmanager
+def goes_on(keep: Path | None) -> Iterator[None]:
+    """Say on standard error, where the work is interrupted, what was kept of it and how it goes on."""
+    from capcheck.values import inert_lines
+
+    try:
+        yield
+    except KeyboardInterrupt:
+        if keep is None:
+            text = "interrupted: nothing is kept; with --keep FOLDER the same command goes on where it was stopped"
+        else:
+            text = f"interrupted: each board that was done is kept in {keep}; the same command goes on from there"
+        sys.stderr.write(f"{inert_lines(text)}\n")
+        raise
 
 
 def add_cluster(parser: argparse.ArgumentParser) -> None:

@@ -15,6 +15,7 @@ from capcheck.commands.command import (
     add_keep_results,
     add_settling,
     configuration_for,
+    goes_on,
     none_read,
     positive,
     settings_of,
@@ -85,7 +86,7 @@ def _run(arguments: argparse.Namespace) -> int:
     configuration = configuration_for(arguments)
     warn_of_not_obeyed(configuration)
     shop = prepare(settings_of(arguments, configuration, place=Path.cwd()), None)
-    with cluster(arguments.cluster) as executor, Boards("reading") as boards:
+    with goes_on(arguments.keep), cluster(arguments.cluster) as executor, Boards("reading") as boards:
         found, unread = needs_of_boards(
             paths,
             shop=shop,

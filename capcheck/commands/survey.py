@@ -16,6 +16,7 @@ from capcheck.commands.command import (
     add_rules,
     add_store,
     configuration_for,
+    goes_on,
     none_read,
     settings_of,
     tell,
@@ -101,7 +102,7 @@ def _run(arguments: argparse.Namespace) -> int:
         lines = [of_shop]
     surveyor = Surveyor.prepared(settings, lines, questions_asked, arguments.plan_seconds, keep=arguments.keep)
     quantities = None if arguments.per_year is None else read_quantities(arguments.per_year)
-    with cluster(arguments.cluster) as executor, Boards("surveying") as boards:
+    with goes_on(arguments.keep), cluster(arguments.cluster) as executor, Boards("surveying") as boards:
         found = survey(
             paths,
             surveyor,

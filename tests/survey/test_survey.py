@@ -562,3 +562,18 @@ def test_slots_that_nobody_states_are_no_number(shop, run):
         "survey", shop / "order" / "flat", "--line", shop / "low.line.toml", "--no-config", "--plan-seconds", "0"
     )[1]
     assert "inf" not in out
+
+
+@pytest.mark.rows(
+    "args, said", [((), "with --keep FOLDER the same command goes on"), (("--keep", "kept"), "is kept in kept")]
+)
+def test_a_survey_that_is_interrupted_says_how_it_goes_on(shop, run, monkeypatch, args, said):
+    def stopped(*_: object, **__: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("capcheck.survey.survey", stopped)
+    monkeypatch.chdir(shop)
+    code, _, err = run("survey", "order", "--line", "low.line.toml", "--no-config", *args)
+    assert code == 130
+    assert err.startswith("interrupted: ")
+    assert said in err
