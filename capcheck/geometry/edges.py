@@ -96,7 +96,7 @@ def reaching_over(bodies: Bodies, polygon: Polygon, by_mm: float) -> tuple[Flags
     def within(shapes: Shapes) -> Bounds:
         low, high = np.full(len(shapes), math.inf), np.full(len(shapes), math.inf)
         over = np.flatnonzero(~covering.covers(shapes)) if len(shapes) else np.empty(0, np.int64)
-        low[over], high[over] = _within(shapes[over], board)
+        low[over], high[over] = _within(shapes[over], board, enough_mm=by_mm)
         return low, high
 
     low, high = _both(bodies, within)
@@ -231,7 +231,8 @@ def _coarse(rings: list[Floats]) -> tuple[Geometry, float] | None:
     return None
 
 
-def _within(shapes: Shapes, board: Polygon) -> Bounds:
+def _within(shapes: Shapes, board: Polygon, *, enough_mm: float = math.inf) -> Bounds:
+    """Return the distances to the contour; of what is known to reach over by *enough_mm* no exact depth is asked."""
     import shapely
 
     if not len(shapes):
@@ -249,7 +250,8 @@ def _within(shapes: Shapes, board: Polygon) -> Bounds:
             np.maximum.at(depth, owner[outside], measured)
     high[over], low[over] = -deep
     # A body with a corner beside the board may lie across a notch as well, and deeper there than at its corner.
-    partly = over[covering.meets(shapes[over])]
+    partly = over[np.maximum(low, high)[over] >= -enough_mm]
+    partly = partly[covering.meets(shapes[partly])]
     exact, rest = partly[:_MOST_NOTCHED], partly[_MOST_NOTCHED:]
     for row in exact.tolist():
         near = _around(board, shapes[row])

@@ -167,7 +167,7 @@ class Words:
         return self._source
 
 
-@lru_cache(maxsize=1024)  # many lists are asked of the same text
+@lru_cache(maxsize=4096)  # many lists are asked of the same text
 def _beginnings(folded: str) -> frozenset[str]:
     """Return all runs of as many letters as marks are sorted by."""
     return frozenset({folded[at : at + _BEGINNING] for at in range(len(folded))})
