@@ -240,10 +240,11 @@ def _nearest(x: Floats, y: Floats) -> Floats:
     nearest = np.full(len(x), np.inf)
     for step in range(1, len(x)):
         along = x[step:] - x[:-step]
-        left, right = nearest[:-step], nearest[step:]
-        if (along >= np.maximum(left, right)).all():
+        left = np.flatnonzero(along < np.maximum(nearest[:-step], nearest[step:]))
+        if not len(left):
             break
-        distance = np.hypot(along, y[step:] - y[:-step])
-        np.minimum(left, distance, out=left)
-        np.minimum(right, distance, out=right)
+        right = left + step
+        distance = np.hypot(along[left], y[right] - y[left])
+        nearest[left] = np.minimum(nearest[left], distance)
+        nearest[right] = np.minimum(nearest[right], distance)
     return nearest
