@@ -29,7 +29,11 @@ from capcheck.values import pattern
 if TYPE_CHECKING:
     from capcheck.model import PartName
 
-_NUMBERS: Final = {"size", "inch", "positions", "rows", "pins", "value", "pitch", "height", "length", "width", "side"}
+_NUMBERS: Final = {"size", "inch", "positions", "contacts", "rows", "pins", "value", "pitch", "height"} | {
+    "length",
+    "width",
+    "side",
+}
 """Fields that a group may hold itself; with ``_10`` or ``_100`` behind them tenths and hundredths of a millimetre."""
 _SERIES: Final = 7
 """Characters by which most makers' numbers name the series and the body."""
