@@ -20,6 +20,7 @@ from capcheck.lexicon.heights import (
     height_in_words as height_in_words,
     heights_in_words as heights_in_words,
     heights_overall as heights_overall,
+    may_state_height as may_state_height,
 )
 from capcheck.lexicon.layer_names import layer_by_name as layer_by_name
 from capcheck.lexicon.named import is_named as is_named
@@ -51,6 +52,7 @@ from capcheck.lexicon.words import (
     Words as Words,
     fold as fold,
     is_ideographic as is_ideographic,
+    numbered as numbered,
     shape as shape,
     unaccented as unaccented,
 )

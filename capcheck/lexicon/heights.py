@@ -98,7 +98,7 @@ def heights_in_words(text: str) -> tuple[WrittenHeight, ...]:
         return ()
     folded = fold(text[:_LONGEST])
     # The patterns hold words of all languages, and are built only for texts that may state a height.
-    if not _may_state_height(shape(folded)):
+    if not may_state_height(shape(folded)):
         return ()
     lines, titled = vocabulary().lines, vocabulary().titles[Concept.HEIGHT].may_stand_in(folded)
     tall, stands = lines.tall.may_stand_in(folded), lines.stature.may_stand_in(folded)
@@ -117,7 +117,8 @@ def heights_in_words(text: str) -> tuple[WrittenHeight, ...]:
 
 
 @lru_cache(maxsize=4096)
-def _may_state_height(shaped: str) -> bool:
+def may_state_height(shaped: str) -> bool:
+    """Whether a folded text of this shape may state a height in words."""
     return _ALONE.search(shaped) is not None or _height_words().may_stand_in(shaped)
 
 

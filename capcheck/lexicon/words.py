@@ -17,7 +17,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from functools import cached_property, lru_cache
 from itertools import product
 from typing import Final, TypeAlias
@@ -165,6 +165,11 @@ class Words:
 
     def __str__(self) -> str:
         return self._source
+
+
+def numbered(lists: Iterable[Words]) -> Words:
+    """Return the words of all *lists* that have a digit, which the shape of a text does not tell."""
+    return Words(", ".join(word for words in lists for word in words.listed if any(map(str.isdigit, word))))
 
 
 @lru_cache(maxsize=4096)  # many lists are asked of the same text

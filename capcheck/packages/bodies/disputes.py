@@ -194,7 +194,7 @@ def widen_greatest_height(
 
     A thin and a low flat package share sides and leads, so their names agree in all but the height.
     """
-    if used is None or not _gives_greatest_height(used):
+    if used is None or "height" not in measures or not _gives_greatest_height(used):
         return
     for other in candidates:
         if other.text == used.text or other.family == used.family or not _gives_greatest_height(other):

@@ -54,14 +54,14 @@ def lead_row_bounds(known: Candidate) -> Candidate | None:
     least, most = (pins - 1) // 2, math.ceil(pins / 2)
     if known.family_key in _UNEVEN:
         most = max(most, _THREE)
-    along = Interval(
-        round(max(0, least - 1) * pitch.low + row.beyond_mm.low, 3),
-        round(min((most - 1) * pitch.high + row.beyond_mm.high, row.along_most_mm), 3),
-    )
+    shortest = round(max(0, least - 1) * pitch.low + row.beyond_mm.low, 3)
+    longest = round(min((most - 1) * pitch.high + row.beyond_mm.high, row.along_most_mm), 3)
+    if shortest > longest:
+        return None  # a count or a pitch that no body of the family has room for
     across = row.across_mm
     if known.span is not None:
         across = Interval(across.low, max(known.span.high, across.low))
-    length, width = sides(along, across)
+    length, width = sides(Interval(shortest, longest), across)
     return Candidate(
         Basis.BOUND,
         Trust.BOUND,

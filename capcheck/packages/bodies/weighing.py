@@ -14,6 +14,7 @@ from msgspec.structs import replace
 
 from capcheck.lexicon import sentence
 from capcheck.model import Basis, Body, Family, Measure, say
+from capcheck.packages.bodies.alike import told_by_footprint
 from capcheck.packages.bodies.choosing import chosen
 from capcheck.packages.bodies.conflicts import same_body
 from capcheck.packages.bodies.consequences import with_consequences
@@ -46,6 +47,7 @@ from capcheck.packages.names import (
     connector_in,
     holds_another,
     kind_among,
+    names_no_body,
     of_itself,
     own_words,
     read_part_numbers,
@@ -54,7 +56,7 @@ from capcheck.packages.names import (
 from capcheck.values import Interval, pattern
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Hashable, Iterable, Sequence
 
     from capcheck.model import Mounting, PartName
     from capcheck.packages.library_entries import Library
@@ -64,8 +66,6 @@ _CLASS_BY_LETTERS: Final = {"SH": "shield"}
 _PASSIVES: Final = frozenset({"R", "C", "L", "FB", "RN", "RA"})
 _PLAIN_VALUE: Final = pattern(r"\s*[\d.,]+\s?(?!mm|MM|in|IN|mil|MIL)[A-Za-zµμΩ%]{1,4}\d?\s*")
 """A number with a unit such as 4.7k, 100nF, 22R0: the value of a part, which names no body."""
-
-
 _BODIES_WITHOUT_NUMBER: Final = ("MELF", "CASE", "BAUFORM", "TAILLE", "TIER", "PAK", "QFN", "QFP")
 """What a text names a body by without any digit; of the last ones it says where their leads lie."""
 _ACROSS: Final = {
@@ -115,6 +115,7 @@ def _bodies(
 ) -> list[Body]:
     # Parts of one footprint differ in value and number alone: what the same candidates make is worked out once.
     known: dict[tuple[int, ...], tuple[tuple[Candidate, ...], Body]] = {}
+    told: dict[Hashable, Body] = {}
     bodies = []
     for name in types:
         if name.others:
@@ -123,6 +124,10 @@ def _bodies(
             continue
         if name.doubt:
             bodies.append(Body(mounting=name.mounted, questions=(say("packages.row in doubt", row=name.doubt),)))
+            continue
+        alike = None if library is not None and library.candidates(name) else told_by_footprint(name)
+        if alike in told:
+            bodies.append(told[alike])
             continue
         beside = said_beside(name)
         candidates = _candidates(name, agreed, beside, library=library, prefer=prefer)
@@ -144,8 +149,10 @@ def _bodies(
             bodies.append(weighed.body)
             if weighed.by_names:
                 known[key] = ((*candidates, *against), weighed.body)
-            continue
-        bodies.append(known[key][1])
+        else:
+            bodies.append(known[key][1])
+        if alike is not None:
+            told[alike] = bodies[-1]
     return bodies
 
 
@@ -189,7 +196,7 @@ def _candidates(
         is_name = column not in PROSE
         # The same name with and without a library's name before it is one statement, not two.
         bare = text.upper().rpartition(":")[2] if is_name else text.upper()
-        if not text or bare in seen or not (is_name or _may_hold_size(text, name.ref_prefix)):
+        if not text or bare in seen or not (is_name or _may_hold_size(text, column, name.ref_prefix)):
             continue
         seen.add(bare)
         kind = kind_among(stated, (text, *every) if is_name else every, name.ref_prefix)
@@ -234,9 +241,9 @@ def _by_trust(name: PartName, prefer: Prefer | None) -> tuple[tuple[Column, str]
     return (*of_the_bom, footprint) if prefer == "bom" else (footprint, *of_the_bom)
 
 
-def _may_hold_size(text: str, ref_prefix: str) -> bool:
+def _may_hold_size(text: str, column: Column, ref_prefix: str) -> bool:
     """Whether prose can name a body: a bare 1206 as the value of R7 is a value."""
-    if _PLAIN_VALUE.fullmatch(text):
+    if _PLAIN_VALUE.fullmatch(text) or names_no_body(text, column, ref_prefix.upper()):
         return False
     if not any(map(str.isdigit, text)):
         return any(word in text.upper() for word in _BODIES_WITHOUT_NUMBER)

@@ -55,6 +55,11 @@ from capcheck.packages.names.part_kind import (
     stated_kind as stated_kind,
 )
 from capcheck.packages.names.part_numbers import alternates as alternates, read_part_numbers as read_part_numbers
+from capcheck.packages.names.silent_texts import (
+    is_silent as is_silent,
+    names_no_body as names_no_body,
+    part_number_is_silent as part_number_is_silent,
+)
 from capcheck.packages.names.size_code_mentions import find_codes as find_codes, plainly_named as plainly_named
 from capcheck.packages.names.terminations import no_balls as no_balls
 from capcheck.packages.names.usual_names import family_names as family_names, name_meant as name_meant

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from typing import Final
 
 from msgspec import Struct
@@ -60,6 +61,12 @@ def _elements(text: str) -> tuple[int, str] | None:
     if (match := _PINS_BY_ELEMENTS.search(text)) and (code := _ONE_CODE.search(text)):
         return int(match[1].partition("P")[2].removesuffix("R")), code[1]
     return None
+
+
+@cache
+def array_codes() -> frozenset[str]:
+    """Return the codes of arrays by the size of the whole body."""
+    return frozenset(row.code for row in rows_of("array_bodies", _ArrayBody))
 
 
 def read_array(text: str, column: Column, ref_prefix: str) -> list[Candidate]:

@@ -124,10 +124,15 @@ def _families() -> tuple[_Compiled, ...]:
     )
 
 
+def may_be_connector(letters: str) -> bool:
+    """Whether a part with such reference letters, in capitals, may be a connector."""
+    return letters in _table().letters or reference_letters().get(letters) is None
+
+
 def read_connector(name: PartName) -> Connector | None:
     """Return what the texts say of a connector's family and positions; None where the part is none."""
     letters = name.ref_prefix.upper()
-    if letters not in _table().letters and reference_letters().get(letters) is not None:
+    if not may_be_connector(letters):
         return None
     texts = tuple(text for _, text in texts_of(name) if text)
     return _read(texts, letters) if texts else None

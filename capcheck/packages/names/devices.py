@@ -25,7 +25,7 @@ _SURFACE, _HOLE, _HOLE_PACKAGES = _WORDS["surface"], _WORDS["drilled"], _WORDS["
 _DIP_SWITCHES: Final = _WORDS["switch"] | {"DIPSW", "DIPSWITCH", "SPST"}
 """Of a switch DIP says its form: it is sold for both mountings, and a number behind it counts its poles."""
 _BOXES: Final = meanings("box")
-_ANY: Final = frozenset().union(
+ANY: Final = frozenset().union(
     *(words for meaning, words in _WORDS.items() if meaning not in {"surface", "touched", "wired crystal"}),
     _BOXES,
     ("JUMPER", "CAN", "XL", "XH", "TO", "DO", "HC", "IPAK", "PAK", "BD", "CP", "TP", "CAP"),
@@ -76,7 +76,7 @@ def read(name: str, text: str, letters: frozenset[str]) -> tuple[Candidate, ...]
         letters -= {"SM"}  # the end of a maker's number, as in QX398SM
     if "AXIAL" in letters and _AXES.search(name):
         letters -= {"AXIAL"}  # a co-axial plug, a 3-axial sensor
-    if letters.isdisjoint(_ANY):
+    if letters.isdisjoint(ANY):
         return ()
     for matches, make in _KINDS:
         if matches(name, letters):

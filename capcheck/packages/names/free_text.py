@@ -15,7 +15,9 @@ from capcheck.lexicon import (
     fold,
     heights_in_words,
     heights_overall,
+    may_state_height,
     mm_per,
+    shape,
     vocabulary,
 )
 from capcheck.model import NOT_ON_THE_SURFACE, Basis, Said, say
@@ -23,7 +25,14 @@ from capcheck.packages.candidate import MEASURED, Candidate, Column, Trust, hull
 from capcheck.packages.names.cans import base_of, height_of as can_height
 from capcheck.packages.names.outlines import read_package_name
 from capcheck.packages.names.round_bodies import lying_on_its_round, says_round
-from capcheck.packages.names.written_sizes import USUAL_PITCHES_MM, WrittenSize, WrittenSizes, normalised, sizes_in
+from capcheck.packages.names.written_sizes import (
+    USUAL_PITCHES_MM,
+    WrittenSize,
+    WrittenSizes,
+    may_state_a_size,
+    normalised,
+    sizes_in,
+)
 from capcheck.packages.tables import Family
 from capcheck.values import Interval, pattern
 
@@ -72,6 +81,14 @@ def read_dimensions(text: str, column: Column, ref_prefix: str = "") -> list[Can
         # 20x3.2mm of a cell or 12x9.5mm of a buzzer is diameter by height.
         return [c for c in candidates if c.height is not None or c.length is None or c.length == c.width]
     return list(candidates)
+
+
+def may_state_dimensions(shaped: str) -> bool:
+    """Whether prose of this shape may state a dimension or a mass."""
+    folded = fold(shaped[:_LONGEST])
+    if "0" not in folded:
+        return any(map(str.isdigit, shaped))
+    return "g" in folded or may_state_a_size(shape(normalised(shaped))) or may_state_height(folded)
 
 
 _BARE_HEIGHT: Final = pattern(r"(?<=[_ -])[hH]([1-9]\d?)(?![\w.,]|[-/]\d)")

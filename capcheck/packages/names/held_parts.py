@@ -56,6 +56,11 @@ def _held_by(text: str) -> Held | None:
     return "around" if _CARRIES.search(upper) else None
 
 
+def speaks_of_another(text: str) -> bool:
+    """Whether *text* says, behind a word such as ``for``, what another part is."""
+    return _FROM_THERE.search(text.upper()) is not None
+
+
 def own_words(text: str) -> str:
     """Return *text* as far as it speaks of the part itself: up to ``for`` what it is."""
     other = _FROM_THERE.search(text.upper())

@@ -8,7 +8,7 @@ from typing import Any, Final
 
 from msgspec import Struct
 
-from capcheck.lexicon import Words, fold, shape
+from capcheck.lexicon import Words, fold, numbered, shape
 from capcheck.model import Basis, PartName, say
 from capcheck.packages.candidate import Candidate, Column, Trust, texts_of
 from capcheck.packages.names.part_kind import kind_in_words
@@ -70,6 +70,17 @@ def _for_letters(letters: str) -> tuple[tuple[LeastBody, Words, Words], ...]:
 def _possible(letters: str, shaped: str) -> frozenset[str]:
     """Return the names of the sorts of which a word could stand in a folded text of such a shape."""
     return frozenset(row.name for row, words, _ in _for_letters(letters) if words.may_stand_in_shape(shaped))
+
+
+def may_name_sort(letters: str, shaped: str) -> bool:
+    """Whether a folded text of this shape may name a sort of parts with such a reference, or say that it is none."""
+    return bool(_possible(letters, shaped)) or _numbered_exceptions().may_stand_in_shape(shaped)
+
+
+@cache
+def _numbered_exceptions() -> Words:
+    """Return the words beside which a part is of no sort, as far as a digit tells them from others."""
+    return numbered(unless for _, _, unless in _worded())
 
 
 def read_least_body(name: PartName) -> Candidate | None:

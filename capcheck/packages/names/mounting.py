@@ -82,7 +82,7 @@ def speaks_of_itself(text: str) -> bool:
 
 @lru_cache(maxsize=4096)
 def _said_in(column: Column, text: str) -> tuple[Candidate, ...]:
-    if len(text) < len("TH") or not _may_say(shape(text)):
+    if len(text) < len("TH") or not may_say_mounting(shape(text)):
         return ()
     if (bare := _COPPER.search(text.upper())) is not None:
         return (_said(column, text, bare[0], Mounting.NONE),)
@@ -103,7 +103,7 @@ def _said_in(column: Column, text: str) -> tuple[Candidate, ...]:
 
 
 @lru_cache(maxsize=4096)
-def _may_say(shaped: str) -> bool:
+def may_say_mounting(shaped: str) -> bool:
     """Whether a text of such a shape says anything of the mounting: none of the words has a digit."""
     folded = fold(shaped)
     said = _COPPER.search(shaped.upper()) or _SURFACE.search(folded) or _DRILLED.search(folded)

@@ -127,7 +127,8 @@ def _by_letter() -> dict[str, tuple[Size, ...]]:
 
 
 @lru_cache(maxsize=4096)
-def _may_be_case(shaped: str) -> bool:
+def may_be_case(shaped: str) -> bool:
+    """Whether capitals of this shape may name a molded case."""
     return _TANTALUM_HINT.search(shaped) is not None
 
 
@@ -138,7 +139,7 @@ def read_tantalum(text: str, column: Column, ref_prefix: str, kind: str | None) 
     """
     upper = text.upper()
     capacitor = ref_prefix.upper() in _CAPACITOR_PREFIXES and kind in {None, "capacitor", "tantalum", "diode"}
-    if not _may_be_case(shape(upper)):
+    if not may_be_case(shape(upper)):
         return []
     of_another = not (capacitor or kind == "tantalum")
     if of_another and (column in PROSE or ref_prefix.upper() not in KIND_BY_PREFIX or not _ALONE.fullmatch(upper)):
@@ -211,7 +212,17 @@ def _short_names() -> tuple[_ShortName, ...]:
     )
 
 
-_HINT: Final = pattern(r"MELF|SOD|DO[-_ ]?2[12]|SM[ABCD]|LL[-_ ]?[34]|SC[-_ ]?7|MM[ABU]|DFN|DI[-_ ]?123")
+_HINTS: Final = r"MELF|SOD|DO[-_ ]?2[12]|SM[ABCD]|LL[-_ ]?[34]|SC[-_ ]?7|MM[ABU]|DFN|DI[-_ ]?123"
+_HINT: Final = pattern(_HINTS)
+
+
+_HINT_OF_SHAPE: Final = pattern(lambda: re.sub(r"\[\d+\]|\d", "0", _HINTS))
+"""The same letters in a text whose digits are all noughts."""
+
+
+def may_be_named(shaped: str) -> bool:
+    """Whether capitals of this shape may name a MELF, SOD or DO-214 body."""
+    return _HINT_OF_SHAPE.search(shaped) is not None
 
 
 def read_named(text: str, column: Column, ref_prefix: str, kind: str | None) -> list[Candidate]:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final, Literal
 
 from msgspec import Struct
 
-from capcheck.lexicon import Words, fold, reference_letters, shape
+from capcheck.lexicon import Words, fold, numbered, reference_letters, shape
 from capcheck.model import Basis, Family, LeadStyle, Mounting, say
 from capcheck.packages.candidate import Candidate, Column, Trust, texts_of
 from capcheck.packages.names.mounting import says_surface
@@ -120,6 +120,17 @@ def _possible(letters: str, column: Column, shaped: str) -> tuple[_Class, ...]:
         if one.anywhere.may_stand_in_shape(shaped)
         or (column in one.by_column and one.by_column[column].may_stand_in_shape(shaped))
     )
+
+
+def may_name_class(letters: str, column: Column, shaped: str) -> bool:
+    """Whether a folded text of this shape may name a class of parts with such a reference, or say that it is none."""
+    return bool(_possible(letters, column, shaped)) or _numbered_exceptions().may_stand_in_shape(shaped)
+
+
+@cache
+def _numbered_exceptions() -> Words:
+    """Return the words beside which a part is of no class, as far as a digit tells them from others."""
+    return numbered(one.unless for one in _worded())
 
 
 def read_class(name: PartName) -> Candidate | None:

@@ -103,6 +103,16 @@ def stated_kind(description: str, value: str, ref_prefix: str) -> str | None:
     return None
 
 
+_PINS_OF_ARRAY: Final = pattern(r"0000[-_]0P")
+
+
+def may_say_by_digits(shaped: str) -> bool:
+    """Whether digits decide which kind of part capitals of this shape state."""
+    if "P0R" in shaped or ("0P" in shaped and _PINS_OF_ARRAY.search(shaped)):
+        return True
+    return "0R" in shaped and _NO_OHMS.search(shaped) is not None
+
+
 @lru_cache(maxsize=4096)
 def _kind_of_unit(shaped: str) -> str | None:
     """Return the kind of part whose value has the first such unit in capitals of this shape."""

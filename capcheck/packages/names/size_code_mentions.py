@@ -134,12 +134,17 @@ def _names_series(text: str, start: int) -> bool:
     return word is not None and word[1] not in _KIND_LETTERS and kind_in_words(word[1]) is None
 
 
-@lru_cache(maxsize=4096)
 def find_codes(text: str, ref_kind: str | None, *, name: bool) -> tuple[Mention, ...]:
     """Return the size codes in *text*; *name* says that it is a footprint or package name rather than prose.
 
     Two codes of the same size beside each other (0402_1005, 0603(1608)) become one mention with its system settled.
     """
+    zeros_count = name and ref_kind in PASSIVE
+    return _codes_in(text, ref_kind, name) if zeros_count or _FOUR_DIGITS.search(text) else ()
+
+
+@lru_cache(maxsize=4096)
+def _codes_in(text: str, ref_kind: str | None, name: bool) -> tuple[Mention, ...]:
     upper = text.upper()
     if name and ref_kind in PASSIVE:
         upper = _LETTER_FOR_ZERO.sub(_with_digit, upper) if "O" in upper else upper

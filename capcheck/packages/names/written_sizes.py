@@ -220,7 +220,7 @@ def _spaced(text: str) -> str:
 
 
 @lru_cache(maxsize=4096)
-def _may_state_a_size(shaped: str) -> bool:
+def may_state_a_size(shaped: str) -> bool:
     """Whether a text of this shape may state a size: descriptions differ in their digits more than in their shape."""
     if not any(map(str.isdigit, shaped)):
         return False
@@ -236,7 +236,7 @@ def sizes_in(text: str, *, whole: bool = False) -> WrittenSizes:
 
     *whole* lets a bare ``10x10`` count, which only a package word beside it makes safe.
     """
-    if not _may_state_a_size(shape(text)):
+    if not may_state_a_size(shape(text)):
         return NO_SIZES
     text = _spaced(text)
     sides: tuple[WrittenSize, ...] = ()

@@ -2,9 +2,12 @@
 
 import pytest
 
-from capcheck.model import Basis, Mounting, PartName
+from capcheck.model import Basis, Family, Mounting, PartName
 from capcheck.packages import says_no_part
+from capcheck.packages.bodies.lead_rows import lead_row_bounds
 from capcheck.packages.bodies.weighing import bodies_of
+from capcheck.packages.candidate import Candidate, Trust
+from capcheck.values import Interval
 
 
 def body(footprint="", letters="U", **texts):
@@ -78,3 +81,11 @@ def test_a_header_of_unknown_pitch_is_bounded_by_the_usual_ones():
     found = body("QX-8", "J", description="8 pin header connector")
     assert found.length.low < 20.3 < found.length.high
     assert found.pitch.low == 0.5
+
+
+# Invented: 97 leads on 1.5 mm would reach far beyond any thin small-outline body (JEDEC MS-024).
+def test_a_pitch_that_no_body_of_the_family_has_room_for_bounds_nothing():
+    known = Candidate(
+        Basis.DECODED, Trust.BOUND, pins=97, pitch=Interval.exactly(1.5), family_key=Family.TSOP, family="TSOP-97"
+    )
+    assert lead_row_bounds(known) is None

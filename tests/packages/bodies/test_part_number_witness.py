@@ -319,3 +319,11 @@ def test_a_crystal_of_the_surface_does_not_go_on_the_holes_of_a_wired_one(number
     assert found.misfits
     assert found.mounting is None
     assert not body("Y", value="8MHz", footprint=land).misfits
+
+
+# Hirose BK13 catalogue, May 2022 (https://vdocuments.mx/bk13c-series-catalog-hirose-electric-group.html): 64 contacts
+# on 0.35 mm are 13.7 mm long, as they lie in two rows.
+def test_contacts_of_board_to_board_connectors_lie_in_two_rows() -> None:
+    found = body("J", part_number="BM28B0.6-64DS/2-0.35V(51)")
+    assert found.length.low < 13.7 < found.length.high
+    assert found.pins == 64

@@ -140,3 +140,10 @@ def test_most_of_the_pairs_are_of_two_bodies():
 )
 def test_what_may_be_said_of_the_part_of_the_land_is_no_conflict(prefix, footprint, description):
     assert not body(prefix, footprint=footprint, description=description).conflicts
+
+
+# Such a receptacle is larger than any package of its land: capcheck/packages/data/least_bodies.toml.
+def test_a_body_smaller_than_its_sort_beside_a_package_in_the_value_is_open():
+    found = body("J", footprint="VSOF5", value="USBLC6-2SC6", description="USB - microB receptacle connector")
+    assert found.conflicts
+    assert not found.height.value.is_known

@@ -361,7 +361,8 @@ _GRAMMARS: Final[tuple[tuple[re.Pattern[str], Callable[[re.Match[str]], list[Can
 
 
 @lru_cache(maxsize=4096)
-def _may_be_one(shaped: str) -> bool:
+def may_be_land_pattern(shaped: str) -> bool:
+    """Whether capitals of this shape may be the name of a land pattern."""
     return _HINT.search(shaped) is not None
 
 
@@ -369,7 +370,7 @@ def _may_be_one(shaped: str) -> bool:
 def read_land_pattern(text: str, column: Column) -> Candidate | None:
     """Return *text* read as an IPC-7351 land-pattern name, found anywhere in it; None if it is none."""
     upper = text.upper().replace("×", "X")
-    if not _may_be_one(shape(upper)):
+    if not may_be_land_pattern(shape(upper)):
         return None
     for grammar, read in _GRAMMARS:
         match = grammar.search(upper)

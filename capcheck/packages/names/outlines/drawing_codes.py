@@ -40,14 +40,20 @@ def _names() -> dict[str, dict[int, str]]:
     return found
 
 
+def may_be_coded(letters: Collection[str]) -> bool:
+    """Whether one of these runs of letters is a drawing code."""
+    names = _names()
+    return any(run in names for run in letters)
+
+
 def packages_behind(name: str, letters: Collection[str]) -> tuple[str, ...]:
     """Return the package names, in capitals, that a drawing code in *name* (capitals) may stand for; empty without one.
 
     *letters* are the runs of letters in *name*. A code with its count names one package, one alone several.
     """
-    names = _names()
-    if not any(run in names for run in letters):
+    if not may_be_coded(letters):
         return ()
+    names = _names()
     found = (
         _IN_FULL.search(name),
         _ALONE.fullmatch(name),

@@ -15,7 +15,7 @@ from msgspec.structs import replace
 from capcheck.model import Basis, LeadStyle, Mounting, Said, say
 from capcheck.packages.candidate import Candidate, Trust, hull_of, sides
 from capcheck.packages.names import devices
-from capcheck.packages.names.outlines.drawing_codes import packages_behind
+from capcheck.packages.names.outlines.drawing_codes import may_be_coded, packages_behind
 from capcheck.packages.names.outlines.package_name import PackageName, by_number, by_word, may_name_package
 from capcheck.packages.names.outlines.published import UNDER_THE_BODY, candidate_of
 from capcheck.packages.names.written_sizes import WrittenSize, normalised
@@ -36,6 +36,20 @@ _DEVICES_THAT_YIELD: Final = frozenset(
 )
 
 _DEVICES_OF_ANY_PACKAGE: Final = frozenset(("module", "relay", "transformer", "sounder"))
+
+
+def may_be_package(shaped: str) -> bool:
+    """Whether a text of this shape may name a package or a device."""
+    name = normalised(shaped)
+    letters = _LETTERS.findall(name)
+    return (
+        "RDI" in name
+        or "DFN" in name
+        or may_be_coded(letters)
+        or may_name_package(tuple(letters))
+        or not devices.ANY.isdisjoint(letters)
+        or any(run.startswith(("SMD", "SMT")) for run in letters)
+    )
 
 
 def read_package_name(text: str) -> list[Candidate]:

@@ -29,10 +29,16 @@ from capcheck.values import pattern
 if TYPE_CHECKING:
     from capcheck.model import PartName
 
-_NUMBERS: Final = {"size", "inch", "positions", "rows", "pins", "value", "pitch", "height", "length", "width", "side"}
+_NUMBERS: Final = {"size", "inch", "positions", "contacts", "rows", "pins", "value", "pitch", "height"} | {
+    "length",
+    "width",
+    "side",
+}
 """Fields that a group may hold itself; with ``_10`` or ``_100`` behind them tenths and hundredths of a millimetre."""
 _SERIES: Final = 7
 """Characters by which most makers' numbers name the series and the body."""
+_SHORT: Final = 60
+"""Characters of a cell that is looked up as it stands."""
 _ABOUT_ANOTHER: Final = pattern(lambda: rf"(?<![A-Z])(?:{'|'.join(sorted(meanings('another part')))})(?![A-Z])")
 """Words by which a text speaks of another part than the one that is fitted: what it mates with, what it replaces."""
 
@@ -160,6 +166,13 @@ def _numbers_in(cell: str, column: Column, ref_prefix: str, kind: str | None) ->
             others = 0  # words and values stand beside a number there, and no second one
         return (_one_of(found, cell, unread=others > 0),)
     return ()
+
+
+def may_hold_number(cell: str) -> bool:
+    """Whether a number of any scheme may begin in a cell."""
+    if cell.isalnum() and len(cell) <= _SHORT:
+        return may_begin((cell.upper(),))
+    return _may_hold_number(cell.upper().translate(DIGITS_ALIKE)) and may_begin(beginnings(cell))
 
 
 @lru_cache(maxsize=8192)

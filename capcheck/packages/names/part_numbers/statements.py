@@ -12,12 +12,14 @@ The keys of a statement, lengths in mm:
 ``over``       how much longer than the number says the sides may be, and ``under`` how much shorter
 ``length``, ``width``  the sides one by one, where groups of the number hold them
 ``ends``       what a connector is longer than its first to its last position, also as a range; ``depth`` its other side
+``contacts``   all contacts of a connector, in ``rows`` that are two unless stated; ``positions`` those of one row
 ``pitch``, ``positions``, ``rows``, ``pins``, ``ball`` the diameter of the balls
 ``style``, ``mounting``, ``family``, ``called``, ``polarised``, ``kind``
 """
 
 from __future__ import annotations
 
+import math
 from functools import cache
 from typing import Any, Final
 
@@ -185,8 +187,8 @@ def _measured(said: dict[str, str], *, from_memory: bool) -> dict[str, Any]:
         changes["pitch"] = interval_of(said["pitch"], 0.0)
     if "ball" in said:
         changes["ball_diameter"] = interval_of(said["ball"], 0.0)
-    if "pins" in said:
-        changes["pins"] = int(said["pins"])
+    if "pins" in said or "contacts" in said:
+        changes["pins"] = int(said.get("pins", said.get("contacts", "0")))
     elif "positions" in said:
         changes["pins"] = int(said["positions"]) * int(said.get("rows", "1"))
     return changes
@@ -198,9 +200,16 @@ def bounds_said(statement: str) -> dict[str, Any]:
     return _measured(parsed(statement), from_memory=True)
 
 
+def _of_a_row(said: dict[str, str]) -> int:
+    """Return the contacts of one row."""
+    if "contacts" in said:
+        return math.ceil(int(said["contacts"]) / int(said.get("rows", "2")))
+    return int(said["positions"])
+
+
 def _row_of_contacts(said: dict[str, str], *, from_memory: bool) -> dict[str, Any]:
     """Return the sides of a connector by its positions, pitch, ends and depth."""
-    ends, between = interval_of(said["ends"], 0.0), (int(said["positions"]) - 1) * float(said["pitch"])
+    ends, between = interval_of(said["ends"], 0.0), (_of_a_row(said) - 1) * float(said["pitch"])
     length = Interval(round(between + ends.low - _ENDS_ROOM_MM, 4), round(between + ends.high + _ENDS_ROOM_MM, 4))
     along = round(between + ends.low, 4)
     depth, nominal = _side(said["depth"], from_memory=from_memory)

@@ -63,7 +63,7 @@ def test_every_code_can_occur_in_its_pattern() -> None:
         assert set(scheme.codes) <= set(scheme.form.groupindex), scheme.name
         unnamed = {g for g in scheme.form.groupindex if g not in scheme.codes}
         known = re.compile(
-            r"(?:size|inch|positions|rows|pins|value|pitch|height|length|width|side)(?:_100?)?|tens|more"
+            r"(?:size|inch|positions|contacts|rows|pins|value|pitch|height|length|width|side)(?:_100?)?|tens|more"
         )
         assert all(known.fullmatch(group) for group in unnamed), (scheme.name, unnamed)
 
