@@ -80,6 +80,9 @@ class Abilities(BaseModel):
     max_body_width: PositiveLength | None = Field(None, description="shorter side of a body")
     max_part_height: PositiveLength | None = Field(None, description="tallest part")
     min_part_height: Length | None = Field(None, description="thinnest part")
+    top_clearance: Length | None = Field(
+        None, description="room above the board under the lowest part that this head carries, in place of the machine's"
+    )
     max_part_mass: Mass | None = Field(None, description="heaviest part")
     max_lead_length: Length | None = Field(
         None, description="longest leads or pegs below the body, of parts that go into holes of the board"

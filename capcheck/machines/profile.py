@@ -13,7 +13,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationInfo, field_validat
 
 from capcheck.machines.banks import Bank, faults_of
 from capcheck.machines.head import Head, HeadOption, faults_of_options, fitted, ordered
-from capcheck.values import Acceleration, Length, Mass, Number, PositiveLength, Rate, Speed, Time
+from capcheck.values import Acceleration, Interval, Length, Mass, Number, PositiveLength, Rate, Speed, Time
 
 _STRICT = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
 
@@ -230,6 +230,16 @@ class MachineProfile(BaseModel):
         if twice:
             raise ValueError(f'two heads are named "{twice[0]}"; reports need a name for each')
         return self
+
+    @property
+    def room_above(self) -> Interval | None:
+        """Room in mm under what its heads carry over the board: of the lowest and the highest; None if one is unknown.
+
+        Nothing is proved to pass under a machine that the lowest of its heads would hit.
+        """
+        own = [self.board.top_clearance if head.top_clearance is None else head.top_clearance for head in self.head]
+        stated = [room for room in own if room is not None]
+        return Interval(min(stated), max(stated)) if len(stated) == len(own) else None
 
     @property
     def slots(self) -> int | None:
