@@ -217,13 +217,14 @@ def _guarded(parsed: argparse.Namespace) -> int:
 
 def _once(parsed: argparse.Namespace) -> int:
     """Run a command; say what is wrong where it cannot be run, and return its exit code."""
-    from capcheck.commands import refuse_outputs, settle_format
+    from capcheck.commands import refuse_outputs, refuse_without_library, settle_format
     from capcheck.values import InputError, unforeseen
 
     try:
         _expect_working_directory()
         settle_format(parsed)
         refuse_outputs(parsed)
+        refuse_without_library(parsed)
         code: int = parsed.run(parsed)
     except InputError as error:
         return _told(error)

@@ -327,6 +327,11 @@ def test_a_line_is_composed_of_a_stock(asked, shop):
         (["compare", "{demo}"], "name --line twice or more, or --stock"),
         (["compare", "{demo}", "--stock", "{demo}"], "holds no machine profile"),
         (["compare", "{demo}", "--stock", "{stock}", "--max-length", "6"], "a length is expected"),
+        (["compare", "{demo}", "--stock", "{stock}", "--max-length", "-6 m"], "no line is so short"),
+        (
+            ["compare", "{demo}", "--stock", "{stock}", "--line", "{line}", "--max-length", "1 m"],
+            "nothing for machines",
+        ),
         (["compare", "{demo}", "--stock", "{stock}", "--max-machines", "0"], "make no line"),
     ],
 )

@@ -6,7 +6,11 @@ from importlib import import_module
 from typing import Final
 
 from capcheck.commands.command import Command
-from capcheck.commands.output import refuse_outputs as refuse_outputs, settle_format as settle_format
+from capcheck.commands.output import (
+    refuse_outputs as refuse_outputs,
+    refuse_without_library as refuse_without_library,
+    settle_format as settle_format,
+)
 from capcheck.commands.watch import run_at_each_change as run_at_each_change
 
 _HOMES: Final = {

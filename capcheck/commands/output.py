@@ -17,6 +17,10 @@ if TYPE_CHECKING:
     from capcheck.report import Line
 
 _OUTPUTS: Final = ("output", "set_up_list", "hand_list", "profile")
+_LISTS: Final = ("set_up_list", "hand_list")
+_NOT_TEXT: Final = ("pdf", "xlsx", "questions-xlsx", "parquet")
+_NEEDING: Final = ("pdf", "html", "htm", "quote-html", "xlsx", "questions-xlsx")
+"""Formats, and endings of files that choose one, which need a library beyond the program's own."""
 _ANY: Final = ".capcheck"
 """Stands for whatever file will be written into a folder."""
 
@@ -112,6 +116,27 @@ def refuse_outputs(arguments: argparse.Namespace) -> None:
         refuse_output(path / _ANY if inside else path, named)
     if len(set(map(identity, outputs))) < len(outputs):
         raise InputError.at(str(outputs[0]), "is named for two outputs", remedy="name a file for each")
+
+
+def refuse_without_library(arguments: argparse.Namespace) -> None:
+    """Raise :class:`InputError` for a format that could not be delivered in the end, before any work is done.
+
+    It needs a library that is missing, or is not text and would go to a terminal.
+    """
+    given = vars(arguments)
+    if "formats" not in given:
+        return
+    files = [path for path in _each(given.get("output")) if isinstance(path, Path)]
+    lists = [path for name in _LISTS if isinstance(path := given.get(name), Path)]
+    endings = {path.suffix.lower().removeprefix(".") for path in (*lists, *([] if arguments.format else files))}
+    forms = {str(arguments.format or ""), *endings} & {*_NEEDING}
+    if forms:
+        from capcheck.report import require_library
+
+        for form in sorted(forms):
+            require_library(form)
+    if arguments.format in _NOT_TEXT and not files and sys.stdout.isatty():
+        raise InputError.at("--format", "is not text and would fill the terminal", remedy="name --output FILE")
 
 
 def _each(value: object) -> list[object]:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING, Final
 
 from capcheck.facts.catalogue import Catalogue
 from capcheck.facts.columns import Numbers, Sets, Texts, Truths
 from capcheck.machines import BoardLimits, Feeders, FiducialLimits, Line, MachineProfile
-from capcheck.values import LENGTH, MASS, NUMBER, OUTPUT_PER_AREA, RATE, Dimension
+from capcheck.values import LENGTH, MASS, NUMBER, OUTPUT_PER_AREA, RATE, Dimension, Interval
 
 if TYPE_CHECKING:
     from pydantic import BaseModel
@@ -30,7 +31,6 @@ FIELDS: Final[tuple[tuple[str, str, str, Dimension], ...]] = (
     ("edge_clearance_top", "board", "edge_clearance_top", LENGTH),
     ("edge_clearance_bottom", "board", "edge_clearance_bottom", LENGTH),
     ("underside_clearance", "board", "underside_clearance", LENGTH),
-    ("top_clearance", "board", "top_clearance", LENGTH),
     ("max_warp", "board", "max_warp", LENGTH),
     ("tooling_pins", "board", "tooling_pins", NUMBER),
     ("min_fiducial_diameter", "fiducials", "min_diameter", LENGTH),
@@ -60,6 +60,14 @@ def _field(section: str, field: str) -> Callable[[MachineProfile], float | None]
 for _fact, _section, _name_of_field, _dimension in FIELDS:
     _help = _SECTIONS[_section].model_fields[_name_of_field].description or ""
     facts.number(f"machine.{_fact}", _dimension, _help)(_numbers(_field(_section, _name_of_field)))
+
+
+@facts.number("machine.top_clearance", LENGTH, BoardLimits.model_fields["top_clearance"].description or "")
+def _room_above(line: Line) -> Numbers:
+    """Return the room under what its heads carry: from the lowest to the highest, as which of them works is open."""
+    rooms = [m.room_above or Interval(-math.inf, math.inf) for m in line.machines]
+    return Numbers.of(rooms, lambda row: f"profile of {line.machines[row].name}")
+
 
 facts.number("machine.feeder_slots", NUMBER, Feeders.model_fields["slots"].description or "")(
     _numbers(lambda m: m.slots)

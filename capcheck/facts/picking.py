@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from functools import partial
-from typing import Final
 
 from capcheck.facts.catalogue import Catalogue, Session
 from capcheck.facts.columns import Numbers, Texts, Truths
 from capcheck.facts.head import heads_of
-from capcheck.facts.machine import any_of
 from capcheck.facts.part import type_of_part
-from capcheck.machines import Head, Line
+from capcheck.lexicon import is_named
+from capcheck.machines import Head, Line, holding
 from capcheck.model import UNKNOWN_MEASURE, Basis, Board, Body, Measure
 from capcheck.values import FORCE, Interval
 
@@ -26,14 +25,6 @@ def _nozzle(session: Session, board: Board) -> Texts:
 @facts.flag("part.has_nozzle", "whether the shop names the kind of nozzle that picks the part")
 def _named(session: Session, board: Board) -> Truths:
     return Truths.of([*(body.nozzle is not None for body in board.bodies), False]).take(session.shared(type_of_part))
-
-
-@facts.flag(
-    "part.size_known",
-    "whether the body's size is stated, named, or one of several that a name means; not where it has only wide bounds",
-)
-def _size_known(session: Session, board: Board) -> Truths:
-    return Truths.of([*map(_has_size, board.bodies), False]).take(session.shared(type_of_part))
 
 
 @facts.number("part.force_needed", FORCE, "force with which the part has to be pressed in, where it is stated")
@@ -67,31 +58,47 @@ def _there(session: Session, board: Board, line: Line) -> list[Truths]:
     return _by_type(session, board, line, _has_named)
 
 
-def _by_type(session: Session, board: Board, line: Line, answer: Callable[[Head, Body], bool | None]) -> list[Truths]:
+_Answer = Callable[[Head, Body, Sequence[str]], bool | None]
+"""Whether a head has the nozzle for a body that goes by these names."""
+
+
+def names_of(board: Board, index: int) -> list[str]:
+    """Return what a nozzle may be for in a type of part: its number, empty if not known, value and package's names."""
+    kind, body = board.types[index], board.bodies[index]
+    number = kind.part_number if is_named(kind.part_number) else ""
+    return [number, *filter(is_named, (kind.value, kind.footprint, kind.bom_package, body.family or ""))]
+
+
+def _by_type(session: Session, board: Board, line: Line, answer: _Answer) -> list[Truths]:
     of_type, columns = session.shared(type_of_part), []
     for machine, head in heads_of(line):
         source = f"profile of {line.machines[machine].name}, nozzles of {head.name}"
-        values = [answer(head, body) for body in (*board.bodies, Body())]
+        named = [(body, names_of(board, index)) for index, body in enumerate(board.bodies)]
+        values = [answer(head, body, names) for body, names in (*named, (Body(), []))]
         columns.append(Truths.of(values, partial(_told, source)).take(of_type))
     return columns
 
 
-def _has_named(head: Head, body: Body) -> bool | None:
+def _has_named(head: Head, body: Body, _names: Sequence[str]) -> bool | None:
     if body.nozzle is None or head.nozzle is None:
         return None
     return body.nozzle.casefold() in {one.name.casefold() for one in head.nozzle}
 
 
-def _has_for_size(head: Head, body: Body) -> bool | None:
+def _has_for_size(head: Head, body: Body, names: Sequence[str]) -> bool | None:
     """Return whether a nozzle holds the body, whichever of those it is that a name may mean.
 
     Nozzles are named by the sizes that they are for, so that sizes by code count without tolerance.
     """
     if head.nozzle is None:
         return None
-    nozzles, possible = head.nozzle, [tuple(map(Interval.exactly, one.nominal)) for one in body.may_be]
-    held = {any_of(nozzle.fits(*sides) for nozzle in nozzles) for sides in possible or [_nominal_sides(body)]}
+    nozzles, possible = head.nozzle, [_exactly(*one.nominal) for one in body.may_be]
+    held = {holding(nozzles, *sides, names) for sides in possible or [_nominal_sides(body)]}
     return held.pop() if len(held) == 1 else None
+
+
+def _exactly(length: float, width: float) -> tuple[Interval, Interval]:
+    return Interval.exactly(length), Interval.exactly(width)
 
 
 def _nominal_sides(body: Body) -> tuple[Interval, Interval]:
@@ -103,14 +110,3 @@ def _named_or_measured(body: Body) -> tuple[Measure, Measure]:
     pairs = (body.nominal_length, body.length), (body.nominal_width, body.width)
     length, width = ((own if named.basis is Basis.UNKNOWN else named).proved for named, own in pairs)
     return length, width
-
-
-def _has_size(body: Body) -> bool:
-    if body.may_be:
-        return True
-    return all(side.basis in _BY_THE_SHOP or side.high <= _TOLERANCE * side.low for side in _named_or_measured(body))
-
-
-_BY_THE_SHOP: Final = frozenset({Basis.STATED, Basis.LIBRARY, Basis.ASSUMED})
-_TOLERANCE: Final = 1.5
-"""What is made to one drawing differs less from part to part: common practice, no source."""

@@ -13,6 +13,7 @@ from msgspec import Struct
 
 from capcheck.checking import Report
 from capcheck.engine import TypeTakers
+from capcheck.facts import names_of
 from capcheck.lists.order_quantity import longer_side
 from capcheck.lists.part_list import Cell, ListRow, PartList, body_of_type, label_of_type, refs_of
 from capcheck.lists.tables import Top, tops
@@ -84,7 +85,7 @@ def _row(board: Board, taker: TypeTakers, heads: Sequence[tuple[str, Head]]) -> 
         is_nothing = body.mounting is Mounting.NONE
         source = say("lists.nothing placed") if is_nothing else say("lists.not on heads")
         return ListRow(refs, (label, "nothing" if is_nothing else "by hand", *sizes, form, "", ""), source)
-    held = _held(taker, heads, body)
+    held = _held(board, taker, heads)
     result, source = _result(taker, held, top)
     is_sized = length.is_known and width.is_known
     perhaps = () if held.sure else _told(held.perhaps) if is_sized else None
@@ -96,7 +97,9 @@ def _told(nozzles: Mapping[str, Sequence[str]]) -> tuple[str, ...]:
     return tuple(f"{head}: {', '.join(names)}" for head, names in nozzles.items())
 
 
-def _held(taker: TypeTakers, heads: Sequence[tuple[str, Head]], body: Body) -> _Held:
+def _held(board: Board, taker: TypeTakers, heads: Sequence[tuple[str, Head]]) -> _Held:
+    body = body_of_type(board, taker.index)
+    names = names_of(board, taker.index) if taker.index >= 0 else []
     length, width, form = longer_side(body), shorter_side(body), top_of(body).form
     held = _Held({}, {}, [])
     for take, (name, head) in zip(taker.takes, heads, strict=True):
@@ -106,16 +109,16 @@ def _held(taker: TypeTakers, heads: Sequence[tuple[str, Head]], body: Body) -> _
             held.silent.append(name)
             continue
         for nozzle in head.nozzle:
-            fits = holds(nozzle, length, width, form)
+            fits = holds(nozzle, length, width, form, names)
             if fits is not False:
                 sure = fits is True and take.state > 0
                 (held.sure if sure else held.perhaps).setdefault(name, []).append(nozzle.name)
     return held
 
 
-def holds(nozzle: Nozzle, length: Interval, width: Interval, top: Top) -> bool | None:
-    """Whether a nozzle holds a body with these sides, longer and shorter; None where that is not decided."""
-    answers = nozzle.fits(length, width), _by_form(nozzle, top)
+def holds(nozzle: Nozzle, length: Interval, width: Interval, top: Top, names: Sequence[str]) -> bool | None:
+    """Whether a nozzle holds a part with these sides, longer and shorter, and names; None where that is not decided."""
+    answers = nozzle.fits(length, width), _by_form(nozzle, top), nozzle.is_for(names)
     return False if False in answers else None if None in answers else True
 
 
@@ -167,7 +170,7 @@ def _needs(board: Board, takers: Sequence[TypeTakers], heads: Sequence[tuple[str
     can: Counter[tuple[str, str]] = Counter()
     only: Counter[tuple[str, str]] = Counter()
     for taker in takers:
-        held = _held(taker, heads, body_of_type(board, taker.index)) if taker.on_heads else _Held({}, {}, [])
+        held = _held(board, taker, heads) if taker.on_heads else _Held({}, {}, [])
         pairs = [(head, nozzle) for head, nozzles in held.sure.items() for nozzle in nozzles]
         can.update(dict.fromkeys(pairs, len(taker.rows)))
         if len(pairs) == 1:

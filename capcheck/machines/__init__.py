@@ -19,7 +19,6 @@ from capcheck.machines.feeder_slots import (
 )
 from capcheck.machines.head import (
     Head as Head,
-    Nozzle as Nozzle,
     chip_codes as chip_codes,
     chip_of_length as chip_of_length,
     chip_sides as chip_sides,
@@ -33,6 +32,7 @@ from capcheck.machines.line import (
     read_line as read_line,
     read_machine as read_machine,
 )
+from capcheck.machines.nozzles import Nozzle as Nozzle, holding as holding
 from capcheck.machines.part_ranges import PartRange as PartRange, spans_of as spans_of
 from capcheck.machines.profile import (
     BoardLimits as BoardLimits,

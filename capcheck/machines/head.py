@@ -7,9 +7,10 @@ from typing import Annotated, Final, Literal, Self
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validator
 
+from capcheck.machines.nozzles import Nozzle
 from capcheck.machines.part_ranges import LOWER, UPPER, PartRange, faults_of_ranges
 from capcheck.packages import size_table
-from capcheck.values import Angle, Force, Interval, Length, Mass, Number, PositiveLength, Rate
+from capcheck.values import Angle, Force, Length, Mass, Number, PositiveLength, Rate
 
 _STRICT = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
 
@@ -62,32 +63,6 @@ def chip_of_length(length: float) -> str | None:
     return min(alike, key=chip_sides, default=None)
 
 
-class Nozzle(BaseModel):
-    """A nozzle that the shop has for a head: the bodies that it holds."""
-
-    model_config = _STRICT
-
-    name: str = Field(min_length=1, description="name of the nozzle, unique on the head")
-    min_side: Length = Field(description="shorter side of the smallest body that it holds")
-    max_side: PositiveLength = Field(description="longer side of the largest body that it holds")
-    holds: Literal["flat", "round", "sides"] = Field(
-        "flat",
-        description="what it holds a body by: a flat top, a round body in a groove, or its sides, as a gripper does",
-    )
-
-    @model_validator(mode="after")
-    def _sides_are_ordered(self) -> Self:
-        ordered(self.min_side, self.max_side, "side")
-        return self
-
-    def fits(self, length: Interval, width: Interval) -> bool | None:
-        """Whether it holds a body by its sides, longer and shorter, mm; None where that is not decided."""
-        if max(length.low, width.low) > self.max_side or min(length.high, width.high) < self.min_side:
-            return False
-        within = self.min_side <= min(length.low, width.low) and max(length.high, width.high) <= self.max_side
-        return True if within else None
-
-
 class Abilities(BaseModel):
     """What a head picks, sees and places; an option of the machine may state any of it anew."""
 
@@ -105,6 +80,9 @@ class Abilities(BaseModel):
     max_body_width: PositiveLength | None = Field(None, description="shorter side of a body")
     max_part_height: PositiveLength | None = Field(None, description="tallest part")
     min_part_height: Length | None = Field(None, description="thinnest part")
+    top_clearance: Length | None = Field(
+        None, description="room above the board under the lowest part that this head carries, in place of the machine's"
+    )
     max_part_mass: Mass | None = Field(None, description="heaviest part")
     max_lead_length: Length | None = Field(
         None, description="longest leads or pegs below the body, of parts that go into holes of the board"

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Annotated, Literal, Self
 
 from msgspec import Struct
-from pydantic import BaseModel, ConfigDict, Field, field_validator, model_validator
+from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 from capcheck.machines.profile import MachineProfile
 from capcheck.model import InputFile
@@ -17,10 +17,10 @@ from capcheck.values import (
     Number,
     Place,
     PositiveLength,
+    PositiveTime,
     Problem,
     Problems,
     Quantity,
-    Time,
     line_of,
     load_toml,
     nearest,
@@ -40,7 +40,7 @@ class Station(BaseModel):
     model_config = _STRICT
 
     name: str = Field(min_length=1, description="name of the station")
-    cycle: Time | None = Field(None, description="time from one board to the next")
+    cycle: PositiveTime | None = Field(None, description="time from one board to the next")
     length: PositiveLength | None = Field(None, description="length along the line")
 
 
@@ -53,18 +53,11 @@ class Bench(BaseModel):
     takes: tuple[Literal["through-hole", "surface"], ...] = Field(
         ("through-hole", "surface"), min_length=1, description="what goes there; of several benches to the first"
     )
-    seconds: Time | None = Field(None, description="time in which one person places one part")
+    seconds: PositiveTime | None = Field(None, description="time in which one person places one part")
     people: int = Field(1, ge=1, le=1000, description="people who place parts there at once")
     length: PositiveLength | None = Field(
         None, description="length along the line; left out: the bench stands beside it"
     )
-
-    @field_validator("seconds")
-    @classmethod
-    def _takes_time(cls, seconds: float | None) -> float | None:
-        if seconds is not None and seconds <= 0:
-            raise ValueError("placing a part takes more than 0 s; leave it out where it is not known")
-        return seconds
 
 
 class LineFile(BaseModel):

@@ -7,7 +7,7 @@ from typing import Final
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from capcheck.values import Length, PositiveLength, Rate, Time
+from capcheck.values import Length, PositiveLength, PositiveTime, Rate
 
 UPPER: Final = ("max_part_height",)
 """Limits of a range that no part may exceed."""
@@ -33,8 +33,8 @@ class PartRange(BaseModel):
         None, description="whether ball grids of this size are recognised; false where pictures are put together"
     )
     rated: Rate | None = Field(None, description="rated placements per hour of parts of this size alone")
-    pick: Time | None = Field(None, description="down, vacuum and up at a feeder, for one part of this size")
-    place: Time | None = Field(None, description="down, blow off and up on the board, for one part of this size")
+    pick: PositiveTime | None = Field(None, description="down, vacuum and up at a feeder, for one part of this size")
+    place: PositiveTime | None = Field(None, description="down, blow off and up on the board, for a part of this size")
 
 
 def spans_of(ranges: Sequence[PartRange]) -> list[tuple[float, float]]:

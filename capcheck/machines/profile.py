@@ -13,7 +13,18 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationInfo, field_validat
 
 from capcheck.machines.banks import Bank, faults_of
 from capcheck.machines.head import Head, HeadOption, faults_of_options, fitted, ordered
-from capcheck.values import Acceleration, Length, Mass, Number, PositiveLength, Rate, Speed, Time
+from capcheck.values import (
+    Acceleration,
+    Interval,
+    Length,
+    Mass,
+    Number,
+    PositiveLength,
+    PositiveTime,
+    Rate,
+    Speed,
+    Time,
+)
 
 _STRICT = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
 
@@ -111,8 +122,8 @@ class Timing(BaseModel):
 
     model_config = _STRICT
 
-    pick: Time | None = Field(None, description="down, vacuum and up at a feeder, for one part")
-    place: Time | None = Field(None, description="down, blow off and up on the board, for one part")
+    pick: PositiveTime | None = Field(None, description="down, vacuum and up at a feeder, for one part")
+    place: PositiveTime | None = Field(None, description="down, blow off and up on the board, for one part")
     vision: Time | None = Field(None, description="measuring all parts on the nozzles once")
     gang_pick: bool = Field(False, description="whether one stroke picks with several nozzles at once")
     speed: Speed | None = Field(None, description="greatest travel speed of an axis")
@@ -230,6 +241,16 @@ class MachineProfile(BaseModel):
         if twice:
             raise ValueError(f'two heads are named "{twice[0]}"; reports need a name for each')
         return self
+
+    @property
+    def room_above(self) -> Interval | None:
+        """Room in mm under what its heads carry over the board: of the lowest and the highest; None if one is unknown.
+
+        Nothing is proved to pass under a machine that the lowest of its heads would hit.
+        """
+        own = [self.board.top_clearance if head.top_clearance is None else head.top_clearance for head in self.head]
+        stated = [room for room in own if room is not None]
+        return Interval(min(stated), max(stated)) if len(stated) == len(own) else None
 
     @property
     def slots(self) -> int | None:

@@ -209,6 +209,8 @@ def compose(
     """
     if max_machines < 1:
         raise InputError.at("max-machines", f"{max_machines} machines make no line", remedy="allow one or more")
+    if max_length_mm is not None and max_length_mm <= 0:
+        raise InputError.at("--max-length", f"is {max_length_mm:g} mm", "no line is so short", "state a length above 0")
     devices = line_of_machines([Path(profile) for profile in stock])
     beside = None if around is None else read_line(around)
     if beside is not None and beside.file is not None:
@@ -252,8 +254,13 @@ def compose(
 
 
 def _refuse_without_lengths(line: Line, max_length_mm: float | None) -> None:
-    """Raise :class:`InputError` where the floor is limited and a station of the line states no length."""
+    """Raise :class:`InputError` where the floor is limited, and stations state no length or leave nothing of it."""
     file = line.file
+    limits = [limit for limit in (max_length_mm, file.free_length if file else None) if limit is not None]
+    taken = sum(s.length or 0.0 for s in line.stations)
+    if limits and taken >= min(limits):
+        what = f"its stations take {taken:,.0f} mm of {min(limits):,.0f} mm, which leaves nothing for machines"
+        raise InputError.at(line.name, what, remedy="correct free_length, --max-length or the lengths of the stations")
     unstated = [s.name for s in line.stations if s.length is None]
     if file is not None and unstated and (max_length_mm is not None or file.free_length is not None):
         what = f"{unstated[0]} states no length, so nothing tells what it leaves for machines"

@@ -119,7 +119,8 @@ def _fits(line: Line, machine: MachineProfile) -> bool | None:
 
 def room_above(machine: MachineProfile) -> float:
     """Return the room that a machine leaves above the board, mm; one that states none is taken to need none."""
-    return math.inf if machine.board.top_clearance is None else machine.board.top_clearance
+    room = machine.room_above
+    return math.inf if room is None else room.low
 
 
 def _added(job: Job, line: Line, can: Capabilities, more: Spare, place: int) -> Candidate:

@@ -186,10 +186,10 @@ def _maybe_too_tall(task: Task, assigned: Assignment, machine: int, j: int) -> t
     here = placed[j, [u.machine == machine for u in units]].sum(axis=0) > 0
     out = []
     for later, profile in enumerate(task.line.machines[machine + 1 :], machine + 1):
-        room = profile.board.top_clearance
+        room = profile.room_above
         works = placed[:, [u.machine == later for u in units]].sum(axis=(0, 1)) > 0
-        if room is not None and part.height.high > room and (here & works).any():
-            out.append(say("planning.maybe too tall", machine=profile.name, room=room))
+        if room is not None and part.height.high > room.low and (here & works).any():
+            out.append(say("planning.maybe too tall", machine=profile.name, room=room.low))
     return tuple(out)
 
 

@@ -284,10 +284,10 @@ def _in_the_way(
     """Return which parts, placed on a machine, are too tall for what a later machine carries over the board."""
     out: list[tuple[int, int, int]] = []
     for later, machine in enumerate(machines):
-        clearance = machine.board.top_clearance
+        clearance = machine.room_above
         if clearance is None or later == 0:
             continue
         for j, part in enumerate(job.parts):
-            if _taken(part.height, strictness) > clearance:
+            if _taken(part.height, strictness) > clearance.low:
                 out.extend((j, m, later) for m in range(later))
     return tuple(out)

@@ -17,6 +17,7 @@ from .formats import (
 from .json_encoding import json_spelled as json_spelled, json_text as json_text
 from .json_schema import report_schema as report_schema
 from .languages import customers_languages as customers_languages
+from .libraries import require_library as require_library
 from .lists import (
     list_csv as list_csv,
     list_json as list_json,

@@ -178,16 +178,23 @@ def _height_px(texts: Iterable[tuple[str, int]], picture: Picture) -> int:
     return min(max(math.ceil(picture.height) + _LINE_PX + 4, lines * _LINE_PX), _HIGHEST_PX)
 
 
-def _workbook(stream: io.BytesIO, *, in_files: bool) -> xlsxwriter.Workbook:
+def require_xlsx() -> None:
+    """Raise :class:`~capcheck.values.InputError` where the library that writes workbooks is missing."""
     try:
-        import xlsxwriter
+        import xlsxwriter  # noqa: F401
     except ImportError:
         raise InputError.at(
             "--format xlsx",
             "needs the library XlsxWriter, which is not installed",
             remedy='install it with: pip install "capcheck[xlsx]"',
         ) from None
+
+
+def _workbook(stream: io.BytesIO, *, in_files: bool) -> xlsxwriter.Workbook:
+    require_xlsx()
     from datetime import datetime
+
+    import xlsxwriter
 
     options = {"in_memory": not in_files, "constant_memory": in_files}
     options |= dict.fromkeys(("strings_to_formulas", "strings_to_urls", "strings_to_numbers"), False)

@@ -26,6 +26,14 @@ _UNION: Final = frozenset({"str", "int", "float"})
 """What pydantic names the types of a value by that may be a text or a number."""
 _TABLE_OR_LIST: Final = pattern(r"(?:list|dict)\[.*\]")
 """What it names a table or a list by that may be true or false too."""
+_FIGURE: Final = pattern(r"constrained-float|tuple\[constrained-float.*\]")
+"""What it names a figure by that may be a number or its two ends."""
+_BOUNDS: Final = {
+    "greater_than_equal": "at least",
+    "greater_than": "more than",
+    "less_than_equal": "at most",
+    "less_than": "less than",
+}
 _MOST_PROBLEMS = 20
 """Faults of a file that are told each; who has more has sent another kind of file."""
 KeyPath = tuple[str | int, ...]
@@ -237,7 +245,7 @@ def _problems(
     prefix: KeyPath = (),
 ) -> list[Problem]:
     problems = []
-    details = _one_of_each_union(_of_what_was_meant(error.errors(include_url=False)))
+    details = _one_of_each_union(_of_number_or_ends(_of_what_was_meant(error.errors(include_url=False))))
     further = len(details) - _MOST_PROBLEMS
     paths = {tuple(d["loc"]) for d in details}
     for detail in details[:_MOST_PROBLEMS]:
@@ -283,6 +291,19 @@ def _of_what_was_meant(details: Sequence[ErrorDetails]) -> list[ErrorDetails]:
     return [one for one in found if not (one["loc"][-1:] == ("bool",) and one["loc"][:-1] in either)]
 
 
+def _of_number_or_ends(details: Sequence[ErrorDetails]) -> list[ErrorDetails]:
+    """Return the details of figures that may be a number or its two ends as of what stands there."""
+    found = []
+    for detail in details:
+        loc = detail["loc"]
+        tag = next((k for k, part in enumerate(loc) if _FIGURE.fullmatch(str(part))), None)
+        if tag is None:
+            found.append(detail)
+        elif str(loc[tag]).startswith("tuple") is (isinstance(detail["input"], list) or len(loc) > tag + 1):
+            found.append({**detail, "loc": loc[:tag] + loc[tag + 1 :]})
+    return found
+
+
 def _one_of_each_union(details: Sequence[ErrorDetails]) -> list[ErrorDetails]:
     """Return the details with one for a value that may be of several types, and is of none: pydantic tells each."""
     found: dict[object, ErrorDetails] = {}
@@ -322,6 +343,8 @@ def _in_plain_words(detail: ErrorDetails) -> str:
     if kind in told:
         expected = str(detail.get("ctx", {}).get("expected", "")).replace("'", "").replace(" or ", ", ")
         return f"{shown} {told[kind].format(expected=expected)}"
+    if kind in _BOUNDS:
+        return f"{shown} is out of range; it is {_BOUNDS[kind]} {next(iter(detail['ctx'].values())):g}"
     if kind.startswith("date"):
         return f"{shown} is no date; dates are written like 2027-03-31"
     return detail["msg"].removeprefix("Value error, ")

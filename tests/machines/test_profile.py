@@ -10,7 +10,8 @@ import pytest
 from jsonschema import Draft202012Validator
 
 from capcheck.cli import main
-from capcheck.machines.line import read_line, read_machine
+from capcheck.machines.line import LineFile, read_line, read_machine
+from capcheck.machines.profile import MachineProfile
 from capcheck.values.errors import InputError
 
 MINIMAL = '[[head]]\nname = "one"\n'
@@ -117,3 +118,25 @@ def test_the_schema_command_prints_a_valid_schema_in_which_every_key_is_describe
 def test_no_board_is_longer_than_the_longest_one(tmp_path, field):
     with pytest.raises(InputError, match="is more than the greatest"):
         read_machine(machine(tmp_path, f'name = "M"\n[board]\nmax_length = "300 mm"\n{field} = "301 mm"\n{MINIMAL}'))
+
+
+@pytest.mark.parametrize(
+    ("table", "key"),
+    [
+        ({"timing": {"pick": "0 s"}}, "pick"),
+        ({"timing": {"place": "0 s"}}, "place"),
+        ({"timing": {"speed": "0 mm/s"}}, "speed"),
+        ({"timing": {"board_transfer": "-1 s"}}, "board_transfer"),
+    ],
+)
+def test_a_time_that_no_machine_has_is_told_by_its_key(table, key):
+    with pytest.raises(ValueError, match=rf"timing\.{key}(?s:.*)out of range"):
+        MachineProfile.model_validate({"name": "M", "head": [{"name": "h"}]} | table)
+
+
+@pytest.mark.parametrize(
+    "table", [{"station": [{"name": "oven", "cycle": "0 s"}]}, {"bench": [{"name": "hands", "seconds": "0 s"}]}]
+)
+def test_a_station_or_bench_takes_time(table):
+    with pytest.raises(ValueError, match="more than 0"):
+        LineFile.model_validate({"name": "L", "machines": ["m"]} | table)

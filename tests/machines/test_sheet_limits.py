@@ -167,12 +167,28 @@ def test_check_and_plan_ask_for_a_nozzle_for_the_size(make_board, make_line, tmp
     assert (planned.verdict == "pass") is (not rules)
 
 
-@pytest.mark.parametrize(("footprint", "rules"), [("HDR-2X3 P2.54", set()), ("HDR-2X20 P2.54", {"nozzle-for-size"})])
-def test_a_body_that_is_only_bounded_is_asked_about_where_its_bounds_decide(make_board, make_line, footprint, rules):
+@pytest.mark.parametrize(
+    ("footprint", "sides", "undecided"),
+    [
+        # The family bounds it at 5.97 to 31.09 × 1 to 26 mm.
+        ("HDR-2X3 P2.54", (2, 12), [True]),
+        ("HDR-2X3 P2.54", (2, 32), [True]),
+        ("HDR-2X3 P2.54", (1, 31), [True]),
+        ("HDR-2X3 P2.54", (1, 32), []),
+        ("HDR-2X20 P2.54", (2, 12), [False]),
+    ],
+)
+def test_a_body_that_is_only_bounded_passes_where_each_size_has_a_nozzle(
+    make_board, make_line, footprint, sides, undecided
+):
     folder = make_board([f"J1,5,10,0,top,1,{footprint} SMD"], toml='[mounting]\n"J*" = "surface"\n')
-    report = check(folder, line=make_line(NOZZLES), choice=Choice(select=["nozzle-for-size"]))
+    least, most = sides
+    line = make_line(
+        NOZZLES.replace('min_side = "2 mm", max_side = "12 mm"', f'min_side = "{least} mm", max_side = "{most} mm"')
+    )
+    report = check(folder, line=line, choice=Choice(select=["nozzle-for-size"]))
     assert report.board.bodies[0].length.basis is Basis.BOUND
-    assert {f.rule for f in report.findings} == rules
+    assert [f.undecided for f in report.findings] == undecided
 
 
 @given(st.integers(1, 9), st.integers(1, 9), st.integers(1, 9), st.integers(0, 9), st.integers(0, 9), st.integers(0, 4))

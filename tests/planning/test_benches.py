@@ -171,9 +171,9 @@ def test_a_bench_is_a_place_for_parts_through_holes_and_compares(make_board, mak
 @pytest.mark.parametrize(
     ("extra", "said"),
     [
-        (bench(seconds='"0 s"'), "more than 0 s"),
+        (bench(seconds='"0 s"'), "more than 0"),
         (bench(seconds='"-1 s"'), "bench[1].seconds"),
-        (bench(people=0), "greater than or equal to 1"),
+        (bench(people=0), "people: 0 is out of range; it is at least 1"),
         (bench(takes='["everything"]'), "none of: through-hole, surface"),
         (bench(takes="[]"), "takes"),
         (bench() + bench(), 'two benches or stations are named "hand"'),

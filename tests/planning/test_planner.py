@@ -163,6 +163,16 @@ def test_tall_parts_come_after_machines_that_carry_low(shop):
     assert {f.machine for f in plan.set_ups[0].feeders if f.part == "TALL"} == {"B"}
 
 
+def test_the_lowest_head_of_a_machine_decides_what_may_stand_under_it(shop):
+    tall = shop.part("TALL", 6, height=Interval.exactly(9.0))
+    job = shop.job(*(shop.part(f"P{k}", 10, height=Interval.exactly(1.0)) for k in range(3)), tall)
+    for heads, machines in ((["8 mm"], {"B"}), (["9 mm"], {"A", "B"}), (["9 mm", "8 mm"], {"B"})):
+        low = [{"name": f"H{k}", "nozzles": 2, "top_clearance": room} for k, room in enumerate(heads)]
+        line = shop.line(shop.machine("A"), shop.machine("B", board={"top_clearance": "20 mm"}, head=low))
+        plan = plan_line(job, line, shop.takes_all(job, line), settings=EXACT)
+        assert {f.machine for f in plan.set_ups[0].feeders if f.part == "TALL"} <= machines
+
+
 def test_a_part_that_may_be_too_tall_is_kept_behind_where_that_is_possible_and_else_marked(shop):
     open_height = shop.part("OPEN", 6, height=Interval(7.0, 9.0))
     flat = [shop.part(f"P{k}", 10, height=Interval.exactly(1.0)) for k in range(3)]

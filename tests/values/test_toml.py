@@ -8,6 +8,7 @@ from typing import Literal
 import pytest
 from pydantic import BaseModel, ConfigDict, Field
 
+from capcheck.shop.costs import Costs
 from capcheck.values.errors import InputError, Place, Problem, nearest
 from capcheck.values.toml import line_of, load_toml, validate
 
@@ -157,3 +158,19 @@ def test_what_may_be_true_or_a_table_is_told_of_as_what_it_is(tmp_path, text, to
     with pytest.raises(InputError) as error:
         validate(Files, load_toml(tmp_path / "a.toml", "a.toml")[0], "a.toml", text)
     assert [f"{p.where.row} {p.where.column}: {p.what}" for p in error.value.problems] == told
+
+
+@pytest.mark.parametrize(
+    ("stated", "told"),
+    [
+        ({"batch": 0}, "costs.batch: 0 is out of range; it is at least 1"),
+        ({"operators": [3, -1]}, "costs.operators[2]: -1 is out of range; it is at least 0"),
+        ({"machine_hour": "x"}, 'costs.machine_hour: "x" is no number'),
+        ({"good": 1.2}, "costs.good: 1.2 is out of range; it is at most 1"),
+    ],
+)
+def test_a_figure_that_may_be_two_ends_is_told_once_as_what_stands_there(stated, told):
+    with pytest.raises(InputError) as caught:
+        validate(Costs, stated, "c.toml", "", ("costs",))
+    (problem,) = caught.value.problems
+    assert told in str(problem)

@@ -23,14 +23,9 @@ def environment_of(package: str) -> jinja2.Environment:
 
     Raises :class:`~capcheck.values.InputError` where the template library is not installed.
     """
-    try:
-        import jinja2
-    except ImportError:
-        raise InputError.at(
-            "--format html",
-            "needs the template library Jinja2, which is not installed",
-            remedy='install it with: pip install "capcheck[html]"',
-        ) from None
+    require_html()
+    import jinja2
+
     environment = jinja2.Environment(
         loader=jinja2.ChoiceLoader([jinja2.PackageLoader(name, _TEMPLATES) for name in (package, _SHARED)]),
         autoescape=True,
@@ -41,6 +36,18 @@ def environment_of(package: str) -> jinja2.Environment:
     )
     environment.filters.update(cut=lambda text: cut(text, _MOST))
     return environment
+
+
+def require_html() -> None:
+    """Raise :class:`~capcheck.values.InputError` where the template library is missing."""
+    try:
+        import jinja2  # noqa: F401
+    except ImportError:
+        raise InputError.at(
+            "--format html",
+            "needs the template library Jinja2, which is not installed",
+            remedy='install it with: pip install "capcheck[html]"',
+        ) from None
 
 
 def _shown(value: object) -> object:

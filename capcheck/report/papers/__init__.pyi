@@ -4,7 +4,7 @@ from .plan_workbook import (
     composed_xlsx as composed_xlsx,
     plan_xlsx as plan_xlsx,
 )
-from .printed import pdf_of as pdf_of
+from .printed import pdf_of as pdf_of, require_pdf as require_pdf
 from .quote import Quote as Quote, quote_text as quote_text, quotes as quotes
 from .sheets import (
     comparison_page as comparison_page,

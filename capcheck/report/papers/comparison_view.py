@@ -9,14 +9,13 @@ from msgspec import Struct
 
 from capcheck.planning import Comparison, Row
 from capcheck.report.papers.bars import Bar, Scale
+from capcheck.report.papers.plan_view import why_view
 from capcheck.report.plan import (
     carried,
     cost_of_board,
     count,
     left_over,
-    nowhere_lines,
     verdict_sentence,
-    why_lines,
     within,
 )
 from capcheck.values import Interval
@@ -42,7 +41,8 @@ class LineView(Struct, frozen=True):
     cost: str
     """What a board costs; empty where no shop states costs."""
     changeover: str
-    why: tuple[str, ...]
+    why: tuple[tuple[str, Sequence[str]], ...]
+    """What stands against it; warnings by kind, the first with the others of its kind."""
     standing: str
     """Whether it is the best by the criterion, or one of those that nothing tells apart."""
 
@@ -81,7 +81,7 @@ def line_views(comparison: Comparison) -> list[LineView]:
                 _floor(row),
                 cost_of_board(row) if row.plan.costs else "",
                 f"{row.changeover_out} off, {row.changeover_in} on" if row.plan.changeovers else "none",
-                (*why_lines(row.plan), *nowhere_lines(row.plan.shortage.nowhere if row.plan.shortage else ())),
+                tuple(why_view(row.plan)),
                 apart,
             )
         )

@@ -16,6 +16,7 @@ from capcheck.report.plan import (
     count,
     cycle,
     ends,
+    nowhere_lines,
     numbered,
     reasons,
     references,
@@ -25,6 +26,7 @@ from capcheck.report.plan import (
     span,
     table_of,
     tray_places,
+    why_by_kind,
 )
 from capcheck.values import Interval, shortened
 
@@ -33,6 +35,10 @@ _IN_HEAD: Final = 3
 """Boards whose output stands in the head of a page."""
 _TAKT_DRAWN: Final = 2.0
 """A takt of more than so many times the slowest station would leave the bars no room; it is told in words alone."""
+
+
+_FEW_OF_A_KIND: Final = 2
+"""Warnings of a kind beside the first that stand open; more are folded below it."""
 
 
 class Figure(Struct, frozen=True):
@@ -137,6 +143,16 @@ def figures_of(plan: Plan) -> list[Figure]:
     return found
 
 
+def why_view(plan: Plan) -> list[tuple[str, Sequence[str]]]:
+    """Return what stands against a pass, a warning with others of its kind below it where they are many."""
+    rows: list[tuple[str, Sequence[str]]] = []
+    for first, others in why_by_kind(plan):
+        folded = len(others) > _FEW_OF_A_KIND
+        rows += [(first, others)] if folded else [(text, ()) for text in (first, *others)]
+    nowhere = plan.shortage.nowhere if plan.shortage else ()
+    return [*rows, *((line, ()) for line in nowhere_lines(nowhere))]
+
+
 def boards_view(plan: Plan) -> BoardsView:
     """Return a row for each board; boards an hour of all of them are bars on one scale."""
     rows = board_rows(plan)
@@ -154,18 +170,42 @@ def boards_view(plan: Plan) -> BoardsView:
 
 
 def pass_views(plan: Plan) -> list[PassView]:
-    """Return a view of each pass: bars by the times planned, or by placements where seconds are not known."""
+    """Return a view of each pass: bars by the times planned, or by placements where seconds are not known.
+
+    The passes of a board share their scale, so that its sides can be compared.
+    """
+    passes = [(set_up, place) for set_up in plan.set_ups for place in range(len(set_up.figures))]
+    scales = _scales(plan, passes)
     return [
-        _by_count(plan, set_up, place) if set_up.by_count else _by_time(set_up, place, figures)
-        for set_up in plan.set_ups
-        for place, figures in enumerate(set_up.figures)
+        (_by_count if set_up.by_count else _by_time)(plan, set_up, place, scales[_scale_key(plan, set_up, place)])
+        for set_up, place in passes
     ]
 
 
-def _by_count(plan: Plan, set_up: SetUp, place: int) -> PassView:
+def _scale_key(plan: Plan, set_up: SetUp, place: int) -> tuple[str, bool]:
+    """Return what bars of one scale have in common: the board, and whether they are seconds or placements."""
+    return plan.job.passes[set_up.passes[place]].board, set_up.by_count
+
+
+def _scales(plan: Plan, passes: Sequence[tuple[SetUp, int]]) -> dict[tuple[str, bool], Scale]:
+    ends: dict[tuple[str, bool], list[float]] = {}
+    for set_up, place in passes:
+        mine = ends.setdefault(_scale_key(plan, set_up, place), [])
+        if set_up.by_count:
+            mine += [t.placements for t in set_up.times[place]]
+        else:
+            mine += [end for s in set_up.figures[place].stations for end in (s.planned, s.seconds.high)]
+    slowest = {key: Scale.of(mine).most for key, mine in ends.items()}
+    for set_up, place in passes:
+        key, takt = _scale_key(plan, set_up, place), set_up.figures[place].takt
+        if takt is not None and not set_up.by_count and takt <= _TAKT_DRAWN * slowest[key]:
+            ends[key].append(takt)
+    return {key: Scale.of(mine) for key, mine in ends.items()}
+
+
+def _by_count(plan: Plan, set_up: SetUp, place: int, scale: Scale) -> PassView:
     times = set_up.times[place]
     most = max((t.placements for t in times), default=0)
-    scale = Scale.of([most])
     bars = [
         scale.bar(
             t.machine,
@@ -181,13 +221,10 @@ def _by_count(plan: Plan, set_up: SetUp, place: int) -> PassView:
     return PassView(name, "cycle not known, as times are not stated: placements by machine", "placements", tuple(bars))
 
 
-def _by_time(set_up: SetUp, place: int, figures: PassFigures) -> PassView:
+def _by_time(plan: Plan, set_up: SetUp, place: int, scale: Scale) -> PassView:
+    figures = set_up.figures[place]
     placed = {t.machine: t.placements for t in set_up.times[place]}
-    stations = figures.stations
-    slowest = Scale.of([end for s in stations for end in (s.planned, s.seconds.high)]).most
     takt = figures.takt
-    drawn = takt is not None and takt <= _TAKT_DRAWN * slowest
-    scale = Scale.of([slowest, takt if takt is not None and drawn else 0.0])
     bars = [
         scale.bar(
             s.name,
@@ -197,12 +234,12 @@ def _by_time(set_up: SetUp, place: int, figures: PassFigures) -> PassView:
             marked=s.name == figures.bottleneck,
             note=_role(s, figures),
         )
-        for s in stations
+        for s in figures.stations
     ]
     told = "" if takt is None else f"takt {takt:,.2f} s"
     title = f"{numbered(figures.placements, 'placement')}, {cycle(figures)}"
-    at = scale.at(takt) if takt is not None and drawn else None
-    return PassView(figures.board, title, "seconds", tuple(bars), at, told)
+    at = scale.at(takt) if takt is not None and takt <= scale.most else None
+    return PassView(plan.job.passes[set_up.passes[place]].name, title, "seconds", tuple(bars), at, told)
 
 
 def _role(station: StationTime, figures: PassFigures) -> str:

@@ -15,20 +15,27 @@ _ON_PAPER: Final = """
 """What the library that sets the pages does not lay out as browsers do: grids."""
 
 
-def pdf_of(page: str) -> bytes:
-    """Return a page of HTML as PDF, the same bytes for the same page.
-
-    Raises :class:`~capcheck.values.InputError` where the library for it, or what that needs, is not installed.
-    """
+def require_pdf() -> None:
+    """Raise :class:`~capcheck.values.InputError` where the library that sets pages, or what it needs, is missing."""
     try:
-        from weasyprint import HTML
-        from weasyprint.urls import URLFetcher
+        import weasyprint  # noqa: F401 - also loads the system's libraries, which may be missing
     except (ImportError, OSError) as error:
         raise InputError.at(
             "--format pdf",
             f"needs the library WeasyPrint and the system's Pango: {error}",
             remedy='install it with: pip install "capcheck[pdf]", Pango by the system; or print the HTML page',
         ) from None
+
+
+def pdf_of(page: str) -> bytes:
+    """Return a page of HTML as PDF, the same bytes for the same page.
+
+    Raises :class:`~capcheck.values.InputError` where the library for it, or what that needs, is not installed.
+    """
+    require_pdf()
+    from weasyprint import HTML
+    from weasyprint.urls import URLFetcher
+
     # Behind the page's own rules, which would win over a sheet beside it; texts within the page are escaped.
     styled = page.replace("</style>", f"{_ON_PAPER}</style>", 1)
     # Nothing is fetched: a page is whole, and what stands in it is a customer's.

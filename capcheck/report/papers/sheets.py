@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from itertools import groupby
+from statistics import fmean
 from typing import Final
 
 from msgspec import Struct
@@ -20,6 +21,7 @@ from capcheck.report.papers.plan_view import (
     machine_views,
     pass_views,
     refills,
+    why_view,
 )
 from capcheck.report.papers.quote import Quote
 from capcheck.report.plan import (
@@ -32,7 +34,6 @@ from capcheck.report.plan import (
     ends,
     hand_rows,
     kind_of_feeder,
-    nowhere_lines,
     order_lines,
     refill_lines,
     search_lines,
@@ -41,13 +42,17 @@ from capcheck.report.plan import (
     two_lane_lines,
     two_line_lines,
     verdict_sentence,
-    why_lines,
 )
 from capcheck.values import shortened
 from capcheck.version import __version__
 
 _PACKAGE = "capcheck.report.papers"
 _ALL: Final = 10_000
+_SHORT: Final = 16
+"""Letters below which a cell is not broken."""
+_LONG: Final = 60
+_PADDING: Final = 2
+"""What stands beside a cell's text, in letters."""
 _ByHand = Mapping[tuple[str, str], Sequence[str]]
 
 
@@ -64,10 +69,21 @@ def _in_runs(refs: Iterable[str]) -> str:
     return shortened(list(refs), _ALL)
 
 
+def shares_of(columns: Sequence[object], rows: Sequence[Sequence[object]]) -> list[float]:
+    """Return the width of each column in percent of the table's, by how much there is to read in it."""
+    wanted = []
+    for k, name in enumerate(columns):
+        texts = ["" if row[k] is None else str(row[k]) for row in rows]
+        word = max((len(word) for text in (*texts, str(name)) for word in text.split()), default=1)
+        short = max((len(text) for text in texts if len(text) < _SHORT), default=0)
+        wanted.append(max(min(word, _SHORT), short, min(fmean(map(len, texts or [""])), _LONG)) + _PADDING)
+    return [round(100 * want / sum(wanted), 2) for want in wanted]
+
+
 def page_of(template: str, **values: object) -> str:
     """Return a paper; all of them share frame and look. Raises :class:`~capcheck.values.InputError`."""
     environment = environment_of(_PACKAGE)
-    environment.filters.update(shortened=_in_runs, sentence=sentence, ends=ends)
+    environment.filters.update(shortened=_in_runs, sentence=sentence, ends=ends, shares=shares_of)
     style = template_text("report.css") + template_text("paper.css", _PACKAGE)
     return environment.get_template(template).render(cautions=cautions(), version=__version__, style=style, **values)
 
@@ -94,7 +110,7 @@ def plan_page(
         lead=lead,
         said=verdict_sentence(plan),
         figures=figures_of(plan),
-        why=[*why_lines(plan), *nowhere_lines(plan.shortage.nowhere if plan.shortage else ())],
+        why=why_view(plan),
         boards=boards_view(plan),
         two_lanes=two_lane_lines(plan),
         passes=pass_views(plan),

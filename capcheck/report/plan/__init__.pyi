@@ -57,6 +57,7 @@ from .spans import (
     span as span,
     two_lane_lines as two_lane_lines,
     two_line_lines as two_line_lines,
+    why_by_kind as why_by_kind,
     why_lines as why_lines,
 )
 from .summary import (

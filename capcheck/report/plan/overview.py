@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from typing import Final
 
-from capcheck.lexicon import sentence
-from capcheck.model import Said
 from capcheck.planning import Occupied, Plan, SetUp
 from capcheck.report.plan.rows_of_boards import board_rows, table_of
-from capcheck.report.plan.spans import numbered
+from capcheck.report.plan.spans import numbered, why_by_kind
 from capcheck.report.plan.summary import left_over_line, slots, verdict_word
 
 _LEAST_NAME: Final = 20
@@ -35,21 +32,10 @@ def overview(plan: Plan, width: int) -> Iterator[str]:
     yield _LEGEND
     if plan.why:
         yield ""
-    yield from (f"  fail: {sentence(said)}" for said in (*plan.unanswered, *plan.failed))
-    yield from _by_kind(plan.warned)
+    for first, others in why_by_kind(plan):
+        yield f"  {first}{f' (and {len(others)} more of this kind)' if others else ''}"
     yield ""
     yield from set_up_lines(plan)
-
-
-def _by_kind(warned: Sequence[Said]) -> Iterator[str]:
-    """Yield the first warning of each kind, and how many more there are: a line of several boards warns of many."""
-    kinds = Counter(said.key for said in warned)
-    first: dict[str, Said] = {}
-    for said in warned:
-        first.setdefault(said.key, said)
-    for said in first.values():
-        more = f" (and {kinds[said.key] - 1} more of this kind)" if kinds[said.key] > 1 else ""
-        yield f"  warn: {sentence(said)}{more}"
 
 
 def set_up_lines(plan: Plan) -> Iterator[str]:

@@ -78,6 +78,15 @@ def why_lines(plan: Plan) -> list[str]:
     return [*(f"fail: {text}" for text in failed), *(f"warn: {text}" for text in warned)]
 
 
+def why_by_kind(plan: Plan) -> list[tuple[str, list[str]]]:
+    """Return what stands against a pass, and of warnings the first of each kind with the others of its kind."""
+    kinds: dict[str, list[str]] = {}
+    for said in plan.warned:
+        kinds.setdefault(said.key, []).append(f"warn: {sentence(said)}")
+    failed = [(f"fail: {sentence(said)}", list[str]()) for said in (*plan.unanswered, *plan.failed)]
+    return [*failed, *((first, others) for first, *others in kinds.values())]
+
+
 def hand_lines(by_hand: Mapping[tuple[str, str], tuple[str, ...]]) -> list[str]:
     """Return a line for each type of part with leads through holes: it is placed by hand or by an odd-form machine.
 

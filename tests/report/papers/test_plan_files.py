@@ -9,7 +9,10 @@ import sys
 
 import openpyxl
 import pytest
+from msgspec.structs import replace
 
+from capcheck.cli import main
+from capcheck.model import say
 from capcheck.planning import PlanSettings, compare, plan
 from capcheck.report import (
     comparison_json,
@@ -21,7 +24,9 @@ from capcheck.report import (
     plan_page,
     plan_xlsx,
     set_up_list,
+    set_up_page,
 )
+from capcheck.report.papers.plan_view import why_view
 from capcheck.values import InputError
 
 BOARDS = ("irrigation-controller", "flow-sensor")
@@ -139,3 +144,41 @@ def test_without_its_library_a_paper_is_refused_with_what_to_do(monkeypatch):
     monkeypatch.setitem(sys.modules, "weasyprint", None)
     with pytest.raises(InputError, match="capcheck\\[pdf\\]"):
         pdf_of("<p>a")
+
+
+@pytest.mark.parametrize(
+    ("library", "more", "extra"),
+    [
+        ("weasyprint", ["--format", "pdf"], "pdf"),
+        ("weasyprint", ["--hand-list", "hand.pdf"], "pdf"),
+        ("xlsxwriter", ["--output", "plan.xlsx"], "xlsx"),
+        ("jinja2", ["--output", "plan.html"], "html"),
+    ],
+)
+def test_a_missing_library_is_told_before_the_search(library, more, extra, shop, tmp_path, monkeypatch, capsys):
+    def searched(*_, **__):
+        raise AssertionError("a plan was searched that cannot be delivered")
+
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setitem(sys.modules, library, None)
+    monkeypatch.setattr("capcheck.planning.plan", searched)
+    line = str(shop / "lines" / "mixed.line.toml")
+    assert main(["plan", str(shop / "flow-sensor"), "--line", line, *more]) == 2
+    assert f"capcheck[{extra}]" in capsys.readouterr().err
+    assert not list(tmp_path.iterdir())
+
+
+def test_warnings_of_a_kind_are_folded_below_the_first_and_all_of_them_stand_there(planned):
+    warned = [say("planning.cycle open", board=f"board {k}") for k in range(5)]
+    found = why_view(replace(planned.plan, warned=(*warned, *planned.plan.warned[:1])))
+    kinds = [(first, len(others)) for first, others in found]
+    assert kinds[0][1] == 4
+    assert sum(1 + others for _, others in kinds if _.startswith("warn")) == 6
+
+
+def test_every_long_table_states_the_widths_of_its_columns(planned):
+    """What sets pages for print measures each cell of a table that states none: most of its time."""
+    for page in (plan_page(planned.plan), set_up_page(planned.plan)):
+        for table in page.split("<table")[1:]:
+            head = table.split("</thead>")[0]
+            assert ' boards"' in head or head.count("<col ") + head.count("<col>") == head.count('scope="col"')

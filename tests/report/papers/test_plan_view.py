@@ -65,6 +65,19 @@ def test_bars_are_as_long_as_the_times_planned_and_whiskers_as_what_is_known():
     assert "set by oven" in view.cycle
 
 
+def test_both_sides_of_a_board_have_bars_on_one_scale():
+    machine = MachineProfile.model_validate({"name": "A", "timing": TIMING, "head": HEAD, "feeders": {"slots": 20}})
+    file = LineFile.model_validate(
+        {"name": "line 1", "machines": ["A"], "station": [{"name": "oven", "cycle": "20 s"}]}
+    )
+    parts = tuple(PartDemand(f"P{k}", counts, supply="tape") for k, counts in enumerate(((150, 0), (0, 4))))
+    job = Job("order", (Pass("board", marks=2), Pass("board", side="bottom", marks=2)), parts)
+    plan = plan_line(job, Line("line 1", (machine,), file), np.ones((2, 1), dtype=np.int8))
+    top, bottom = pass_views(plan)
+    ovens = [next(bar for bar in view.bars if bar.name == "oven").length for view in (top, bottom)]
+    assert ovens[0] == ovens[1] < 97.0
+
+
 def test_a_machine_that_only_the_plan_keeps_below_the_slowest_may_set_the_cycle():
     plan = planned(TIMING, [{"name": "oven", "cycle": "20 s"}])
     slow = plan.set_ups[0].times[0][0].seconds
