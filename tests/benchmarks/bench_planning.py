@@ -88,12 +88,20 @@ PATIENCE = 1.0
 
 
 def plan(
-    types: int, machines: int, seconds: float, gap: float, *, boards: int = 1, share: float = 1.0, seed: int = 1
+    types: int,
+    machines: int,
+    seconds: float,
+    gap: float,
+    *,
+    boards: int = 1,
+    share: float = 1.0,
+    seed: int = 1,
+    slots: int = 150,
 ) -> Shares:
     """Plan types on machines, of several boards with one set-up: time and gap."""
     rng = np.random.default_rng(seed)
     job = a_job(rng, types, boards, share)
-    line = Line("line", tuple(a_machine(rng, f"M{k}", 150) for k in range(machines)), None)
+    line = Line("line", tuple(a_machine(rng, f"M{k}", slots) for k in range(machines)), None)
     can = capabilities(rng, types, sum(len(m.head) for m in line.machines))
     # What is asked is the gap to the bound in so much time: the search goes on until it has used that up.
     settings = PlanSettings(gap=gap, time_limit=PATIENCE * seconds, set_up="common")
@@ -159,8 +167,8 @@ STATEMENTS: dict[str, Callable[[], Shares]] = {
         f"400x6x5-common-seed-{seed}": lambda seed=seed: plan(400, 6, 30.0, 0.02, boards=5, share=0.5, seed=seed)
         for seed in range(1, 7)
     },
-    "1000x10": lambda: plan(1000, 10, 60.0, 0.003),
-    "600x6x20-common": lambda: plan(600, 6, 60.0, 0.15, boards=20, share=0.2),
+    "1000x10": lambda: plan(1000, 10, 60.0, 0.003, slots=200),
+    "600x6x20-common": lambda: plan(600, 6, 60.0, 0.15, boards=20, share=0.2, slots=200),
     "compose-4-of-30": compose,
     "compare-10-of-400x6": lambda: compare(400, 6, 10, 2.0),
     "compare-30-of-100x4": lambda: compare(100, 4, 30, 2.0),
