@@ -17,6 +17,7 @@ from capcheck.values import (
     Number,
     Place,
     PositiveLength,
+    PositiveTime,
     Problem,
     Problems,
     Quantity,
@@ -40,7 +41,7 @@ class Station(BaseModel):
     model_config = _STRICT
 
     name: str = Field(min_length=1, description="name of the station")
-    cycle: Time | None = Field(None, description="time from one board to the next")
+    cycle: PositiveTime | None = Field(None, description="time from one board to the next")
     length: PositiveLength | None = Field(None, description="length along the line")
 
 

@@ -13,7 +13,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationInfo, field_validat
 
 from capcheck.machines.banks import Bank, faults_of
 from capcheck.machines.head import Head, HeadOption, faults_of_options, fitted, ordered
-from capcheck.values import Acceleration, Length, Mass, Number, PositiveLength, Rate, Speed, Time
+from capcheck.values import Acceleration, Length, Mass, Number, PositiveLength, PositiveTime, Rate, Speed, Time
 
 _STRICT = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
 
@@ -111,8 +111,8 @@ class Timing(BaseModel):
 
     model_config = _STRICT
 
-    pick: Time | None = Field(None, description="down, vacuum and up at a feeder, for one part")
-    place: Time | None = Field(None, description="down, blow off and up on the board, for one part")
+    pick: PositiveTime | None = Field(None, description="down, vacuum and up at a feeder, for one part")
+    place: PositiveTime | None = Field(None, description="down, blow off and up on the board, for one part")
     vision: Time | None = Field(None, description="measuring all parts on the nozzles once")
     gang_pick: bool = Field(False, description="whether one stroke picks with several nozzles at once")
     speed: Speed | None = Field(None, description="greatest travel speed of an axis")

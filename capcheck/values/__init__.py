@@ -74,6 +74,7 @@ from capcheck.values.units import (
     Mass as Mass,
     Number as Number,
     PositiveLength as PositiveLength,
+    PositiveTime as PositiveTime,
     Quantity as Quantity,
     Rate as Rate,
     SignedLength as SignedLength,
