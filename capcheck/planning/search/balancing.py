@@ -38,7 +38,7 @@ _SETTLING: Final = 1.0
 """Seconds in which the placements of a coarse solution are made whole; mostly it takes a tenth of that."""
 _SETTLING_SHARE: Final = 0.1
 """Share of the time that is kept for that at most."""
-_MOVING: Final = 0.1
+_MOVING: Final = 0.3
 """Share of the time for moving types, which mostly ends sooner."""
 _FREE_TYPES: Final = 0, 40, 120
 """How many types the small programs may move, one after the other, besides those that the relaxation splits."""

@@ -297,7 +297,7 @@ def test_without_time_the_feeders_stay_and_nothing_is_claimed(plain_machines):
 
 
 def test_moves_go_on_where_several_machines_are_the_slowest(plain_machines):
-    """Two machines take 2 s and the third nothing: no single move helps the slowest, and two bring it to 1.5 s or less."""
+    """Two machines take 2 s and the third nothing: no single move helps, and two bring the slowest to 1.5 s."""
     stations = plain_machines([10, 10, 10, 10], [[0.1, 0.1, 0.1]] * 4)
     stations = replace(stations, split=False)
     placed = np.zeros((4, 3, 1), dtype=np.int64)
