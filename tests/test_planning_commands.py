@@ -302,11 +302,6 @@ def test_a_line_is_composed_of_a_stock(asked, shop):
     search = json.loads(data)["search"]
     assert search["complete"] is True
     assert search["planned"] <= search["lines"]
-    code, out, _ = asked(
-        "compare", shop / DEMO, "--stock", shop / "machines", "--max-machines", 2, "--max-length", "1 m"
-    )
-    assert code == 1
-    assert "none of" in out
 
 
 @pytest.mark.parametrize(
@@ -333,6 +328,13 @@ def test_a_line_is_composed_of_a_stock(asked, shop):
             "nothing for machines",
         ),
         (["compare", "{demo}", "--stock", "{stock}", "--max-machines", "0"], "make no line"),
+        (["compare", "{demo}", "--stock", "{stock}", "--max-length=-1 m"], "is no length for a line"),
+        (["compare", "{demo}", "--stock", "{stock}", "--max-length", "0 m"], "is no length for a line"),
+        (["compare", "{demo}", "--stock", "{stock}", "--max-length", "1 m"], "no machine of the stock fits"),
+        (
+            ["compare", "{demo}", "--stock", "{stock}", "--line", "{line}", "--max-length", "7 m"],
+            "leave nothing of 7 m",
+        ),
     ],
 )
 def test_wrong_questions_are_clear_errors(asked, shop, arguments, said):

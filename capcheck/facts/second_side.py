@@ -112,28 +112,3 @@ def _parts_below(session: Session, line: Line) -> list[Numbers | Truths | Texts]
     hanging = session.shared(_hanging)
     least, most = [float(b.yes.sum()) for b in hanging], [float((~b.no).sum()) for b in hanging]
     return _on_passages(line, Numbers.of_ends(least, most))
-
-
-@facts.number("passage.tallest_before", LENGTH, "tallest part on the side facing up that may be placed before another")
-def _tallest_before(session: Session, line: Line) -> list[Numbers]:
-    """Bounds for each machine: no part is on the board by then that no head up to there could place.
-
-    A part that only later heads can place is not there yet; one that no later head can place certainly is.
-    """
-    low, high = session.shared(heights)
-    reach = [max((_or_open(h.max_part_height) for h in m.head), default=0.0) for m in line.machines]
-    found = []
-    for index in range(len(line.machines)):
-        so_far, later = max(reach[: index + 1]), max(reach[index:])
-        ends = []
-        for here in session.shared(soldered_on):
-            placed = ~here.no & (low <= so_far)
-            before = here.yes & (low > later) & (high <= max(reach[:index], default=0.0))
-            ends.append((low[before].max(initial=0.0), np.minimum(high[placed], so_far).max(initial=0.0)))
-        array = np.array(ends)
-        found.append(Numbers(array[:, 0], np.maximum(array[:, 0], array[:, 1])))
-    return found
-
-
-def _or_open(value: float | None) -> float:
-    return np.inf if value is None else value

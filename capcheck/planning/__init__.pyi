@@ -20,6 +20,7 @@ from .hours_and_costs import (
     BreakEven as BreakEven,
     CostTerm as CostTerm,
     Demand as Demand,
+    SetUpWork as SetUpWork,
 )
 from .job import PartDemand as PartDemand, Pass as Pass
 from .job_of_boards import PlanInput as PlanInput, Supply as Supply, plan_input as plan_input

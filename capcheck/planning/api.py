@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Final
@@ -210,7 +211,8 @@ def compose(
     if max_machines < 1:
         raise InputError.at("max-machines", f"{max_machines} machines make no line", remedy="allow one or more")
     if max_length_mm is not None and max_length_mm <= 0:
-        raise InputError.at("--max-length", f"is {max_length_mm:g} mm", "no line is so short", "state a length above 0")
+        what = f"{max_length_mm / 1000:g} m is no length for a line"
+        raise InputError.at("max-length", what, remedy="state what the floor has, or leave it out")
     devices = line_of_machines([Path(profile) for profile in stock])
     beside = None if around is None else read_line(around)
     if beside is not None and beside.file is not None:
@@ -245,6 +247,7 @@ def compose(
         reports=reports,
         around=devices.file,
     )
+    _refuse_too_short(shelf)
     settings = settings or PlanSettings()
     settings = replace(settings, gap=max(settings.gap, 0.01))
     best = compose_line(given.job, shelf, criterion=by, settings=settings, progress=progress, found=found)
@@ -265,6 +268,18 @@ def _refuse_without_lengths(line: Line, max_length_mm: float | None) -> None:
     if file is not None and unstated and (max_length_mm is not None or file.free_length is not None):
         what = f"{unstated[0]} states no length, so nothing tells what it leaves for machines"
         raise InputError.at(line.name, what, remedy="state length for each station of the line file")
+
+
+def _refuse_too_short(stock: Stock) -> None:
+    """Raise :class:`InputError` where the floor has no length for a single machine of the stock."""
+    longest, lengths = stock.longest_mm, [m.floor_width for m in stock.profiles if m.floor_width is not None]
+    if longest is None or (longest > 0 and not lengths) or min(lengths, default=math.inf) <= longest:
+        return
+    if longest <= 0:
+        what = f"stations and benches leave nothing of {stock.floor_mm / 1000:g} m for machines"
+    else:
+        what = f"no machine of the stock fits into {longest:,.0f} mm, which is what is left of the floor"
+    raise InputError.at("length of the line", what, remedy="state more free length, or shorter stations or machines")
 
 
 def _passable(read: _Boards, stock: Line) -> Line:

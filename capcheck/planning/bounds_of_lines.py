@@ -70,7 +70,7 @@ def bounder_of(job: Job, stock: Stock) -> Bounder | None:
     each, fixed = [], []
     for profile, can in zip(stock.profiles, stock.can, strict=True):
         line = Line(profile.name, (profile,), None)
-        stations, heads = stations_of(job, line, can, strictness=Strictness.OPEN_NARROW)
+        stations, heads = stations_of(job, line, can, strictness=Strictness.ALL_OPEN)
         if heads.untimed:
             return None
         units = stations.units

@@ -70,9 +70,11 @@ class CostTerm(Struct, frozen=True):
 class SetUpWork(Struct, frozen=True):
     """What setting the line up for a batch takes: *sides* changes of board and *feeders* put on, by so many *people*.
 
-    *carts* are exchanged as a whole; the feeders that are on none of them are put on *one_by_one*. *board_seconds*,
-    *feeder_seconds* and *cart_seconds* are each one's, None where not stated; where feeders are prepared *beside* the
-    running line it does not stand for them. *stands* are seconds of the line, *work* those of people.
+    *carts* are exchanged as a whole; the feeders that are on none of them are put on *one_by_one*: each at least and at
+    most, whatever the minutes are within their ends. *board_seconds*, *feeder_seconds* and *cart_seconds* are each
+    one's, None where not stated; where feeders are prepared *beside* the running line it does not stand for them.
+    *stands* are seconds of the line, *work* those of people. *at_best* and *at_worst* are the carts and the feeders one
+    by one with which the line stands shortest and longest; None where that is not known.
     """
 
     sides: int
@@ -86,8 +88,8 @@ class SetUpWork(Struct, frozen=True):
     carts: Interval
     cart_seconds: Interval | None
     one_by_one: Interval
-    other_way: bool = False
-    """Whether exchanging carts is judged otherwise by the least minutes than by the most: *stands* begins with that."""
+    at_best: tuple[int, int] | None = None
+    at_worst: tuple[int, int] | None = None
 
 
 class BoardBreakEven(Struct, frozen=True):

@@ -285,7 +285,7 @@ class _Search(Struct, frozen=True):
 
     def _bounds(self, chosen: tuple[int, ...]) -> Iterator[float]:
         for p, weight in enumerate(self.job.weights()):
-            stations = self._stations(chosen, p, Strictness.OPEN_NARROW)
+            stations = self._stations(chosen, p, Strictness.ALL_OPEN)
             seconds = self.deadline.seconds(at_most=_SECONDS_EACH)
             bound = math.inf if stations.nowhere() else lower_bound(stations, time_limit=seconds)
             yield weight * max(bound, self.stock.pace)
@@ -308,7 +308,7 @@ class _Search(Struct, frozen=True):
         """Return the weighted cycle of plans without a solver, infinite where they do not fit."""
         total = 0.0
         for p, weight in enumerate(self.job.weights()):
-            stations = self._stations(chosen, p, Strictness.OPEN_NARROW)
+            stations = self._stations(chosen, p, Strictness.ALL_OPEN)
             placed = first_fit(stations)
             if placed is None:
                 return math.inf

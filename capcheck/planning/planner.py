@@ -28,7 +28,7 @@ from capcheck.planning.search import (
     with_fewest_feeders,
 )
 from capcheck.planning.set_ups import set_up_of, times_of
-from capcheck.planning.stations_of_line import Strictness, checked_capabilities, pools_of, stations_of
+from capcheck.planning.stations_of_line import LineHeads, Strictness, checked_capabilities, pools_of, stations_of
 from capcheck.planning.times import place_name
 from capcheck.planning.verdict import finished, takt_of
 
@@ -85,7 +85,7 @@ def _groups(task: Task, deadline: Deadline) -> tuple[list[tuple[int, ...]], Comm
         return alone, None
     if settings.set_up == "common":
         return [every], None
-    stations, _ = stations_of(job, task.line, task.can, strictness=Strictness.OPEN_NARROW, split=settings.split)
+    stations, _ = stations_of(job, task.line, task.can, strictness=Strictness.ALL_OPEN, split=settings.split)
     placeable = stations.keep([j for j in range(len(job.parts)) if j not in set(stations.nowhere())])
     if not len(placeable.counts):
         return [every], None
@@ -138,18 +138,27 @@ def _same_passes(task: Task, assigned: Assignment) -> bool:
 
 
 def _best(task: Task, deadline: Deadline) -> Assignment:
-    """Return the best plan, as strict as there is one; without any, how the least strict one failed."""
-    *stricter, least_strict = Strictness
-    for strictness in stricter:
-        assigned = _balanced(task, strictness, deadline)
+    """Return the best plan, as strict as there is one; without any, how the least strict one failed.
+
+    A reading that asks the same of the line as one that has no plan has none either.
+    """
+    job, line, split = task.job, task.line, task.settings.split
+    first, *less_strict = Strictness
+    assigned = _balanced(task, first, *stations_of(job, line, task.can, strictness=first, split=split), deadline)
+    for strictness in less_strict:
         if assigned.balance.found:
-            return assigned
-    return _balanced(task, least_strict, deadline)
+            break
+        stations, heads = stations_of(job, line, task.can, strictness=strictness, split=split)
+        if assigned.balance.status is Status.INFEASIBLE and stations.is_no_freer(assigned.stations):
+            continue
+        assigned = _balanced(task, strictness, stations, heads, deadline)
+    return assigned
 
 
-def _balanced(task: Task, strictness: Strictness, deadline: Deadline) -> Assignment:
+def _balanced(
+    task: Task, strictness: Strictness, stations: Stations, heads: LineHeads, deadline: Deadline
+) -> Assignment:
     settings = task.settings
-    stations, heads = stations_of(task.job, task.line, task.can, strictness=strictness, split=settings.split)
     # Where even the simple way finds places for everything, nothing else will be asked: it gets all the time.
     simple = first_fit(stations)
     share = _EACH_STRICTNESS if simple is None else 1.0

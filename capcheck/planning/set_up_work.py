@@ -10,6 +10,8 @@ from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Final
 
+from msgspec import Struct
+
 from capcheck.machines import Line
 from capcheck.planning.hours_and_costs import SetUpWork
 from capcheck.planning.kept_slots import put_on
@@ -19,7 +21,6 @@ from capcheck.shop import Costs, within
 from capcheck.values import UNKNOWN_SIZE, Interval, product, total
 
 _NOTHING: Final = Interval.exactly(0.0)
-_ROUNDING: Final = 1e-9
 
 Moved = Mapping[str, int]
 """Feeders that are put on, by machine or bank."""
@@ -44,32 +45,29 @@ def set_up_work(found: Plan, passes: Sequence[int], rates: Costs, carts: frozens
 
 
 def work_of(sides: int, moved: Sequence[tuple[Moved, Moved]] | None, rates: Costs, carts: frozenset[str]) -> SetUpWork:
-    """Return what so many changes of board take with the feeders *moved* at least and at most; None where unknown."""
+    """Return what so many changes of board take with the feeders *moved* at least and at most; None where unknown.
+
+    Whether a cart is exchanged hangs on the minutes: the bounds hold whatever these are within their ends.
+    """
     change, feeder, cart = (
         _in_seconds(within(m)) for m in (rates.board_minutes, rates.feeder_minutes, rates.cart_minutes)
     )
-    people = rates.set_up_people
+    people, slot = rates.set_up_people, feeder or _NOTHING
+    changes = (change or _NOTHING).scaled(sides)
+    by_hand = _NOTHING if rates.feeders_beside else slot.scaled(1 / people)
+    best = worst = None
     if moved is None:
         feeders = loose = UNKNOWN_SIZE
         exchanged = UNKNOWN_SIZE if carts and cart is not None else _NOTHING
+        stands = total([changes, product(loose, by_hand), product(exchanged, cart or _NOTHING)])
     else:
-        feeders = total(Interval(sum(least.values()), sum(most.values())) for least, most in moved)
-        ways = [[_exchanged(of, rates, carts, _slow) for of in pair] for pair in moved]
-        exchanged = total(_hull(a[0], b[0]) for a, b in ways)
-        loose = total(_hull(a[1], b[1]) for a, b in ways)
-    changes = (change or _NOTHING).scaled(sides)
-    by_hand = _NOTHING if rates.feeders_beside else product(loose, feeder or _NOTHING).scaled(1 / people)
-    whole = product(exchanged, cart or _NOTHING)
-    stands = total([changes, by_hand, whole])
-    work = total([changes.scaled(people), product(feeders, feeder or _NOTHING), whole.scaled(people)])
-    at_best = stands.low
-    if moved is not None and cart is not None and feeder is not None:
-        ways = [[_exchanged(of, rates, carts, _fast) for of in pair] for pair in moved]
-        each = 0.0 if rates.feeders_beside else feeder.low / people
-        at_best = changes.low + sum(min(n * cart.low + loose * each for n, loose in pair) for pair in ways)
-        if at_best < stands.low - _ROUNDING:
-            more = sum(max(n for n, _ in pair) for pair in ways) * cart.low * people
-            work = Interval(work.low, work.high + more)
+        ways = [_Ways.of(pair, rates, carts) for pair in moved]
+        feeders = total(Interval(*sorted(float(sum(m.values())) for m in pair)) for pair in moved)
+        exchanged, loose = total(way.carts for way in ways), total(way.loose for way in ways)
+        best, worst = _summed(way.best for way in ways), _summed(way.worst for way in ways)
+        least, most = (end(cart or _NOTHING) * n + end(by_hand) * k for end, (n, k) in ((_fast, best), (_slow, worst)))
+        stands = Interval(changes.low + least, changes.high + most)
+    whole = product(exchanged, cart or _NOTHING).scaled(people)
     return SetUpWork(
         sides=sides,
         feeders=feeders,
@@ -77,13 +75,17 @@ def work_of(sides: int, moved: Sequence[tuple[Moved, Moved]] | None, rates: Cost
         board_seconds=change,
         feeder_seconds=feeder,
         beside=rates.feeders_beside,
-        stands=Interval(min(at_best, stands.low), stands.high),
-        work=work,
+        stands=stands,
+        work=total([changes.scaled(people), product(feeders, slot), whole]),
         carts=exchanged,
         cart_seconds=cart,
         one_by_one=loose,
-        other_way=at_best < stands.low - _ROUNDING,
+        at_best=best,
+        at_worst=worst,
     )
+
+
+_End = Callable[[Interval], float]
 
 
 def _slow(value: Interval) -> float:
@@ -94,11 +96,43 @@ def _fast(value: Interval) -> float:
     return value.low
 
 
-def _exchanged(moved: Moved, rates: Costs, carts: frozenset[str], end: Callable[[Interval], float]) -> tuple[int, int]:
+class _Ways(Struct, frozen=True):
+    """How a set-up is put on: carts and feeders one by one, at least and at most; the quickest way and the slowest."""
+
+    carts: Interval
+    loose: Interval
+    best: tuple[int, int]
+    worst: tuple[int, int]
+
+    @classmethod
+    def of(cls, pair: tuple[Moved, Moved], rates: Costs, carts: frozenset[str]) -> _Ways:
+        seldom, often, quick, slow = (
+            [_exchanged(moved, rates, carts, cart, feeder) for moved in pair]
+            for cart, feeder in ((_slow, _fast), (_fast, _slow), (_fast, _fast), (_slow, _slow))
+        )
+        return cls(
+            carts=Interval(min(n for n, _ in seldom), max(n for n, _ in often)),
+            loose=Interval(min(k for _, k in often), max(k for _, k in seldom)),
+            best=min(quick, key=lambda way: _minutes(way, rates, _fast)),
+            worst=max(slow, key=lambda way: _minutes(way, rates, _slow)),
+        )
+
+
+def _minutes(way: tuple[int, int], rates: Costs, end: _End) -> float:
+    """Return how long the line stands for so many carts, and feeders one by one."""
+    cart, feeder = (end(within(m) or _NOTHING) for m in (rates.cart_minutes, rates.feeder_minutes))
+    return way[0] * cart + (0.0 if rates.feeders_beside else way[1] * feeder / rates.set_up_people)
+
+
+def _summed(ways: Iterable[tuple[int, int]]) -> tuple[int, int]:
+    listed = list(ways)
+    return sum(n for n, _ in listed), sum(k for _, k in listed)
+
+
+def _exchanged(moved: Moved, rates: Costs, carts: frozenset[str], of_cart: _End, of_feeder: _End) -> tuple[int, int]:
     """Return how many carts are exchanged, and how many feeders are put on one by one: whichever stops the line less.
 
-    *end* is that of the minutes by which it is judged.
-
+    *of_cart* and *of_feeder* are the ends of the minutes by which it is judged.
     Feeders that are prepared beside the running line come on with the cart where there is one.
     """
     cart, feeder = within(rates.cart_minutes), within(rates.feeder_minutes)
@@ -109,13 +143,9 @@ def _exchanged(moved: Moved, rates: Costs, carts: frozenset[str], end: Callable[
         for place, number in moved.items()
         if place in carts
         and number
-        and (rates.feeders_beside or feeder is None or end(cart) < number * end(feeder) / rates.set_up_people)
+        and (rates.feeders_beside or feeder is None or of_cart(cart) < number * of_feeder(feeder) / rates.set_up_people)
     }
     return len(whole), sum(number for place, number in moved.items() if place not in whole)
-
-
-def _hull(one: int, other: int) -> Interval:
-    return Interval(min(one, other), max(one, other))
 
 
 def _in_seconds(minutes: Interval | None) -> Interval | None:

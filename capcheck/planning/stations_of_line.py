@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import enum
 import math
+from typing import Final
 
 import numpy as np
 from msgspec import Struct
@@ -26,12 +27,17 @@ from capcheck.values import InputError, Interval
 
 
 class Strictness(enum.StrEnum):
-    """How undecided facts are taken, strictest first. The value is the phrase that reports use."""
+    """How undecided facts are taken, strictest first. The value is the phrase that reports use.
+
+    Heights along the line count at their high end wherever the phrase does not say otherwise.
+    """
 
     PROVED = "only what is proved"
     PROVED_FIRST = "what is proved; undecided only for parts that no machine is proved to take, on the most able heads"
+    HEIGHTS_OPEN = "what is proved; undecided heads, and heights that nobody knows, only where nothing else is left"
     OPEN = "undecided counted as possible"
     OPEN_NARROW = "undecided counted as possible, unknown tapes at the fewest slots"
+    ALL_OPEN = "undecided counted as possible, unknown tapes at the fewest slots, heights at their least"
 
 
 class LineHeads(Struct, frozen=True):
@@ -120,8 +126,19 @@ def _seconds(job: Job, heads: LineHeads, *, by_count: bool) -> tuple[Floats, Flo
     return each, above
 
 
+_OPEN: Final = frozenset({Strictness.OPEN, Strictness.OPEN_NARROW, Strictness.ALL_OPEN})
+"""Readings in which every head counts of which it is open whether it takes a part."""
+_NARROW: Final = frozenset({Strictness.OPEN_NARROW, Strictness.ALL_OPEN})
+
+
 def _taken(value: Interval, strictness: Strictness) -> float:
-    if strictness is Strictness.OPEN_NARROW or (strictness is not Strictness.PROVED and math.isinf(value.high)):
+    if strictness in _NARROW or (strictness is not Strictness.PROVED and math.isinf(value.high)):
+        return value.low
+    return value.high
+
+
+def _height(value: Interval, strictness: Strictness) -> float:
+    if strictness is Strictness.ALL_OPEN or (strictness is Strictness.HEIGHTS_OPEN and math.isinf(value.high)):
         return value.low
     return value.high
 
@@ -197,7 +214,7 @@ def _allowed(
     """
     pool_of = np.array([u.pool or 0 for u in units])
     mounts = np.array([[n.mounts for n in row] for row in needs], dtype=np.bool_).reshape(len(needs), -1)[:, pool_of]
-    if strictness in {Strictness.OPEN, Strictness.OPEN_NARROW}:
+    if strictness in _OPEN:
         return _open(can, pool_of)
     sure: Flags = np.asarray((can > 0) & mounts)
     if strictness is Strictness.PROVED:
@@ -288,6 +305,6 @@ def _in_the_way(
         if clearance is None or later == 0:
             continue
         for j, part in enumerate(job.parts):
-            if _taken(part.height, strictness) > clearance.low:
+            if _height(part.height, strictness) > clearance.low:
                 out.extend((j, m, later) for m in range(later))
     return tuple(out)

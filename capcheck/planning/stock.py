@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import math
 from collections.abc import Iterator, Sequence
 
 import numpy as np
@@ -44,15 +45,21 @@ class Stock(Struct, frozen=True):
         return self.around is not None and bool(self.around.bench or self.around.hand_placement)
 
     @property
-    def longest_mm(self) -> float | None:
-        """What the machines may take of the floor beside stations and benches; None without a limit."""
+    def floor_mm(self) -> float:
+        """The length that the whole line may have; infinite without a limit."""
         around = self.around
         limits = [self.max_length_mm, None if around is None else around.free_length]
-        stated = [limit for limit in limits if limit is not None]
-        if not stated or around is None:
-            return min(stated, default=None)
-        beside = [s.length for s in around.station] + [b.length for b in around.bench]
-        return min(stated) - sum(length or 0.0 for length in beside)
+        return min((limit for limit in limits if limit is not None), default=math.inf)
+
+    @property
+    def longest_mm(self) -> float | None:
+        """What the machines may take of the floor beside stations and benches; None without a limit."""
+        if math.isinf(self.floor_mm):
+            return None
+        around = self.around
+        stations, benches = ((), ()) if around is None else (around.station, around.bench)
+        beside = [s.length for s in stations] + [b.length for b in benches]
+        return self.floor_mm - sum(length or 0.0 for length in beside)
 
     def compositions(self) -> Iterator[tuple[int, ...]]:
         """Yield all lines that the number of machines and the length allow, as indices of profiles."""

@@ -178,7 +178,7 @@ def _weightiest(plan: Plan) -> list[int]:
 def _promise(candidate: Candidate, settings: PlanSettings, ranking: Deadline) -> tuple[int, float]:
     """Return how many parts have no machine after the change, and a bound of the cycle."""
     stations, _ = stations_of(
-        candidate.job, candidate.line, candidate.can, strictness=Strictness.OPEN, split=settings.split
+        candidate.job, candidate.line, candidate.can, strictness=Strictness.ALL_OPEN, split=settings.split
     )
     nowhere = stations.nowhere()
     if nowhere or ranking.passed:

@@ -26,14 +26,8 @@ _UNION: Final = frozenset({"str", "int", "float"})
 """What pydantic names the types of a value by that may be a text or a number."""
 _TABLE_OR_LIST: Final = pattern(r"(?:list|dict)\[.*\]")
 """What it names a table or a list by that may be true or false too."""
-_FIGURE: Final = pattern(r"constrained-float|tuple\[constrained-float.*\]")
-"""What it names a figure by that may be a number or its two ends."""
-_BOUNDS: Final = {
-    "greater_than_equal": "at least",
-    "greater_than": "more than",
-    "less_than_equal": "at most",
-    "less_than": "less than",
-}
+_NUMBER_OR_ENDS: Final = pattern(r"constrained-float|tuple\[.*\]")
+"""What it names a number and its two ends by, where either may stand."""
 _MOST_PROBLEMS = 20
 """Faults of a file that are told each; who has more has sent another kind of file."""
 KeyPath = tuple[str | int, ...]
@@ -245,7 +239,7 @@ def _problems(
     prefix: KeyPath = (),
 ) -> list[Problem]:
     problems = []
-    details = _one_of_each_union(_of_number_or_ends(_of_what_was_meant(error.errors(include_url=False))))
+    details = _number_or_ends(_one_of_each_union(_of_what_was_meant(error.errors(include_url=False))))
     further = len(details) - _MOST_PROBLEMS
     paths = {tuple(d["loc"]) for d in details}
     for detail in details[:_MOST_PROBLEMS]:
@@ -291,15 +285,17 @@ def _of_what_was_meant(details: Sequence[ErrorDetails]) -> list[ErrorDetails]:
     return [one for one in found if not (one["loc"][-1:] == ("bool",) and one["loc"][:-1] in either)]
 
 
-def _of_number_or_ends(details: Sequence[ErrorDetails]) -> list[ErrorDetails]:
-    """Return the details of figures that may be a number or its two ends as of what stands there."""
-    found = []
+def _number_or_ends(details: Sequence[ErrorDetails]) -> list[ErrorDetails]:
+    """Return the details of values that are a number or a list of its two ends as of the one that stands there."""
+    found: list[ErrorDetails] = []
     for detail in details:
         loc = detail["loc"]
-        tag = next((k for k, part in enumerate(loc) if _FIGURE.fullmatch(str(part))), None)
+        tag = next((k for k, part in enumerate(loc) if k and _NUMBER_OR_ENDS.fullmatch(str(part))), None)
         if tag is None:
             found.append(detail)
-        elif str(loc[tag]).startswith("tuple") is (isinstance(detail["input"], list) or len(loc) > tag + 1):
+            continue
+        is_list = isinstance(detail["input"], list) or len(loc) > tag + 1
+        if is_list != str(loc[tag]).startswith("constrained"):
             found.append({**detail, "loc": loc[:tag] + loc[tag + 1 :]})
     return found
 
@@ -337,14 +333,17 @@ def _in_plain_words(detail: ErrorDetails) -> str:
         "dict_type": "is no table of keys",
         "true_or_dict_type": "is neither true nor false, nor a table of keys",
         "true_or_list_type": 'is neither true nor false, nor a list, such as ["a", "b"]',
+        "greater_than_equal": "is less than {ge:g}",
+        "greater_than": "is not more than {gt:g}",
+        "less_than_equal": "is more than {le:g}",
+        "finite_number": "is no finite number",
     }
     value, kind = detail["input"], detail["type"]
     shown = f'"{value}"' if isinstance(value, str) else str(value).lower() if isinstance(value, bool) else str(value)
     if kind in told:
-        expected = str(detail.get("ctx", {}).get("expected", "")).replace("'", "").replace(" or ", ", ")
-        return f"{shown} {told[kind].format(expected=expected)}"
-    if kind in _BOUNDS:
-        return f"{shown} is out of range; it is {_BOUNDS[kind]} {next(iter(detail['ctx'].values())):g}"
+        context = detail.get("ctx", {})
+        expected = str(context.get("expected", "")).replace("'", "").replace(" or ", ", ")
+        return f"{shown} {told[kind].format(**{**context, 'expected': expected})}"
     if kind.startswith("date"):
         return f"{shown} is no date; dates are written like 2027-03-31"
     return detail["msg"].removeprefix("Value error, ")

@@ -28,13 +28,17 @@ def test_nothing_hangs_below_a_board_with_parts_on_one_side(answer):
     assert answer(TOP, "underside-clearance", sizes={"U1": (5, 5, 15)}).outcomes == set()
 
 
-@pytest.mark.parametrize(("height", "outcomes"), [(8, set()), (8.1, {("top", "fail")})])
-def test_parts_are_carried_over_what_an_earlier_machine_placed(answer, machine, height, outcomes):
-    """The first machine places tall parts, the second takes none above 2 mm and carries over 8 mm."""
+@pytest.mark.parametrize(
+    ("height", "most_length", "outcomes"), [(8, 4, set()), (8.1, 4, {("top", "fail")}), (8.1, 5, set())]
+)
+def test_parts_are_carried_over_what_an_earlier_machine_placed(answer, machine, height, most_length, outcomes):
+    """The second machine takes nothing above 2 mm and carries over 8 mm; U3 needs it where the first takes 4 mm."""
     first = machine.replace('"M"', '"First"', 1).replace('top_clearance = "8 mm"', 'top_clearance = "30 mm"')
+    first = first.replace('name = "h"', f'name = "h"\nmax_body_length = "{most_length} mm"\nmax_body_width = "5 mm"')
     second = machine.replace('"M"', '"Second"', 1).replace('max_part_height = "20 mm"', 'max_part_height = "2 mm"')
-    found = answer(TOP[:1], "height-before", sizes={"U1": (5, 5, height)}, profiles=[first, second])
-    assert found.outcomes == outcomes
+    second = second.replace('name = "h"', 'name = "h"\nmax_body_length = "9 mm"\nmax_body_width = "9 mm"')
+    rules, sizes = ("height-before", "part-height", "largest-body"), {"U1": (4, 4, height), "U3": (5, 5, 1)}
+    assert answer(TOP, *rules, sizes=sizes, profiles=[first, second]).outcomes == outcomes
 
 
 # Invented body.

@@ -29,7 +29,7 @@ FRONT = bank(name='"front"', slots=20)
 @pytest.mark.parametrize(
     ("banks", "feeders", "said"),
     [
-        (bank(name='"front"', slots=0), "", "bank[1].slots: 0 is out of range; it is at least 1"),
+        (bank(name='"front"', slots=0), "", "bank[1].slots: 0 is less than 1"),
         (bank(name='"front"'), "", 'the key "slots" is missing'),
         (FRONT + bank(name='"rear"', slots=9, first_slot=20), "", '"front" and "rear" overlap in slots 20 to 20'),
         (

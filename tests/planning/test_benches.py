@@ -173,7 +173,8 @@ def test_a_bench_is_a_place_for_parts_through_holes_and_compares(make_board, mak
     [
         (bench(seconds='"0 s"'), "more than 0"),
         (bench(seconds='"-1 s"'), "bench[1].seconds"),
-        (bench(people=0), "people: 0 is out of range; it is at least 1"),
+        (bench(people=0), "people: 0 is less than 1"),
+        ('[[station]]\nname = "oven"\ncycle = "0 s"\n', 'cycle: "0 s" is out of range; a time here is more than 0'),
         (bench(takes='["everything"]'), "none of: through-hole, surface"),
         (bench(takes="[]"), "takes"),
         (bench() + bench(), 'two benches or stations are named "hand"'),

@@ -4,8 +4,10 @@ Figures: boards, machines and minutes are invented in round numbers, sums by han
 fixed / variable difference, as in any textbook of operations management.
 """
 
+import itertools
 import shutil
 
+import numpy as np
 import pytest
 
 from capcheck.checking import prepare
@@ -153,7 +155,40 @@ def test_carts_are_judged_at_both_ends_of_the_minutes():
     rates = Costs.model_validate({"feeder_minutes": 1, "cart_minutes": [1, 10]})
     moved = {"M, left": 9, "M, right": 1}
     work = work_of(0, [(moved, moved)], rates, frozenset({"M, left"}))
-    assert (work.stands, work.other_way) == (Interval(120.0, 600.0), True)
-    assert work.work == Interval(600.0, 660.0)
+    assert (work.stands, work.at_best, work.at_worst) == (Interval(120.0, 600.0), (1, 1), (0, 10))
+    # Not to be exchanged is 600 s of work, to be exchanged one cart of 600 s at most more.
+    assert work.work == Interval(600.0, 1200.0)
     sure = Costs.model_validate({"feeder_minutes": 1, "cart_minutes": [1, 2]})
-    assert work_of(0, [(moved, moved)], sure, frozenset({"M, left"})).other_way is False
+    assert work_of(0, [(moved, moved)], sure, frozenset({"M, left"})).at_worst == (1, 1)
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_whatever_the_minutes_are_within_their_ends_the_sums_lie_within_the_bounds(seed):
+    """Each minute within its ends, each batch after the set-up that moves least or most: as a person would decide."""
+    rng = np.random.default_rng(seed)
+    for _ in range(30):
+        moved = [
+            tuple({p: int(rng.integers(0, 9)) for p in "ABC"} for _ in range(2)) for _ in range(rng.integers(1, 3))
+        ]
+        cart, feeder = (sorted(map(float, rng.integers(1, 12, 2))) for _ in range(2))
+        people, beside = int(rng.integers(1, 4)), bool(rng.random() < 0.3)
+        rates = {"cart_minutes": cart, "feeder_minutes": feeder, "set_up_people": people, "feeders_beside": beside}
+        found = work_of(0, moved, Costs.model_validate(rates), frozenset("AB"))
+        all_stands = []
+        for c, f in itertools.product(np.linspace(*cart, 3), np.linspace(*feeder, 3)):
+            for chosen in itertools.product(*moved):
+                numbers = [(place, n) for of in chosen for place, n in of.items() if n]
+                whole = [n for place, n in numbers if place in "AB" and (beside or c < n * f / people)]
+                every = sum(n for _, n in numbers)
+                loose = 0.0 if beside else f * (every - sum(whole)) / people
+                all_stands.append(60 * (c * len(whole) + loose))
+                work = 60 * (f * every + c * len(whole) * people)
+                assert found.work.low - 1e-6 <= work <= found.work.high + 1e-6
+                assert found.carts.low <= len(whole) <= found.carts.high
+                assert found.one_by_one.low <= every - sum(whole) <= found.one_by_one.high
+        assert (found.stands.low, found.stands.high) == pytest.approx((min(all_stands), max(all_stands)))
+        for (carts, loose), seconds, end in (
+            (found.at_best, found.stands.low, 0),
+            (found.at_worst, found.stands.high, 1),
+        ):
+            assert 60 * (carts * cart[end] + (0 if beside else loose * feeder[end] / people)) == pytest.approx(seconds)

@@ -318,17 +318,18 @@ def test_without_costs_nothing_is_said_of_them(make_board, make_line):
 @pytest.mark.parametrize(
     ("costs", "said"),
     [
-        ("machine_hour = -1", "at least 0"),
+        ("machine_hour = -1", "costs.machine_hour: -1 is less than 0;"),
         ("machine_hour = [50, 40]", "50 is above 40"),
-        ("machine_hour = [40]", "costs"),
-        ("machine_hour = '40 EUR'", "costs"),
-        ("machine_hour = true", "costs"),
-        ("machine_hour = inf", "costs"),
-        ("batch = 0.5", "at least 1"),
-        ("good = 0", "more than 0"),
-        ("good = 1.2", "at most 1"),
-        ("shift_hours = 25", "at most 24"),
-        ("set_up_people = 0", "at least 1"),
+        ("machine_hour = [40]", "costs.machine_hour[2]: the key"),
+        ("machine_hour = [40, -1]", "costs.machine_hour[2]: -1 is less than 0;"),
+        ("machine_hour = '40 EUR'", 'costs.machine_hour: "40 EUR" is no number;'),
+        ("machine_hour = true", "costs.machine_hour: true is no number;"),
+        ("machine_hour = inf", "costs.machine_hour: inf is"),
+        ("batch = 0", "costs.batch: 0 is less than 1; batch is: boards of one batch"),
+        ("good = 0", "costs.good: 0 is not more than 0;"),
+        ("good = 1.2", "costs.good: 1.2 is more than 1;"),
+        ("shift_hours = 25", "costs.shift_hours: 25 is more than 24;"),
+        ("set_up_people = 0", "costs.set_up_people: 0 is less than 1;"),
         ("machine_huor = 3", "machine_hour"),
         ("machines = { M = [2, 1] }", "2 is above 1"),
     ],
@@ -340,6 +341,8 @@ def test_costs_that_cannot_be_are_refused_where_they_stand(tmp_path, costs, said
         read_configuration(file)
     assert said in str(caught.value)
     assert "capcheck.toml:2" in str(caught.value)
+    assert "constrained" not in str(caught.value)
+    assert len(caught.value.problems) == 1
 
 
 def test_a_customers_layer_changes_only_what_it_names(tmp_path):

@@ -355,3 +355,22 @@ def test_what_is_lost_shortens_the_time_to_a_refill(shop):
         (feeder,) = plan_json(found)["set_ups"][0]["feeders"]
         assert (feeder["boards_between_refills"], feeder["lost_per_thousand"]) == ([passes], lost)
         assert told in plan_text(found)
+
+
+@pytest.mark.parametrize("height", [Interval(7.0, 9.0), UNKNOWN_SIZE])
+def test_a_tape_of_unknown_width_loosens_no_height(shop, height):
+    """Four parts fit on 2 × 2 slots if each tape is narrow. 10 + 30 on A would be even with 20 + 20 on B, 8 mm low."""
+    counts = {"WIDE": 10, "F1": 20, "F2": 20}
+    flat = [
+        shop.part(k, n, width=Interval(8.0, 12.0) if k == "WIDE" else 8.0, height=Interval.exactly(1.0))
+        for k, n in counts.items()
+    ]
+    job = shop.job(*flat, shop.part("TALL", 30, height=height))
+    line = shop.line(shop.machine("A", slots=2), shop.machine("B", slots=2, board={"top_clearance": "8 mm"}))
+    can = shop.takes_all(job, line)
+    can[0, 1] = -1
+    found = plan_line(job, line, can, settings=EXACT)
+    assert found.shortage is None
+    by_machine = {f.part: f.machine for f in found.set_ups[0].feeders}
+    assert (by_machine["WIDE"], by_machine["TALL"]) == ("A", "B")
+    assert not [f for f in found.set_ups[0].feeders if f.undecided]

@@ -163,10 +163,10 @@ def test_what_may_be_true_or_a_table_is_told_of_as_what_it_is(tmp_path, text, to
 @pytest.mark.parametrize(
     ("stated", "told"),
     [
-        ({"batch": 0}, "costs.batch: 0 is out of range; it is at least 1"),
-        ({"operators": [3, -1]}, "costs.operators[2]: -1 is out of range; it is at least 0"),
+        ({"batch": 0}, "costs.batch: 0 is less than 1"),
+        ({"operators": [3, -1]}, "costs.operators[2]: -1 is less than 0"),
         ({"machine_hour": "x"}, 'costs.machine_hour: "x" is no number'),
-        ({"good": 1.2}, "costs.good: 1.2 is out of range; it is at most 1"),
+        ({"good": 1.2}, "costs.good: 1.2 is more than 1"),
     ],
 )
 def test_a_figure_that_may_be_two_ends_is_told_once_as_what_stands_there(stated, told):

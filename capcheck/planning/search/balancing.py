@@ -34,11 +34,11 @@ _LARGE: Final = 1000
 _ROUNDING: Final = 1e-9
 _A_MOMENT: Final = 0.1
 """Seconds for which a search is not begun: the simple plan is as good."""
-_SETTLING: Final = 0.5
-"""Seconds in which the placements of a coarse solution are made whole; it takes a tenth of that."""
+_SETTLING: Final = 1.0
+"""Seconds in which the placements of a coarse solution are made whole; mostly it takes a tenth of that."""
 _SETTLING_SHARE: Final = 0.1
 """Share of the time that is kept for that at most."""
-_MOVING: Final = 0.1
+_MOVING: Final = 0.3
 """Share of the time for moving types, which mostly ends sooner."""
 _FREE_TYPES: Final = 0, 40, 120
 """How many types the small programs may move, one after the other, besides those that the relaxation splits."""
@@ -163,7 +163,7 @@ def _searched(
     if best.values is None:
         return min([*plans, _without_solver(stations, bound)], key=_objective)
     if coarse:
-        plans.append(as_balance(stations, form.placed(_settled(form, best.values, gap, end - time.monotonic())), bound))
+        plans.append(as_balance(stations, form.placed(_settled(form, relaxed, best.values, gap, end)), bound))
         found_best = min(plans, key=_objective)
         close_enough = _is_close(found_best.objective, found_best.bound, gap)
         return replace(found_best, status=Status.OPTIMAL if close_enough else Status.LIMIT)
@@ -184,12 +184,22 @@ def _by_moving(form: Formulation, relaxed: Solved, time_limit: float) -> Ints | 
     return min(moved, key=lambda placed: weighted_cycle(stations, placed), default=None)
 
 
-def _settled(form: Formulation, values: Floats, gap: float, left: float) -> Floats:
-    """Return a coarse solution with whole placements, its feeders and trips kept where that is possible."""
-    found = form.program.solve(
-        time_limit=min(_SETTLING, max(left, _A_MOMENT / 2)), gap=gap / 2, upper=form.settle(values)
-    )
-    return values if found.values is None else found.values
+def _settled(form: Formulation, relaxed: Solved, values: Floats, gap: float, end: float) -> Floats:
+    """Return a coarse solution with whole placements, its feeders kept where that is possible.
+
+    Where that costs more than the gap allows, the types that the relaxation splits are shared out anew until the *end*.
+    """
+    left = max(end - time.monotonic(), _A_MOMENT / 2)
+    found = form.program.solve(time_limit=min(_SETTLING, left), gap=gap / 4, upper=form.settle(values))
+    if found.values is None:
+        return values
+    left = end - time.monotonic()
+    if relaxed.values is None or left < _A_MOMENT or _is_close(found.objective, relaxed.objective, gap):
+        return found.values
+    upper = np.maximum(form.held_upper(relaxed.values, 0), np.minimum(np.round(found.values), 1.0))
+    target = relaxed.objective * (1 + gap / 2)
+    again = form.program.solve(time_limit=left, gap=gap / 4, start=found.values, upper=upper, target=target)
+    return found.values if again.values is None or again.objective > found.objective else again.values
 
 
 def as_balance(stations: Stations, placed: Ints, bound: float | None = None, status: Status = Status.LIMIT) -> Balance:

@@ -350,9 +350,10 @@ class Formulation:
         return upper
 
     def settle(self, values: Floats) -> Floats:
-        """Make all placements whole again, and return upper bounds that leave feeders and trips as they are.
+        """Make all placements whole again, and return upper bounds that leave feeders as they are.
 
-        With those held, what is left is to share types out among their feeders: a program that is quickly solved.
+        With those held, what is left is to share types out among their feeders, with a trip more at most where whole
+        numbers fill the others less well: a program that is quickly solved.
         """
         for column, _ in self.n.values():
             self.program.integer[column] = True
@@ -360,7 +361,7 @@ class Formulation:
         for column in self.y.values():
             upper[column] = round(float(values[column]))
         for column in self.trips.values():
-            upper[column] = math.ceil(float(values[column]) - _NOTHING)
+            upper[column] = math.ceil(float(values[column]) - _NOTHING) + 1
         return upper
 
     def placed(self, values: Floats) -> Ints:

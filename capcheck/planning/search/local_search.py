@@ -17,14 +17,17 @@ from capcheck.planning.search.stations import Stations
 _LEAST_SAVING: Final = 1e-6
 """Of the cycle: less is not worth a step, and may be rounding."""
 _LEAST_SECONDS: Final = 1e-9
+_NORM: Final = 12.0
+"""Power of the mean by which machines are evened at first: of several that are slowest no single move helps all."""
 
 
 def improved(stations: Stations, placed: Ints, deadline: Deadline) -> Ints:
     """Return placements by type, unit and pass, as good as *placed* or better.
 
     *placed* has each type whole on one unit; where a type is split, or the line has an order of types, it is returned
-    as it is. Whole types are moved first, then, where the line may split them, shares of them. Steps count trips by
-    their share and not what two gantries of a machine do over the board, so that a result is taken only where the sums
+    as it is. Whole types are moved first, then, where the line may split them, shares of them: until machines are as
+    even as single moves make them, then as long as the slowest gains. Steps count trips by their share and not what two
+    gantries of a machine do over the board, so that a result is taken only where the sums
     themselves say that it is better.
     """
     if stations.after or ((placed.sum(axis=2) > 0).sum(axis=1) != 1).any():
@@ -67,17 +70,19 @@ class _Moves:
         self.free[mounted] -= st.tray_unit[mounted]
         self.unit: Floats = np.where(mounted, 0.0, st.tray_unit)
         self.may_stand = _may_stand(st, at, self.machine)
+        self.power = np.inf
 
     def made_until(self, deadline: Deadline) -> Ints:
         """Make step after step, as long as one saves something and time is left, and return the placements."""
-        while not deadline.passed and self.make_the_best():
-            pass
+        for self.power in (_NORM, np.inf):
+            while not deadline.passed and self.make_the_best():
+                pass
         return self.placed
 
     def make_the_best(self) -> bool:
         """Move the type that saves most to where it does; whether there is such a move."""
         cycles = self._cycles(self.busy, self.hidden)
-        now = float(cycles.max(axis=0) @ self.weights)
+        now = float(self._level(cycles[:, None])[0] @ self.weights)
         most, best = _LEAST_SAVING * now, None
         for u in range(len(self.machine)):
             here = np.flatnonzero(self.placed[:, u].any(axis=1))
@@ -115,14 +120,23 @@ class _Moves:
         """Return the weighted cycle after moving each of *types* from one unit to another: shape (types,)."""
         a, b = self.site[u], self.site[v]
         others = np.delete(cycles, [a, b], axis=0)
-        slowest = others.max(axis=0) if len(others) else np.zeros(cycles.shape[1])
+        rest = self._level(others[:, None])[0] if len(others) else np.zeros(cycles.shape[1])
         moved = self._moved(types, u, v)
         go, come = (moved * self.each[types, unit][:, None] for unit in (u, v))
         left, right = self.busy[a] - go, self.busy[b] + come
         if a == b:
-            left = right = left + come
-        pair = np.maximum(self._cycles(left, self.hidden[a]), self._cycles(right, self.hidden[b]))
-        return np.asarray(np.maximum(pair, slowest) @ self.weights)
+            left, right = left + come, np.zeros_like(left)
+        hidden = np.zeros_like(self.hidden[b]) if a == b else self.hidden[b]
+        pair = self._cycles(left, self.hidden[a]), self._cycles(right, hidden)
+        return np.asarray(self._level(np.stack(np.broadcast_arrays(*pair, rest))) @ self.weights)
+
+    def _level(self, cycles: Floats) -> Floats:
+        """Return the power mean of the sites' cycles, without a division by their number: shape (types, passes)."""
+        most: Floats = cycles.max(axis=0)
+        if np.isinf(self.power):
+            return most
+        least = np.maximum(most, _LEAST_SECONDS)
+        return np.asarray(least * ((cycles / least) ** self.power).sum(axis=0) ** (1.0 / self.power))
 
     def _move(self, j: int, u: int, v: int) -> None:
         moved = self._moved(np.array([j]), u, v)[0]

@@ -140,6 +140,15 @@ class Stations(Struct, frozen=True, dict=True):
             in_the_way=tuple((where[j], m, k) for j, m, k in self.in_the_way if j in where),
         )
 
+    def is_no_freer(self, other: Stations) -> bool:
+        """Whether whatever fits here fits on the *other* stations of the same line and types, too."""
+        return bool(
+            (self.can() <= other.can()).all()
+            and (self.slots >= other.slots).all()
+            and (self.trays >= other.trays).all()
+            and set(self.in_the_way) >= set(other.in_the_way)
+        )
+
     def way_is_free(self, placed: Ints) -> bool:
         """Whether no pass places anything over a part that is too tall for the machine (types, units, passes)."""
         machine = np.array([u.machine for u in self.units])

@@ -11,6 +11,7 @@ from capcheck.planning import (
     CostTerm,
     Owned,
     Plan,
+    SetUpWork,
     feeders_to_own,
     on_bottleneck,
     refills_an_hour,
@@ -105,17 +106,40 @@ def set_up_time(cost: BoardCost) -> str:
     work = cost.set_up
     board, feeder = (m or Interval.exactly(0.0) for m in (work.board_seconds, work.feeder_seconds))
     sides = f"{work.sides} × {_seconds(board)}"
-    feeders = f"{_number(work.feeders)} feeders × {_seconds(feeder)}"
-    shared = f" / {work.people} people" if work.people > 1 else ""
-    loose = f"{_number(work.one_by_one)} feeders × {_seconds(feeder)}"
-    stands = sides if work.beside else f"{sides} + {loose}{shared}"
     each = f"{sides} × {work.people} people" if work.people > 1 else sides
     if work.cart_seconds is not None and work.carts.high:
         carts = f" + {_number(work.carts)} carts × {_seconds(work.cart_seconds)}"
-        stands += carts
         each += f"{carts} × {work.people} people" if work.people > 1 else carts
-    stands += ", at best with carts exchanged otherwise," if work.other_way else ""
-    return f"line stands {stands} = {_seconds(work.stands)}; work {each} + {feeders} = {_seconds(work.work)}"
+    feeders = f"{_number(work.feeders)} feeders × {_seconds(feeder)}"
+    return f"line stands {_stands(work)} = {_seconds(work.stands)}; work {each} + {feeders} = {_seconds(work.work)}"
+
+
+def _stands(work: SetUpWork) -> str:
+    """Return for what the line stands, as a sum; at either end where the minutes leave open what is quicker."""
+    if work.at_best is None or work.at_worst is None:
+        return _way(work, work.one_by_one, work.carts)
+    (carts, loose), (most_carts, most_loose) = work.at_best, work.at_worst
+    if carts <= most_carts and loose <= most_loose:
+        return _way(work, Interval(loose, most_loose), Interval(carts, most_carts))
+    best = _way(work, Interval.exactly(loose), Interval.exactly(carts), only="low")
+    worst = _way(work, Interval.exactly(most_loose), Interval.exactly(most_carts), only="high")
+    return f"at best {best}, at worst {worst},"
+
+
+def _way(work: SetUpWork, loose: Interval, carts: Interval, only: str = "") -> str:
+    """Return the sum of one way to put a set-up on; *only* names the end of the minutes that counts, else both do."""
+
+    def seconds(of: Interval | None) -> str:
+        of = of or Interval.exactly(0.0)
+        return _seconds(Interval.exactly(getattr(of, only)) if only else of)
+
+    said = f"{work.sides} × {seconds(work.board_seconds)}"
+    if not work.beside:
+        shared = f" / {work.people} people" if work.people > 1 else ""
+        said += f" + {_number(loose)} feeders × {seconds(work.feeder_seconds)}{shared}"
+    if work.cart_seconds is not None and carts.high:
+        said += f" + {_number(carts)} carts × {seconds(work.cart_seconds)}"
+    return said
 
 
 def cost_head(cost: BoardCost) -> str:

@@ -33,13 +33,18 @@ def _cost(cost: BoardCost) -> dict[str, object]:
             "carts": work.carts,
             "cart_s": work.cart_seconds,
             "line_stands_s": work.stands,
-            "carts_otherwise_at_best": work.other_way,
+            "at_best": _way(work.at_best),
+            "at_worst": _way(work.at_worst),
             "work_s": work.work,
         },
         "shift_hours": cost.shift_hours,
         "boards_per_shift": cost.per_shift,
         "good_share_of_time": cost.good_share,
     }
+
+
+def _way(way: tuple[int, int] | None) -> dict[str, int] | None:
+    return None if way is None else {"carts": way[0], "feeders_one_by_one": way[1]}
 
 
 def _break_even(found: BreakEven | None) -> dict[str, object] | None:

@@ -19,12 +19,21 @@ class CostTermJson(Struct):
     figures: dict[str, Ends]
 
 
+class WayJson(Struct):
+    """How many carts are exchanged, and how many feeders are put on one by one."""
+
+    carts: int
+    feeders_one_by_one: int
+
+
 class SetUpWorkJson(Struct):
     """What setting the line up for a batch takes.
 
-    line_stands_s: sides × board_s + feeders_one_by_one × feeder_s / people (none where feeders_beside) + carts ×
-    cart_s, less at best where carts_otherwise_at_best. work_s: sides × board_s × people + feeders × feeder_s + carts ×
-    cart_s × people.
+    line_stands_s: its least is the least sides × board_s + feeders_one_by_one × feeder_s / people (none where
+    feeders_beside) + carts × cart_s with the numbers at_best, its most the same with those at_worst; where these are
+    null, with the ends of both numbers. work_s: sides × board_s × people + feeders × feeder_s + carts × cart_s ×
+    people. A cart is exchanged where that is quicker, which the minutes may leave open: carts and feeders_one_by_one
+    are the least and the most there may be.
     """
 
     sides: Count
@@ -36,7 +45,8 @@ class SetUpWorkJson(Struct):
     feeders_one_by_one: Ends
     carts: Ends
     cart_s: Ends | None
-    carts_otherwise_at_best: bool
+    at_best: WayJson | None
+    at_worst: WayJson | None
     line_stands_s: Ends
     work_s: Ends
 

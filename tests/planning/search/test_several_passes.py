@@ -294,3 +294,14 @@ def test_without_time_the_feeders_stay_and_nothing_is_claimed(plain_machines):
     plan, feeders = with_fewest_feeders(stations, found, allowed=np.array([2.0]), time_limit=0.0)
     assert plan is found
     assert feeders == Feeders(planned=4, before=4, least=3)
+
+
+def test_moves_go_on_where_several_machines_are_the_slowest(plain_machines):
+    """Two machines take 2 s and the third nothing: no single move helps, and two bring the slowest to 1.5 s."""
+    stations = plain_machines([10, 10, 10, 10], [[0.1, 0.1, 0.1]] * 4)
+    stations = replace(stations, split=False)
+    placed = np.zeros((4, 3, 1), dtype=np.int64)
+    placed[[0, 1], 0, 0], placed[[2, 3], 1, 0] = 10, 10
+    assert weighted_cycle(stations, improved(stations, placed, Deadline.after(5.0))) == pytest.approx(2.0)
+    stations = replace(stations, split=True)
+    assert weighted_cycle(stations, improved(stations, placed, Deadline.after(5.0))) <= 1.5

@@ -185,6 +185,18 @@ def _term(cost, term):
     return times(figures["number"], amount) if term["kind"] == "operators" else amount
 
 
+def line_stands(work, board, feeder, cart):
+    each = (0.0, 0.0) if work["feeders_beside"] else scaled(feeder, 1 / work["people"])
+    if work["at_best"] is None:
+        return added(
+            [scaled(board, work["sides"]), times(work["feeders_one_by_one"], each), times(work["carts"], cart)]
+        )
+    return tuple(
+        ends(board)[end] * work["sides"] + way["feeders_one_by_one"] * each[end] + way["carts"] * ends(cart)[end]
+        for end, way in enumerate((work["at_best"], work["at_worst"]))
+    )
+
+
 def costs(plan):
     seconds = {b["board"]: b["line_seconds_per_board_s"] for b in plan["finished_boards"]}
     for cost in plan["costs"]:
@@ -200,10 +212,9 @@ def costs(plan):
         yield "cost of a good board", over(made, cost["good"]), cost["per_good_board"]
         work, nothing = cost["set_up"], (0.0, 0.0)
         board, feeder = (work[key] or nothing for key in ("board_s", "feeder_s"))
-        loose = nothing if work["feeders_beside"] else times(work["feeders_one_by_one"], feeder)
-        carts = times(work["carts"], work["cart_s"] or nothing)
-        stands = added([scaled(board, work["sides"]), scaled(loose, 1 / work["people"]), carts])
-        yield "line stands", stands, work["line_stands_s"]
+        cart = work["cart_s"] or nothing
+        yield "line stands", line_stands(work, board, feeder, cart), work["line_stands_s"]
+        carts, stands = times(work["carts"], cart), work["line_stands_s"]
         hands = [scaled(board, work["sides"] * work["people"]), times(work["feeders"], feeder)]
         yield "work of a set-up", added([*hands, scaled(carts, work["people"])]), work["work_s"]
         shift = over(scaled(cost["shift_hours"], HOUR), added([cost["occupied_s"], over(stands, cost["batch"])]))
