@@ -31,7 +31,7 @@ from capcheck.intake.tables import (
     rows_by_hand,
     rows_provided,
     sides_told,
-    unread_remarks,
+    remarks_asked,
     without_footnotes,
 )
 from capcheck.lexicon import Concept, fold, vocabulary
@@ -159,7 +159,7 @@ def read_rows(
     notes = [*table.notes, *fitted.notes, *_other_numbers(table, columns, numbers)]
     off = stays_off(table, columns, fitted, quantities, notes, refs=refs, partly=list(by_text))
     asked = rows_asked(table, columns, variant)
-    notes += unread_remarks(table, columns, asked)
+    asked |= remarks_asked(table, columns, asked)
     return BomRows(
         table=table,
         references=references,

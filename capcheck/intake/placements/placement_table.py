@@ -38,7 +38,7 @@ from capcheck.intake.tables import (
     rows_by_hand,
     says_not_fitted,
     stated_unit,
-    unread_remarks,
+    remarks_asked,
     without_footnotes,
 )
 from capcheck.model import Ints, Note, Said, Side, say
@@ -85,7 +85,7 @@ def read_placement_table(table: Table, columns: Columns, known: Known, problems:
     side, inferred = read_side(table, columns, known)
     notes += unread_rotation(table, columns)
     asked = rows_asked(table, columns, known.variant)
-    notes += unread_remarks(table, columns, asked)
+    asked |= remarks_asked(table, columns, asked)
     dimensions = read_dimensions(table, columns, decimal, problems, without=refused)
     row = _row_numbers(table)
     (x, y), apart_places = places_apart(table, columns, decimal, pairs[0], stated)

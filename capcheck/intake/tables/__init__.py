@@ -9,7 +9,7 @@ from capcheck.intake.tables.cells import (
     read_numbers as read_numbers,
 )
 from capcheck.intake.tables.columns import Columns as Columns, Purpose as Purpose
-from capcheck.intake.tables.conditional import unread_remarks as unread_remarks
+from capcheck.intake.tables.conditional import remarks_asked as remarks_asked
 from capcheck.intake.tables.content import (
     TURNED as TURNED,
     is_mounting as is_mounting,

@@ -16,7 +16,7 @@ from capcheck.intake.tables.named_parts import REFERENCE
 from capcheck.intake.tables.provided_rows import says_provided
 from capcheck.intake.tables.table import Table
 from capcheck.lexicon import Concept, fold, vocabulary
-from capcheck.model import Note, Said, say
+from capcheck.model import Said, say
 from capcheck.values import pattern
 
 _SAYING: Final = (Role.VALUE, Role.DESCRIPTION, Role.COMMENT)
@@ -32,6 +32,15 @@ _STATUS: Final = pattern(lambda: rf"\W*(?:{vocabulary().fitted.questioned}|{_var
 """A remark of its own, with at most the letter of a variant behind it."""
 _BETWEEN: Final = pattern(r"[,;|\n]|\s[-–—]\s")
 _IN_BRACKETS: Final = pattern(r"[(\[{]([^()\[\]{}]{1,60})[)\]}]")
+_PLAIN: Final = pattern(
+    lambda: (
+        rf"(?<![^\W_])(?:{vocabulary().remarks.sorts}|{vocabulary().remarks.classes}|{vocabulary().remarks.plain}"
+        rf"|{vocabulary().answers.unstated}|[xyznc]\d[a-z]|\d{{1,4}}[rkm]\d{{0,2}}"
+        r"|\d{1,4}(?:[.,]\d{1,3})?\s?(?:%|[mk]?[vwa]|[mk]?ohms?|[munp][fh]|ppm))(?![^\W_])"
+    )
+)
+"""What a part is or complies with; ``x7r`` is a ceramic by its code in IEC 60384-22."""
+_WORD: Final = pattern(r"[^\W_]")
 _LONGEST: Final = 300
 _SHOWN: Final = 80
 _LONGEST_NO: Final = 8
@@ -72,21 +81,35 @@ def _add_naming_parts(found: dict[int, Said], rows: Sequence[int], texts: Sequen
             found[i] = say("tables.remark names parts", text=texts[k].strip()[:_SHOWN])
 
 
-def unread_remarks(table: Table, columns: Columns, asked: Container[int]) -> list[Note]:
-    """Return a note for each column of remarks with those of its texts of which nothing is made.
+def remarks_asked(table: Table, columns: Columns, asked: Container[int]) -> dict[int, Said]:
+    """Return the rows of which a remark says something that nothing is made of, by their index, with it.
 
-    *asked* are the rows about which something is asked already.
+    What only says which sort of part it is, such as *X7R* or *RoHS*, asks nothing. *asked* are the rows about which
+    something is asked already.
     """
-    notes = []
+    found: dict[int, Said] = {}
     for at, remarks in columns_of_texts(table, columns).items():
-        cells = table.columns[at] if remarks else ()
-        rows = [i for i, text in enumerate(cells) if any(map(str.isalpha, text)) and i not in asked]
-        rows = [i for i in rows if not says_not_fitted(cells[i])]
-        if rows:
-            texts = list(dict.fromkeys(" ".join(cells[i].split())[:_SHOWN] for i in rows))
-            place = table.place(table.row_numbers[rows[0]])
-            notes.append(Note(say("tables.remarks not read", title=table.title(at), texts=texts), place))
-    return notes
+        if not remarks:
+            continue
+        numbers, texts = code(table.columns[at])
+        telling = {k for k, text in enumerate(texts) if not _says_only_what_it_is(text) and not says_not_fitted(text)}
+        for i, k in enumerate(numbers.tolist()) if telling else ():
+            if k in telling and i not in asked and i not in found and not _stands_beside(table, i, at):
+                text = " ".join(texts[k].split())[:_SHOWN]
+                found[i] = say("tables.remark not read", title=table.title(at), text=text)
+    return found
+
+
+def _stands_beside(table: Table, row: int, at: int) -> bool:
+    """Whether another cell of a row says what the one in column *at* says."""
+    text = fold(table.columns[at][row]).strip()
+    return any(other != at and text == fold(cells[row]).strip() for other, cells in enumerate(table.columns))
+
+
+def _says_only_what_it_is(text: str) -> bool:
+    """Whether a remark holds no more than sorts, values, materials and what a part complies with."""
+    folded = fold(text)
+    return not _WORD.search(_PLAIN.sub(" ", folded)) if len(folded) <= _LONGEST else False
 
 
 def columns_of_texts(table: Table, columns: Columns) -> dict[int, bool]:

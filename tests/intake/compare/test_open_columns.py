@@ -98,7 +98,6 @@ def test_parts_that_differ_between_variants_are_asked_about(left_open, title, mo
     [
         ("RoHS", "yes", "no"),
         ("Price", "1", "0"),
-        ("Remark", "", "check value"),
         ("Colour", "", "red"),
         ("Tolerance", "1", ""),
         ("DNP", "", ""),
@@ -115,11 +114,47 @@ def test_a_remark_that_names_a_part_is_asked_about(left_open, last):
     assert left_open("Remark", "", last) == {"R5"}
 
 
-@pytest.mark.parametrize("last", ["X7R", "C0G type", "glued", "M3 screw"])
-def test_a_remark_that_names_no_part_is_said_and_asks_nothing(left_open, tmp_path, last):
+@pytest.mark.rows(
+    "last",
+    [
+        *(
+            "use XQ77-99",
+            "XQ77-99",
+            "-> XQ77-99",
+            "oder XQ77-99",
+            "place on other side",
+            "vertical",
+            "at 97/40",
+            "0603M",
+        ),
+        *(
+            "rotate 90",
+            "skip this part",
+            "pads only",
+            "for test only",
+            "instalace později",
+            "glued",
+            "check value",
+            "12",
+        ),
+    ],
+)
+@pytest.mark.parametrize("title", ["Remark", "Bemerkung"])
+def test_a_remark_of_which_nothing_is_made_is_asked_about(left_open, title, last):
+    assert left_open(title, "", last) == {"R5"}
+
+
+@pytest.mark.rows("last", ["X7R", "C0G type", "RoHS, lead free", "1% 50 V", "resistor, thick film", "bleifrei", "n/a"])
+def test_a_remark_that_only_says_which_sort_of_part_it_is_asks_nothing(left_open, last):
     assert not left_open("Remark", "", last)
-    told = [note for note in read_board(tmp_path).notes if note.said.key == "tables.remarks not read"]
-    assert [note.said.values["texts"] for note in told] == [[last]]
+
+
+def test_a_remark_of_a_placement_list_is_asked_about_unless_an_entry_says_what_holds(make_board):
+    rows = ["R1,10,10,0,top,10k,0603,", "R2,20,10,0,top,10k,0603,use XQ77-99"]
+    header = "Ref,X [mm],Y [mm],Rotation,Side,Value,Footprint,Remark"
+    for toml, refs in (("", {"R2"}), ('fitted = ["R2"]\n', set())):
+        board = read_board(make_board(rows, header=header, toml=toml))
+        assert {ref for d in board.discrepancies if d.topic is Topic.ROW_IN_QUESTION for ref in d.refs} == refs
 
 
 @pytest.mark.parametrize("last", ["remove", "reserved", "optional", "future", "customer supplied", "n/a", "/", "—"])
