@@ -14,7 +14,7 @@ from msgspec import Struct, field
 
 from capcheck.intake.bom.bom_lines import BomReading
 from capcheck.intake.named_below import as_named
-from capcheck.intake.tables import Columns, Table, newest, sheet_is_not_fitted, sheet_may_be_off
+from capcheck.intake.tables import Columns, Table, list_is_not_fitted, newest, sheet_may_be_off
 from capcheck.model import BomLine, Decision, Discrepancy, Note, Said, SetAside, Severity, Topic, say
 from capcheck.values import Place
 
@@ -85,7 +85,7 @@ def settle_lists_of_parts(lists: Sequence[ListOfParts]) -> Settled:
 
 
 def _same_parts(one: ListOfParts, two: ListOfParts) -> bool:
-    if sheet_is_not_fitted(one.table.sheet) or sheet_is_not_fitted(two.table.sheet):
+    if list_is_not_fitted(one.table) or list_is_not_fitted(two.table):
         return False
     few, many = sorted((one, two), key=lambda listed: len(listed.refs))
     if 2 * len(few.refs) < len(many.refs) and sheet_may_be_off(few.table.sheet or ""):

@@ -16,7 +16,7 @@ from capcheck.intake.tables.named_parts import REFERENCE
 from capcheck.intake.tables.provided_rows import says_provided
 from capcheck.intake.tables.table import Table
 from capcheck.lexicon import Concept, fold, vocabulary
-from capcheck.model import Said, say
+from capcheck.model import Note, Said, say
 from capcheck.values import pattern
 
 _SAYING: Final = (Role.VALUE, Role.DESCRIPTION, Role.COMMENT)
@@ -35,7 +35,7 @@ _IN_BRACKETS: Final = pattern(r"[(\[{]([^()\[\]{}]{1,60})[)\]}]")
 _PLAIN: Final = pattern(
     lambda: (
         rf"(?<![^\W_])(?:{vocabulary().remarks.sorts}|{vocabulary().remarks.classes}|{vocabulary().remarks.plain}"
-        rf"|{vocabulary().answers.unstated}|[xyznc]\d[a-z]|\d{{1,4}}[rkm]\d{{0,2}}"
+        rf"|{vocabulary().answers.unstated}|[xyznc]\d[a-z]|[1-9]\d{{0,3}}[rkm]\d{{0,2}}"
         r"|\d{1,4}(?:[.,]\d{1,3})?\s?(?:%|[mk]?[vwa]|[mk]?ohms?|[munp][fh]|ppm))(?![^\W_])"
     )
 )
@@ -81,23 +81,33 @@ def _add_naming_parts(found: dict[int, Said], rows: Sequence[int], texts: Sequen
             found[i] = say("tables.remark names parts", text=texts[k].strip()[:_SHOWN])
 
 
-def remarks_asked(table: Table, columns: Columns, asked: Container[int]) -> dict[int, Said]:
-    """Return the rows of which a remark says something that nothing is made of, by their index, with it.
+def remarks_asked(table: Table, columns: Columns, asked: Container[int]) -> tuple[dict[int, Said], list[Note]]:
+    """Return the rows of which a remark says something that nothing is made of, by their index, with it; and notes.
 
-    What only says which sort of part it is, such as *X7R* or *RoHS*, asks nothing. *asked* are the rows about which
-    something is asked already.
+    What only says which sort of part it is, such as *X7R* or *RoHS*, asks nothing, and a column that is filled in most
+    rows describes parts: of that there is a note. *asked* are the rows about which something is asked already.
     """
     found: dict[int, Said] = {}
+    notes = []
     for at, remarks in columns_of_texts(table, columns).items():
         if not remarks:
             continue
         numbers, texts = code(table.columns[at])
-        telling = {k for k, text in enumerate(texts) if not _says_only_what_it_is(text) and not says_not_fitted(text)}
-        for i, k in enumerate(numbers.tolist()) if telling else ():
-            if k in telling and i not in asked and i not in found and not _stands_beside(table, i, at):
-                text = " ".join(texts[k].split())[:_SHOWN]
-                found[i] = say("tables.remark not read", title=table.title(at), text=text)
-    return found
+        telling = {k for k, text in enumerate(texts) if _is_telling(text)}
+        rows = [i for i, k in enumerate(numbers.tolist()) if k in telling and i not in asked]
+        rows = [i for i in rows if not _stands_beside(table, i, at)]
+        said = {i: " ".join(table.columns[at][i].split())[:_SHOWN] for i in rows}
+        if rows and 2 * sum(bool(texts[k].strip()) for k in numbers.tolist()) > len(numbers):
+            told = say("tables.remarks not read", title=table.title(at), texts=list(dict.fromkeys(said.values())))
+            notes.append(Note(told, table.place(table.row_numbers[rows[0]])))
+        else:
+            every = {text: say("tables.remark not read", title=table.title(at), text=text) for text in said.values()}
+            found = {i: every[text] for i, text in said.items()} | found
+    return found, notes
+
+
+def _is_telling(text: str) -> bool:
+    return _WORD.search(words_beside_what_it_is(text)) is not None and not says_not_fitted(text)
 
 
 def _stands_beside(table: Table, row: int, at: int) -> bool:
@@ -106,18 +116,21 @@ def _stands_beside(table: Table, row: int, at: int) -> bool:
     return any(other != at and text == fold(cells[row]).strip() for other, cells in enumerate(table.columns))
 
 
-def _says_only_what_it_is(text: str) -> bool:
-    """Whether a remark holds no more than sorts, values, materials and what a part complies with."""
-    folded = fold(text)
-    return not _WORD.search(_PLAIN.sub(" ", folded)) if len(folded) <= _LONGEST else False
+def words_beside_what_it_is(text: str) -> str:
+    """Return a folded text without the sorts, values, materials and standards that only say which part it is."""
+    return _PLAIN.sub(" ", fold(text[:_LONGEST]))
 
 
 def columns_of_texts(table: Table, columns: Columns) -> dict[int, bool]:
     """Return the columns in which a row may say so, and which of them hold remarks on the row."""
     found = {columns.index[role]: False for role in _SAYING if role in columns.index}
-    taken = set(columns.index.values())
+    numbers = columns.index.get(Role.PART_NUMBER)
+    taken = {*columns.index.values()} - {numbers}
     for at, title in enumerate(table.header[: len(table.columns)]):
-        if at not in taken and Concept.COMMENT in read_title(title).concepts:
+        meant = frozenset() if at in taken else read_title(title).concepts
+        # Beside part numbers, alternates are asked about as a column; alone they are remarks on each part.
+        alone = numbers in {None, at} and Concept.ALTERNATE in meant
+        if alone or (at != numbers and Concept.COMMENT in meant):
             found[at] = True
     comments = columns.index.get(Role.COMMENT)
     if comments is not None:

@@ -44,6 +44,12 @@ def left_open(tmp_path):
         ("Montaj", "evet", "hayır"),
         ("Монтаж", "да", "нет"),
         ("NC", "", "NC"),
+        ("Build", "yes", "no"),
+        ("Use", "1", "0"),
+        ("Place", "", "later"),
+        ("Stuffing", "", "never"),
+        ("Version 1", "x", ""),
+        ("Variant A", "●", ""),
         ("Exclude", "", "yes"),
         ("Load", "load", "no load"),
     ],
@@ -174,3 +180,48 @@ def test_a_word_below_no_title_is_asked_about(left_open, last):
 @pytest.mark.parametrize("last", ["x", "7", "0.35 EUR", "ordered"])
 def test_what_else_stands_below_no_title_asks_nothing(left_open, last):
     assert left_open("", "", last) == set()
+
+
+@pytest.mark.rows("title", ["Substitute", "Ersatz", "Équivalent", "Alternatives", "代替品", "Replacement"])
+def test_a_column_of_alternates_is_asked_about_in_either_list(make_board, title):
+    header = "Ref,X [mm],Y [mm],Rotation,Side,Value,Footprint"
+    rows = [f"R{k},{10 * k},10,0,top,10k,0603" for k in (1, 2)]
+    listed = ["Ref,Part number,Qty", "R1,PN-1,1", "R2,PN-2,1"]
+    more = [title, "", "XQ77-99"]
+    by_bom = make_board(rows, bom=[f"{row},{cell}" for row, cell in zip(listed, more, strict=True)])
+    assert "bom.other numbers" in {note.said.key for note in read_board(by_bom).notes}
+    placed = make_board(
+        [f"{row},{cell}" for row, cell in zip(rows, more[1:], strict=True)], bom=listed, header=f"{header},{title}"
+    )
+    assert {ref for d in read_board(placed).discrepancies if d.topic is Topic.ROW_IN_QUESTION for ref in d.refs} == {
+        "R2"
+    }
+
+
+def test_another_number_of_few_parts_in_the_placements_is_no_number_of_a_stock(make_board):
+    rows = [f"R{k},{10 * k},10,0,top,10k,0603,{'XQ77-99' if k == 3 else ''}" for k in (1, 2, 3)]
+    bom = ["Ref,Part number,Qty", *(f"R{k},PN-{k},1" for k in (1, 2, 3))]
+    header = "Ref,X [mm],Y [mm],Rotation,Side,Value,Footprint,MPN"
+    board = read_board(make_board(rows, bom=bom, header=header))
+    assert [d.refs for d in board.discrepancies if d.topic is Topic.TWO_VALUES] == [("R3",)]
+
+
+@pytest.mark.rows("quantity", ["", "-"])
+def test_a_line_without_a_quantity_is_asked_about_where_most_have_one(make_board, quantity):
+    rows = [f"R{k},{10 * k},10,0,top,10k,0603" for k in (1, 2, 3)]
+    board = read_board(make_board(rows, bom=["Ref,Part number,Qty", "R1,PN-1,1", "R2,PN-2,1", f"R3,PN-3,{quantity}"]))
+    assert {ref for d in board.discrepancies if d.topic is Topic.ROW_IN_QUESTION for ref in d.refs} == {"R3"}
+
+
+@pytest.mark.rows("value", ["10k leave it out", "10k bleibt frei", "10k struck through", "10k pads only", "10k 空き"])
+def test_words_behind_a_value_that_others_do_not_have_are_asked_about(make_board, value):
+    rows = [f"R{k},{10 * k},10,0,top,{value if k == 5 else '10k 1% thin film'},0603" for k in range(1, 6)]
+    assert {ref for d in read_board(make_board(rows)).discrepancies for ref in d.refs} == {"R5"}
+
+
+@pytest.mark.rows("name", ["DNI list.csv", "not_fitted.csv", "nicht bestückt.csv"])
+def test_a_file_named_not_fitted_takes_nothing_off_without_a_question(tmp_path, name):
+    (tmp_path / "placements.csv").write_text(PLACED)
+    (tmp_path / "bom.csv").write_text("Ref,Part number,Qty\n" + "".join(f"R{k},PN-{k},1\n" for k in range(1, 6)))
+    (tmp_path / name).write_text("Ref,Part\nR5,PN-5\n")
+    assert {ref for d in read_board(tmp_path).discrepancies for ref in d.refs} == {"R5"}
