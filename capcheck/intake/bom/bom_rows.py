@@ -38,7 +38,7 @@ from capcheck.intake.tables import (
 )
 from capcheck.lexicon import fold, vocabulary
 from capcheck.model import BomLine, Decision, Note, Said, Side, Topic, say
-from capcheck.values import Place, Problems, pattern
+from capcheck.values import Place, Problems, in_toml, pattern
 
 _QUANTITY: Final = pattern(lambda: rf"\s*(\d+(?:[.,]\d+)?)\s*{vocabulary().lists.pieces}?\s*")
 
@@ -293,7 +293,7 @@ def _quantities(table: Table, columns: Columns, variant: str | None) -> tuple[li
                     choice=say("bom.quantity from", title=names[0]),
                     evidence=say("bom.several count", titles=names),
                     runner_up=say("bom.title", title=names[1]),
-                    settle=f'variant = "{names[0]}"',
+                    settle=f"variant = {in_toml(names[0])}",
                     open=True,
                     place=Place(table.file, sheet=table.sheet),
                 )

@@ -35,8 +35,8 @@ _IN_BRACKETS: Final = pattern(r"[(\[{]([^()\[\]{}]{1,60})[)\]}]")
 _PLAIN: Final = pattern(
     lambda: (
         rf"(?<![^\W_])(?:{vocabulary().remarks.sorts}|{vocabulary().remarks.classes}|{vocabulary().remarks.plain}"
-        rf"|{vocabulary().answers.unstated}|[xyznc]\d[a-z]|[1-9]\d{{0,3}}[rkm]\d{{0,2}}"
-        r"|\d{1,4}(?:[.,]\d{1,3})?\s?(?:%|[mk]?[vwa]|[mk]?ohms?|[munp][fh]|ppm))(?![^\W_])"
+        rf"|{vocabulary().answers.unstated}|[xyznc]\d[a-z]|[1-9]\d{{0,3}}[rkmunp]\d{{0,2}}"
+        r"|\d{1,4}(?:[.,]\d{1,3})?\s?(?:%|[mk]?[vwa]|[mk]?ohms?|[munp][fh]|ppm|° ?c))(?![^\W_])"
     )
 )
 """What a part is or complies with; ``x7r`` is a ceramic by its code in IEC 60384-22."""

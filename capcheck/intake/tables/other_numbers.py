@@ -10,7 +10,7 @@ from capcheck.intake.tables.header_words import Role, read_title
 from capcheck.intake.tables.table import Table
 from capcheck.lexicon import Concept, vocabulary
 from capcheck.model import Decision, Note, Topic, say
-from capcheck.values import Place
+from capcheck.values import Place, in_toml
 
 
 def other_numbers(table: Table, columns: Columns, taken: Sequence[str]) -> list[Note]:
@@ -61,7 +61,7 @@ def number_taken(table: Table, columns: Columns, taken: Sequence[str]) -> list[D
             choice=say("bom.number from", title=title),
             evidence=say("bom.numbers beside", titles=others),
             runner_up=say("bom.title", title=others[0]),
-            settle=f'[columns.bom] part_number = "{title}"',
+            settle=f"[columns.bom] part_number = {in_toml(title)}",
             place=Place(table.file, sheet=table.sheet),
         )
     ]
