@@ -44,6 +44,11 @@ from capcheck.intake.tables.fitting_remarks import (
     sheet_is_not_fitted as sheet_is_not_fitted,
     sheet_may_be_off as sheet_may_be_off,
 )
+from capcheck.intake.tables.further_numbers import (
+    number_taken as number_taken,
+    other_numbers as other_numbers,
+    without_marks as without_marks,
+)
 from capcheck.intake.tables.grouping import Coded as Coded, code as code, code_stems as code_stems, group as group
 from capcheck.intake.tables.header_units import refuse_units as refuse_units
 from capcheck.intake.tables.header_words import Role as Role, read_title as read_title
@@ -58,11 +63,6 @@ from capcheck.intake.tables.open_rows import (
     nothing_counted as nothing_counted,
     rows_asked as rows_asked,
     rows_by_hand as rows_by_hand,
-)
-from capcheck.intake.tables.other_numbers import (
-    number_taken as number_taken,
-    other_numbers as other_numbers,
-    without_marks as without_marks,
 )
 from capcheck.intake.tables.provided_rows import rows_provided as rows_provided
 from capcheck.intake.tables.recognised import Recognised as Recognised
