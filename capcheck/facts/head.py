@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import cache
 
 import numpy as np
 
@@ -44,6 +45,7 @@ def heads_of(line: Line) -> list[tuple[int, Head]]:
 def _source(line: Line) -> Callable[[int], str]:
     heads = heads_of(line)
 
+    @cache  # each finding on a head names it, and there are few heads
     def source(row: int) -> str:
         machine, head = line.machines[heads[row][0]], heads[row][1]
         chosen = line.options_of(machine.name)

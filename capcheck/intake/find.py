@@ -22,7 +22,7 @@ from capcheck.intake.own_files import leads_inside
 from capcheck.intake.tables import Purpose, Recognised, Role, read_title
 from capcheck.lexicon import fold, vocabulary
 from capcheck.model import NOTHING, Decision, Discrepancy, Note, Said, Topic, say
-from capcheck.values import InputError, Place, Problem, UnreadableError, pattern
+from capcheck.values import InputError, Place, Problem, UnreadableError, in_toml, pattern
 
 if TYPE_CHECKING:
     from capcheck.intake.exchange import Form
@@ -98,7 +98,7 @@ def find_inputs(
                 topic=Topic.BOM,
                 choice=_names(boms[:1]),
                 evidence=say("find.by its columns"),
-                settle=f'bom = "{as_named(boms[0])}"',
+                settle=f"bom = {in_toml(as_named(boms[0]))}",
             )
         )
     outlines, more = _outlines(kinds.drawings)
@@ -270,7 +270,7 @@ class _Lists(Struct):
             if refs:
                 evidence = say("find.moved", evidence=evidence, file=file.name, count=len(refs), refs=refs)
         others = [file for file in self.spare if as_named(file) not in copies]
-        quoted = ", ".join(f'"{as_named(file)}"' for file in self.chosen)
+        quoted = ", ".join(in_toml(as_named(file)) for file in self.chosen)
         return Decision(
             topic=Topic.PLACEMENTS,
             choice=_names(self.chosen),
@@ -389,7 +389,7 @@ def _outlines(drawings: list[Drawing]) -> tuple[tuple[Path, ...], list[Decision]
             choice=_names([best.file]),
             evidence=say("find.outline by content"),
             runner_up=_names([d.file for d in others[:3]]),
-            settle=f'outline = "{as_named(best.file)}"',
+            settle=f"outline = {in_toml(as_named(best.file))}",
             open=bool(others) and not told,
         )
     ]

@@ -24,7 +24,7 @@ from capcheck.intake.opened import OpenedFiles
 from capcheck.intake.own_files import leads_inside
 from capcheck.intake.passed_over import MOST_FILES, Group, passed_over, used_of, within_archive
 from capcheck.model import Decision, Note, Topic, say
-from capcheck.values import InputError, Place
+from capcheck.values import InputError, Place, in_toml
 
 _STATED: Final = "its board lies below it, with a board.toml of its own"
 _TOO_MANY: Final = "no more than five archives of a folder are opened"
@@ -74,7 +74,7 @@ def find_board_of_list(file: Path, opened: OpenedFiles) -> Found | None:
             topic,
             say("find.files", names=[one.name]),
             say("find.of which board"),
-            settle=f'{key} = "{one.name}"',
+            settle=f"{key} = {in_toml(one.name)}",
             open=True,
         )
         for topic, key, one in (

@@ -19,7 +19,7 @@ from capcheck.intake.named_below import as_named
 from capcheck.intake.sources import Sources
 from capcheck.intake.tables import newer, without_revision
 from capcheck.model import NOTHING, Decision, Floats, Note, Said, Topic, say
-from capcheck.values import InputError, Place, UnreadableError
+from capcheck.values import InputError, Place, UnreadableError, in_toml
 
 if TYPE_CHECKING:
     from capcheck.intake.outline import OutlineReading
@@ -141,7 +141,7 @@ def _which_drawing(chosen: Path, other: Path, drawn: Said) -> Decision:
         choice=say("find.files", names=[chosen.name]),
         evidence=say("find.another drawing", file=other.name, drawn=drawn),
         runner_up=say("find.files", names=[other.name]),
-        settle=f'outline = "{as_named(chosen)}"',
+        settle=f"outline = {in_toml(as_named(chosen))}",
         open=True,
         place=Place(str(other)),
     )
@@ -186,7 +186,7 @@ def _decision(
         choice=say("find.files", names=[file.name]),
         evidence=say(key, file=tried.name),
         runner_up=say("find.files", names=[first.name if file == tried else tried.name]),
-        settle=f'outline = "{as_named(file)}"',
+        settle=f"outline = {in_toml(as_named(file))}",
         open=file != tried and not unusable,
     )
 

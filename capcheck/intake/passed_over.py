@@ -20,7 +20,7 @@ from capcheck.intake.opened import OpenedFiles
 from capcheck.intake.outline import Likeness, likeliest_form
 from capcheck.intake.tables import Recognised, Role, expand_references, read_numbers
 from capcheck.model import Decision, Discrepancy, LayerFile, Note, Said, Topic, say
-from capcheck.values import InputError, Place
+from capcheck.values import InputError, Place, in_toml
 
 if TYPE_CHECKING:
     from capcheck.intake.exchange import Form
@@ -219,7 +219,7 @@ def _which_list(found: Found, file: Path, refs: Sequence[str], where: str) -> De
         say("find.files", names=names) if names else say("find.no BOM"),
         say("find.listed below", file=f"{where}/{file.name}", refs=refs),
         say("find.files", names=[file.name]),
-        f'bom = "{as_named(found.bom or file)}"',
+        f"bom = {in_toml(as_named(found.bom or file))}",
         open=True,
         place=Place(str(file)),
     )

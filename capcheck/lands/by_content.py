@@ -35,7 +35,7 @@ from capcheck.model import (
     Topic,
     say,
 )
-from capcheck.values import InputError, Place
+from capcheck.values import InputError, Place, in_toml
 
 _SIDES: Final = ("top", "bottom")
 _MOST_FILES: Final = 24
@@ -149,7 +149,7 @@ def sorted_by_content(
             Topic.LAYERS,
             say("lands.told by content", layer=str(kind), side=side),
             say(f"lands.told as {kind}", side=side),
-            settle=f'[layers] "{layer.file.name}" = "{kind} {side}"',
+            settle=f'[layers] {in_toml(layer.file.name)} = "{kind} {side}"',
             place=Place(str(layer.file)),
         )
         for layer, (kind, side) in told.items()

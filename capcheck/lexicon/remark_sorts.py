@@ -44,6 +44,8 @@ class Remarks(Sorts, frozen=True):
     """Parts of one sort as a whole, or all parts: resistors, components."""
     sorts: Words = field(default_factory=Words)
     """In place of a value: the sort of part that it is, ferrite or jumper."""
+    plain: Words = field(default_factory=Words)
+    """In a remark on a part: what it is made of or complies with, which changes nothing of how it is placed."""
     every: Words = field(default_factory=Words)
     """Before such a word: of all of them."""
     off_itself: Words = field(default_factory=Words)

@@ -3,6 +3,7 @@
 from capcheck.values.collector import collector_at_rest as collector_at_rest
 from capcheck.values.control_characters import (
     cut as cut,
+    in_toml as in_toml,
     inert_lines as inert_lines,
     visible as visible,
     visible_lines as visible_lines,

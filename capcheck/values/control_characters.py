@@ -48,6 +48,14 @@ def inert_lines(text: str) -> str:
     return _COMMAND.sub(r"\1·", visible_lines(text))
 
 
+def in_toml(text: str) -> str:
+    """Return a text as a string of TOML, in quotes: what would end it, or cannot be seen, is escaped."""
+    escaped = text.replace("\\", "\\\\").replace('"', '\\"')
+    if escaped.isprintable():
+        return f'"{escaped}"'
+    return '"' + "".join(c if c.isprintable() else f"\\U{ord(c):08X}" for c in escaped) + '"'
+
+
 def cut(text: str, most: int) -> str:
     """Return *text*, or its beginning with the number of characters left out where it is longer than *most*."""
     if len(text) <= most:

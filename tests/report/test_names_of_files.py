@@ -4,6 +4,7 @@ Figures: invented, or the digits of the text; an inch is 25.4 mm by definition.
 """
 
 import re
+import tomllib
 import zipfile
 
 import pytest
@@ -65,3 +66,11 @@ def test_a_cell_that_is_no_coordinate_is_named_with_its_place(packed):
 def test_questions_of_sizes_and_of_supply_have_rules_of_their_own(packed):
     rules = {f.rule for f in packed.findings if f.subject.ref == "R1"}
     assert {"size-settled", "supply-settled"} <= rules
+
+
+def test_a_line_that_settles_a_file_can_be_copied_whatever_the_file_is_called(tmp_path):
+    name = 'b"o\\m\n\x1b[31m.csv'
+    (tmp_path / "placements.csv").write_text(PLACED)
+    (tmp_path / name).write_text(BOM)
+    settling = [d.settle for d in check(tmp_path).board.decisions if d.topic == "BOM"]
+    assert [tomllib.loads(line) for line in settling] == [{"bom": name}]

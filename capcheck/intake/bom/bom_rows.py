@@ -23,20 +23,22 @@ from capcheck.intake.tables import (
     footnotes_asked,
     heights_in_remarks,
     names_of_sizes,
+    number_taken,
+    other_numbers,
     read_dimensions,
     read_fitted,
-    read_title,
     refuse_units,
+    remarks_asked,
     rows_asked,
     rows_by_hand,
     rows_provided,
     sides_told,
-    unread_remarks,
     without_footnotes,
+    without_marks,
 )
-from capcheck.lexicon import Concept, fold, vocabulary
+from capcheck.lexicon import fold, vocabulary
 from capcheck.model import BomLine, Decision, Note, Said, Side, Topic, say
-from capcheck.values import Place, Problems, pattern
+from capcheck.values import Place, Problems, in_toml, pattern
 
 _QUANTITY: Final = pattern(lambda: rf"\s*(\d+(?:[.,]\d+)?)\s*{vocabulary().lists.pieces}?\s*")
 
@@ -141,9 +143,9 @@ def read_rows(
     def cells(role: Role) -> Sequence[str]:
         return list(table.columns[index[role]]) if role in index else [""] * len(table)
 
-    values, numbers = cells(Role.VALUE), _without_marks(cells(Role.PART_NUMBER))
+    values, numbers = cells(Role.VALUE), without_marks(cells(Role.PART_NUMBER))
     packages, descriptions = _with_codes(
-        _without_marks(cells(Role.FOOTPRINT)), _descriptions(table, columns), names_of_sizes(table, columns)
+        without_marks(cells(Role.FOOTPRINT)), _descriptions(table, columns), names_of_sizes(table, columns)
     )
     fitted = read_fitted(table, columns, variant)
     quantities, decisions = _quantities(table, columns, variant)
@@ -156,10 +158,12 @@ def read_rows(
     expanded = [*expand_each((text for text, _ in listed), known, lambda i: table.place(rows[i]))]
     refs = [of_row for of_row, _ in expanded]
     by_text = _off_by_texts(table, columns, refs)
-    notes = [*table.notes, *fitted.notes, *_other_numbers(table, columns, numbers)]
+    notes = [*table.notes, *fitted.notes, *other_numbers(table, columns, numbers)]
     off = stays_off(table, columns, fitted, quantities, notes, refs=refs, partly=list(by_text))
     asked = rows_asked(table, columns, variant)
-    notes += unread_remarks(table, columns, asked)
+    remarks, unread = remarks_asked(table, columns, asked)
+    notes += unread
+    asked |= remarks
     return BomRows(
         table=table,
         references=references,
@@ -173,7 +177,7 @@ def read_rows(
         packages=packages,
         mountings=_mountings(table, columns),
         supplies=_supplies(table, columns),
-        asked=asked | footnotes_asked(written, references) | _quantities_asked(table, columns, quantities),
+        asked=asked | footnotes_asked(written, references) | _quantities_asked(table, columns, quantities, refs),
         by_hand=rows_by_hand(table, columns),
         provided=rows_provided(table, columns),
         sides=sides_told(table, columns),
@@ -184,7 +188,7 @@ def read_rows(
         unclear=ambiguous_nc(values),
         footers=footer_rows(table, references, quantities, known),
         notes=notes,
-        decisions=(*fitted.decisions, *decisions, *_number_taken(table, columns, numbers), *sizes.decisions),
+        decisions=(*fitted.decisions, *decisions, *number_taken(table, columns, numbers), *sizes.decisions),
         makers=cells(Role.MANUFACTURER),
         titled=[(table.title(at), column) for at, column in enumerate(table.columns)],
     )
@@ -269,72 +273,6 @@ def _off_by_texts(table: Table, columns: Columns, refs: Sequence[Sequence[str]])
     return found
 
 
-def _other_numbers(table: Table, columns: Columns, taken: Sequence[str]) -> list[Note]:
-    """Return a note on further columns of makers' part numbers that say another thing in some row.
-
-    A supplier's numbers differ by nature: only columns count that are numbered alike or called alternates.
-    """
-    at = columns.index.get(Role.PART_NUMBER)
-    if at is None:
-        return []
-    title = table.title(at)
-    others = [other for other in _titles_of_other_numbers(table, columns, taken) if _is_alternate(other, title)]
-    if not others:
-        return []
-    said = say("bom.other numbers", taken=title, others=others)
-    return [Note(said, Place(table.file, table.header_row, sheet=table.sheet))]
-
-
-def _number_taken(table: Table, columns: Columns, taken: Sequence[str]) -> list[Decision]:
-    """Return which column of numbers is taken, where another that is no supplier's says otherwise in some row."""
-    at = columns.index.get(Role.PART_NUMBER)
-    if at is None or Role.PART_NUMBER in columns.named:
-        return []
-    title = table.title(at)
-    others = [
-        other
-        for other in _titles_of_other_numbers(table, columns, taken)
-        if Concept.SUPPLIER not in read_title(other).concepts and not _is_alternate(other, title)
-    ]
-    if not others:
-        return []
-    return [
-        Decision(
-            Topic.PART_NUMBER,
-            choice=say("bom.number from", title=title),
-            evidence=say("bom.numbers beside", titles=others),
-            runner_up=say("bom.title", title=others[0]),
-            settle=f'[columns.bom] part_number = "{title}"',
-            place=Place(table.file, sheet=table.sheet),
-        )
-    ]
-
-
-def _titles_of_other_numbers(table: Table, columns: Columns, taken: Sequence[str]) -> list[str]:
-    """Return the titles of the further columns of part numbers that say another thing than is *taken* in some row."""
-    return [
-        table.title(c)
-        for c in columns.variants.get(Role.PART_NUMBER, ())
-        if any(
-            other and mine and other != mine
-            for other, mine in zip(_without_marks(table.columns[c]), taken, strict=True)
-        )
-    ]
-
-
-def _is_alternate(title: str, taken: str) -> bool:
-    read = read_title(title)
-    words = [[w for w in words if not w.isdigit()] for words in (read.words, read_title(taken).words)]
-    return "alternate" in read.concepts or words[0] == words[1]
-
-
-def _without_marks(cells: Sequence[str]) -> Sequence[str]:
-    """Return cells without the apostrophe by which a spreadsheet marks a number as text."""
-    if "'" not in "".join(cells):
-        return cells
-    return [cell[1:] if cell[:1] == "'" and cell[1:2].isalnum() else cell for cell in cells]
-
-
 def _quantities(table: Table, columns: Columns, variant: str | None) -> tuple[list[float | None], list[Decision]]:
     """Return each line's quantity, None where it is blank or no number, from the column of the variant."""
     candidates = [
@@ -355,7 +293,7 @@ def _quantities(table: Table, columns: Columns, variant: str | None) -> tuple[li
                     choice=say("bom.quantity from", title=names[0]),
                     evidence=say("bom.several count", titles=names),
                     runner_up=say("bom.title", title=names[1]),
-                    settle=f'variant = "{names[0]}"',
+                    settle=f"variant = {in_toml(names[0])}",
                     open=True,
                     place=Place(table.file, sheet=table.sheet),
                 )
@@ -371,15 +309,19 @@ def _counts(cells: Sequence[str]) -> list[float | None]:
     return [None if may_be_thousands else _number(cell) for cell, may_be_thousands in zip(cells, grouped, strict=True)]
 
 
-def _quantities_asked(table: Table, columns: Columns, counted: Sequence[float | None]) -> dict[int, Said]:
-    """Return the rows whose quantity is a text among numbers, with it: "none" may mean that nothing is fitted."""
+def _quantities_asked(
+    table: Table, columns: Columns, counted: Sequence[float | None], refs: Sequence[Sequence[str]]
+) -> dict[int, Said]:
+    """Return the rows whose quantity is blank or a text among numbers, with it: nothing of it may be fitted."""
     at = columns.index.get(Role.QUANTITY)
     if at is None or 2 * sum(number is not None for number in counted) < len(counted):
         return {}
+    open_rows = [i for i, count in enumerate(counted) if count is None and refs[i]]
+    open_rows = [i for i in open_rows if table.row_numbers[i] not in table.continued]
+    texts = {i: table.columns[at][i].strip()[:_SHOWN] for i in open_rows}
+    blank = say("tables.column blank", title=table.title(at))
     return {
-        i: say("bom.quantity says", title=table.title(at), text=text[:_SHOWN])
-        for i, text in enumerate(table.columns[at])
-        if counted[i] is None and text.strip(" -–—.,/")
+        i: say("bom.quantity says", title=table.title(at), text=text) if text else blank for i, text in texts.items()
     }
 
 

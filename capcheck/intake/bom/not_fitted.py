@@ -16,8 +16,8 @@ from capcheck.intake.tables import (
     by_words,
     code,
     is_not_fitted_title,
+    list_is_not_fitted,
     remarks_in,
-    sheet_is_not_fitted,
     words_say_not_fitted,
 )
 from capcheck.model import Flags, Note, say
@@ -59,7 +59,7 @@ def stays_off(
     A cell that says fitted wins over texts and over a quantity of 0, which is then asked about as a quantity.
     """
     none = np.zeros(len(table), dtype=np.bool_)
-    if sheet_is_not_fitted(table.sheet):
+    if list_is_not_fitted(table):
         return StaysOff(off=[True] * len(table), stated=none.tolist(), contradicted=none.tolist(), titled=none.tolist())
     stated = none if fitted.stated is None else fitted.stated
     plain, doubted = _remarks(table, columns, refs)

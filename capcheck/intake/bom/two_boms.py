@@ -14,9 +14,9 @@ from msgspec import Struct, field
 
 from capcheck.intake.bom.bom_lines import BomReading
 from capcheck.intake.named_below import as_named
-from capcheck.intake.tables import Columns, Table, newest, sheet_is_not_fitted, sheet_may_be_off
+from capcheck.intake.tables import Columns, Table, list_is_not_fitted, newest, sheet_may_be_off
 from capcheck.model import BomLine, Decision, Discrepancy, Note, Said, SetAside, Severity, Topic, say
-from capcheck.values import Place
+from capcheck.values import Place, in_toml
 
 _MOST: Final = 0.5
 """Two lists with more than this share of the references of the smaller one list the same parts."""
@@ -85,7 +85,7 @@ def settle_lists_of_parts(lists: Sequence[ListOfParts]) -> Settled:
 
 
 def _same_parts(one: ListOfParts, two: ListOfParts) -> bool:
-    if sheet_is_not_fitted(one.table.sheet) or sheet_is_not_fitted(two.table.sheet):
+    if list_is_not_fitted(one.table) or list_is_not_fitted(two.table):
         return False
     few, many = sorted((one, two), key=lambda listed: len(listed.refs))
     if 2 * len(few.refs) < len(many.refs) and sheet_may_be_off(few.table.sheet or ""):
@@ -144,7 +144,7 @@ def _settling(table: Table, other: Table) -> str:
     same_file = table.file == other.file
     if same_file and table.sheet is None:
         return ""  # a table of a text file has no name that board.toml could state
-    return f'bom_sheet = "{table.sheet}"' if same_file else f'bom = "{as_named(table.file)}"'
+    return f"bom_sheet = {in_toml(table.sheet or '')}" if same_file else f"bom = {in_toml(as_named(table.file))}"
 
 
 def unread_list(counts: Table, other: Table) -> Decision:

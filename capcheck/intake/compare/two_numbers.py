@@ -53,14 +53,16 @@ def different_numbers(
     """Return one record of all fitted parts whose part number in the placements is another than on their BOM line.
 
     Where a file's numbers agree nowhere with the BOM's they are of another kind, such as those of a stock: then only
-    what begins alike is asked about. What component layers state, *told*, lists placements too: of a part that is asked
+    what begins alike is asked about; a column that most rows leave blank
+    holds no such kind. What component layers state, *told*, lists placements too: of a part that is asked
     about already the same number is not asked again.
     """
     found: list[_Pair] = []
     for file, start in with_starts(files):
         if Role.PART_NUMBER in file.texts and len(file):
             rows = slice(start, start + len(file))
-            found += _apart(list(_compared(file, placed.bom_line[rows], placed.fitted[rows], lines)))
+            pairs = list(_compared(file, placed.bom_line[rows], placed.fitted[rows], lines))
+            found += _apart(pairs, few=2 * _filled(file) < len(file))
     known = {(ref, _plain(pair.placed)) for pair in found for ref in pair.refs}
     for pair in _apart(list(_beside(told, placed, lines))):
         refs = [ref for ref in pair.refs if (ref, _plain(pair.placed)) not in known]
@@ -99,10 +101,16 @@ def numbered_by(
     return found, [Note(say("fabrication.numbers used", refs=refs, number=number), place)]
 
 
-def _apart(pairs: Sequence[_Pair]) -> Iterator[_Pair]:
-    """Yield the pairs of one file that are two numbers of one kind."""
+def _filled(file: PlacementColumns) -> int:
+    """Return how many rows of a file state a part number."""
+    codes, texts = file.texts[Role.PART_NUMBER]
+    return int(np.array([bool(_plain(text)) for text in texts], dtype=np.bool_)[codes].sum())
+
+
+def _apart(pairs: Sequence[_Pair], *, few: bool = False) -> Iterator[_Pair]:
+    """Yield the pairs of one file that are two numbers of one kind; *few* where few of its parts have any."""
     apart = [pair for pair in pairs if not _same(pair.placed, pair.listed)]
-    one_kind = 2 * len(apart) <= len(pairs)
+    one_kind = few or 2 * len(apart) <= len(pairs)
     yield from (pair for pair in apart if one_kind or _alike(pair.placed, pair.listed))
 
 

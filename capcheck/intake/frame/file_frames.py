@@ -14,7 +14,7 @@ from msgspec.structs import replace
 from capcheck.intake.frame.registration import ALL_INSIDE, MOSTLY_INSIDE, Frame, Wanted, register, share_inside
 from capcheck.intake.named_below import as_named
 from capcheck.model import Codes, Decision, Floats, Outline, Said, Topic, say
-from capcheck.values import Place
+from capcheck.values import Place, in_toml
 
 _APART: Final = 0.25
 """Boxes of two files this part of their size apart do not lie on one board, whatever it looks like."""
@@ -119,7 +119,7 @@ def _question(files: Sequence[FileRows], odd: int, evidence: Said) -> Decision:
     """Return the question of the files' origins, whose answer names them all and asks for that of file *odd*."""
     origin = ', origin = { x = "… mm", y = "… mm" }'
     entries = ", ".join(
-        f'{{ file = "{as_named(rows.file)}"{origin if k == odd else ""} }}' for k, rows in enumerate(files)
+        f"{{ file = {in_toml(as_named(rows.file))}{origin if k == odd else ''} }}" for k, rows in enumerate(files)
     )
     return Decision(
         Topic.ORIGIN,

@@ -19,7 +19,7 @@ from capcheck.intake.outline.contours import Contour, OpenChain, Traced
 from capcheck.intake.outline.layer_contours import ALL_LAYERS
 from capcheck.lexicon import fold, vocabulary
 from capcheck.model import NOTHING, Decision, Floats, Said, Topic, say
-from capcheck.values import pattern
+from capcheck.values import in_toml, pattern
 
 _BOARD_WORDS: Final = pattern(lambda: f"{vocabulary().layers.outline}|{vocabulary().layers.board}")
 _EDGE_WORDS: Final = pattern(lambda: str(vocabulary().layers.outline))
@@ -338,7 +338,7 @@ def decide(best: Candidate, ranked: Sequence[Candidate], *, one_layer: bool) -> 
             best.described(),
             say("outline.reasons", reasons=best.reasons) if best.reasons else say("outline.no other contour"),
             other.described() if other else NOTHING,
-            f'layer = "{layer}" under [outline] in board.toml' if other or layer else "",
+            f"layer = {in_toml(layer)} under [outline] in board.toml" if other or layer else "",
             open=is_open,
         )
     ]

@@ -69,7 +69,9 @@ def _numbers(table: Table, column: int, marks: Marks, problems: Problems) -> tup
         folded = {u: u.casefold().rstrip(".") for u in strange}
         units = [folded.get(u, u) for u in units]
         unknown = {u for u in folded.values() if u not in mm_per()}
-        bad += [i for i, u in enumerate(units) if u in unknown]
+        no_length = [i for i, u in enumerate(units) if u in unknown]
+        values[no_length] = np.nan  # 5 kg is no place, and neither is 70°
+        bad += no_length
         distinct = set(units) - unknown
     if (
         len(wrong)

@@ -9,7 +9,7 @@ import numpy as np
 
 from capcheck.intake.tables import TURNED, Columns, Role, Table, read_numbers, read_title, title_in_doubt
 from capcheck.model import Decision, Floats, SetAside, Topic, say
-from capcheck.values import Place, pattern
+from capcheck.values import Place, in_toml, pattern
 
 _SAME_DEG: Final = 0.1
 """What rounding leaves between an angle in degrees and in radians of three decimals; common practice, no source."""
@@ -46,7 +46,7 @@ def angles_apart(
                 Topic.ROTATION,
                 choice=say("placements.angle unknown", refs=[refs[i] for i in rows]),
                 evidence=say("placements.two angles", titles=titles),
-                settle=f'[columns.placements] rotation = "{titles[0]}"',
+                settle=f"[columns.placements] rotation = {in_toml(titles[0])}",
                 open=True,
                 place=Place(table.file, table.row_numbers[rows[0]], table.title(other), table.sheet),
             )

@@ -9,7 +9,7 @@ import numpy as np
 from capcheck.intake.tables import Columns, Role, StatedUnit, Table, read_numbers, read_title
 from capcheck.lexicon import mm_per
 from capcheck.model import Decision, Floats, Topic, say
-from capcheck.values import Place
+from capcheck.values import Place, in_toml
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -42,7 +42,7 @@ def places_apart(
                 Topic.NO_POSITION,
                 choice=say("placements.place unknown", refs=[refs[i] for i in rows]),
                 evidence=say("placements.two places", titles=titles),
-                settle=f'[columns.placements] {role} = "{titles[0]}"',
+                settle=f"[columns.placements] {role} = {in_toml(titles[0])}",
                 open=True,
                 place=Place(table.file, table.row_numbers[rows[0]], titles[1], table.sheet),
             )

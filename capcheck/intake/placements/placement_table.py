@@ -33,12 +33,12 @@ from capcheck.intake.tables import (
     read_dimensions,
     read_fitted,
     refuse_units,
+    remarks_asked,
     remarks_in,
     rows_asked,
     rows_by_hand,
     says_not_fitted,
     stated_unit,
-    unread_remarks,
     without_footnotes,
 )
 from capcheck.model import Ints, Note, Said, Side, say
@@ -85,7 +85,9 @@ def read_placement_table(table: Table, columns: Columns, known: Known, problems:
     side, inferred = read_side(table, columns, known)
     notes += unread_rotation(table, columns)
     asked = rows_asked(table, columns, known.variant)
-    notes += unread_remarks(table, columns, asked)
+    remarks, unread = remarks_asked(table, columns, asked)
+    notes += unread
+    asked |= remarks
     dimensions = read_dimensions(table, columns, decimal, problems, without=refused)
     row = _row_numbers(table)
     (x, y), apart_places = places_apart(table, columns, decimal, pairs[0], stated)

@@ -9,7 +9,10 @@ from capcheck.intake.tables.cells import (
     read_numbers as read_numbers,
 )
 from capcheck.intake.tables.columns import Columns as Columns, Purpose as Purpose
-from capcheck.intake.tables.conditional import unread_remarks as unread_remarks
+from capcheck.intake.tables.conditional import (
+    remarks_asked as remarks_asked,
+    words_beside_what_it_is as words_beside_what_it_is,
+)
 from capcheck.intake.tables.content import (
     TURNED as TURNED,
     is_mounting as is_mounting,
@@ -36,9 +39,15 @@ from capcheck.intake.tables.fitted import (
 )
 from capcheck.intake.tables.fitting_remarks import (
     is_turned as is_turned,
+    list_is_not_fitted as list_is_not_fitted,
     remarks_in as remarks_in,
     sheet_is_not_fitted as sheet_is_not_fitted,
     sheet_may_be_off as sheet_may_be_off,
+)
+from capcheck.intake.tables.further_numbers import (
+    number_taken as number_taken,
+    other_numbers as other_numbers,
+    without_marks as without_marks,
 )
 from capcheck.intake.tables.grouping import Coded as Coded, code as code, code_stems as code_stems, group as group
 from capcheck.intake.tables.header_units import refuse_units as refuse_units

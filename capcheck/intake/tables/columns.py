@@ -15,7 +15,7 @@ from capcheck.intake.tables.headerless import by_content
 from capcheck.intake.tables.reference_columns import reference_columns
 from capcheck.intake.tables.size_columns import bare_figures, size_or_not, untitled_lengths
 from capcheck.intake.tables.table import Table
-from capcheck.values import InputError, Place, Problem, Problems, nearest
+from capcheck.values import InputError, Place, Problem, Problems, in_toml, nearest
 
 Purpose = Literal["placements", "bom"]
 _NEEDED: Final[Mapping[str, tuple[Role, ...]]] = {
@@ -83,7 +83,7 @@ class _Choice(Struct):
         """Return a column as a report names it."""
         header = self.table.header
         name = header[column] if column < len(header) else ""
-        return f'"{name}"' if name else f"column {column + 1}"
+        return f"{in_toml(name)}" if name else f"column {column + 1}"
 
     def where(self) -> Place:
         """Return the place of the header, or of the table."""
@@ -96,7 +96,7 @@ class _Choice(Struct):
             label = self.label(column)
             repeated = self.table.header.count(label.strip('"')) != 1
             name = str(column + 1) if repeated or label.startswith("column ") else label.strip('"')
-        return f'[columns.{self.purpose}] {_key(role)} = "{name}"'
+        return f"[columns.{self.purpose}] {_key(role)} = {in_toml(name)}"
 
     def used(self) -> set[int]:
         """Return the columns that have a role, all of the references among them."""
@@ -204,7 +204,7 @@ def _bare(title: str) -> str:
 
 
 def _listed(names: list[str]) -> str:
-    return ", ".join(f'"{name}"' for name in names if name)[:400] or "(none)"
+    return ", ".join(f"{in_toml(name)}" for name in names if name)[:400] or "(none)"
 
 
 def _take_references(choice: _Choice) -> None:

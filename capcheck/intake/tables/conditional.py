@@ -32,6 +32,15 @@ _STATUS: Final = pattern(lambda: rf"\W*(?:{vocabulary().fitted.questioned}|{_var
 """A remark of its own, with at most the letter of a variant behind it."""
 _BETWEEN: Final = pattern(r"[,;|\n]|\s[-–—]\s")
 _IN_BRACKETS: Final = pattern(r"[(\[{]([^()\[\]{}]{1,60})[)\]}]")
+_PLAIN: Final = pattern(
+    lambda: (
+        rf"(?<![^\W_])(?:{vocabulary().remarks.sorts}|{vocabulary().remarks.classes}|{vocabulary().remarks.plain}"
+        rf"|{vocabulary().answers.unstated}|[xyznc]\d[a-z]|[1-9]\d{{0,3}}[rkmunp]\d{{0,2}}"
+        r"|\d{1,4}(?:[.,]\d{1,3})?\s?(?:%|[mk]?[vwa]|[mk]?ohms?|[munp][fh]|ppm|° ?c))(?![^\W_])"
+    )
+)
+"""What a part is or complies with; ``x7r`` is a ceramic by its code in IEC 60384-22."""
+_WORD: Final = pattern(r"[^\W_]")
 _LONGEST: Final = 300
 _SHOWN: Final = 80
 _LONGEST_NO: Final = 8
@@ -72,29 +81,56 @@ def _add_naming_parts(found: dict[int, Said], rows: Sequence[int], texts: Sequen
             found[i] = say("tables.remark names parts", text=texts[k].strip()[:_SHOWN])
 
 
-def unread_remarks(table: Table, columns: Columns, asked: Container[int]) -> list[Note]:
-    """Return a note for each column of remarks with those of its texts of which nothing is made.
+def remarks_asked(table: Table, columns: Columns, asked: Container[int]) -> tuple[dict[int, Said], list[Note]]:
+    """Return the rows of which a remark says something that nothing is made of, by their index, with it; and notes.
 
-    *asked* are the rows about which something is asked already.
+    What only says which sort of part it is, such as *X7R* or *RoHS*, asks nothing, and a column that is filled in most
+    rows describes parts: of that there is a note. *asked* are the rows about which something is asked already.
     """
+    found: dict[int, Said] = {}
     notes = []
     for at, remarks in columns_of_texts(table, columns).items():
-        cells = table.columns[at] if remarks else ()
-        rows = [i for i, text in enumerate(cells) if any(map(str.isalpha, text)) and i not in asked]
-        rows = [i for i in rows if not says_not_fitted(cells[i])]
-        if rows:
-            texts = list(dict.fromkeys(" ".join(cells[i].split())[:_SHOWN] for i in rows))
-            place = table.place(table.row_numbers[rows[0]])
-            notes.append(Note(say("tables.remarks not read", title=table.title(at), texts=texts), place))
-    return notes
+        if not remarks:
+            continue
+        numbers, texts = code(table.columns[at])
+        telling = {k for k, text in enumerate(texts) if _is_telling(text)}
+        rows = [i for i, k in enumerate(numbers.tolist()) if k in telling and i not in asked]
+        rows = [i for i in rows if not _stands_beside(table, i, at)]
+        said = {i: " ".join(table.columns[at][i].split())[:_SHOWN] for i in rows}
+        if rows and 2 * sum(bool(texts[k].strip()) for k in numbers.tolist()) > len(numbers):
+            told = say("tables.remarks not read", title=table.title(at), texts=list(dict.fromkeys(said.values())))
+            notes.append(Note(told, table.place(table.row_numbers[rows[0]])))
+        else:
+            every = {text: say("tables.remark not read", title=table.title(at), text=text) for text in said.values()}
+            found = {i: every[text] for i, text in said.items()} | found
+    return found, notes
+
+
+def _is_telling(text: str) -> bool:
+    return _WORD.search(words_beside_what_it_is(text)) is not None and not says_not_fitted(text)
+
+
+def _stands_beside(table: Table, row: int, at: int) -> bool:
+    """Whether another cell of a row says what the one in column *at* says."""
+    text = fold(table.columns[at][row]).strip()
+    return any(other != at and text == fold(cells[row]).strip() for other, cells in enumerate(table.columns))
+
+
+def words_beside_what_it_is(text: str) -> str:
+    """Return a folded text without the sorts, values, materials and standards that only say which part it is."""
+    return _PLAIN.sub(" ", fold(text[:_LONGEST]))
 
 
 def columns_of_texts(table: Table, columns: Columns) -> dict[int, bool]:
     """Return the columns in which a row may say so, and which of them hold remarks on the row."""
     found = {columns.index[role]: False for role in _SAYING if role in columns.index}
-    taken = set(columns.index.values())
+    numbers = columns.index.get(Role.PART_NUMBER)
+    taken = {*columns.index.values()} - {numbers}
     for at, title in enumerate(table.header[: len(table.columns)]):
-        if at not in taken and Concept.COMMENT in read_title(title).concepts:
+        meant = frozenset() if at in taken else read_title(title).concepts
+        # Beside part numbers, alternates are asked about as a column; alone they are remarks on each part.
+        alone = numbers in {None, at} and Concept.ALTERNATE in meant
+        if alone or (at != numbers and Concept.COMMENT in meant):
             found[at] = True
     comments = columns.index.get(Role.COMMENT)
     if comments is not None:

@@ -16,7 +16,7 @@ from capcheck.intake.tables.grouping import code
 from capcheck.intake.tables.header_words import Role
 from capcheck.lexicon import fold, vocabulary
 from capcheck.model import Decision, Flags, Ints, Note, Topic, say
-from capcheck.values import Place, pattern
+from capcheck.values import Place, in_toml, pattern
 
 if TYPE_CHECKING:
     from capcheck.intake.tables.table import Table
@@ -276,7 +276,7 @@ def _choose(table: Table, candidates: Sequence[int], variant: str | None) -> tup
             choice=say("fitted.says what is fitted", title=names[0]),
             evidence=say("fitted.columns differ", titles=names),
             runner_up=say("fitted.title", title=names[1]),
-            settle=f'variant = "{names[0]}"',
+            settle=f"variant = {in_toml(names[0])}",
             open=True,
             place=Place(table.file, sheet=table.sheet),
         )

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import enum
 from collections.abc import Collection, Mapping, Sequence
+from pathlib import PurePath
 from typing import Final
 
 import numpy as np
@@ -24,6 +25,7 @@ from capcheck.intake.tables.fitted import (
 from capcheck.intake.tables.grouping import Coded
 from capcheck.intake.tables.header_words import Role
 from capcheck.intake.tables.references import prefix_of
+from capcheck.intake.tables.table import Table
 from capcheck.lexicon import fold, reference_letters, vocabulary
 from capcheck.model import Flags
 from capcheck.values import pattern
@@ -98,6 +100,13 @@ def sheet_is_not_fitted(name: str | None) -> bool:
         return bool(name)
     rest = NOT_FITTED_WORD.sub(" ", fold(name))
     return says_not_fitted(name) and _TURNED.search(rest) is None and _AND_OTHERS.search(rest) is None
+
+
+def list_is_not_fitted(table: Table) -> bool:
+    """Whether the name of a table's sheet, or that of a file without sheets, says that what it lists stays off."""
+    if table.sheet:
+        return sheet_is_not_fitted(table.sheet)
+    return is_not_fitted_title(PurePath(table.file).stem.replace("_", " "))
 
 
 def sheet_may_be_off(name: str) -> bool:

@@ -40,6 +40,8 @@ _ABOUT_FITTING: Final = frozenset(
     }
 )
 """What a title may stand for and still ask whether a part is fitted; any other makes the column something else."""
+_BUILD: Final = pattern(lambda: rf"(?:{vocabulary().fitted.builds})[\s._-]{{0,2}}[\w.]{{1,3}}")
+"""The title of one of several builds, as ``Version 1``."""
 _LONGEST: Final = 60
 
 
@@ -83,7 +85,7 @@ def _open_columns(table: Table, columns: Columns) -> Iterator[int]:
     for at, title in enumerate(table.header[: len(table.columns)]):
         # A short form such as RoHS is a word of its own, whatever capitals stand in it.
         meant = read_title(title).concepts | read_title(fold(title)).concepts
-        if at not in taken and title.strip() and meant <= _ABOUT_FITTING:
+        if at not in taken and title.strip() and (meant <= _ABOUT_FITTING or _BUILD.fullmatch(fold(title).strip())):
             yield at
 
 

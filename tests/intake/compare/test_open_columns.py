@@ -44,6 +44,12 @@ def left_open(tmp_path):
         ("Montaj", "evet", "hayır"),
         ("Монтаж", "да", "нет"),
         ("NC", "", "NC"),
+        ("Build", "yes", "no"),
+        ("Use", "1", "0"),
+        ("Place", "", "later"),
+        ("Stuffing", "", "never"),
+        ("Version 1", "x", ""),
+        ("Variant A", "●", ""),
         ("Exclude", "", "yes"),
         ("Load", "load", "no load"),
     ],
@@ -98,7 +104,6 @@ def test_parts_that_differ_between_variants_are_asked_about(left_open, title, mo
     [
         ("RoHS", "yes", "no"),
         ("Price", "1", "0"),
-        ("Remark", "", "check value"),
         ("Colour", "", "red"),
         ("Tolerance", "1", ""),
         ("DNP", "", ""),
@@ -115,11 +120,47 @@ def test_a_remark_that_names_a_part_is_asked_about(left_open, last):
     assert left_open("Remark", "", last) == {"R5"}
 
 
-@pytest.mark.parametrize("last", ["X7R", "C0G type", "glued", "M3 screw"])
-def test_a_remark_that_names_no_part_is_said_and_asks_nothing(left_open, tmp_path, last):
+@pytest.mark.rows(
+    "last",
+    [
+        *(
+            "use XQ77-99",
+            "XQ77-99",
+            "-> XQ77-99",
+            "oder XQ77-99",
+            "place on other side",
+            "vertical",
+            "at 97/40",
+            "0603M",
+        ),
+        *(
+            "rotate 90",
+            "skip this part",
+            "pads only",
+            "for test only",
+            "instalace později",
+            "glued",
+            "check value",
+            "12",
+        ),
+    ],
+)
+@pytest.mark.parametrize("title", ["Remark", "Bemerkung"])
+def test_a_remark_of_which_nothing_is_made_is_asked_about(left_open, title, last):
+    assert left_open(title, "", last) == {"R5"}
+
+
+@pytest.mark.rows("last", ["X7R", "C0G type", "RoHS, lead free", "1% 50 V", "resistor, thick film", "bleifrei", "n/a"])
+def test_a_remark_that_only_says_which_sort_of_part_it_is_asks_nothing(left_open, last):
     assert not left_open("Remark", "", last)
-    told = [note for note in read_board(tmp_path).notes if note.said.key == "tables.remarks not read"]
-    assert [note.said.values["texts"] for note in told] == [[last]]
+
+
+def test_a_remark_of_a_placement_list_is_asked_about_unless_an_entry_says_what_holds(make_board):
+    rows = ["R1,10,10,0,top,10k,0603,", "R2,20,10,0,top,10k,0603,use XQ77-99"]
+    header = "Ref,X [mm],Y [mm],Rotation,Side,Value,Footprint,Remark"
+    for toml, refs in (("", {"R2"}), ('fitted = ["R2"]\n', set())):
+        board = read_board(make_board(rows, header=header, toml=toml))
+        assert {ref for d in board.discrepancies if d.topic is Topic.ROW_IN_QUESTION for ref in d.refs} == refs
 
 
 @pytest.mark.parametrize("last", ["remove", "reserved", "optional", "future", "customer supplied", "n/a", "/", "—"])
@@ -139,3 +180,48 @@ def test_a_word_below_no_title_is_asked_about(left_open, last):
 @pytest.mark.parametrize("last", ["x", "7", "0.35 EUR", "ordered"])
 def test_what_else_stands_below_no_title_asks_nothing(left_open, last):
     assert left_open("", "", last) == set()
+
+
+@pytest.mark.rows("title", ["Substitute", "Ersatz", "Équivalent", "Alternatives", "代替品", "Replacement"])
+def test_a_column_of_alternates_is_asked_about_in_either_list(make_board, title):
+    header = "Ref,X [mm],Y [mm],Rotation,Side,Value,Footprint"
+    rows = [f"R{k},{10 * k},10,0,top,10k,0603" for k in (1, 2)]
+    listed = ["Ref,Part number,Qty", "R1,PN-1,1", "R2,PN-2,1"]
+    more = [title, "", "XQ77-99"]
+    by_bom = make_board(rows, bom=[f"{row},{cell}" for row, cell in zip(listed, more, strict=True)])
+    assert "bom.other numbers" in {note.said.key for note in read_board(by_bom).notes}
+    placed = make_board(
+        [f"{row},{cell}" for row, cell in zip(rows, more[1:], strict=True)], bom=listed, header=f"{header},{title}"
+    )
+    assert {ref for d in read_board(placed).discrepancies if d.topic is Topic.ROW_IN_QUESTION for ref in d.refs} == {
+        "R2"
+    }
+
+
+def test_another_number_of_few_parts_in_the_placements_is_no_number_of_a_stock(make_board):
+    rows = [f"R{k},{10 * k},10,0,top,10k,0603,{'XQ77-99' if k == 3 else ''}" for k in (1, 2, 3)]
+    bom = ["Ref,Part number,Qty", *(f"R{k},PN-{k},1" for k in (1, 2, 3))]
+    header = "Ref,X [mm],Y [mm],Rotation,Side,Value,Footprint,MPN"
+    board = read_board(make_board(rows, bom=bom, header=header))
+    assert [d.refs for d in board.discrepancies if d.topic is Topic.TWO_VALUES] == [("R3",)]
+
+
+@pytest.mark.rows("quantity", ["", "-"])
+def test_a_line_without_a_quantity_is_asked_about_where_most_have_one(make_board, quantity):
+    rows = [f"R{k},{10 * k},10,0,top,10k,0603" for k in (1, 2, 3)]
+    board = read_board(make_board(rows, bom=["Ref,Part number,Qty", "R1,PN-1,1", "R2,PN-2,1", f"R3,PN-3,{quantity}"]))
+    assert {ref for d in board.discrepancies if d.topic is Topic.ROW_IN_QUESTION for ref in d.refs} == {"R3"}
+
+
+@pytest.mark.rows("value", ["10k leave it out", "10k bleibt frei", "10k struck through", "10k pads only", "10k 空き"])
+def test_words_behind_a_value_that_others_do_not_have_are_asked_about(make_board, value):
+    rows = [f"R{k},{10 * k},10,0,top,{value if k == 5 else '10k 1% thin film'},0603" for k in range(1, 6)]
+    assert {ref for d in read_board(make_board(rows)).discrepancies for ref in d.refs} == {"R5"}
+
+
+@pytest.mark.rows("name", ["DNI list.csv", "not_fitted.csv", "nicht bestückt.csv"])
+def test_a_file_named_not_fitted_takes_nothing_off_without_a_question(tmp_path, name):
+    (tmp_path / "placements.csv").write_text(PLACED)
+    (tmp_path / "bom.csv").write_text("Ref,Part number,Qty\n" + "".join(f"R{k},PN-{k},1\n" for k in range(1, 6)))
+    (tmp_path / name).write_text("Ref,Part\nR5,PN-5\n")
+    assert {ref for d in read_board(tmp_path).discrepancies for ref in d.refs} == {"R5"}
