@@ -27,13 +27,20 @@ def test_room_above_spans_the_heads(machine, heads, room):
     assert MachineProfile.model_validate({"name": "M", "board": board, "head": stated}).room_above == room
 
 
-@pytest.mark.parametrize(("height", "undecided"), [("8", []), ("9", [True]), ("12", [True]), ("13", [True])])
-def test_the_check_is_open_between_the_lowest_head_and_the_highest(make_board, make_line, tmp_path, height, undecided):
+@pytest.mark.parametrize(("height", "outcomes"), [(8, []), (8.1, ["warn"]), (12, ["warn"]), (12.1, ["fail"])])
+def test_the_check_is_open_between_the_lowest_head_and_the_highest(make_board, make_line, tmp_path, height, outcomes):
+    """U3 is too long for the first machine; the second carries it over U1, which is too tall for it."""
+    rows = ["part number,mounting,length [mm],width [mm],height [mm]"]
+    rows += [f"XQ9901-99,surface,4,4,{height}", "XQ9903-99,surface,5,5,1"]
     table = tmp_path / "parts.csv"
-    row = f"XQ9901-99,surface,2,1,{height}"
-    table.write_text(f"part number,mounting,length [mm],width [mm],height [mm]\n{row}\n")
-    folder = make_board(["U1,5,10,0,top,1,OWN LAND"], bom=["Ref,Qty,Part number", "U1,1,XQ9901-99"])
-    heads = "".join(f'[[head]]\nname = "h{room}"\ntop_clearance = "{room} mm"\n' for room in (8, 12))
-    line = make_line(f'name = "M"\n[board]\ntop_clearance = "5 mm"\n{heads}')
-    report = check(folder, line=line, libraries=[table], choice=Choice(select=["height-before"]))
-    assert [f.undecided for f in report.findings] == undecided
+    table.write_text("\n".join(rows))
+    placed = ["U1,5,10,0,top,1,OWN LAND", "U3,25,10,0,top,1,OWN LAND"]
+    folder = make_board(placed, bom=["Ref,Qty,Part number", "U1,1,XQ9901-99", "U3,1,XQ9903-99"])
+    first = '[[head]]\nname = "h"\nmax_part_height = "20 mm"\nmax_body_length = "4 mm"\nmax_body_width = "4 mm"\n'
+    reach = 'max_part_height = "2 mm"\nmax_body_length = "9 mm"\nmax_body_width = "9 mm"\n'
+    heads = "".join(f'[[head]]\nname = "h{room}"\n{reach}top_clearance = "{room} mm"\n' for room in (8, 12))
+    line = make_line(f'name = "First"\n{first}', f'name = "M"\n[board]\ntop_clearance = "5 mm"\n{heads}')
+    choice = Choice(select=["height-before", "part-height", "largest-body"])
+    report = check(folder, line=line, libraries=[table], choice=choice)
+    told = [f for f in report.findings if f.rule == "height-before"]
+    assert ["warn" if f.undecided else "fail" for f in told] == outcomes
