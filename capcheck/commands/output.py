@@ -206,7 +206,8 @@ def deliver_text(text: str, output: Path | None = None, inputs: Iterable[str | P
 
 def deliver_json(data: object, output: Path | None = None, inputs: Iterable[str | Path] = ()) -> None:
     """Write data as JSON; structs may stand in it."""
-    from capcheck.report import json_spelled, json_text, names_for_others, renamed
+    from capcheck.checking import names_for_others, renamed
+    from capcheck.report import json_spelled, json_text
 
     files = list(inputs)
     deliver(renamed(json_text(data), names_for_others(map(str, files)), json_spelled), output, files)
