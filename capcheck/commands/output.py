@@ -16,7 +16,7 @@ from capcheck.values import InputError, inert_lines
 if TYPE_CHECKING:
     from capcheck.report import Line
 
-_OUTPUTS: Final = ("output", "set_up_list", "hand_list", "profile")
+_OUTPUTS: Final = ("output", "set_up_list", "hand_list", "quote", "profile")
 _ANY: Final = ".capcheck"
 """Stands for whatever file will be written into a folder."""
 
