@@ -7,7 +7,7 @@ from typing import Any, Final
 
 from msgspec.structs import replace
 
-from capcheck.intake import ToldOfBoard, told_of_board
+from capcheck.intake import ToldOfBoard, said_of_board
 from capcheck.model import BoardSize, Discrepancy, Measure, Said, SetAside, Severity, Topic, say
 from capcheck.values import Interval, Place
 
@@ -54,7 +54,7 @@ def as_told_too(
 
 def bare_boards_bought(found: Iterable[Discrepancy]) -> tuple[ToldOfBoard, ...]:
     """Return what lines of the BOM without a designator state of the board: they buy the bare board."""
-    return told_of_board(
+    return said_of_board(
         SetAside(told.place or Place(""), told.said, name) for told in found for name in _named_by_none(told)
     )
 

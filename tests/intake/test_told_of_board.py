@@ -7,7 +7,7 @@ import ezdxf
 import pytest
 
 from capcheck import check
-from capcheck.intake.told_of_board import told_of_board
+from capcheck.intake.told_of_board import said_of_board
 from capcheck.model import SetAside, Topic, say
 from capcheck.values import Place
 
@@ -144,7 +144,7 @@ def test_a_thickness_that_nothing_else_states_is_asked_about_and_proves_nothing(
 
 @pytest.mark.parametrize("text", ["9" * 200, "board " + "1 x " * 48, "thickness " + "1.5 mm, " * 22])
 def test_long_lines_are_read_or_left(text):
-    assert len(told_of_board([SetAside(Place("a"), say("tables.comment"), text)])) <= 1
+    assert len(said_of_board([SetAside(Place("a"), say("tables.comment"), text)])) <= 1
 
 
 def counts_asked(report):
@@ -169,8 +169,8 @@ def test_a_tolerance_is_no_thickness_and_the_greater_end_counts():
         ("Finished thickness 1.6 mm - 0.1 mm + 0.3 mm", 1.6, 1.9),
         ("Finished thickness 1.6 -0.1 mm", 1.6, 1.6),
     ):
-        (told,) = told_of_board([SetAside(Place("a"), say("find.beside the lists"), text)])
+        (told,) = said_of_board([SetAside(Place("a"), say("find.beside the lists"), text)])
         assert (told.thickness, told.thickest) == ((thickness,), thickest), text
     for text in ("Board size 100 ±0.2 x 80 ±0.2 mm", "PCB 100 mm +0.5/-0.2 mm x 80 mm"):
-        (told,) = told_of_board([SetAside(Place("a"), say("find.beside the lists"), text)])
+        (told,) = said_of_board([SetAside(Place("a"), say("find.beside the lists"), text)])
         assert (told.size, told.thickness) == (((100.0, 80.0),), ()), text
