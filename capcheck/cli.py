@@ -63,10 +63,10 @@ class _Parser(argparse.ArgumentParser):
         super().error(visible(message))
 
     def format_help(self) -> str:
-        """Return the help of the program or of a command, with the cautions below it."""
-        from capcheck.lexicon import cautions_in_short
+        """Return the help of the program or of a command, with the cautions of all papers below it."""
+        from capcheck.lexicon import cautions
 
-        self.epilog = cautions_in_short()
+        self.epilog = cautions()
         return super().format_help()
 
     def print_help(self, file: SupportsWrite[str] | None = None) -> None:

@@ -4,6 +4,7 @@ Figures: invented machines and jobs, sums worked by hand.
 """
 
 import csv
+import importlib
 import json
 import math
 import re
@@ -114,6 +115,29 @@ def test_the_lists_for_set_up_and_hand_are_written(run, shop, tmp_path):
         rows = list(csv.reader(file))
     assert any("W-38004" in row for row in rows), "the tall connector is left for the hand"
     assert any("W-38002" in row and "through-hole" in row for row in rows)
+
+
+def test_one_search_is_written_to_every_output(run, shop, tmp_path, monkeypatch):
+    """A second search may stop elsewhere at its time limit: a page then showed other figures than its text."""
+    searched = []
+    planning = importlib.import_module("capcheck.planning")
+    for name in ("plan", "compare"):
+        make = getattr(planning, name)
+        monkeypatch.setattr(planning, name, lambda *a, make=make, **more: searched.append(0) or make(*a, **more))
+    line = shop / "lines" / "mixed.line.toml"
+    for command, further in (("plan", ("--quote", tmp_path / "quote.html")), ("compare", ("--line", line))):
+        outputs = [tmp_path / f"{command}.{ending}" for ending in ("txt", "html", "json", "xlsx")]
+        named = [word for output in outputs for word in ("--output", output)]
+        code, out, _ = run(command, shop / "flow-sensor", "--line", line, *further, *named, "--quiet")
+        assert code == 0
+        data = json.loads(outputs[2].read_text())
+        plan = data if command == "plan" else data["lines"][0]["plan"]
+        assert plan["verdict"] == out[:4].lower() == "warn"
+        cycle = f"{plan['finished_boards'][0]['line_seconds_s'][0]:g}"
+        assert all(cycle in output.read_text() for output in outputs[:2])
+        assert outputs[3].read_bytes()[:2] == b"PK"
+    assert "joints" in (tmp_path / "quote.html").read_text()
+    assert len(searched) == 2
 
 
 def test_every_sum_of_machine_seconds_can_be_redone_from_the_text(asked, shop):

@@ -5,6 +5,7 @@ from .answer import (
     check_prepared as check_prepared,
     check_read as check_read,
 )
+from .own_folders import files_of as files_of, names_for_others as names_for_others, renamed as renamed
 from .part_outcomes import parts_by_outcome as parts_by_outcome, refs_mounted as refs_mounted
 from .prepared import (
     Prepared as Prepared,

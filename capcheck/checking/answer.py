@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Final
 
 from msgspec.structs import replace
 
+from capcheck.checking.own_folders import findings_for_others
 from capcheck.checking.prepared import Prepared, line_or_machines, prepare
 from capcheck.checking.report import Report
 from capcheck.checking.settled_board import read_prepared
@@ -278,7 +279,8 @@ def _needed(answers: Answers, catalogue: Catalogue) -> list[Finding]:
 
 def _folded(report: Report) -> Report:
     """Return the report with the answers that wait for another marked; the last step, as no waiver or baseline does."""
-    return replace(report, findings=folded(report.findings, report.answers.whole_rules, report.session.catalogue))
+    found = folded(report.findings, report.answers.whole_rules, report.session.catalogue)
+    return replace(report, findings=findings_for_others(replace(report, findings=found)))
 
 
 def _not_compared(answers: Answers, session: Session) -> Iterator[Finding]:

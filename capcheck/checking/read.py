@@ -12,7 +12,7 @@ from msgspec.structs import replace
 
 from capcheck import geometry
 from capcheck.checking.board_size import board_size
-from capcheck.checking.told_size import as_told_too
+from capcheck.checking.told_size import as_told_too, asked_once, bare_boards_bought
 from capcheck.intake import Package, expand_each, read_package, unpacked_files_kept
 from capcheck.model import (
     Board,
@@ -106,7 +106,8 @@ def _understood(package: Package, libraries: Sequence[str | Path] | Libraries, *
             package = _without_drawn_parts(package, placed, bodies)
     size, size_notes = board_size(package, bodies)
     in_panel = stated.panel is not None or package.panel is not None
-    size, told_otherwise = as_told_too(size, package.told, in_panel=in_panel, is_drawn=package.outline is not None)
+    told = [*bare_boards_bought(package.discrepancies), *package.told]
+    size, told_otherwise = as_told_too(size, told, in_panel=in_panel, is_drawn=package.outline is not None)
     board = Board(
         name=package.name,
         placements=placed,
@@ -120,7 +121,7 @@ def _understood(package: Package, libraries: Sequence[str | Path] | Libraries, *
         notes=package.notes,
         decisions=decisions,
         set_aside=package.set_aside,
-        discrepancies=[*package.discrepancies, *told_otherwise],
+        discrepancies=[*asked_once(package.discrepancies, told_otherwise), *told_otherwise],
         tables=package.tables,
         unit_settled=package.unit_settled,
         sides_settled=package.sides_settled,

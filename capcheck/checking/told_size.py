@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from typing import Final
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from typing import Any, Final
 
 from msgspec.structs import replace
 
-from capcheck.intake import ToldOfBoard
-from capcheck.model import BoardSize, Discrepancy, Measure, Severity, Topic, say
-from capcheck.values import Interval
+from capcheck.intake import ToldOfBoard, said_of_board
+from capcheck.model import BoardSize, Discrepancy, Measure, Said, SetAside, Severity, Topic, say
+from capcheck.values import Interval, Place
 
 _SAME_THICKNESS_MM: Final = 0.05
 _SAME_SHARE: Final = 0.02
@@ -50,6 +50,29 @@ def as_told_too(
         return size, []
     said = say("compare.told of the board", texts=list(dict.fromkeys(line.text for line in against)))
     return size, [Discrepancy(Topic.LEFT_OUT, said, (), against[0].place, Severity.ASSUMED)]
+
+
+def bare_boards_bought(found: Iterable[Discrepancy]) -> tuple[ToldOfBoard, ...]:
+    """Return what lines of the BOM without a designator state of the board: they buy the bare board."""
+    return said_of_board(
+        SetAside(told.place or Place(""), told.said, name) for told in found for name in _named_by_none(told)
+    )
+
+
+def asked_once(found: Sequence[Discrepancy], told: Sequence[Discrepancy]) -> Iterator[Discrepancy]:
+    """Yield what was found without the lines of the BOM that *told* asks about, as what is said of the board."""
+    texts = {text for one in told for text in _values(one)["texts"]}
+    yield from (one for one in found if texts.isdisjoint(_named_by_none(one)))
+
+
+def _named_by_none(told: Discrepancy) -> Iterator[str]:
+    """Yield the name of a line of the BOM that names no designator."""
+    if told.topic is Topic.NO_REFERENCE:
+        yield _values(told)["name"]
+
+
+def _values(told: Discrepancy) -> Mapping[str, Any]:
+    return told.said.values if isinstance(told.said, Said) else {}
 
 
 def _hull(known: Measure, values: Sequence[float], line: ToldOfBoard) -> Measure:

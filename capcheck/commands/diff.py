@@ -61,6 +61,7 @@ def _diff(arguments: argparse.Namespace) -> int:
     from msgspec.structs import replace
 
     from capcheck import report
+    from capcheck.checking import names_for_others
     from capcheck.commands.progress import Working
     from capcheck.revisions import compare_revisions, read_revision
 
@@ -68,7 +69,7 @@ def _diff(arguments: argparse.Namespace) -> int:
     check = _checks(arguments)
     with Working("reading and checking"):
         old, new = (read_revision(name, check) for name in (arguments.old, arguments.new))
-        names = report.names_for_others((old.name, new.name))
+        names = names_for_others((old.name, new.name))
         old, new = (replace(one, name=names.get(one.name, one.name)) for one in (old, new))
         compared = compare_revisions(old, new)
     inputs: list[str | Path] = [*old.files, *new.files]

@@ -16,8 +16,8 @@ from capcheck.values import InputError, inert_lines
 if TYPE_CHECKING:
     from capcheck.report import Line
 
-_OUTPUTS: Final = ("output", "set_up_list", "hand_list", "profile")
-_LISTS: Final = ("set_up_list", "hand_list")
+_LISTS: Final = ("set_up_list", "hand_list", "quote")
+_OUTPUTS: Final = ("output", *_LISTS, "profile")
 _NOT_TEXT: Final = ("pdf", "xlsx", "questions-xlsx", "parquet")
 _NEEDING: Final = ("pdf", "html", "htm", "quote-html", "xlsx", "questions-xlsx")
 """Formats, and endings of files that choose one, which need a library beyond the program's own."""
@@ -128,7 +128,8 @@ def refuse_without_library(arguments: argparse.Namespace) -> None:
         return
     files = [path for path in _each(given.get("output")) if isinstance(path, Path)]
     lists = [path for name in _LISTS if isinstance(path := given.get(name), Path)]
-    endings = {path.suffix.lower().removeprefix(".") for path in (*lists, *([] if arguments.format else files))}
+    chosen = arguments.format and len(files) == 1
+    endings = {path.suffix.lower().removeprefix(".") for path in (*lists, *([] if chosen else files))}
     forms = {str(arguments.format or ""), *endings} & {*_NEEDING}
     if forms:
         from capcheck.report import require_library
@@ -231,7 +232,8 @@ def deliver_text(text: str, output: Path | None = None, inputs: Iterable[str | P
 
 def deliver_json(data: object, output: Path | None = None, inputs: Iterable[str | Path] = ()) -> None:
     """Write data as JSON; structs may stand in it."""
-    from capcheck.report import json_spelled, json_text, names_for_others, renamed
+    from capcheck.checking import names_for_others, renamed
+    from capcheck.report import json_spelled, json_text
 
     files = list(inputs)
     deliver(renamed(json_text(data), names_for_others(map(str, files)), json_spelled), output, files)

@@ -18,15 +18,15 @@ from capcheck.commands.command import (
     share,
     warn_of_not_obeyed,
 )
+from capcheck.commands.found_once import FoundOnce, as_paper, deliver_each
 from capcheck.commands.output import (
     add_format,
     add_full,
-    add_output,
+    add_outputs,
     add_quiet,
     deliver,
-    deliver_json,
-    deliver_text,
-    is_brief,
+    endings_of,
+    outputs_of,
     refuse_quiet,
     width_for,
 )
@@ -38,7 +38,6 @@ if TYPE_CHECKING:
 
 CRITERIA: Final = ("cycle", "output per area", "length", "machines", "cost")
 
-_PAPERS: Final = frozenset({"html", "pdf"})
 _PLAN_SECONDS: Final = 10.0
 _WHAT_IF_SECONDS: Final = 20.0
 _COMPARE_SECONDS: Final = 60.0
@@ -89,7 +88,7 @@ def _common(parser: argparse.ArgumentParser) -> None:
         action="store_true",
         help="report the progress of the search on standard error, even if that is not a terminal",
     )
-    add_output(parser)
+    add_outputs(parser, more="; all show what one search found")
     add_quiet(parser)
 
 
@@ -132,6 +131,7 @@ def _shop(arguments: argparse.Namespace, boards: list[str]) -> Prepared:
     from capcheck.shop import within
 
     refuse_quiet(arguments)
+    outputs_of(arguments, endings_of(arguments.formats))  # before any work
     arguments.paths = boards
     configuration = configuration_for(arguments)
     warn_of_not_obeyed(configuration)
@@ -170,6 +170,7 @@ def _plan_arguments(parser: argparse.ArgumentParser) -> None:
         help="write machine, slot, part, tape, references: as HTML or PDF if the name ends so, else as CSV",
     )
     parser.add_argument("--hand-list", metavar="FILE", type=Path, help="write what is placed by hand, likewise")
+    parser.add_argument("--quote", metavar="FILE", type=Path, help="write the quote sheet: likewise, else as text")
 
 
 def _plan(arguments: argparse.Namespace) -> int:
@@ -208,30 +209,23 @@ def _deliver_plan(arguments: argparse.Namespace, planned: Planned, inputs: list[
 
     plan, by_hand = planned.plan, planned.given.by_hand
     changes = planned.changes if arguments.what_if else None
-    if arguments.quiet:
-        deliver_text(report.brief_plan(plan, width_for(None)))
-    if is_brief(arguments):
-        return
-    if arguments.format == "json":
-        data = report.plan_json(plan, planned.changes, by_hand=by_hand, hand_seconds=arguments.hand_seconds)
-        deliver_json(data, arguments.output, inputs)
-    elif arguments.format == "xlsx":
-        made = report.plan_xlsx(plan, changes, by_hand=by_hand, hand_seconds=arguments.hand_seconds)
-        deliver(made, arguments.output, inputs)
-    elif arguments.format in _PAPERS:
-        page = report.plan_page(plan, changes, by_hand=by_hand, hand_seconds=arguments.hand_seconds)
-        deliver(_paper(page, arguments.format), arguments.output, inputs)
-    elif arguments.format == "quote-html":
-        deliver(report.quote_page(report.quotes(planned, arguments.hand_seconds)), arguments.output, inputs)
-    elif arguments.format == "quote":
-        text = report.quote_text(report.quotes(planned, arguments.hand_seconds), width_for(arguments.output))
-        deliver_text(text, arguments.output, inputs)
-    else:
+    hand = {"by_hand": by_hand, "hand_seconds": arguments.hand_seconds}
+    full = arguments.full or arguments.sums
+
+    def text(width: int) -> str:
         lines = report.hand_lines(by_hand)
-        full = arguments.full or arguments.sums
-        width = width_for(arguments.output)
-        text = report.plan_text(plan, changes, by_hand=lines, sums=arguments.sums, width=width, full=full)
-        deliver_text(text, arguments.output, inputs)
+        return report.plan_text(plan, changes, by_hand=lines, sums=arguments.sums, width=width, full=full)
+
+    made = FoundOnce(
+        brief=lambda width: report.brief_plan(plan, width),
+        text=text,
+        data=lambda: report.plan_json(plan, planned.changes, **hand),
+        page=lambda: report.plan_page(plan, changes, **hand),
+        workbook=lambda: report.plan_xlsx(plan, changes, **hand),
+        quote=lambda width: report.quote_text(report.quotes(planned, arguments.hand_seconds), width),
+        quote_page=lambda: report.quote_page(report.quotes(planned, arguments.hand_seconds)),
+    )
+    deliver_each(arguments, made, inputs)
 
 
 def _deliver_lists(arguments: argparse.Namespace, planned: Planned, inputs: list[str | Path]) -> None:
@@ -242,23 +236,20 @@ def _deliver_lists(arguments: argparse.Namespace, planned: Planned, inputs: list
     by_hand = planned.given.by_hand, arguments.hand_seconds
     if (output := arguments.set_up_list) is not None:
         form = _form_of_list(output)
-        deliver(_paper(report.set_up_page(plan), form) if form else report.set_up_list(plan), output, inputs)
+        deliver(as_paper(report.set_up_page(plan), form) if form else report.set_up_list(plan), output, inputs)
     if (output := arguments.hand_list) is not None:
         form = _form_of_list(output)
-        listed = _paper(report.hand_page(plan, *by_hand), form) if form else report.hand_list(plan, *by_hand)
+        listed = as_paper(report.hand_page(plan, *by_hand), form) if form else report.hand_list(plan, *by_hand)
         deliver(listed, output, inputs)
+    if (output := arguments.quote) is not None:
+        form, sheets = _form_of_list(output), report.quotes(planned, arguments.hand_seconds)
+        sheet = as_paper(report.quote_page(sheets), form) if form else report.quote_text(sheets, width_for(output))
+        deliver(sheet, output, inputs)
 
 
 def _form_of_list(output: Path) -> str:
     """Return which paper the name of a list asks for; empty where it is CSV."""
     return {".html": "html", ".htm": "html", ".pdf": "pdf"}.get(output.suffix.lower(), "")
-
-
-def _paper(page: str, form: str) -> str | bytes:
-    """Return a page as it is, or as it prints."""
-    from capcheck.report import pdf_of
-
-    return pdf_of(page) if form == "pdf" else page
 
 
 def _supply(arguments: argparse.Namespace) -> Supply:
@@ -325,20 +316,14 @@ def _compare(arguments: argparse.Namespace) -> int:
             progress=search.tell,
             found=lambda row: search.tell_at_once(report.line_so_far(row)),
         )
-    if arguments.quiet:
-        deliver_text(report.brief_comparison(comparison, width_for(None)))
-    if is_brief(arguments):
-        pass
-    elif arguments.format == "json":
-        deliver_json(report.comparison_json(comparison), arguments.output, comparison.inputs)
-    elif arguments.format == "xlsx":
-        deliver(report.comparison_xlsx(comparison), arguments.output, comparison.inputs)
-    elif arguments.format in _PAPERS:
-        deliver(_paper(report.comparison_page(comparison), arguments.format), arguments.output, comparison.inputs)
-    else:
-        deliver_text(
-            report.comparison_text(comparison, width_for(arguments.output)), arguments.output, comparison.inputs
-        )
+    made = FoundOnce(
+        brief=lambda width: report.brief_comparison(comparison, width),
+        text=lambda width: report.comparison_text(comparison, width),
+        data=lambda: report.comparison_json(comparison),
+        page=lambda: report.comparison_page(comparison),
+        workbook=lambda: report.comparison_xlsx(comparison),
+    )
+    deliver_each(arguments, made, comparison.inputs)
     return int(exit_code_of(comparison.verdict, strict=shop.settings.strict))
 
 
@@ -370,20 +355,14 @@ def _composed(arguments: argparse.Namespace, boards: list[str], yearly: list[flo
             progress=search.tell_lines,
             found=lambda machines, cycle: search.tell_at_once(report.composed_so_far(machines, cycle)),
         )
-    if arguments.quiet:
-        deliver_text(report.brief_composed(found, arguments.by, width_for(None)))
-    if is_brief(arguments):
-        pass
-    elif arguments.format == "json":
-        deliver_json(report.composed_json(found, arguments.by), arguments.output, found.inputs)
-    elif arguments.format == "xlsx":
-        deliver(report.composed_xlsx(found, arguments.by), arguments.output, found.inputs)
-    elif arguments.format in _PAPERS:
-        deliver(_paper(report.composed_page(found, arguments.by), arguments.format), arguments.output, found.inputs)
-    else:
-        deliver_text(
-            report.composed_text(found, arguments.by, width_for(arguments.output)), arguments.output, found.inputs
-        )
+    made = FoundOnce(
+        brief=lambda width: report.brief_composed(found, arguments.by, width),
+        text=lambda width: report.composed_text(found, arguments.by, width),
+        data=lambda: report.composed_json(found, arguments.by),
+        page=lambda: report.composed_page(found, arguments.by),
+        workbook=lambda: report.composed_xlsx(found, arguments.by),
+    )
+    deliver_each(arguments, made, found.inputs)
     verdict = "fail" if found.row is None else found.row.verdict
     return int(exit_code_of(verdict, strict=shop.settings.strict))
 

@@ -32,9 +32,9 @@ def _deliver_as_help(text: str, output: Path | None) -> None:
     """Print what is read as a help is, with what every help ends with."""
     import textwrap
 
-    from capcheck.lexicon import cautions_in_short
+    from capcheck.lexicon import cautions
 
-    deliver_text(f"{text}\n{textwrap.fill(cautions_in_short(), 100)}\n", output)
+    deliver_text(f"{text}\n{textwrap.fill(cautions(), 100)}\n", output)
 
 
 def _rules(arguments: argparse.Namespace) -> int:

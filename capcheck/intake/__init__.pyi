@@ -47,5 +47,5 @@ from .tables import (
     expand_references as expand_references,
     read_measure as read_measure,
 )
-from .told_of_board import ToldOfBoard as ToldOfBoard
+from .told_of_board import ToldOfBoard as ToldOfBoard, said_of_board as said_of_board
 from .whole_panel import stepped as stepped

@@ -67,7 +67,7 @@ from capcheck.intake.sources import Sources, choose_sources, input_files
 from capcheck.intake.stated_references import fitted_as_stated, refuse_both_ways
 from capcheck.intake.stated_thickness import another_thickness
 from capcheck.intake.tables import Table
-from capcheck.intake.told_of_board import told_of_board
+from capcheck.intake.told_of_board import said_of_board
 from capcheck.model import (
     BomLine,
     Decision,
@@ -217,7 +217,7 @@ def _read(sources: Sources, names_body: NamesBody, *, layers: bool) -> Package:
         placed=board.located.placed,
         layers=sources.layers if layers else (),
         drills=sources.drills,
-        told=told_of_board(spoken),
+        told=said_of_board(spoken),
         other_places=told_by_layers(sources, placed.tables, repeats, board.placements) if layers else (),
         provided=provided[0],
         sides_settled=not np.any((board.placements.side == Side.UNKNOWN) & (board.placements.kind == Kind.PART)),

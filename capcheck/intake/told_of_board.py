@@ -54,7 +54,7 @@ class ToldOfBoard(Struct, frozen=True):
     """The greatest thickness, in mm, that a tolerance behind one leaves; 0 where none is stated."""
 
 
-def told_of_board(rows: Iterable[SetAside]) -> tuple[ToldOfBoard, ...]:
+def said_of_board(rows: Iterable[SetAside]) -> tuple[ToldOfBoard, ...]:
     """Return what the rows set aside, and the lines of texts, state of the board."""
     return tuple(told for row in rows if (told := _told(row.place, row.text)) is not None)
 

@@ -13,7 +13,7 @@ from capcheck.lexicon.catalogue import (
     customers_language as customers_language,
     template_fields as template_fields,
 )
-from capcheck.lexicon.caution import cautions as cautions, cautions_in_short as cautions_in_short
+from capcheck.lexicon.caution import cautions as cautions
 from capcheck.lexicon.fact_names import plain_fact as plain_fact
 from capcheck.lexicon.heights import (
     WrittenHeight as WrittenHeight,

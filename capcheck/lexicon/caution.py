@@ -1,4 +1,4 @@
-"""The cautions: one text for all papers, and its short form for the help."""
+"""The cautions: one text for all papers, every help and whatever stands by itself on a screen."""
 
 from __future__ import annotations
 
@@ -15,8 +15,3 @@ def cautions() -> str:
         say("cautions.trained"),
     )
     return " ".join(map(sentence, pieces))
-
-
-def cautions_in_short() -> str:
-    """Return the cautions without those about what stands around a machine."""
-    return " ".join(map(sentence, (say("cautions.nominal"), say("cautions.standstill"), say("cautions.trained"))))

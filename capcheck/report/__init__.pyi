@@ -24,7 +24,6 @@ from .lists import (
     list_page as list_page,
     list_text as list_text,
 )
-from .own_folders import names_for_others as names_for_others, renamed as renamed
 from .page import html_report as html_report
 from .papers import (
     Quote as Quote,

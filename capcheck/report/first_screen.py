@@ -12,7 +12,7 @@ from typing import Final
 from msgspec import Struct
 from msgspec.structs import replace
 
-from capcheck.checking import Report, parts_by_outcome
+from capcheck.checking import Report, files_of, names_for_others, parts_by_outcome, renamed
 from capcheck.engine import Finding
 from capcheck.facts import OPEN_GAPS, contour_doubted, doubted_by
 from capcheck.lexicon import in_short, sentence
@@ -341,7 +341,8 @@ def _in_short(report: Report, group: Group) -> str:
         return group.text
     row = list(report.board.placements.ref).index(ref)
     body = report.board.bodies[int(report.board.placements.part_type[row])]
-    return "; ".join(sentence(in_short(said)) for said in told(body)) or group.text
+    texts = "; ".join(sentence(in_short(said)) for said in told(body))
+    return renamed(texts, names_for_others(files_of(report))) or group.text
 
 
 def _further(report: Report, asked: int, set_up: int) -> Iterator[str]:

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from msgspec import Struct
 
 from capcheck.checking import Report
-from capcheck.lexicon import cautions, cautions_in_short, sentence
+from capcheck.lexicon import cautions, sentence
 from capcheck.report.first_screen import FIRST_QUESTIONS, FirstScreen, first_screen
 from capcheck.report.groups import Gap, Group, decided_groups, gaps
 from capcheck.report.sentences import (
@@ -38,13 +38,13 @@ class _Page(Struct, frozen=True):
 def styled_report(report: Report, *, width: int, full: bool, quiet: bool = False, name: str = "") -> list[Line]:
     """Return the lines of the report, wrapped at *width*: the first screen, or with *full* everything.
 
-    If *quiet* it is the verdict and what fails alone, and the cautions in short, which several boards have once at
-    their end. A report among several begins with the *name* of its board.
+    If *quiet* it is the verdict and what fails alone, and the cautions, which several boards have once at their
+    end. A report among several begins with the *name* of its board.
     """
     if quiet:
         page = _Page(width)
         lines = _verdict_and_failures(report, page, name)
-        lines += () if name else page.wrapped(cautions_in_short(), "", "", "dim")
+        lines += () if name else page.wrapped(cautions(), "", "", "dim")
     else:
         lines = [Line(name, "head")] if name else []
         lines += _everything(report, width) if full else _first_screen(report, width)
@@ -55,12 +55,12 @@ def styled_heads(reports: Sequence[Report], *, width: int, quiet: bool = False) 
     """Return the heads of one board's reports on several lines: verdict, numbers and what stops it, line by line.
 
     What is asked before anything starts follows once, and the cautions. If *quiet* it is the verdicts and what fails
-    alone, and the cautions in short.
+    alone, and the cautions.
     """
     page = _Page(width)
     if quiet:
         told = [line for report in reports for line in _verdict_and_failures(report, page)]
-        return [*map(_seen, told), *page.wrapped(cautions_in_short(), "", "", "dim")]
+        return [*map(_seen, told), *page.wrapped(cautions(), "", "", "dim")]
     lines: list[Line] = []
     asked: dict[str, None] = {}
     for report in reports:
@@ -83,11 +83,11 @@ def _seen(line: Line) -> Line:
 def lines_of_boards(verdicts: Sequence[str | None], *, width: int, alone: bool, quiet: bool = False) -> list[Line]:
     """Return what ends several boards: the counts of their verdicts, None for one that could not be checked.
 
-    What stands *alone*, the reports being in files, carries the cautions itself; with *quiet* reports the short ones.
+    What stands *alone*, the reports being in files, carries the cautions itself; so do verdicts alone, with *quiet*.
     """
     count = _line_of_boards(verdicts)
     verdicts_alone = quiet and any(verdicts)
-    told = cautions_in_short() if verdicts_alone else cautions() if alone and not quiet else ""
+    told = cautions() if verdicts_alone or (alone and not quiet) else ""
     return [*(_Page(width).wrapped(told, "", "", "dim") if told else ()), count]
 
 

@@ -7,8 +7,8 @@ import ezdxf
 import pytest
 
 from capcheck import check
-from capcheck.intake.told_of_board import told_of_board
-from capcheck.model import SetAside, say
+from capcheck.intake.told_of_board import said_of_board
+from capcheck.model import SetAside, Topic, say
 from capcheck.values import Place
 
 MACHINE = """name = "M"
@@ -28,7 +28,7 @@ def asked(make_line, tmp_path):
 
     def ask(text, *, name="readme.txt", stated='thickness = "1.6 mm"\n', listed=()):
         folder = tmp_path / "board"
-        folder.mkdir()
+        folder.mkdir(exist_ok=True)
         rows = ["Ref,X [mm],Y [mm],Rotation,Side,Value,Footprint"]
         rows += [f"R{n},{10 * n},20,0,top,1k,RESC1608X55N" for n in range(1, 7)]
         (folder / "placements.csv").write_text("\n".join(rows) + "\n")
@@ -125,6 +125,17 @@ def test_so_does_a_line_below_a_list(asked):
     assert is_asked(asked("", listed=["Board thickness 2.4 mm,,,"]))
 
 
+def test_the_bare_board_in_the_bom_is_asked_about_once_with_what_texts_say_of_it(asked):
+    for text, line, topics in (
+        ("", '"",,PCB with a stencil,1', [Topic.NO_REFERENCE]),
+        ("", '"",,"PCB 120*90*1.6mm, 8 layers",1', [Topic.NO_REFERENCE]),
+        ("PCB 95*75*1.6mm, 4 layers", '"",,"PCB 125*125*1.6mm, 8 layers",1', [Topic.LEFT_OUT]),
+    ):
+        found = asked(text, listed=(line,)).board.discrepancies
+        assert [told.topic for told in found if told.topic in {Topic.LEFT_OUT, Topic.NO_REFERENCE}] == topics
+        assert ("125*125" in str(found)) == ("95*75" in str(found))
+
+
 def test_a_thickness_that_nothing_else_states_is_asked_about_and_proves_nothing(asked):
     report = asked("Board thickness: 1.6 mm", stated="")
     assert is_asked(report)
@@ -133,7 +144,7 @@ def test_a_thickness_that_nothing_else_states_is_asked_about_and_proves_nothing(
 
 @pytest.mark.parametrize("text", ["9" * 200, "board " + "1 x " * 48, "thickness " + "1.5 mm, " * 22])
 def test_long_lines_are_read_or_left(text):
-    assert len(told_of_board([SetAside(Place("a"), say("tables.comment"), text)])) <= 1
+    assert len(said_of_board([SetAside(Place("a"), say("tables.comment"), text)])) <= 1
 
 
 def counts_asked(report):
@@ -158,8 +169,8 @@ def test_a_tolerance_is_no_thickness_and_the_greater_end_counts():
         ("Finished thickness 1.6 mm - 0.1 mm + 0.3 mm", 1.6, 1.9),
         ("Finished thickness 1.6 -0.1 mm", 1.6, 1.6),
     ):
-        (told,) = told_of_board([SetAside(Place("a"), say("find.beside the lists"), text)])
+        (told,) = said_of_board([SetAside(Place("a"), say("find.beside the lists"), text)])
         assert (told.thickness, told.thickest) == ((thickness,), thickest), text
     for text in ("Board size 100 ±0.2 x 80 ±0.2 mm", "PCB 100 mm +0.5/-0.2 mm x 80 mm"):
-        (told,) = told_of_board([SetAside(Place("a"), say("find.beside the lists"), text)])
+        (told,) = said_of_board([SetAside(Place("a"), say("find.beside the lists"), text)])
         assert (told.size, told.thickness) == (((100.0, 80.0),), ()), text

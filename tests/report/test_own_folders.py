@@ -3,11 +3,16 @@
 Figures: invented; the land patterns' names are of IPC-7351B.
 """
 
+import html
+import io
+import zipfile
 from pathlib import Path
 
 import pytest
 
-from capcheck.report.own_folders import names_for_others
+from capcheck import check
+from capcheck.checking import names_for_others
+from capcheck.report import format_names, load_format, plain, styled_report
 
 ROWS = ["R1,10,20,0,top,1k,RESC2012X55N", "R2,30,40,0,top,2k,RESC2012X55N", "U1,50,40,0,top,v,mystery"]
 BOM = ["Refs,Part number,Length [mm],Width [mm],Height [mm]", "R1,RC-1,,,", "R2,RC-2,,,", "U1,W-1,4,4,1"]
@@ -42,6 +47,31 @@ def test_a_folder_given_from_the_root_is_not_printed(make_board, shop, run, argu
         assert telling.as_posix() not in out
 
 
+def read_by_others(made):
+    """Return a format's text, without escapes, or that of the members of a workbook."""
+    if isinstance(made, bytes):
+        with zipfile.ZipFile(io.BytesIO(made)) as book:
+            made = " ".join(
+                book.read(name).decode() for name in book.namelist() if not name.endswith((".png", ".jpeg"))
+            )
+    return html.unescape(made).replace("\\", "")
+
+
+@pytest.mark.parametrize("form", sorted({*format_names(), "first screen"} - {"lines"}))
+def test_no_format_tells_the_folder_of_a_file_that_a_finding_quotes(form, make_board, shop):
+    """``lines`` is for an editor on this disk, which opens each place as it is written."""
+    rows, bom = ["U1,10,20,0,top,v,QFN50P500X500X90-33N,20"], ["Refs,Part number", "U1,IC-9999"]
+    folder = make_board(rows, bom=bom, header="Ref,X [mm],Y [mm],Rotation,Side,Value,Footprint,Pins").resolve()
+    report = check(folder, line=shop / "lines" / "mixed.line.toml")
+    assert any("placements.csv:2 pins" in finding.message for finding in report.findings)
+    made = (
+        plain(styled_report(report, width=500, full=False))
+        if form == "first screen"
+        else load_format(form).render(report)
+    )
+    assert folder.parent.as_posix() not in read_by_others(made)
+
+
 @pytest.mark.rows(
     ("files", "names"),
     [
@@ -63,7 +93,6 @@ def test_a_file_is_named_from_where_one_works_or_by_what_tells_it_apart(files, n
 
 def test_the_heads_of_a_part_are_told_apart_in_its_cell(make_board, shop):
     """The names of machines and heads hold blanks."""
-    from capcheck.checking import check
     from capcheck.report.parts_table import parts_table
 
     report = check(make_board(ROWS, bom=BOM), line=shop / "lines" / "mixed.line.toml")

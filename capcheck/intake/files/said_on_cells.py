@@ -103,16 +103,18 @@ class SaidOnCells(Struct):
     def tell(self, grid: Grid, explained: Container[str] = ()) -> None:
         """Tell of all this in *grid*: what stands on a row asks about it, what stands elsewhere is said.
 
-        A colour that sets rows apart asks about them where a legend says what it means, here or, *explained*, on
-        another sheet; else it is said.
+        A colour that sets rows apart asks about them where a legend says what any of them means, here or, *explained*,
+        on another sheet; else it is said.
         """
         filled = {number for number, cells in zip(grid.numbers, grid.rows, strict=True) if any(cells)}
         for rows in self.colours.values():
             rows &= {number - 1 for number in filled}
+        # Where a legend gives one colour a meaning, the others have one too that nobody wrote down.
+        has_legend = any(_is_among(c, explained) or _is_among(c, self.explained(grid)) for c in self.colours)
         for colour, rows in self.colours.items():
             if not 0 < len(rows) * _FEW <= len(filled):
                 continue
-            if _is_among(colour, explained) or _is_among(colour, self.explained(grid)):
+            if has_legend:
                 _ask(grid, rows, say("files.in another colour", colour=colour))
             else:
                 told = sorted(row + 1 for row in rows)

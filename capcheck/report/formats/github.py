@@ -7,10 +7,10 @@ service's public documentation of workflow commands.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Final
 
-from capcheck.checking import Report
+from capcheck.checking import Report, files_of, names_for_others, renamed
 from capcheck.engine import Finding
 from capcheck.lexicon import sentence
 from capcheck.report.sentences import count_line, line_of_finding
@@ -31,6 +31,7 @@ def render(report: Report) -> str:
     Of a level there are at most ten, of which the last counts those that are left: they follow as lines of the log.
     Findings that wait for another are named by that one.
     """
+    names = names_for_others(files_of(report))
     unanswered = [_command("error", {"title": "capcheck: not answered"}, sentence(why)) for why in report.unanswered]
     shown: list[str] = []
     left: list[Finding] = []
@@ -38,11 +39,11 @@ def render(report: Report) -> str:
         own = sorted((f for f in report.findings if _level(f) == level and f.waits_for is None), key=_gravity)
         room = max(_MOST - before, 1)
         kept = own if len(own) <= room else own[: room - 1]
-        shown += [_annotation(finding) for finding in kept]
+        shown += [_annotation(finding, names) for finding in kept]
         if rest := own[len(kept) :]:
             shown.append(_command(level, {"title": "capcheck"}, _counted(rest)))
             left += rest
-    lines = [*shown, *unanswered, *(_in_log(finding) for finding in left)]
+    lines = [*shown, *unanswered, *(renamed(_in_log(finding), names) for finding in left)]
     lines.append(_command("notice", {"title": "capcheck"}, count_line(report)))
     return "".join(f"{line}\n" for line in lines)
 
@@ -67,11 +68,12 @@ def _in_log(finding: Finding) -> str:
     return f"- {visible(line_of_finding(finding)).replace('##[', '## [')}"
 
 
-def _annotation(finding: Finding) -> str:
+def _annotation(finding: Finding, names: Mapping[str, str]) -> str:
     word = " (waived)" if finding.waived else " (undecided)" if finding.undecided else ""
     values = {"title": f"{finding.rule}{word}"}
     if (place := finding.place) is not None:
-        values = {"file": place.file, **({"line": str(place.row)} if place.row else {}), **values}
+        row = {"line": str(place.row)} if place.row else {}
+        values = {"file": names.get(place.file, place.file), **row, **values}
     text = f"{finding.message} → {finding.remedy}" if not finding.waived else f"{finding.message} ({finding.waiver})"
     return _command(_level(finding), values, text)
 

@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
-from capcheck.checking import Report
+from capcheck.checking import Report, files_of, names_for_others, renamed
 from capcheck.report.json_encoding import json_pieces, json_spelled
-from capcheck.report.own_folders import files_of, names_for_others, renamed
 from capcheck.report.report_json import report_fields
 
 HELP: Final = "everything, for programs; its schema: capcheck schema report"

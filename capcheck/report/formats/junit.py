@@ -15,10 +15,9 @@ from xml.sax.saxutils import escape
 
 from msgspec import to_builtins
 
-from capcheck.checking import Report
+from capcheck.checking import Report, files_of, names_for_others, renamed
 from capcheck.engine import Finding
 from capcheck.lexicon import cautions
-from capcheck.report.own_folders import files_of, names_for_others, renamed
 from capcheck.report.sentences import unanswered
 from capcheck.values import visible_lines
 

@@ -11,12 +11,11 @@ from __future__ import annotations
 from typing import Final
 from urllib.parse import quote
 
-from capcheck.checking import ExitCode, Report
+from capcheck.checking import ExitCode, Report, files_of, names_for_others, renamed
 from capcheck.engine import Finding, Rule
 from capcheck.lexicon import cautions, sentence
 from capcheck.report.json_encoding import json_spelled, json_text
 from capcheck.report.markdown_text import code, escaped
-from capcheck.report.own_folders import files_of, names_for_others, renamed
 from capcheck.report.places import place_in_files
 from capcheck.report.rule_pages import page_of_rule
 from capcheck.shop import identities

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from capcheck.checking import Report
+from capcheck.checking import Report, files_of, names_for_others
 from capcheck.lexicon import cautions
 from capcheck.report.parts_table import parts_table
 from capcheck.report.sentences import in_short
@@ -34,7 +34,7 @@ def render(report: Report) -> bytes:
 
 
 def _about(report: Report) -> list[tuple[object, ...]]:
-    totals = report.totals
+    totals, names = report.totals, names_for_others(files_of(report))
     return [
         ("what", "value"),
         ("verdict", report.verdict),
@@ -47,6 +47,6 @@ def _about(report: Report) -> list[tuple[object, ...]]:
         ("waiting", totals.waiting),
         ("pass", totals.passed),
         ("waived", totals.waived),
-        *((f"{f.role}: {f.path}", f"SHA-256 {f.sha256}") for f in report.inputs),
+        *((f"{f.role}: {names.get(f.path, f.path)}", f"SHA-256 {f.sha256}") for f in report.inputs),
         ("cautions", cautions()),
     ]

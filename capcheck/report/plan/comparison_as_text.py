@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from capcheck.lexicon import cautions, cautions_in_short, sentence
+from capcheck.lexicon import cautions, sentence
 from capcheck.planning import Comparison, Composed, Nowhere, Row
 from capcheck.report.plan.costs_and_work import money
 from capcheck.report.plan.plan_as_text import brief_plan, plan_text
@@ -133,7 +133,7 @@ def brief_comparison(comparison: Comparison, width: int) -> str:
     """Return how a comparison ended: each line's verdict, why it does not pass, and which line is best."""
     lines = [text for row in comparison.rows for text in wrapped(f"{row.verdict}  {row.line}", width, "", "    ")]
     lines += [text for reason in _reasons(comparison.rows) for text in wrapped(reason, width, "  ", "      ")]
-    lines += [*wrapped(cautions_in_short(), width), *wrapped(best_line(comparison), width)]
+    lines += [*wrapped(cautions(), width), *wrapped(best_line(comparison), width)]
     return "".join(f"{text}\n" for text in lines)
 
 
@@ -199,7 +199,7 @@ def composed_text(found: Composed, criterion: str, width: int = WIDTH_WHEN_PIPED
 def brief_composed(found: Composed, criterion: str, width: int) -> str:
     """Return how a composition ended: what was found, and why that does not pass."""
     head = [text for line in search_lines(found, criterion) for text in wrapped(line, width, "", "    ")]
-    head += wrapped(cautions_in_short(), width) if found.row is None else ()
+    head += wrapped(cautions(), width) if found.row is None else ()
     told = "".join(f"{text}\n" for text in head)
     return told if found.row is None else told + brief_plan(found.row.plan, width)
 

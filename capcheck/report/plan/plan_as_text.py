@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator, Sequence
 from typing import Final
 
-from capcheck.lexicon import cautions, cautions_in_short, sentence
+from capcheck.lexicon import cautions, sentence
 from capcheck.planning import Change, Feeder, Occupied, PassFigures, Plan, SetUp, Shortage
 from capcheck.report.plan.costs_and_work import (
     bottleneck_lines,
@@ -334,7 +334,7 @@ def brief_plan(plan: Plan, width: int) -> str:
     lines = [
         f"{verdict_word(plan)}  Plan of {plan.job.name} on {plan.line}",
         *(f"  {text}" for text in why_lines(plan)),
-        cautions_in_short(),
+        cautions(),
     ]
     return "".join(f"{text}\n" for text in _tidy(lines, width))
 

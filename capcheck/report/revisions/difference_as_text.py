@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from capcheck.lexicon import cautions, cautions_in_short
+from capcheck.lexicon import cautions
 from capcheck.report.revisions.causes import (
     Cause,
     Section,
@@ -36,7 +36,7 @@ def brief_difference(comparison: Comparison, *, width: int) -> list[Line]:
         if section.key in {"new", "worse"}:
             failing = tuple(cause for cause in section.causes if cause.outcome == "fail")
             lines += [line for cause in failing for line in _told(cause, width, ALL)]
-    lines += [Line(text, "dim") for text in wrapped(cautions_in_short(), width)]
+    lines += [Line(text, "dim") for text in wrapped(cautions(), width)]
     return [Line(visible(line.text), line.style) for line in (*lines, _counts(comparison))]
 
 

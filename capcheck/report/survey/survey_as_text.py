@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Final
 
-from capcheck.lexicon import cautions, cautions_in_short
+from capcheck.lexicon import cautions
 from capcheck.report.plan import count, ends
 from capcheck.report.styled_lines import wrapped
 from capcheck.report.survey.obstacles_in_words import ObstacleView, obstacle_views, why_unread
@@ -54,7 +54,7 @@ def brief_survey(survey: Survey, width: int) -> str:
         if result.verdict in {"fail", "unanswered"}
     ]
     lines += [text for one in survey.unread for text in wrapped(f"not read: {why_unread(one)}", width, "", "    ")]
-    lines += [*wrapped(cautions_in_short(), width), *wrapped(headline(survey), width)]
+    lines += [*wrapped(cautions(), width), *wrapped(headline(survey), width)]
     return "".join(f"{visible(line)}\n" for line in lines)
 
 

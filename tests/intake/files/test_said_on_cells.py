@@ -144,6 +144,19 @@ def test_a_row_in_a_colour_that_a_legend_explains_is_a_question(workbook, form, 
     assert coloured(board) == []
 
 
+def test_a_second_colour_beside_one_that_a_legend_explains_is_asked_with_it(workbook):
+    def change(sheet, book):
+        explained, other = (book.add_format({"bg_color": colour}) for colour in ("#FF0000", "#00B0F0"))
+        sheet.write_row(3, 0, row(3), explained)
+        sheet.write_row(5, 0, row(5), other)
+        sheet.write(COUNT + 3, 0, "not urgent", explained)
+
+    board = workbook(change)
+    asked = {ref for refs in questions(board) for ref in refs}
+    assert {"J3", "J5"} <= asked
+    assert coloured(board) == []
+
+
 @pytest.mark.parametrize(
     ("form", "rows"),
     [

@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Final
 
-from capcheck.checking import Report
+from msgspec.structs import replace
+
+from capcheck.checking.report import Report
+from capcheck.engine import FactValue, Finding
+from capcheck.model import Said
 from capcheck.values import pattern
 
 _ARCHIVE: Final = pattern(r"\.(zip|7z|tar|tgz|tbz2?|txz|gz|bz2|xz)$")
@@ -48,6 +52,40 @@ def renamed(text: str, names: Mapping[str, str], spelled: Callable[[str], str] =
     for file, name in names.items():
         text = text.replace(spelled(file), spelled(name))
     return text
+
+
+def findings_for_others(report: Report) -> Sequence[Finding]:
+    """Return the findings of a report whose texts tell nothing of our own disk.
+
+    Where a finding's subject stands stays whole: an editor opens it.
+    """
+    names = names_for_others(files_of(report))
+    return [_for_others(finding, names) for finding in report.findings] if names else report.findings
+
+
+def _for_others(finding: Finding, names: Mapping[str, str]) -> Finding:
+    facts, shown = (tuple(_told(value, names) for value in values) for values in (finding.facts, finding.shown))
+    return finding if (facts, shown) == (finding.facts, finding.shown) else replace(finding, facts=facts, shown=shown)
+
+
+def _told(value: FactValue, names: Mapping[str, str]) -> FactValue:
+    text = value.text and renamed(value.text, names)
+    source = renamed(value.source, names) if isinstance(value.source, str) else value.source
+    note = None if value.note is None else _said(value.note, names)
+    changed = (text, source, note) != (value.text, value.source, value.note)
+    return replace(value, text=text, source=source, note=note) if changed else value
+
+
+def _said(said: Said, names: Mapping[str, str]) -> Said:
+    return Said(said.key, {key: _within(value, names) for key, value in said.values.items()})
+
+
+def _within(value: object, names: Mapping[str, str]) -> object:
+    if isinstance(value, Said):
+        return _said(value, names)
+    if isinstance(value, list | tuple):
+        return type(value)(_within(one, names) for one in value)
+    return renamed(value, names) if isinstance(value, str) else value
 
 
 def _is_whole(way: str) -> bool:
