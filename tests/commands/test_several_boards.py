@@ -476,14 +476,6 @@ def test_quiet_tells_verdict_and_what_fails(check, here):
     assert Path("r.txt").read_text(encoding="utf-8") == whole
 
 
-def test_a_single_board_loads_nothing_that_several_need(here):
-    board(here / "one")
-    program = "import sys; from capcheck.cli import main; main(['check', 'one']); print(*sys.modules, sep='\\n')"
-    done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True, cwd=here)
-    loaded = set(done.stdout.splitlines())
-    assert loaded.isdisjoint({"capcheck.survey", "capcheck.commands.several_boards", "tarfile", "glob"})
-
-
 @pytest.mark.parametrize("options", [("--quiet",), ("--format", "lines"), ("--full",)])
 def test_several_processes_print_what_one_prints(check, shelf, here, options):
     (shelf / "broken").mkdir()
