@@ -14,6 +14,7 @@ from pathlib import Path
 
 import py7zr
 import pytest
+from depth import sample_size
 from hypothesis import given, settings, strategies as st
 
 import capcheck.checking.settled_board as answers
@@ -117,7 +118,7 @@ def alone(shelf):
 
 
 @given(order=st.permutations([f"shelf/{name}" for name in (*NAMES[:3], "more/four", "broken")]))
-@settings(max_examples=6)
+@settings(max_examples=sample_size(6))
 def test_neither_order_nor_company_changes_what_is_said_of_a_board(order, shelf, alone):
     (shelf / "broken").mkdir(exist_ok=True)
     (shelf / "broken" / "bom.csv").write_text(parts(0))

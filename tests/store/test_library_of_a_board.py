@@ -8,6 +8,7 @@ import json
 import sqlite3
 
 import pytest
+from depth import sample_size
 from hypothesis import given as hypothesis_given, settings as settings_of_hypothesis, strategies as st
 
 from capcheck.checking import Libraries, read_board
@@ -285,7 +286,7 @@ MEASURES = ("length", "width", "height", "pitch", "ball_diameter", "lead_width",
 SAID = {"mounting": ("surface", "through hole"), "lead_style": ("gull wing", "no lead"), "pins": (8, 10)}
 
 
-@settings_of_hypothesis(max_examples=40)
+@settings_of_hypothesis(max_examples=sample_size(40))
 @hypothesis_given(
     st.lists(st.sampled_from([*MEASURES, *SAID]), min_size=1, max_size=6, unique=True),
     st.lists(st.integers(1, 4), min_size=9, max_size=9),
