@@ -45,7 +45,7 @@ def a_stock(shop, job, seed, **more):
 
 
 @pytest.mark.parametrize("criterion", CRITERIA)
-@pytest.mark.parametrize("seed", sample_of([1, 6], 1))
+@pytest.mark.parametrize("seed", sample_of([6, 1], 1))
 def test_composing_finds_what_planning_every_candidate_finds(shop, seed, criterion):
     job = order(shop)
     stock = a_stock(shop, job, seed)
