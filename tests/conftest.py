@@ -13,21 +13,28 @@ from pathlib import Path
 
 import pytest
 from _pytest.mark.structures import ParameterSet
-from hypothesis import HealthCheck, settings
+from depth import DRAWN
+from hypothesis import HealthCheck, is_hypothesis_test, settings
 
 # A loaded machine is slow, and fixtures of one test serve all its examples: neither is a defect of what is tested.
 settings.register_profile(
-    "here", deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow]
+    "here",
+    deadline=None,
+    max_examples=DRAWN,
+    suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
 )
 # A landing must not hang on the day's random numbers; every run elsewhere goes on searching.
-settings.register_profile("ci", settings.get_profile("here"), derandomize=True, max_examples=40)
+settings.register_profile("ci", settings.get_profile("here"), derandomize=True, max_examples=min(DRAWN, 40))
 settings.load_profile("ci" if os.environ.get("CI") else "here")
 
 ROWS = "rows(names, rows): the test holds for each row of a table; as parametrize, but all rows are one item"
 
+SAMPLED = "sampled: the test takes a sample, whose size tests/shared/depth.py says; set by itself"
+
 
 def pytest_configure(config):
     config.addinivalue_line("markers", ROWS)
+    config.addinivalue_line("markers", SAMPLED)
     # Workers of xdist are told the width of its terminal, and texts that are piped would keep to it.
     os.environ.pop("COLUMNS", None)
 
@@ -40,6 +47,14 @@ def pytest_generate_tests(metafunc):
         assert rows, "a table without rows tests nothing"
         table.kwargs["every"] = rows
         metafunc.parametrize(names, rows[:1], ids=[f"{len(rows)} rows"])
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(items):
+    """Mark what draws values, or asks for the size of a sample: those go deeper where one asks for it."""
+    for item in items:
+        if is_hypothesis_test(item.obj) or not {"sample", "sample_size"}.isdisjoint(item.obj.__code__.co_names):
+            item.add_marker(pytest.mark.sampled)
 
 
 @pytest.hookimpl(tryfirst=True)

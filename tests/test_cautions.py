@@ -7,6 +7,7 @@ import re
 from functools import cache
 
 import pytest
+from depth import sample_of
 from pyarrow import parquet
 from pypdf import PdfReader
 from python_calamine import CalamineWorkbook
@@ -149,7 +150,7 @@ def test_every_help_carries_the_cautions_once_and_whole(command, capsys):
     assert " ".join(capsys.readouterr().out.split()).count(cautions()) == 1
 
 
-@pytest.mark.parametrize(("command", "form"), PAIRS)
+@pytest.mark.parametrize(("command", "form"), sample_of(PAIRS, 14))
 def test_every_format_carries_the_cautions_and_no_folder_of_our_disk(command, form, paper, capsys, request):
     if form == "pdf":
         request.getfixturevalue("pango")

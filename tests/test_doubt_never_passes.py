@@ -16,6 +16,7 @@ from pathlib import Path
 
 import ezdxf
 import pytest
+from depth import sample_size
 from hypothesis import example, given, settings, strategies as st
 
 from capcheck import check
@@ -176,7 +177,7 @@ def lost_findings(before, after, refs):
     return lost, silent
 
 
-@settings(max_examples=int(os.environ.get("EXAMPLES", "15")))
+@settings(max_examples=int(os.environ.get("EXAMPLES", sample_size(15))))
 @given(parts, changes)
 @example(
     board=[(0, "top", 0, "0.8", "0.5", "0.4", "0.01"), (1, "top", 0, "0.8", "0.5", "1.2", "0.01")],

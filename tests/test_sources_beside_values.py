@@ -41,6 +41,7 @@ OTHERS = {
     "benchmarks": "prints ratios and asserts no figure",
     "fuzz": "damaged files; nothing is asserted but that a run ends in words",
     "reference": "tables with a source for each row, held by packages/tables/test_sources.py",
+    "shared": "says how many samples are taken, and nothing of the trade",
     "typing": "is only type-checked",
 }
 """Folders with nothing that a source could stand beside."""
@@ -137,7 +138,7 @@ def _counts_or_draws(node):
     """Places in a list, and what samples are drawn from, state no value."""
     if isinstance(node, ast.Call):
         text = ast.unparse(node.func)
-        return text.startswith("st.") or text in {"len", "range"}
+        return text.startswith("st.") or text in {"len", "range", "sample", "sample_of", "sample_size"}
     if isinstance(node, ast.Compare):
         return ast.unparse(node).startswith("len(")
     return isinstance(node, ast.Slice) or (isinstance(node, ast.Subscript) and "parents" in ast.unparse(node.value))

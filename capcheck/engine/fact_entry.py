@@ -1,14 +1,13 @@
 """A fact that a rule file makes of others, as written."""
 
-from __future__ import annotations
-
+# Annotations are not kept as text here: pydantic would compile each of them anew at every start.
 from pydantic import BaseModel, ConfigDict, Field
 
 
 class FactEntry(BaseModel):
     """One ``[[fact]]`` of a rule file: a fact that an expression makes of others."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, defer_build=True)
 
     name: str = Field(
         pattern=r"^[a-z]+\.[a-z][a-z0-9_]*$",

@@ -1,7 +1,6 @@
 """A rule file as written: its keys, and their JSON Schema for editors."""
 
-from __future__ import annotations
-
+# Annotations are not kept as text here: pydantic would compile each of them anew at every start.
 from typing import Any, Final, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, StrictFloat, StrictInt, field_validator
@@ -13,7 +12,7 @@ from capcheck.values import schema_of_any_quantity, schema_of_quantity
 
 Level = Literal["fail", "warn"]
 
-_STRICT: Final = ConfigDict(extra="forbid", frozen=True)
+_STRICT: Final = ConfigDict(extra="forbid", frozen=True, defer_build=True)
 
 
 Stated = str | bool | int | float | list[str]

@@ -9,8 +9,7 @@ from typing import Final
 from capcheck.facts.catalogue import Catalogue, Session
 from capcheck.facts.columns import Numbers, Source, Texts, Truths
 from capcheck.facts.part import part_rows
-from capcheck.lands import tooling_holes
-from capcheck.model import Board, HoleUse, How, PartLands
+from capcheck.model import Board, HoleUse, How, Mark, PartLands
 from capcheck.values import LENGTH, NUMBER, Place
 
 facts = Catalogue()
@@ -110,9 +109,19 @@ _numbers(
 def _tooling(board: Board) -> Numbers:
     if board.manifest.panel is not None:  # the rails of the panel are in no drawing
         return Numbers.of_ends([0.0], [math.inf])
-    found = tooling_holes(None, board.placements, board.outline) if board.lands is None else board.lands.tooling
+    found = _tooling_holes(board)
     certain = sum(hole.certain for hole in found)
     return Numbers.of_ends([float(certain)], [float(len(found)) if _shows_tooling(board) else math.inf])
+
+
+def _tooling_holes(board: Board) -> tuple[Mark, ...]:
+    if board.lands is not None:
+        return board.lands.tooling
+    if board.outline is None:
+        return ()
+    from capcheck.lands import tooling_holes  # with all that reads layers
+
+    return tooling_holes(None, board.placements, board.outline)
 
 
 @facts.number("board.mounting_holes", NUMBER, "holes that the outline's file says are for mounting the board")

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Literal
 
 from msgspec import Struct
 
-from capcheck.intake.bom import supply_column
 from capcheck.model import (
     BomLine,
     Decision,
@@ -73,8 +72,11 @@ def table_on_record(table: Table, columns: Columns, role: Literal["placements", 
     titles = {k: title for k, title in enumerate(table.header) if title}
     read = [(str(found), k, columns.units.get(found, "")) for found, k in columns.index.items()]
     read += [(f"further {found}", k, "") for found, others in columns.variants.items() for k in others]
-    if role == "bom" and (supply := supply_column(table, columns)) is not None:
-        read.append(("packaging", supply, ""))
+    if role == "bom":
+        from capcheck.intake.bom import supply_column
+
+        if (supply := supply_column(table, columns)) is not None:
+            read.append(("packaging", supply, ""))
     used = {k for _, k, _ in read}
     return ReadTable(
         file=table.file,

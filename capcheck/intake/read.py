@@ -120,7 +120,7 @@ def _only_the_outline(file: Path) -> Package:
         placements=[],
         bom=None,
         outline=str(file),
-        manifest=Manifest(),
+        manifest=Manifest.model_construct(),
         manifest_file=None,
         found=Found(),
         name=file.stem,

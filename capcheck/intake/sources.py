@@ -15,7 +15,6 @@ from capcheck.intake.files import expect_file
 from capcheck.intake.found import Found
 from capcheck.intake.not_read import unreadable_beside
 from capcheck.intake.opened import OpenedFiles, lists_itself
-from capcheck.intake.outline import expect_outline
 from capcheck.intake.own_files import refuse_outside
 from capcheck.model import InputFile, LayerFile, Manifest, Note, PlacementSource, Topic, load_manifest, say
 from capcheck.values import InputError, Place, Problems, line_of, read_text, refuse_special
@@ -69,7 +68,7 @@ def choose_sources(
 
     Raises :class:`InputError` where none is given or found.
     """
-    manifest, folder, manifest_file, opened = Manifest(), None, None, OpenedFiles()
+    manifest, folder, manifest_file, opened = Manifest.model_construct(), None, None, OpenedFiles()
     one_list = None
     if path is not None:
         if not path.exists():
@@ -195,6 +194,8 @@ def _expect(tables: Sequence[str], outline: str | None, manifest: Manifest, open
         if not opened.holds(file):
             expect_file(Path(file))
     if outline is not None:
+        from capcheck.intake.outline import expect_outline
+
         expect_outline(Path(outline), manifest.outline.unit if manifest.outline else None)
 
 

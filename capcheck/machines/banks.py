@@ -14,7 +14,7 @@ _Slot = Annotated[int, Field(ge=1, le=100_000)]
 class Bank(BaseModel):
     """A feeder bank: its slots, the heads that reach them, and what they take."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
+    model_config = ConfigDict(extra="forbid", frozen=True, defer_build=True, allow_inf_nan=False)
 
     name: str = Field(min_length=1, description="name of the bank, unique in the machine")
     slots: _Slot = Field(description="feeder slots of the bank")

@@ -12,7 +12,7 @@ from capcheck.machines.part_ranges import LOWER, UPPER, PartRange, faults_of_ran
 from capcheck.packages import size_table
 from capcheck.values import Angle, Force, Length, Mass, Number, PositiveLength, Rate
 
-_STRICT = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
+_STRICT = ConfigDict(extra="forbid", frozen=True, defer_build=True, allow_inf_nan=False)
 
 Supply = Literal["tape", "tray", "stick", "bowl"]
 
@@ -132,7 +132,7 @@ class Head(Abilities):
 
     def faults(self) -> Iterator[str]:
         """Yield what contradicts itself in its limits, each with what to do."""
-        own = self.model_dump(include={"max_body_length", "recognises_balls", *UPPER, *LOWER})
+        own = {name: getattr(self, name) for name in ("max_body_length", "recognises_balls", *UPPER, *LOWER)}
         if self.range:
             yield from faults_of_ranges(self.range, own)
         if self.min_force is not None and self.max_force is not None and self.min_force > self.max_force:

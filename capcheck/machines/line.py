@@ -27,7 +27,7 @@ from capcheck.values import (
     validate,
 )
 
-_STRICT = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
+_STRICT = ConfigDict(extra="forbid", frozen=True, defer_build=True, allow_inf_nan=False)
 
 _Area = Annotated[float, Quantity(AREA, above=True)]
 _Share = Annotated[Number, Field(gt=0, le=1)]

@@ -18,7 +18,7 @@ LOWER: Final = ("min_lead_pitch", "min_ball_pitch")
 class PartRange(BaseModel):
     """A range of the body's longer side, with limits that are stricter than the head's own, and times no shorter."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
+    model_config = ConfigDict(extra="forbid", frozen=True, defer_build=True, allow_inf_nan=False)
 
     over: Length | None = Field(
         None, description="longer side of the body above which the range begins; left out: where the one before ends"

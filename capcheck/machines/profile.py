@@ -26,7 +26,7 @@ from capcheck.values import (
     Time,
 )
 
-_STRICT = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
+_STRICT = ConfigDict(extra="forbid", frozen=True, defer_build=True, allow_inf_nan=False)
 
 FiducialKind = Literal["circle", "square", "diamond", "triangle", "cross"]
 
@@ -165,10 +165,10 @@ class MachineProfile(BaseModel):
     floor_width: PositiveLength | None = Field(None, description="floor that the machine takes along the line")
     floor_depth: PositiveLength | None = Field(None, description="floor that the machine takes across the line")
     rated: Rate | None = Field(None, description="rated placements per hour of the whole machine")
-    board: BoardLimits = Field(BoardLimits(), description="what boards pass through")
-    fiducials: FiducialLimits = Field(FiducialLimits(), description="what fiducials are found")
-    feeders: Feeders = Field(Feeders(), description="places for tapes, sticks, bowls and trays")
-    timing: Timing = Field(Timing(), description="times and speeds for the cycle-time sum")
+    board: BoardLimits = Field(BoardLimits.model_construct(), description="what boards pass through")
+    fiducials: FiducialLimits = Field(FiducialLimits.model_construct(), description="what fiducials are found")
+    feeders: Feeders = Field(Feeders.model_construct(), description="places for tapes, sticks, bowls and trays")
+    timing: Timing = Field(Timing.model_construct(), description="times and speeds for the cycle-time sum")
     head: tuple[Head, ...] = Field(min_length=1, description="the heads, at least one")
     bank: tuple[Bank, ...] | None = Field(
         None, min_length=1, description="the feeder banks; left out: all heads reach all slots"

@@ -79,7 +79,7 @@ HeaderNames = Annotated[dict[str, str], BeforeValidator(_as_texts)]
 class Section(BaseModel):
     """A table of board.toml: an unknown key is an error."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, defer_build=True, populate_by_name=True)
 
 
 class Shift(Section):
@@ -142,7 +142,7 @@ class PanelSource(Section):
     half_turns: Literal["none", "columns", "rows", "alternate"] = Field(
         "none", description="which circuits are turned by 180 degrees: every second column, row, or both alternately"
     )
-    rails: Rails = Field(Rails(), description="break-off strips around the circuits")
+    rails: Rails = Field(Rails.model_construct(), description="break-off strips around the circuits")
     parting: Literal["score", "tabs", "routed"] | None = Field(None, description="how the circuits are parted")
     tabs: list[Tab] = Field([], description="break-off tabs of one circuit, where they are known")
 
@@ -206,7 +206,7 @@ class Manifest(Section):
     prefer: Literal["footprint", "bom", "library", "store"] | None = Field(
         None, description="whose body is believed where two sources name different ones; until then either counts"
     )
-    columns: ColumnNames = Field(ColumnNames(), description="columns, where they are not recognised")
+    columns: ColumnNames = Field(ColumnNames.model_construct(), description="columns, where they are not recognised")
     side: SideWord | None = Field(None, description="the side of all placements, where no column says so")
     variant: str | None = Field(None, description="the BOM column that says what this order fits")
     not_fitted: list[str] = Field(
@@ -262,7 +262,7 @@ class Manifest(Section):
     )
     panel: PanelSource | None = Field(None, description="how one circuit is stepped to a panel")
     panel_proposal: PanelAssumptions = Field(
-        PanelAssumptions(), description="gap, rails and greatest size of a panel that is proposed"
+        PanelAssumptions.model_construct(), description="gap, rails and greatest size of a panel that is proposed"
     )
     fiducials: list[Fiducial] = Field([], description="marks that the placement files do not list")
 

@@ -45,7 +45,7 @@ class Configuration(Struct, frozen=True):
     """A configuration as read; without *path* it is empty and everything is at its default."""
 
     path: Path | None = None
-    values: ConfigurationFile = field(default_factory=ConfigurationFile)
+    values: ConfigurationFile = field(default_factory=ConfigurationFile.model_construct)
     text: str = ""
     prefix: tuple[str, ...] = ()
     is_named: bool = True

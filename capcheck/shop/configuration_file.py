@@ -1,7 +1,6 @@
 """The keys of a configuration as people write them: the shop's, and what a customer or a board may have of its own."""
 
-from __future__ import annotations
-
+# Annotations are not kept as text here: pydantic would compile each of them anew at every start.
 import datetime as dt
 from typing import Final, Literal
 
@@ -11,7 +10,7 @@ from capcheck.model import PanelAssumptions
 from capcheck.shop.costs import Costs
 from capcheck.values import PositiveLength
 
-_STRICT: Final = ConfigDict(extra="forbid", frozen=True)
+_STRICT: Final = ConfigDict(extra="forbid", frozen=True, defer_build=True)
 
 Unit = Literal["mm", "mil", "inch"]
 Keeper = Literal["library", "store"]
@@ -77,15 +76,19 @@ class LayerFile(BaseModel):
     stencil_thickness: PositiveLength | None = Field(
         None, description="thickness of the shop's stencils; 0.1 to 0.13 mm is assumed where left out"
     )
-    assumed: Assumed = Field(Assumed(), description="what counts as assumed of boards that do not say it")
+    assumed: Assumed = Field(
+        Assumed.model_construct(), description="what counts as assumed of boards that do not say it"
+    )
     panel: PanelAssumptions = Field(
-        PanelAssumptions(),
+        PanelAssumptions.model_construct(),
         description="the panel that is ordered where the line does not take a board as sent",
     )
     losses: dict[str, LossEntry] = Field(
         {}, description="parts lost by size class, where the shop knows its own: see capcheck lists order"
     )
-    costs: Costs = Field(Costs(), description="what hours and batches cost, for the cost of a board: see capcheck plan")
+    costs: Costs = Field(
+        Costs.model_construct(), description="what hours and batches cost, for the cost of a board: see capcheck plan"
+    )
     units: Unit = Field("mm", description='unit in which reports print lengths: "mm", "mil" or "inch"')
     waiver: tuple[WaiverEntry, ...] = Field((), description="deviations that were accepted")
 

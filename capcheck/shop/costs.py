@@ -4,15 +4,14 @@ Each figure is a number, or two ends where it is known within bounds alone. What
 says so.
 """
 
-from __future__ import annotations
-
+# Annotations are not kept as text here: pydantic would compile each of them anew at every start.
 from typing import Annotated, Final
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field
 
 from capcheck.values import Interval
 
-_STRICT: Final = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
+_STRICT: Final = ConfigDict(extra="forbid", frozen=True, defer_build=True, allow_inf_nan=False)
 
 
 def _in_order(value: float | tuple[float, float]) -> float | tuple[float, float]:

@@ -12,7 +12,6 @@ from typing import Final
 
 from msgspec.structs import replace
 
-from capcheck.intake import holds_placements
 from capcheck.model import say
 from capcheck.shop.configuration import OWN_FILE, SHARED_FILE, Configuration, NotObeyed, read_configuration
 from capcheck.values import InputError, load_toml
@@ -99,7 +98,11 @@ def _beside_the_way(folders: Sequence[Path], here: Path) -> list[NotObeyed]:
 def _is_in_a_board_folder(path: Path) -> bool:
     """Whether a file lies below a board.toml or beside placement data, of whichever board."""
     folders = _absolute(path).parents
-    return any((folder / _BOARD_FILE).is_file() for folder in folders) or holds_placements(folders[0])
+    if any((folder / _BOARD_FILE).is_file() for folder in folders):
+        return True
+    from capcheck.intake import holds_placements  # with all that tells files apart
+
+    return holds_placements(folders[0])
 
 
 def _absolute(path: Path) -> Path:

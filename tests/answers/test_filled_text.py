@@ -8,6 +8,7 @@ import re
 import textwrap
 
 import pytest
+from depth import sample_size
 from hypothesis import given, settings, strategies as st
 from msgspec.structs import replace
 
@@ -55,7 +56,7 @@ def test_a_list_to_which_nothing_was_added_answers_nothing(demo, tmp_path, form,
         assert {row.key: row.asked for row in found.rows} == {key: one.version for key, one in asked.items()}
 
 
-@settings(max_examples=25)
+@settings(max_examples=sample_size(25))
 @given(data=st.data())
 @pytest.mark.parametrize("form", FORMS)
 def test_what_was_written_behind_a_code_comes_back_as_the_answer_to_it(demo, tmp_path, form, data):
@@ -71,7 +72,7 @@ def test_what_was_written_behind_a_code_comes_back_as_the_answer_to_it(demo, tmp
     }
 
 
-@settings(max_examples=25)
+@settings(max_examples=sample_size(25))
 @given(data=st.data())
 @pytest.mark.parametrize("form", FORMS)
 def test_a_ticked_box_does_what_it_does_in_a_workbook(demo, tmp_path, form, data):

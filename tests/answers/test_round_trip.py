@@ -8,6 +8,7 @@ import datetime as dt
 import io
 
 import pytest
+from depth import sample_size
 from hypothesis import given, settings, strategies as st
 from openpyxl import load_workbook
 
@@ -85,7 +86,7 @@ def filled(draw, report):
     return {key: cells for key, cells in every.items() if cells}
 
 
-@settings(max_examples=40)
+@settings(max_examples=sample_size(40))
 @given(data=st.data())
 @pytest.mark.parametrize("form", [as_workbook, as_csv])
 def test_every_answer_comes_back_as_it_was_written(demo, tmp_path, form, data):
@@ -101,7 +102,7 @@ def test_every_answer_comes_back_as_it_was_written(demo, tmp_path, form, data):
     assert back.without_key == ()
 
 
-@settings(max_examples=25)
+@settings(max_examples=sample_size(25))
 @given(data=st.data())
 def test_a_cut_list_answers_what_is_left_and_nothing_else(demo, tmp_path, data):
     answers = data.draw(filled(demo))
@@ -116,7 +117,7 @@ def test_a_cut_list_answers_what_is_left_and_nothing_else(demo, tmp_path, data):
     }
 
 
-@settings(max_examples=40)
+@settings(max_examples=sample_size(40))
 @given(data=st.data())
 def test_an_answer_is_understood_the_same_in_each_language(demo, tmp_path, data):
     asked = asked_now(demo)
@@ -147,7 +148,7 @@ VALUES = st.dictionaries(
 )
 
 
-@settings(max_examples=80)
+@settings(max_examples=sample_size(80))
 @given(
     figures=st.dictionaries(NAMES, VALUES, min_size=1, max_size=5),
     pins=st.integers(1, 2000),

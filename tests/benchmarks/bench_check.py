@@ -1,6 +1,8 @@
 """Whole commands beside the start-up of Python and the libraries that they need.
 
-Run it with ``python tests/benchmarks/bench_check.py``; it prints ratios.
+Run it with ``python tests/benchmarks/bench_check.py``; it prints ratios to three floors: the libraries imported; the
+same with a first pydantic model, which every program that uses pydantic pays for; and all modules that the command
+loads, imported and nothing more.
 """
 
 from __future__ import annotations
@@ -30,6 +32,7 @@ FOOTPRINTS = [
 # pint loads dask where it lies in the environment: what the program needs is not more for that.
 FLOOR = "import sys; sys.modules['dask'] = None; import numpy, pydantic, pint"
 FLOOR_WITH_OUTLINE = FLOOR + ", ezdxf, shapely"
+FIRST_MODEL = "\nclass One(pydantic.BaseModel): one: int\nOne(one=1)"
 
 
 def compared(floor: list[str], command: list[str], cache: str, repeat: int = 11) -> tuple[float, float, float]:
@@ -48,6 +51,21 @@ def compared(floor: list[str], command: list[str], cache: str, repeat: int = 11)
     pairs = [(seconds(floor), seconds(command)) for _ in range(repeat + 1)][1:]
     least, most = (statistics.median(times) for times in zip(*pairs, strict=True))
     return least, most, statistics.median(one / other for other, one in pairs)
+
+
+def imports_of(command: list[str], folder: Path) -> str:
+    """Return a program that imports what a command of ours has loaded at its end, in the same order."""
+    told = f"import atexit, os, sys; os._exit = sys.exit; sys.argv = {command[2:]!r}; from capcheck.cli import run; "
+    told += "atexit.register(lambda: print(*sys.modules, file=sys.stderr)); run()"
+    done = subprocess.run([command[0], "-c", told], capture_output=True, text=True, check=False)
+    names = [name for name in done.stderr.splitlines()[-1].split() if name not in {"__main__", "dask"}]
+    file = folder / f"imports_{len(list(folder.iterdir()))}.py"
+    file.write_text("import sys\nsys.modules['dask'] = None\n" + "".join(_one_import(name) for name in names))
+    return f"import sys; sys.path.append({str(folder)!r}); import {file.stem}"
+
+
+def _one_import(name: str) -> str:
+    return f"try: import {name}\nexcept Exception: pass\n" if all(map(str.isidentifier, name.split("."))) else ""
 
 
 def board(folder: Path, count: int, *, outline: bool) -> Path:
@@ -77,18 +95,24 @@ def main() -> None:
     line = str(SHOP / "lines" / "mixed.line.toml")
     check = [python, "-m", "capcheck", "check", "--line", line]
 
-    def tell(what: str, floor: list[str], command: list[str], than: str, goal: float) -> None:
+    def tell(what: str, floor: list[str], command: list[str], than: str, goal: float | None = None) -> None:
         alone, whole, ratio = compared(floor, command, cache)
-        print(f"{what} {whole * 1000:.0f} ms, {than} {alone * 1000:.0f} ms: {ratio:.2f} × (goal {goal:g})")
+        wanted = "" if goal is None else f" (goal {goal:g})"
+        print(f"{what} {whole * 1000:.0f} ms, {than} {alone * 1000:.0f} ms: {ratio:.2f} ×{wanted}")
+
+    def tell_floors(what: str, floor: str, command: list[str], folder: Path) -> None:
+        tell(what, [python, "-c", floor], command, "imports alone", 1.5)
+        tell(what, [python, "-c", floor + FIRST_MODEL], command, "imports and a first model")
+        tell(what, [python, "-c", imports_of(command, folder)], command, "all its modules imported")
 
     tell("capcheck --version", [python, "-c", "pass"], [python, "-m", "capcheck", "--version"], "bare Python", 3)
     with tempfile.TemporaryDirectory() as name:
-        hook = [*check, "--format", "lines", str(board(Path(name) / "hook", 300, outline=False))]
-        tell("hook on 300 placements", [python, "-c", FLOOR], hook, "imports alone", 1.5)
+        folder = Path(name)
+        hook = [*check, "--format", "lines", str(board(folder / "hook", 300, outline=False))]
+        tell_floors("hook on 300 placements", FLOOR, hook, folder)
         for outline, floor, side in ((False, FLOOR, "without"), (True, FLOOR_WITH_OUTLINE, "with")):
-            folder = board(Path(name) / f"board-{side}", 1000, outline=outline)
-            what = f"check of 1,000 placements {side} outline"
-            tell(what, [python, "-c", floor], [*check, str(folder)], "imports alone", 1.5)
+            one = board(folder / f"board-{side}", 1000, outline=outline)
+            tell_floors(f"check of 1,000 placements {side} outline", floor, [*check, str(one)], folder)
 
 
 if __name__ == "__main__":

@@ -14,6 +14,7 @@ from pathlib import Path
 
 import py7zr
 import pytest
+from depth import sample_size
 from hypothesis import given, settings, strategies as st
 
 import capcheck.checking.settled_board as answers
@@ -117,7 +118,7 @@ def alone(shelf):
 
 
 @given(order=st.permutations([f"shelf/{name}" for name in (*NAMES[:3], "more/four", "broken")]))
-@settings(max_examples=6)
+@settings(max_examples=sample_size(6))
 def test_neither_order_nor_company_changes_what_is_said_of_a_board(order, shelf, alone):
     (shelf / "broken").mkdir(exist_ok=True)
     (shelf / "broken" / "bom.csv").write_text(parts(0))
@@ -474,14 +475,6 @@ def test_quiet_tells_verdict_and_what_fails(check, here):
     assert "--quiet" in err
     assert check("one", "--quiet", "--output", "r.txt")[1] == quiet
     assert Path("r.txt").read_text(encoding="utf-8") == whole
-
-
-def test_a_single_board_loads_nothing_that_several_need(here):
-    board(here / "one")
-    program = "import sys; from capcheck.cli import main; main(['check', 'one']); print(*sys.modules, sep='\\n')"
-    done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True, cwd=here)
-    loaded = set(done.stdout.splitlines())
-    assert loaded.isdisjoint({"capcheck.survey", "capcheck.commands.several_boards", "tarfile", "glob"})
 
 
 @pytest.mark.parametrize("options", [("--quiet",), ("--format", "lines"), ("--full",)])

@@ -11,6 +11,7 @@ from collections.abc import Callable, Sequence
 
 import numpy as np
 import pytest
+from depth import sample_size
 from hypothesis import given, settings, strategies as st
 
 from capcheck.engine.expression import ExpressionError, read_expression, read_value
@@ -129,7 +130,7 @@ def given_rows(population):
 
 
 @pytest.mark.parametrize("text", EXPRESSIONS)
-@settings(max_examples=25)
+@settings(max_examples=sample_size(25))
 @given(population=populations.filter(lambda p: len(list(itertools.islice(completions(p), 3000))) < 3000))
 def test_a_number_lies_within_its_bounds_however_the_members_turn_out_and_the_bounds_are_reached(text, population):
     found = read_value(text, FACTS, {}).evaluate(given_rows(population))
@@ -139,7 +140,7 @@ def test_a_number_lies_within_its_bounds_however_the_members_turn_out_and_the_bo
 
 
 @pytest.mark.parametrize("text", TRUTHS)
-@settings(max_examples=25)
+@settings(max_examples=sample_size(25))
 @given(population=populations.filter(lambda p: len(list(itertools.islice(completions(p), 3000))) < 3000))
 def test_what_is_proved_of_many_holds_however_they_turn_out(text, population):
     truth = read_expression(text, FACTS, {}).evaluate(given_rows(population))
@@ -151,7 +152,7 @@ def test_what_is_proved_of_many_holds_however_they_turn_out(text, population):
 
 
 @pytest.mark.parametrize("text", TRUTHS)
-@settings(max_examples=50)
+@settings(max_examples=sample_size(50))
 @given(population=st.lists(st.tuples(members, truths), min_size=1, max_size=4), data=st.data())
 def test_knowing_less_of_a_member_never_makes_a_pass(text, population, data):
     tree = read_expression(text, FACTS, {})
@@ -172,7 +173,7 @@ def test_knowing_less_of_a_member_never_makes_a_pass(text, population, data):
 
 
 @pytest.mark.parametrize("text", TRUTHS)
-@settings(max_examples=25)
+@settings(max_examples=sample_size(25))
 @given(population=populations, more=st.sampled_from([1.0, math.inf]))
 def test_members_that_nobody_has_listed_are_counted_with(text, population, more):
     """Where there may be more members, only what no member can change is proved."""

@@ -12,6 +12,7 @@ import json
 import re
 
 import pytest
+from depth import sample_size
 from hypothesis import example, given, settings, strategies as st
 
 from capcheck import check
@@ -74,7 +75,7 @@ def holds(text, name):
     return re.search(rf"(?<![A-Za-z0-9]){re.escape(name)}(?![0-9])", text) is not None
 
 
-@settings(max_examples=50)
+@settings(max_examples=sample_size(50))
 @given(folders())
 @example(([], [("", ["", "", "Total sum", "1", "PN-177", ""])], [[]]))
 @example(([("", ["R1", "10k", "", "10", "20", "0", "top"])], [("#", ["U9", "", "", "1", "PN-177", ""])], [[]]))

@@ -12,6 +12,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from depth import sample_size
 from hypothesis import given, settings, strategies as st
 
 from capcheck.intake.tables import Table, read_tables
@@ -155,7 +156,7 @@ def test_large_files_stay_within_500_megabytes(tmp_path):
 
 
 @given(data=st.binary(max_size=300) | st.text(max_size=300).map(lambda t: t.encode("utf-8", "surrogatepass")))
-@settings(max_examples=200)
+@settings(max_examples=sample_size(200))
 def test_no_bytes_whatever_end_in_another_error_or_lose_a_row(tmp_path, data):
     problems: tuple[Problem, ...] = ()
     try:
@@ -194,7 +195,7 @@ TOKENS = st.sampled_from(
 
 
 @given(tokens=st.lists(TOKENS, max_size=60))
-@settings(max_examples=300)
+@settings(max_examples=sample_size(300))
 def test_no_jumble_of_table_like_text_breaks_the_count(tmp_path, tokens):
     try:
         tables = read(tmp_path, "".join(tokens))

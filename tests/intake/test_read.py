@@ -8,6 +8,7 @@ import io
 
 import numpy as np
 import pytest
+from depth import sample_size
 from hypothesis import given, settings, strategies as st
 
 from capcheck.intake.read import read_package
@@ -81,7 +82,7 @@ def write(form):
     return stream.getvalue()
 
 
-@settings(max_examples=120)
+@settings(max_examples=sample_size(120))
 @given(forms())
 def test_the_same_parts_come_back_from_any_form(tmp_path_factory, form):
     folder = tmp_path_factory.mktemp("board")

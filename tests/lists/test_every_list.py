@@ -9,6 +9,7 @@ from functools import cache
 from pathlib import Path
 
 import pytest
+from depth import sample_of
 from hypothesis import given, strategies as st
 from msgspec.structs import replace
 
@@ -120,7 +121,7 @@ WHICH = ("order", "nozzles", "pin-1", "handling", "test-points")
 
 
 @pytest.mark.parametrize("which", WHICH)
-@pytest.mark.parametrize("name", BOARDS)
+@pytest.mark.parametrize("name", sample_of(BOARDS, 1))
 def test_the_formats_tell_the_same_rows(which, name, run):
     line = ("--line", LINE) if which == "nozzles" else ()
     told = {}

@@ -7,6 +7,7 @@ import importlib.util
 from pathlib import Path
 
 import pytest
+from depth import sample_size
 from hypothesis import HealthCheck, given, settings, strategies as st
 
 from capcheck.model import PartName
@@ -219,7 +220,7 @@ def test_no_number_that_a_scheme_can_make_contradicts_the_second_reader(second):
     closed = [scheme for scheme in second.schemes() if ".*" not in scheme.pattern.pattern]
     assert len(closed) >= 100
 
-    @settings(max_examples=800, derandomize=True, deadline=None, suppress_health_check=list(HealthCheck))
+    @settings(max_examples=sample_size(800), derandomize=True, deadline=None, suppress_health_check=list(HealthCheck))
     @given(st.sampled_from(closed).flatmap(lambda s: st.tuples(st.just(s), st.from_regex(s.pattern, fullmatch=True))))
     def tried(drawn):
         scheme, number = drawn

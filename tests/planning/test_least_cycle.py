@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from depth import sample_size
 from hypothesis import HealthCheck, given, settings, strategies as st
 
 from capcheck import check
@@ -45,7 +46,7 @@ def _lists(most, **size):
     return st.lists(st.integers(0, most), **size)
 
 
-@settings(max_examples=200, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=sample_size(200), suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(data=st.data())
 def test_no_assignment_is_faster(shop, data):
     """Any share of the parts among heads that may place them: the slowest machine takes at least as long."""

@@ -7,6 +7,7 @@ import math
 
 import numpy as np
 import pytest
+from depth import sample_of
 
 from capcheck.engine import Take
 from capcheck.engine.findings import Margin
@@ -190,7 +191,7 @@ def test_a_part_that_may_be_too_tall_is_kept_behind_where_that_is_possible_and_e
     assert plan.verdict == "warn"
 
 
-@pytest.mark.parametrize("seed", range(4))
+@pytest.mark.parametrize("seed", sample_of(range(4), 2))
 def test_more_capable_heads_never_make_a_line_slower(shop, seed):
     rng = np.random.default_rng(seed)
     job, line = small(shop)

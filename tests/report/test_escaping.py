@@ -9,6 +9,7 @@ import unicodedata
 from html.parser import HTMLParser
 from pathlib import Path
 
+from depth import sample_size
 from hypothesis import given, settings, strategies as st
 from python_calamine import CalamineWorkbook
 
@@ -72,7 +73,7 @@ def of_page(report, read):
     return re.sub(r"\s+", " ", plain(visible(read)))[:60] in seen
 
 
-@settings(max_examples=25)
+@settings(max_examples=sample_size(25))
 @given(number=spiteful)
 def test_a_part_number_comes_back_as_it_was(shop, number):
     with tempfile.TemporaryDirectory() as name:

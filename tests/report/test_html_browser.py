@@ -10,6 +10,7 @@ import re
 import shutil
 
 import pytest
+from depth import sample_size
 from selenium import webdriver
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
@@ -390,7 +391,7 @@ def test_papers_fit_a_narrow_screen_and_complain_of_nothing(papers, make, hostil
 
 
 def test_a_board_prints_on_one_page_and_all_lists_on_request(opened, large_board):
-    page = opened(large_board(2400))
+    page = opened(large_board(sample_size(2400, 480)))
     assert pages(page) == 1
     page.execute_script("document.getElementById('annexes').checked = true")
     assert pages(page) > 1

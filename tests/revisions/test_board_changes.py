@@ -5,6 +5,7 @@ Figures: invented.
 
 import numpy as np
 import pytest
+from depth import sample_size
 from hypothesis import given, settings, strategies as st
 from msgspec.structs import replace
 from shapely import box
@@ -65,7 +66,7 @@ def test_parts_that_moved_within_an_outline_that_did_not_have_all_moved(board):
     assert {round(part.dx_mm, 6) for part in moved} == {0.5}
 
 
-@settings(max_examples=20)
+@settings(max_examples=sample_size(20))
 @given(turns=st.integers(0, 3), dx=st.integers(-200, 200), dy=st.integers(-200, 200))
 def test_a_board_drawn_elsewhere_and_turned_is_the_same_board(board, turns, dx, dy):
     elsewhere = in_later_frame(board, Motion(turns, float(dx), float(dy)))

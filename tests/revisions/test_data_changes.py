@@ -8,6 +8,7 @@ import io
 
 import pytest
 import xlsxwriter
+from depth import sample_size
 from hypothesis import given, settings, strategies as st
 
 from capcheck import read_board
@@ -63,7 +64,7 @@ def told(old, new):
 EDITS = ("removed", "moved", "turned", "side", "number", "value", "fitted", "renumbered")
 
 
-@settings(max_examples=30)
+@settings(max_examples=sample_size(30))
 @given(
     edits=st.dictionaries(st.integers(0, 24), st.sampled_from(EDITS), max_size=8),
     added=st.integers(0, 3),
@@ -111,7 +112,7 @@ def test_random_changes_give_exactly_those_changes(tmp_path_factory, edits, adde
     assert turned <= {turn}
 
 
-@settings(max_examples=10)
+@settings(max_examples=sample_size(10))
 @given(chance=st.randoms(use_true_random=False), book=st.booleans())
 def test_the_same_board_in_other_files_is_no_change(tmp_path_factory, chance, book):
     folder = tmp_path_factory.mktemp("same")

@@ -6,6 +6,7 @@ Figures: invented.
 import math
 
 import pytest
+from depth import sample_size
 from hypothesis import HealthCheck, given as random_, settings, strategies as st
 
 from capcheck.store import EVERYONE, PartKey, Scope, Statement
@@ -132,7 +133,7 @@ SCOPES = st.sampled_from([EVERYONE, Scope("Umbra"), Scope("Umbra", "Lamp"), Scop
 
 
 @random_(st.lists(st.lists(st.tuples(KEYS, SCOPES, VALUES), max_size=5), max_size=5))
-@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=sample_size(25), deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 def test_what_stands_is_what_was_said_last_and_a_look_up_reads_the_same(store, given, batches):
     import msgspec
     from sqlalchemy import select

@@ -9,6 +9,7 @@ import io
 import math
 
 import pytest
+from depth import sample_size
 from hypothesis import given as random_, settings, strategies as st
 
 from capcheck.cli import main
@@ -177,7 +178,7 @@ GIVEN = Given("Ada", dt.datetime(2026, 1, 1, tzinfo=dt.UTC), "imported")  # inve
 
 
 @random_(st.lists(BODIES, min_size=1, max_size=6))
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=sample_size(60), deadline=None)
 def test_whatever_stands_is_read_back_from_the_list_as_it_stands(tmp_path_factory, bodies):
     figures = [
         Figure(PartKey(part_number=f"P{i}"), EVERYONE, field, value, GIVEN)

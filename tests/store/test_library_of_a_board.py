@@ -6,10 +6,9 @@ Figures: invented.
 import datetime as dt
 import json
 import sqlite3
-import subprocess
-import sys
 
 import pytest
+from depth import sample_size
 from hypothesis import given as hypothesis_given, settings as settings_of_hypothesis, strategies as st
 
 from capcheck.checking import Libraries, read_board
@@ -287,7 +286,7 @@ MEASURES = ("length", "width", "height", "pitch", "ball_diameter", "lead_width",
 SAID = {"mounting": ("surface", "through hole"), "lead_style": ("gull wing", "no lead"), "pins": (8, 10)}
 
 
-@settings_of_hypothesis(max_examples=40)
+@settings_of_hypothesis(max_examples=sample_size(40))
 @hypothesis_given(
     st.lists(st.sampled_from([*MEASURES, *SAID]), min_size=1, max_size=6, unique=True),
     st.lists(st.integers(1, 4), min_size=9, max_size=9),
@@ -365,15 +364,3 @@ def test_a_part_that_another_board_states_differently_is_a_finding(folder, addre
     # What the store keeps is weighed with the other sources, and is not told twice.
     keep(address, given(), NUMBER, 2, 2)
     assert told() == []
-
-
-def test_without_a_store_nothing_of_it_is_imported(folder):
-    code = (
-        "import sys\n"
-        "from capcheck.cli import main\n"
-        f"main(['check', {str(folder)!r}, '--no-config', '--output', {str(folder.parent / 'out.json')!r}])\n"
-        "found = [m for m in sys.modules if m.startswith(('capcheck.store', 'sqlalchemy', 'sqlite3', 'psycopg'))]\n"
-        "sys.exit(str(found) if found else 0)"
-    )
-    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
-    assert (done.returncode, (folder.parent / "out.json").exists()) == (0, True), done.stderr

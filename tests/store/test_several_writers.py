@@ -10,10 +10,13 @@ from collections import Counter
 from itertools import pairwise
 from pathlib import Path
 
+from depth import sample_size
+
 from capcheck.store import PartKey, Statement, open_store
 
 WRITER = Path(__file__).with_name("writer.py")
 EACH, TURNS = 1000, 50
+"""Of a whole sample; a small one is of a fifth."""
 SHARED = PartKey(part_number="shared")
 
 
@@ -36,31 +39,32 @@ def let_go(count, *writers):
 
 
 def test_two_writers_lose_nothing(address):
+    each, turns_taken = sample_size(EACH), sample_size(TURNS)
     open_store(address).close()
     writers = [started(address, name) for name in ("Ada", "Ben")]
-    for turn in range(TURNS):
+    for turn in range(turns_taken):
         # One write of each, again and again: left alone, a loaded machine may let one run to its end first.
         let_go(1, *writers)
         assert [writer.stdout.readline() for writer in writers] == [f"{turn}\n"] * 2
-    let_go(EACH - TURNS, *writers)
+    let_go(each - turns_taken, *writers)
     for writer in writers:
         out, _ = writer.communicate(timeout=500)
-        assert (writer.returncode, len(out.split())) == (0, EACH - TURNS)
+        assert (writer.returncode, len(out.split())) == (0, each - turns_taken)
     with open_store(address, read_only=True) as store:
         own = {(f.key.part_number, f.field): f.value for f in store.figures() if f.key != SHARED}
         assert {key: value for key, value in own.items() if key[1] == "pins"} == {
-            (f"{name} {i}", "pins"): i + 1 for name in ("Ada", "Ben") for i in range(EACH)
+            (f"{name} {i}", "pins"): i + 1 for name in ("Ada", "Ben") for i in range(each)
         }
-        assert len(own) == 4 * EACH
+        assert len(own) == 4 * each
         past = store.history(SHARED)
         # All of both are there, each writer's in its order, and one stands.
-        assert Counter(f.given.who for f in past) == {"Ada": EACH, "Ben": EACH}
+        assert Counter(f.given.who for f in past) == {"Ada": each, "Ben": each}
         for name in ("Ada", "Ben"):
-            assert [int(f.given.where) for f in past if f.given.who == name] == list(range(EACH))
+            assert [int(f.given.where) for f in past if f.given.who == name] == list(range(each))
         assert [f.superseded for f in past].count(None) == 1
         assert past[-1].superseded is None
         turns = sum(one.given.who != other.given.who for one, other in pairwise(past))
-        assert turns >= TURNS
+        assert turns >= turns_taken
 
 
 def test_a_writer_that_is_killed_leaves_whole_figures_and_a_store_that_works(address, given):

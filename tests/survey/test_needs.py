@@ -14,6 +14,7 @@ from pathlib import Path
 import openpyxl
 import pyarrow.parquet as pq
 import pytest
+from depth import sample_size
 from hypothesis import given, settings, strategies as st
 from msgspec import structs
 
@@ -171,7 +172,7 @@ def asked(name: str, height: float, pitch: float) -> BoardNeeds:
     st.lists(st.tuples(st.floats(1, 50), st.floats(0.1, 1)), min_size=1, max_size=12),
     st.floats(0.05, 1),
 )
-@settings(max_examples=60)
+@settings(max_examples=sample_size(60))
 def test_a_cover_covers_its_share_and_says_who_is_left(asks, share):
     boards = [asked(str(number), *ask) for number, ask in enumerate(asks)]
     found = cover(boards, share)
@@ -191,7 +192,7 @@ def test_a_cover_covers_its_share_and_says_who_is_left(asks, share):
 
 
 @given(st.floats(0.05, 500))
-@settings(max_examples=80)
+@settings(max_examples=sample_size(80))
 def test_rounding_never_makes_a_limit_less_able(value):
     upper, lower = BY_KEY["max_length"], BY_KEY["min_length"]
     assert float(rounded(value, upper).split()[0]) >= value * (1 - 1e-5)

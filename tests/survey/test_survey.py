@@ -14,6 +14,7 @@ from pathlib import Path
 
 import pyarrow.parquet as pq
 import pytest
+from depth import sample_size
 from hypothesis import given, settings, strategies as st
 from msgspec import structs
 from python_calamine import CalamineWorkbook
@@ -271,7 +272,7 @@ OTHER = Cause(CauseKind.STOPS, "marks", "no marks", "add some")
 
 
 @given(st.lists(st.tuples(st.floats(10, 90), st.booleans()), min_size=1, max_size=12))
-@settings(max_examples=50)
+@settings(max_examples=sample_size(50))
 def test_steps_grow_and_never_build_what_something_else_stops(asked):
     boards = []
     for number, (height, other) in enumerate(asked):

@@ -6,6 +6,7 @@ Figures: invented, or the digits of the text; an inch is 25.4 mm by definition.
 import random
 
 import pytest
+from depth import sample_size
 from hypothesis import given, settings, strategies as st
 
 from capcheck.intake.read import read_package
@@ -37,7 +38,7 @@ def write(path, places, unit, header="Ref,X,Y,Rotation,Side"):
     return path
 
 
-@settings(max_examples=25)
+@settings(max_examples=sample_size(25))
 @given(st.sampled_from(["mm", "mil", "inch"]), st.floats(35, 200), st.floats(25, 160), st.integers(40, 300))
 def test_usual_boards_are_read_in_their_unit_or_the_question_is_open(tmp_path_factory, unit, width, height, count):
     path = write(tmp_path_factory.mktemp("board") / "p.csv", board(width, height, count, count), unit)

@@ -6,6 +6,7 @@ Figures: invented, or the digits of the text.
 import numpy as np
 import pytest
 import shapely
+from depth import sample_size
 from hypothesis import given, settings, strategies as st
 
 from capcheck.intake.frame.registration import ShiftBy, Wanted, register
@@ -44,7 +45,7 @@ def test_a_shared_frame_is_left_alone():
     assert not any(d.open for d in decisions)
 
 
-@settings(max_examples=30)
+@settings(max_examples=sample_size(30))
 @given(
     dx=st.floats(-300, 300),
     dy=st.floats(-300, 300),

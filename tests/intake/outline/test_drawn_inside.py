@@ -8,6 +8,7 @@ import math
 import ezdxf
 import pytest
 import shapely
+from depth import sample_size
 from hypothesis import given, settings, strategies as st
 
 from capcheck.intake.outline.outline_file import OutlineOptions, read_outline
@@ -214,7 +215,7 @@ def openings(outline):
 
 
 @given(entities())
-@settings(max_examples=150)
+@settings(max_examples=sample_size(150))
 def test_whatever_is_drawn_inside_changes_the_board_or_is_named(read, entity):
     reading = read(lambda space: add(space, *entity))
     outline = reading.outline

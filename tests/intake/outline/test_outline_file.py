@@ -11,6 +11,7 @@ import ezdxf
 import numpy as np
 import pytest
 import shapely
+from depth import sample_size
 from ezdxf import path as dxf_path
 from ezdxf.math import bulge_center
 from hypothesis import given, settings, strategies as st
@@ -238,7 +239,7 @@ def test_every_version_reads_as_text_and_as_binary(version, fmt, read):
 
 
 # An inch is 25.4 mm by definition.
-@settings(max_examples=40)
+@settings(max_examples=sample_size(40))
 @given(
     length=st.floats(20, 450),
     width=st.floats(20, 450),

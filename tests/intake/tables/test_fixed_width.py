@@ -6,6 +6,7 @@ Figures: invented, or the digits of the text.
 from __future__ import annotations
 
 import pytest
+from depth import sample_size
 from hypothesis import given, settings, strategies as st
 
 from capcheck.intake.tables import read_tables
@@ -92,7 +93,7 @@ def test_titles_of_two_words_are_joined_over_cells_parted_by_spaces():
     ),
     right=st.booleans(),
 )
-@settings(max_examples=80)
+@settings(max_examples=sample_size(80))
 def test_a_table_in_fixed_widths_is_read_back(tmp_path, rows, right):
     widths = (10, 14, 12, 12, 10, 8)
     head = ("Part", "Package", "Middle X", "Middle Y", "Angle", "Face")

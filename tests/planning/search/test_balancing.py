@@ -11,6 +11,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from depth import sample_of
 from msgspec.structs import replace
 
 from capcheck.planning.search.balancing import balance, lower_bound
@@ -123,7 +124,7 @@ def random_instance(seed, types, machines):
     return counts, seconds, [float(n) for n in rng.integers(0, 3, machines)], slots, there
 
 
-@pytest.mark.parametrize("seed", range(12))
+@pytest.mark.parametrize("seed", sample_of(range(12), 4))
 def test_whole_assignments_are_as_good_as_exhaustive_search(plain_machines, seed):
     counts, seconds, fixed, slots, there = random_instance(seed, 6, 3)
     stations = plain_machines(counts, seconds, fixed=fixed, slots=slots, slots_there=there, split=False)
@@ -157,7 +158,7 @@ def by_second_solver(counts, seconds, fixed, slots, there):
     return solver.objective_value / 100 if status == cp_model.OPTIMAL else math.inf
 
 
-@pytest.mark.parametrize("seed", range(20, 28))
+@pytest.mark.parametrize("seed", sample_of(range(20, 28), 3))
 def test_split_assignments_agree_with_a_second_solver(plain_machines, seed):
     # OR-tools CP-SAT solves the same integer model by another method.
     instance = random_instance(seed, 7, 3)
@@ -286,7 +287,7 @@ def test_a_very_large_line_has_whole_placements_and_trips_near_its_bound(plain_m
     assert found.status == ("optimal" if found.gap <= 0.01 else "limit")
 
 
-@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.parametrize("seed", sample_of(range(6), 2))
 def test_trips_and_alternating_gantries_agree_with_every_possible_split(plain_machines, seed):
     rng = np.random.default_rng(seed)
     counts = [int(n) for n in rng.integers(2, 9, 2)]

@@ -7,6 +7,7 @@ import math
 
 import numpy as np
 import pytest
+from depth import sample_size
 from hypothesis import given, settings, strategies as st
 from msgspec.structs import replace
 
@@ -138,7 +139,7 @@ def test_speeds_that_nothing_would_read_or_that_contradict_themselves_are_refuse
 ends = st.tuples(st.integers(1, 40), st.integers(1, 40)).map(sorted)
 
 
-@settings(max_examples=60)
+@settings(max_examples=sample_size(60))
 @given(ends, ends, st.booleans(), st.sampled_from(["place", "pick"]))
 def test_less_known_of_a_size_only_widens_the_seconds(one, other, gang, slow):
     ranges = [

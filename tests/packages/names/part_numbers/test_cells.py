@@ -7,6 +7,7 @@ else from memory.
 from __future__ import annotations
 
 import pytest
+from depth import sample_size
 from hypothesis import given, settings, strategies as st
 
 from capcheck.model import PartName
@@ -120,7 +121,7 @@ PIECES = st.sampled_from(
 )
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=sample_size(300), deadline=None)
 @given(st.one_of(st.text(max_size=120), st.lists(PIECES, max_size=25).map("".join)), st.sampled_from("RCLDUQJY"))
 def test_no_text_makes_the_reader_stumble(text: str, letters: str) -> None:
     for texts in ({"part_number": text}, {"value": text}, {"description": text}, {"footprint": text}):
