@@ -36,7 +36,8 @@ def test_the_check_is_open_between_the_lowest_head_and_the_highest(make_board, m
     table.write_text("\n".join(rows))
     placed = ["U1,5,10,0,top,1,OWN LAND", "U3,25,10,0,top,1,OWN LAND"]
     folder = make_board(placed, bom=["Ref,Qty,Part number", "U1,1,XQ9901-99", "U3,1,XQ9903-99"])
-    first = '[board]\ntop_clearance = "30 mm"\n[[head]]\nname = "h"\nmax_part_height = "20 mm"\nmax_body_length = "4 mm"\nmax_body_width = "4 mm"\n'
+    limits = 'max_part_height = "20 mm"\nmax_body_length = "4 mm"\nmax_body_width = "4 mm"\n'
+    first = f'[board]\ntop_clearance = "30 mm"\n[[head]]\nname = "h"\n{limits}'
     reach = 'max_part_height = "2 mm"\nmax_body_length = "9 mm"\nmax_body_width = "9 mm"\n'
     heads = "".join(f'[[head]]\nname = "h{room}"\n{reach}top_clearance = "{room} mm"\n' for room in (8, 12))
     line = make_line(f'name = "First"\n{first}', f'name = "M"\n[board]\ntop_clearance = "5 mm"\n{heads}')
