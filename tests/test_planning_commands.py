@@ -346,7 +346,6 @@ def test_a_line_is_composed_of_a_stock(asked, shop):
         (["compare", "{demo}"], "name --line twice or more, or --stock"),
         (["compare", "{demo}", "--stock", "{demo}"], "holds no machine profile"),
         (["compare", "{demo}", "--stock", "{stock}", "--max-length", "6"], "a length is expected"),
-        (["compare", "{demo}", "--stock", "{stock}", "--max-length", "-6 m"], "no line is so short"),
         (
             ["compare", "{demo}", "--stock", "{stock}", "--line", "{line}", "--max-length", "1 m"],
             "nothing for machines",
@@ -355,10 +354,6 @@ def test_a_line_is_composed_of_a_stock(asked, shop):
         (["compare", "{demo}", "--stock", "{stock}", "--max-length=-1 m"], "is no length for a line"),
         (["compare", "{demo}", "--stock", "{stock}", "--max-length", "0 m"], "is no length for a line"),
         (["compare", "{demo}", "--stock", "{stock}", "--max-length", "1 m"], "no machine of the stock fits"),
-        (
-            ["compare", "{demo}", "--stock", "{stock}", "--line", "{line}", "--max-length", "7 m"],
-            "leave nothing of 7 m",
-        ),
     ],
 )
 def test_wrong_questions_are_clear_errors(asked, shop, arguments, said):

@@ -17,7 +17,7 @@ Holds = Literal["flat", "round", "sides"]
 class Nozzle(BaseModel):
     """A nozzle that the shop has for a head: the bodies that it holds."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
+    model_config = ConfigDict(extra="forbid", frozen=True, defer_build=True, allow_inf_nan=False)
 
     name: str = Field(min_length=1, description="name of the nozzle, unique on the head")
     min_side: Length | None = Field(

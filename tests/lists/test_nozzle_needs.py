@@ -34,13 +34,13 @@ GROOVE = Nozzle(name="groove", min_side="0.5 mm", max_side="2 mm", holds="round"
     ],
 )
 def test_sides_on_the_limit_are_held_and_doubt_stays_doubt(length, width, top, answer):
-    assert holds(SMALL, Interval(*length), Interval(*width), top) is answer
+    assert holds(SMALL, Interval(*length), Interval(*width), top, ()) is answer
 
 
 def test_what_grips_needs_no_plane_and_a_groove_holds_round_bodies_alone():
     sides = Interval(2, 2), Interval(1, 1)
-    assert [holds(GRIPPER, *sides, top) for top in ("none", "open", "flat", "round")] == [True, True, True, False]
-    assert [holds(GROOVE, *sides, top) for top in ("round", "flat", "none", "open")] == [True, False, False, None]
+    assert [holds(GRIPPER, *sides, top, ()) for top in ("none", "open", "flat", "round")] == [True, True, True, False]
+    assert [holds(GROOVE, *sides, top, ()) for top in ("round", "flat", "none", "open")] == [True, False, False, None]
 
 
 def test_a_class_counts_before_a_family_and_that_before_the_form():

@@ -39,7 +39,7 @@ _PLAIN: Final = pattern(
         r"|\d{1,4}(?:[.,]\d{1,3})?\s?(?:%|[mk]?[vwa]|[mk]?ohms?|[munp][fh]|ppm|° ?c))(?![^\W_])"
     )
 )
-"""What a part is or complies with; ``x7r`` is a ceramic by its code in IEC 60384-22."""
+"""What a part is or complies with; ``x7r`` is the code of a ceramic (common practice, no source)."""
 _WORD: Final = pattern(r"[^\W_]")
 _LONGEST: Final = 300
 _SHOWN: Final = 80
@@ -107,7 +107,8 @@ def remarks_asked(table: Table, columns: Columns, asked: Container[int]) -> tupl
 
 
 def _is_telling(text: str) -> bool:
-    return _WORD.search(words_beside_what_it_is(text)) is not None and not says_not_fitted(text)
+    beside = ", ".join(piece for piece in _BETWEEN.split(text[:_LONGEST]) if not says_provided(piece))
+    return _WORD.search(words_beside_what_it_is(beside)) is not None and not says_not_fitted(text)
 
 
 def _stands_beside(table: Table, row: int, at: int) -> bool:
