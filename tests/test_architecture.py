@@ -34,6 +34,7 @@ ROOMS = (
     "survey",
     "report",
     "answers",
+    "desk",
     "commands",
 )
 """From the ground up: each room may import those before it."""
@@ -100,6 +101,8 @@ FLOORS = {
         "looked_up",
         "interchange",
         "offer",
+        "quotes",
+        "copied",
         "store",
     ),
     "capcheck.planning": (

@@ -31,6 +31,7 @@ _HOMES: Final = {
     "explain": "rules_and_facts",
     "test": "rules_and_facts",
     "docs": "docs",
+    "desk": "desk",
     "trust": "trust",
     "init": "init_and_schema",
     "schema": "init_and_schema",

@@ -13,7 +13,7 @@ from .archive import (
 )
 from .archive_names import as_given as as_given
 from .compare import magnitude as magnitude
-from .confined import SharedTime as SharedTime, decoded as decoded, encoded as encoded
+from .confined import SharedTime as SharedTime, decoded as decoded, encoded as encoded, limited as limited
 from .drills import (
     Drilled as Drilled,
     Program as Program,
@@ -33,6 +33,7 @@ from .layers import (
     read_layer as read_layer,
     time_of_a_board as time_of_a_board,
 )
+from .member_places import MemberPlaces as MemberPlaces, plain as plain
 from .no_board import (
     BoardFiles as BoardFiles,
     NoPlacementsError as NoPlacementsError,

@@ -24,7 +24,7 @@ from .lists import (
     list_page as list_page,
     list_text as list_text,
 )
-from .page import html_report as html_report
+from .page import environment_of as environment_of, html_report as html_report
 from .papers import (
     Quote as Quote,
     comparison_page as comparison_page,
@@ -43,7 +43,7 @@ from .papers import (
     survey_page as survey_page,
 )
 from .parts_table import parts_csv as parts_csv
-from .picture import board_svg as board_svg
+from .picture import PICTURE_STYLE as PICTURE_STYLE, board_svg as board_svg, report_svg as report_svg
 from .plan import (
     brief_comparison as brief_comparison,
     brief_composed as brief_composed,
@@ -102,6 +102,8 @@ from .styled_lines import WIDTH_WHEN_PIPED as WIDTH_WHEN_PIPED, Line as Line, pl
 from .survey import (
     Needs as Needs,
     brief_survey as brief_survey,
+    case_in_words as case_in_words,
+    cells_of as cells_of,
     cover_in_words as cover_in_words,
     needs_csv as needs_csv,
     needs_json as needs_json,

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from capcheck.packages import Library
     from capcheck.store.boards import Used, UsedOn
     from capcheck.store.opening import Database
+    from capcheck.store.quotes import Quotes
     from capcheck.store.records import (
         Answer,
         BoardKey,
@@ -66,6 +67,19 @@ class Store:
 
         with collector_at_rest(), self._database.reading() as connection:
             return library_of_parts(connection, types, board=board, customer=customer, path=self.address)
+
+    @property
+    def quotes(self) -> Quotes:
+        """The quotes that are kept in it."""
+        from capcheck.store.quotes import Quotes
+
+        return Quotes(self._database)
+
+    def copy_to(self, file: Path) -> None:
+        """Write a copy of all but the quotes to a file that needs no server; whole or not at all."""
+        from capcheck.store.copied import copy_to
+
+        copy_to(self._database, file)
 
     def state(self) -> str:
         """Return a text that is another one after anything was written: all that is written says who wrote it."""

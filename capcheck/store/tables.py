@@ -70,4 +70,20 @@ ANSWER: Final = _table(
     *_texts("text", "goes_to"),
     *_numbers("settles", "given_id"),
 )
+QUOTE: Final = _table(
+    "quote",
+    *_texts("folder", "customer", "name"),
+    *_numbers("quantity"),
+    *_texts("due", "received_at", "waiting_since", "decided_at", "decision"),
+)
+QUOTE_BOARD: Final = _table("quote_board", *_numbers("quote_id"), *_texts("name", "folder"))
+QUOTE_FILE: Final = _table("quote_file", *_numbers("quote_id", "board_id"), *_texts("shown", "path"), *_numbers("size"))
+QUOTE_WORK: Final = _table(
+    "quote_work",
+    *_numbers("quote_id", "board_id"),
+    *_texts("kind", "about", "asked_at"),
+    *_numbers("tries"),
+    *_texts("holder", "held_until", "ended_at", "outcome", "told", "result"),
+)
+QUOTE_LOG: Final = _table("quote_log", *_numbers("quote_id"), *_texts("who", "at", "what", "about"))
 STEP: Final = _table("step", *_numbers("number"), *_texts("at", "program"), numbered=False)

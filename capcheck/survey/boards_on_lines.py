@@ -74,11 +74,12 @@ class Surveyor(Struct, frozen=True):
     def _on_all(self, path: Path, given: Prepared) -> BoardOnLines:
         board = read_prepared(given, path)
         reports = [check_read(given, board, line) for line in self.lines]
-        results = tuple(self._result(report, line) for report, line in zip(reports, self.lines, strict=True))
+        results = tuple(self.result_of(report, line) for report, line in zip(reports, self.lines, strict=True))
         questions = max(map(self.questions, reports))
         return BoardOnLines(board.name, tuple(board.inputs), board.manifest.per_year, questions, results)
 
-    def _result(self, report: Report, line: Line) -> LineResult:
+    def result_of(self, report: Report, line: Line) -> LineResult:
+        """Return what comes out for a board on a line, with its cycle where that can be planned."""
         result = line_result(report)
         # A board of parts that are all placed by hand has no plan, and is answered all the same.
         if not self.plan_seconds or result.stops or not any(taker.on_heads for taker in report.takers):

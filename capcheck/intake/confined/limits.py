@@ -22,7 +22,11 @@ _GRACE_S: Final = 2
 if sys.platform == "win32":  # the asker's patience is the only limit there
 
     @contextlib.contextmanager
-    def limited(seconds: float) -> Iterator[None]:  # noqa: ARG001 - the same call on every platform
+    def limited(
+        seconds: float,  # noqa: ARG001 - the same call on every platform
+        memory: int = MOST_MEMORY,  # noqa: ARG001
+        written: int = _MOST_WRITTEN,  # noqa: ARG001
+    ) -> Iterator[None]:
         """Hold no limit: the platform has none."""
         yield
 
@@ -30,17 +34,19 @@ else:
     import resource
 
     @contextlib.contextmanager
-    def limited(seconds: float) -> Iterator[None]:
+    def limited(seconds: float, memory: int = MOST_MEMORY, written: int = _MOST_WRITTEN) -> Iterator[None]:
         """Limit address space, processor time and the size of files written while the body runs.
+
+        *memory* is in bytes beyond what is in use, *written* in bytes a file.
 
         Past its time the process ends by ``SIGPROF``, or by ``SIGXCPU`` if that should fail; past its memory an
         allocation fails.
         """
         used = sum(resource.getrusage(resource.RUSAGE_SELF)[:2])
         wanted = {
-            resource.RLIMIT_AS: _address_space() + MOST_MEMORY,
+            resource.RLIMIT_AS: _address_space() + memory,
             resource.RLIMIT_CPU: math.ceil(used + seconds) + _GRACE_S,
-            resource.RLIMIT_FSIZE: _MOST_WRITTEN,
+            resource.RLIMIT_FSIZE: written,
             resource.RLIMIT_CORE: 0,
         }
         before = {kind: resource.getrlimit(kind) for kind in wanted}

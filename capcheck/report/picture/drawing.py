@@ -19,7 +19,7 @@ from capcheck.model import Board, Body, Side
 from capcheck.report.picture.lands_drawn import land_pieces, lands_said
 from capcheck.report.picture.pieces import LISTED, area, flag, has_pin_1_assumed, pieces_of, references_of, stated_mark
 from capcheck.report.picture.scene import Box, Scene, body_of, drawn_rival, drawn_sizes, point, px, safe, shows_greatest
-from capcheck.report.picture.style import STYLE, SYMBOLS
+from capcheck.report.picture.style import PICTURE_STYLE, SYMBOLS
 from capcheck.report.styled_lines import wrapped
 from capcheck.values import shortened, show_number
 
@@ -82,7 +82,7 @@ def board_svg(
             ),
             f'<title id="picture-title">{safe(title)}</title>',
             f'<desc id="picture-desc">{safe(_description(scene, sides))}</desc>',
-            f"<style>{STYLE}</style>",
+            f"<style>{PICTURE_STYLE}</style>",
             f"<defs>{SYMBOLS}</defs>",
             f'<rect class="paper" width="{px(width)}" height="{px(height)}"/>',
             *views,

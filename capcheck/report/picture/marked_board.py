@@ -28,8 +28,11 @@ _ON_MARKS: Final = frozenset(
 _SIDES: Final = {"top": Side.TOP, "bottom": Side.BOTTOM}
 
 
-def report_svg(report: Report) -> str:
-    """Return the board as SVG with its decided findings marked; open questions are left to the list of the report."""
+def report_svg(report: Report, *, live: bool = False) -> str:
+    """Return the board as SVG with its decided findings marked; open questions are left to the list of the report.
+
+    *live* is for a page around it, as of :func:`board_svg`.
+    """
     findings = [f for f in report.findings if not f.waived and not f.undecided and f.subject.kind != "data"]
     marked, grades, named = _marks(report, findings)
     strip, turned = _widest_strip(report)
@@ -42,6 +45,8 @@ def report_svg(report: Report) -> str:
         on_marks=_stated_marks(report, findings),
         named=named,
         remarks=list(filter(None, [pairs_that_may_touch(report)])),
+        live=live,
+        stacked=True if live else None,
         heading=f"{VERDICT_WORDS[report.verdict]}: {unanswered(report)}" if report.unanswered else "",
     )
 

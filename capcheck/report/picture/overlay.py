@@ -14,7 +14,7 @@ from capcheck.model import Board, Floats, Side
 from capcheck.report.picture.drawing import circle_pieces, closed_path, contour_pieces, scale_bar
 from capcheck.report.picture.pieces import area, flag, pieces_of, references_of
 from capcheck.report.picture.scene import Box, Scene, body_of, point, px, safe
-from capcheck.report.picture.style import STYLE, SYMBOLS
+from capcheck.report.picture.style import PICTURE_STYLE, SYMBOLS
 
 _VIEW_PX: Final = 620.0
 _GAP_PX, _HEAD_PX = 28.0, 30.0
@@ -60,7 +60,7 @@ def overlay_svg(old: Board, new: Board, changes: Mapping[int, Drawn], *, contour
             ),
             f'<title id="picture-title">{safe(new.name or "Board")}: two revisions over one another</title>',
             f'<desc id="picture-desc">The earlier dashed, the later solid; {counted}, ringed and numbered.</desc>',
-            f"<style>{STYLE}{_LOOK}</style>",
+            f"<style>{PICTURE_STYLE}{_LOOK}</style>",
             f"<defs>{SYMBOLS}</defs>",
             f'<rect class="paper" width="{px(width)}" height="{px(height)}"/>',
             *views,

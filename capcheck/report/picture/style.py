@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-STYLE: Final = """
+PICTURE_STYLE: Final = """
 text{font-family:ui-sans-serif,"Segoe UI","Helvetica Neue",Arial,sans-serif;fill:#2b2e31}
 .head{font-size:14px;font-weight:600}.note{font-size:12px}.small{font-size:11px;fill:#5d6469}
 .paper{fill:#faf9f6}.board{fill:#e6e4db;stroke:#4b4f4c;stroke-width:1.4}

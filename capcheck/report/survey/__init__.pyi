@@ -17,7 +17,12 @@ from .needs_in_words import (
     open_by_limit as open_by_limit,
     shares_of as shares_of,
 )
-from .obstacles_in_words import ObstacleView as ObstacleView, obstacle_views as obstacle_views, why_unread as why_unread
+from .obstacles_in_words import (
+    ObstacleView as ObstacleView,
+    case_in_words as case_in_words,
+    obstacle_views as obstacle_views,
+    why_unread as why_unread,
+)
 from .survey_as_data import (
     survey_csv as survey_csv,
     survey_json as survey_json,

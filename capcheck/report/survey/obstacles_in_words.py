@@ -11,7 +11,7 @@ from capcheck.lexicon import plain_fact, sentence
 from capcheck.machines import LineFile, chip_of_length
 from capcheck.model import Manifest
 from capcheck.packages import STATED_IN_LIBRARY
-from capcheck.survey import Cause, CauseKind, Limit, Obstacle, Step, Unread
+from capcheck.survey import Case, Cause, CauseKind, Limit, Obstacle, Step, Unread
 from capcheck.values import NUMBER, as_shown, counted, show
 
 _MOST_STEPS: Final = 3
@@ -59,6 +59,13 @@ def obstacle_views(obstacles: Sequence[Obstacle]) -> tuple[ObstacleView, ...]:
         )
         for one in obstacles
     )
+
+
+def case_in_words(case: Case) -> str:
+    """Return what stands in the way of one board: ``Part height is within the head's limit: max part height is …``."""
+    cause = case.cause
+    limits = () if cause.limit is None else (cause.limit,)
+    return _what(Obstacle(cause, (), (), 0.0, 0.0, needed=case.demand, limits=limits))
 
 
 def why_unread(one: Unread) -> str:

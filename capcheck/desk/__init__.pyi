@@ -1,0 +1,1 @@
+from .served import serve as serve

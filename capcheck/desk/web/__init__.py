@@ -1,0 +1,5 @@
+"""What the desk's server answers: pages, pieces of pages, events and changes."""
+
+import lazy_loader
+
+__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)

@@ -1,0 +1,1 @@
+from .app import app_of as app_of

@@ -1,0 +1,186 @@
+"""The list of quotes, a quote, and what is changed there."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import TYPE_CHECKING, Final
+
+from msgspec import Struct
+from starlette.responses import JSONResponse
+
+from capcheck.desk.shop_at_desk import summary_of
+from capcheck.desk.web.requests import SIGN, Form, back_to, desk_of, page, person, quote_of, refuse_unsigned
+from capcheck.desk.web.uploads import UploadLimits, receive
+from capcheck.desk.workers import OnLine
+from capcheck.store import STATES, Quote, QuoteBoard, now_text
+from capcheck.values import InputError
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from starlette.requests import Request
+    from starlette.responses import Response
+
+LIMITS: Final = UploadLimits()
+_MOST_QUANTITY: Final = 100_000_000
+_LONGEST: Final = 120
+
+
+class BoardRow(Struct, frozen=True):
+    """A board in a list: what its last check came to."""
+
+    board: QuoteBoard
+    questions: int
+    lines: tuple[OnLine, ...]
+    told: str
+
+
+class QuoteRow(Struct, frozen=True):
+    """A quote in the list."""
+
+    quote: Quote
+    boards: tuple[BoardRow, ...]
+    state: str
+    questions: int
+
+    @property
+    def builds(self) -> int:
+        """On how many lines every board of it builds, or would with what is asked."""
+        verdicts: dict[str, list[bool]] = {}
+        for row in self.boards:
+            for on in row.lines:
+                verdicts.setdefault(on.line, []).append(on.verdict in {"pass", "warn"})
+        return sum(all(found) and len(found) == len(self.boards) for found in verdicts.values())
+
+
+def row_of(quote: Quote) -> QuoteRow:
+    """Return a quote with what its checks came to."""
+    boards = []
+    for board in quote.boards:
+        summary, last = summary_of(board.last_done), board.last
+        told = "" if last is None or last.outcome == "done" else last.told
+        boards.append(BoardRow(board, summary.questions, summary.lines, told))
+    questions = sum(row.questions for row in boards)
+    return QuoteRow(quote, tuple(boards), quote.state(questions), questions)
+
+
+def list_of_quotes(request: Request) -> Response:
+    """Return the list: what is searched for stands in the address."""
+    words = request.query_params.get("q", "").strip()
+    state = request.query_params.get("state", "")
+    rows = [row_of(quote) for quote in desk_of(request).quotes.all()]
+    found = [row for row in rows if (not state or row.state == state) and _matches(row, words)]
+    today = dt.date.today().isoformat()  # noqa: DTZ011 - the shop's own calendar day
+    return page(
+        request,
+        "list.html",
+        rows=found,
+        every=len(rows),
+        counts={name: sum(row.state == name for row in rows) for name in STATES},
+        words=words,
+        state=state,
+        today=today,
+        limits=LIMITS,
+    )
+
+
+def _matches(row: QuoteRow, words: str) -> bool:
+    text = " ".join((row.quote.customer, row.quote.name, *(board.board.name for board in row.boards))).casefold()
+    return all(word in text for word in words.casefold().split())
+
+
+def quote_page(request: Request) -> Response:
+    """Return a quote with its boards."""
+    quote = quote_of(request)
+    desk = desk_of(request)
+    row = row_of(quote)
+    return page(
+        request,
+        "quote.html",
+        row=row,
+        quote=quote,
+        files=desk.quotes.files(quote.id),
+        log=desk.quotes.logged(quote.id),
+        folder=desk.of_quote(quote.folder) / "boards",
+        limits=LIMITS,
+    )
+
+
+def _facts(form: Form) -> dict[str, str | int | None]:
+    """Return customer, name, quantity and due day of a form. Raises :class:`~capcheck.values.InputError`."""
+    given = form.get("quantity", "").replace(" ", "").replace(",", "")
+    if given and not (given.isdecimal() and 0 < int(given) <= _MOST_QUANTITY):
+        raise InputError.at("quantity", f'"{form["quantity"]}" is not a number of boards', remedy="write it like 500")
+    due = form.get("due", "")
+    if due:
+        try:
+            dt.date.fromisoformat(due)
+        except ValueError:
+            raise InputError.at("due", f'"{due}" is not a day', remedy="write it like 2027-03-31") from None
+    return {
+        "customer": form.get("customer", "")[:_LONGEST],
+        "name": form.get("name", "")[:_LONGEST],
+        "quantity": int(given) if given else None,
+        "due": due,
+    }
+
+
+async def bring(request: Request) -> Response:
+    """Take files for a new quote, or for one that is there; a quote is made only where they came whole."""
+    desk, who = desk_of(request), person(request)
+    number = request.path_params.get("quote")
+    quote = None if number is None else quote_of(request)
+    made: list[tuple[str, Path]] = []
+    signed = request.headers.get("x-desk-sign", "")
+
+    def begin(fields: Form) -> Path:
+        refuse_unsigned(request, signed or fields.get(SIGN, ""))
+        facts = _facts(fields)
+        folder = desk.new_folder() if quote is None else quote.folder
+        made.append((folder, desk.arrived(folder, str(facts["name"]) or (quote.name if quote else ""))))
+        return made[0][1]
+
+    came = await receive(request.stream(), request.headers.get("content-type", ""), begin, LIMITS)
+    if not came.files:
+        raise InputError.at("the files sent", "there are none", remedy="choose files, or drop them on the page")
+    folder, source = made[0]
+    root = desk.of_quote(folder)
+    facts = _facts(came.fields)
+    if quote is None:
+        facts["name"] = facts["name"] or _name_of(came.files[0][0])
+        number = desk.quotes.new(folder, who=who, **facts)  # type: ignore[arg-type] # as _facts makes them
+    rows = [(shown, path.relative_to(root).as_posix(), size) for shown, path, size in came.files]
+    desk.quotes.add_files(int(number or 0), source.relative_to(root).as_posix(), rows, who)
+    request.app.state.crew.poke()
+    where = f"/quotes/{number}"
+    if "application/json" in request.headers.get("accept", ""):
+        return JSONResponse({"location": where})
+    return back_to(where)
+
+
+def _name_of(shown: str) -> str:
+    """Return a name for a quote: that of the folder or the archive that came first."""
+    first, _, rest = shown.partition("/")
+    return (first if rest else first.partition(".")[0]).replace("_", " ")[:_LONGEST]
+
+
+def change_facts(request: Request, form: Form) -> Response:
+    """Change customer, name, quantity or due day."""
+    quote = quote_of(request)
+    desk_of(request).quotes.change(quote.id, person(request), "changed what the quote says", **_facts(form))
+    return back_to(f"/quotes/{quote.id}")
+
+
+def change_state(request: Request, form: Form) -> Response:
+    """Say that the customer was asked, that it is decided, or that it is not."""
+    quote = quote_of(request)
+    changes: dict[str, tuple[str, dict[str, str | int | None]]] = {
+        "asked": ("sent the questions", {"waiting_since": now_text(), "decided_at": "", "decision": ""}),
+        "decided": ("decided", {"decided_at": now_text(), "decision": form.get("decision", "")[:_LONGEST]}),
+        "open": ("opened it again", {"waiting_since": "", "decided_at": "", "decision": ""}),
+    }
+    if form.get("state") not in changes:
+        raise InputError.at("state", "is none that a quote may have", remedy="reload the page")
+    what, columns = changes[form["state"]]
+    desk_of(request).quotes.change(quote.id, person(request), what, **columns)
+    return back_to(f"/quotes/{quote.id}")
