@@ -46,6 +46,7 @@ NO_PAPERS = {
     "init": "writes files to fill in, which are inputs",
     "schema": "tells the form of a file",
     "completion": "a script for a shell",
+    "desk": "serves pages, each of which carries them: tests/desk/web/test_pages.py",
     "docs": "a folder of pages, each of which carries them: tests/report/reference/test_reference.py",
 }
 

@@ -12,6 +12,7 @@ from starlette.exceptions import HTTPException
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from capcheck.desk.web.guard import cookie_header, is_signed, sign_of
+from capcheck.lexicon import cautions
 from capcheck.report import environment_of
 from capcheck.values import InputError
 from capcheck.version import __version__
@@ -50,7 +51,11 @@ def page(request: Request, template: str, status: int = 200, **values: object) -
     """Return a page, or a piece of one."""
     environment = environment_of("capcheck.desk.web")
     text = environment.get_template(template).render(
-        sign=sign_of(request, request.app.state.secret), person=person(request), version=__version__, **values
+        sign=sign_of(request, request.app.state.secret),
+        person=person(request),
+        version=__version__,
+        cautions=cautions(),
+        **values,
     )
     return HTMLResponse(text, status)
 

@@ -3,6 +3,7 @@
 Figures: invented.
 """
 
+import html
 import json
 
 import msgspec
@@ -10,6 +11,7 @@ import pytest
 
 from capcheck.desk.areas.lines import Lines, OfLine, Reason
 from capcheck.desk.workers.orders import OnLine, Summary, write_form
+from capcheck.lexicon import cautions
 
 MARKUP = "<script>alert(1)</script>"
 
@@ -49,6 +51,13 @@ def test_the_list_is_searched_by_words_and_state(request, asked, found):
         quote(desk, name="Valve", done=False)
     page = client.get(f"/{asked}").text
     assert {name for name in ("Pump", "Lamp", "Valve") if f">{name}</a>" in page} == found
+
+
+def test_each_page_carries_the_cautions_once(desk, client):
+    number = quote(desk)
+    board = desk.quotes.one(number).boards[0].id
+    for path in ("/", f"/quotes/{number}", f"/quotes/{number}/boards/{board}"):
+        assert html.unescape(client.get(path).text).count(cautions()) == 1
 
 
 def test_the_list_says_what_a_quote_is_at(desk, client):
