@@ -76,6 +76,10 @@ class Desk:
         """Return the folder of a board, which the command line reads too."""
         return self.of_quote(quote.folder) / "boards" / board.folder
 
+    def readings_kept(self, quote: Quote, board: QuoteBoard) -> Path:
+        """Return the folder with what board.toml of a board said before each change of a reading."""
+        return self.of_quote(quote.folder) / "readings" / str(board.id)
+
     def of_work(self, quote: Quote, work: int) -> Path:
         """Return the folder into which a worker writes."""
         return self.of_quote(quote.folder) / "results" / str(work)

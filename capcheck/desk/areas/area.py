@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any, Final, Literal
+from typing import Any, Final, Literal, TypeVar
 
+import msgspec
 from msgspec import Struct
 
 from capcheck.checking import Report
@@ -14,6 +15,7 @@ from capcheck.report import questions_asked
 from capcheck.store import Quote, QuoteBoard, Store
 from capcheck.survey import LineResult
 
+_Form = TypeVar("_Form")
 After = Literal["read", "checked", "planned"]
 """When a worker writes an area: the files are read, the rules are answered, the cycle is planned."""
 _BEST_FIRST: Final = ("pass", "warn", "fail", "unanswered")
@@ -45,7 +47,9 @@ class Found(Struct, frozen=True):
 class Seen(Struct, frozen=True):
     """What the server shows: the board, the folder of what its check came to (None before), the shop's store.
 
-    *line* is the number of the line that is looked at; None where the reader has chosen none.
+    *line* is the number of the line that is looked at; None where the reader has chosen none. *before* is the folder
+    of the check before the one that is shown, *undoable* how many changes of readings can be undone; *part* is the
+    designator that is looked at.
     """
 
     quote: Quote
@@ -53,6 +57,19 @@ class Seen(Struct, frozen=True):
     folder: Path | None
     store: Store
     line: int | None = None
+    before: Path | None = None
+    undoable: int = 0
+    part: str = ""
+
+
+def data_in(folder: Path | None, area: str, form: type[_Form]) -> _Form | None:
+    """Return the data of an area that a worker wrote into a folder; None where it has not, or not as such."""
+    if folder is None:
+        return None
+    try:
+        return msgspec.json.decode((folder / f"{area}.json").read_bytes(), type=form)
+    except (OSError, msgspec.MsgspecError):
+        return None
 
 
 class Area(Struct, frozen=True):

@@ -9,7 +9,7 @@ from msgspec.structs import replace
 from capcheck.checking import Report, check_read, prepare, read_prepared
 from capcheck.desk.areas import AREAS, After, Found
 from capcheck.desk.workers.downloads import write_downloads
-from capcheck.desk.workers.orders import PHASE, OnLine, Order, Phase, Result, write_form
+from capcheck.desk.workers.orders import CHECKED, PHASE, OnLine, Order, Phase, Result, write_form
 from capcheck.desk.workers.shop_of_order import lines_of, settings_of
 from capcheck.report import questions_asked
 from capcheck.survey import Surveyor
@@ -33,6 +33,7 @@ def check_board(order: Order, into: Path) -> Result:
     results = tuple(surveyor.result_of(r, line) for r, line in zip(reports, lines, strict=False))
     found = replace(found, reports=tuple(reports), lines=tuple(line.name for line in lines), results=results)
     _write(found, "checked", into)
+    (into / CHECKED).touch()
     if order.shop.plan_seconds:
         planner = replace(surveyor, plan_seconds=order.shop.plan_seconds)
         for number, line in enumerate(lines):

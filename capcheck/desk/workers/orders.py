@@ -14,6 +14,8 @@ _Form = TypeVar("_Form")
 
 PHASE: Final = "phase.json"
 """How far a worker is, rewritten as it goes."""
+CHECKED: Final = "checked"
+"""An empty file that says that the rules are answered: what is written from then on is shown."""
 NURSERY: Final = "capcheck.desk.workers.nursery"
 """The module that workers are forked from; it is run, and imported by nobody."""
 RESULT: Final = "result.json"
