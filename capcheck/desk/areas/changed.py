@@ -55,10 +55,9 @@ def changed_since(seen: Seen, was: Mapping[str, str], now: Mapping[str, str]) ->
     *was* and *now* are the readings of the two, by topic.
     """
     lines = [data_in(folder, "lines", Lines) for folder in (seen.before, seen.folder)]
-    pictures = [data_in(folder, "picture", Picture) for folder in (seen.before, seen.folder)]
-    if lines[0] is None or lines[1] is None or pictures[0] is None or pictures[1] is None:
+    old, new = (data_in(folder, "picture", Picture) for folder in (seen.before, seen.folder))
+    if lines[0] is None or lines[1] is None or old is None or new is None:
         return None
-    old, new = pictures
     first = {line.line: f"{line.builds}, {line.proved} of {line.parts} parts proved" for line in lines[0].lines}
     told = tuple(
         LineChanged(line.line, first.get(line.line, ""), f"{line.builds}, {line.proved} of {line.parts} parts proved")

@@ -34,7 +34,7 @@ class Column(Struct, frozen=True):
 
 
 class TableRead(Struct, frozen=True):
-    """A table of a file: how many rows count, how many were set aside, its columns, and its first rows as they stand."""
+    """A table of a file: how many rows count and were set aside, its columns, and its first rows as they stand."""
 
     file: str
     sheet: str
@@ -192,7 +192,9 @@ def shown(seen: Seen, data: Understood | None) -> Shown | None:
         return None
     readings = [
         ReadingShown(
-            one, data.stated.get(one.key, ""), tuple(reading for reading in data.readings if reading.topic in one.topics)
+            one,
+            data.stated.get(one.key, ""),
+            tuple(reading for reading in data.readings if reading.topic in one.topics),
         )
         for one in STATABLE.values()
     ]

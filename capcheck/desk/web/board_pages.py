@@ -24,9 +24,9 @@ if TYPE_CHECKING:
 
 
 def folder_shown(desk: Desk, quote: Quote, board: QuoteBoard) -> Path | None:
-    """Return the folder with what is shown of a board: of the check that runs once its rules are answered, else of the last.
+    """Return the folder with what is shown of a board: of the last check that came to something.
 
-    A check again keeps what the last one came to until then.
+    Of a check that runs that is so once its rules are answered; until then the one before it stays.
     """
     shown = work_shown(desk, quote, board)
     folder = None if shown is None else desk.of_work(quote, shown.id)

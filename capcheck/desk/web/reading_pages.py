@@ -22,7 +22,7 @@ _TABLES = ("placements", "bom")
 
 
 def change_reading(request: Request, form: Form) -> Response:
-    """State a reading: of the board (*key*, *value*), of a file (*file*, *role*), of a column (*table*, *column*, *role*).
+    """State a reading: *value* of a *key*, the *role* of a *file*, or the *role* of a *column* of a *table*.
 
     Raises :class:`~capcheck.values.InputError` where it is none that board.toml can state.
     """
