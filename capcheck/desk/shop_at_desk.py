@@ -86,7 +86,9 @@ class Desk:
 
     def order_of(self, work: Work, quote: Quote) -> Order:
         """Return what a worker is told to do."""
-        board = next((board for board in quote.boards if board.id == work.board), None)
+        boards = {board.id: board for board in quote.boards if work.kind == "check"}
+        board = boards.get(work.board or 0)
+        earlier = None if board is None else boards.get(board.revises or 0)
         source = self.of_quote(quote.folder) / work.about if board is None else self.of_board(quote, board)
         return Order(
             work.id,
@@ -102,6 +104,7 @@ class Desk:
             ),
             quote.customer,
             quote.name if board is None else board.name,
+            "" if earlier is None else str(self.of_board(quote, earlier)),
         )
 
     def _store_for_workers(self) -> Path:

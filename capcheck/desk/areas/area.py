@@ -12,12 +12,13 @@ from msgspec import Struct
 from capcheck.checking import Report
 from capcheck.model import Board
 from capcheck.report import questions_asked
+from capcheck.revisions import Comparison
 from capcheck.store import Quote, QuoteBoard, Store
 from capcheck.survey import LineResult
 
 _Form = TypeVar("_Form")
-After = Literal["read", "checked", "planned"]
-"""When a worker writes an area: the files are read, the rules are answered, the cycle is planned."""
+After = Literal["read", "checked", "compared", "planned"]
+"""When a worker writes an area: files are read, rules answered, the earlier revision compared, the cycle planned."""
 _BEST_FIRST: Final = ("pass", "warn", "fail", "unanswered")
 
 
@@ -28,6 +29,16 @@ class Found(Struct, frozen=True):
     reports: tuple[Report, ...] = ()
     lines: tuple[str, ...] = ()
     results: tuple[LineResult, ...] = ()
+    comparison: Comparison | None = None
+    """With the board that this one is a later revision of, on the line that suits this one best."""
+    folder: Path | None = None
+    """The board's own, where it is one: areas name files by their place in it."""
+
+    def inside(self, file: str) -> str:
+        """Return where a file lies in the board's folder; its name alone where that is not known."""
+        path = Path(file)
+        inside = self.folder is not None and path.is_relative_to(self.folder)
+        return path.relative_to(self.folder or "").as_posix() if inside else path.name
 
     @property
     def best(self) -> int:
@@ -49,7 +60,7 @@ class Seen(Struct, frozen=True):
 
     *line* is the number of the line that is looked at; None where the reader has chosen none. *before* is the folder
     of the check before the one that is shown, *undoable* how many changes of readings can be undone; *part* is the
-    designator that is looked at.
+    designator that is looked at, *earlier* the folder of the last check of the board that this one revises.
     """
 
     quote: Quote
@@ -60,6 +71,7 @@ class Seen(Struct, frozen=True):
     before: Path | None = None
     undoable: int = 0
     part: str = ""
+    earlier: Path | None = None
 
 
 def data_in(folder: Path | None, area: str, form: type[_Form]) -> _Form | None:

@@ -9,7 +9,7 @@ from typing import Final
 from msgspec import Struct
 
 from capcheck.desk.areas.area import Seen, data_in
-from capcheck.desk.areas.lines import Lines
+from capcheck.desk.areas.lines import Lines, OfLine
 from capcheck.desk.areas.picture import Picture
 
 _MOST_PARTS: Final = 30
@@ -58,11 +58,7 @@ def changed_since(seen: Seen, was: Mapping[str, str], now: Mapping[str, str]) ->
     old, new = (data_in(folder, "picture", Picture) for folder in (seen.before, seen.folder))
     if lines[0] is None or lines[1] is None or old is None or new is None:
         return None
-    first = {line.line: f"{line.builds}, {line.proved} of {line.parts} parts proved" for line in lines[0].lines}
-    told = tuple(
-        LineChanged(line.line, first.get(line.line, ""), f"{line.builds}, {line.proved} of {line.parts} parts proved")
-        for line in lines[1].lines
-    )
+    told = lines_changed(lines[0], lines[1])
     outcomes = [{part.ref: part.on(picture.best) for part in picture.parts} for picture in (old, new)]
     parts = [
         PartChanged(ref, outcomes[0].get(ref, "not there"), outcomes[1].get(ref, "not there"))
@@ -76,3 +72,16 @@ def changed_since(seen: Seen, was: Mapping[str, str], now: Mapping[str, str]) ->
     )
     found = Changed(readings, told, tuple(islice(parts, _MOST_PARTS)), max(0, len(parts) - _MOST_PARTS))
     return found or None
+
+
+def lines_changed(was: Lines | None, now: Lines | None) -> tuple[LineChanged, ...]:
+    """Return each line of *now* with its verdict in both; nothing where either is not known."""
+    if was is None or now is None:
+        return ()
+    first = {line.line: _told(line) for line in was.lines}
+    return tuple(LineChanged(line.line, first.get(line.line, ""), _told(line)) for line in now.lines)
+
+
+def _told(line: OfLine) -> str:
+    slots = f", {line.slots} feeder slots" if line.slots else ""
+    return f"{line.builds}{' in a panel' if line.panel else ''}, {line.proved} of {line.parts} parts proved{slots}"

@@ -135,19 +135,19 @@ def made(found: Found) -> Understood:
         board.name,
         f"{' × '.join(sides)} mm" if len(sides) == 2 else "size not known",
         int(board.placements.is_part.sum()),
-        tuple(FileRead(file.path, file.role) for file in board.inputs),
+        tuple(FileRead(found.inside(file.path), file.role) for file in board.inputs),
         readings,
         tuple(told(sentence(note.said)) for note in board.notes),
-        tuple(map(_table, board.tables)),
+        tuple(_table(table, found.inside(table.file)) for table in board.tables),
         dict(_stated(board)),
     )
 
 
-def _table(table: ReadTable) -> TableRead:
+def _table(table: ReadTable, file: str) -> TableRead:
     read = [Column(column.title, column.role, column.unit) for column in table.columns]
     unused = [Column(title) for title in table.unused]
     return TableRead(
-        table.file,
+        file,
         table.sheet or "",
         table.role,
         table.rows,
@@ -224,8 +224,8 @@ def _files(seen: Seen, data: Understood) -> Iterator[FileShown]:
     """Yield the files of a board, those first from which something was read."""
     files = []
     for file in seen.store.quotes.files(seen.quote.id, seen.board.id):
-        roles = [one.role for one in data.files if one.path.endswith(f"/{file.path}")]
-        tables = tuple(table for table in data.tables if table.file.endswith(f"/{file.path}"))
+        roles = [one.role for one in data.files if one.path == file.path]
+        tables = tuple(table for table in data.tables if table.file == file.path)
         files.append(FileShown(file.id, file.shown, ", ".join(dict.fromkeys(roles)), tables))
     yield from sorted((file for file in files if file.role != _BOARD), key=lambda file: not file.role)
 

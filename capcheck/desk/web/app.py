@@ -64,6 +64,7 @@ def app_of(
             Route(board, board_pages.board_page),
             Route(f"{board}/check", changing(board_pages.check_again), methods=["POST"]),
             Route(f"{board}/reading", changing(reading_pages.change_reading), methods=["POST"]),
+            Route(f"{board}/revision", quote_pages.bring, methods=["POST"]),
             Route(f"{board}/undo", changing(reading_pages.undo), methods=["POST"]),
             Route(f"{board}/parts", reading_pages.parts),
             Route(f"{board}/areas/{{area}}", board_pages.area_alone),

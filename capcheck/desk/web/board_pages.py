@@ -11,10 +11,10 @@ from starlette.responses import FileResponse, Response
 
 from capcheck.desk.areas import AREAS, DOWNLOADS, Area, Seen, data_in
 from capcheck.desk.readings import changes_kept
-from capcheck.desk.web.quote_pages import row_of
+from capcheck.desk.web.quote_pages import LIMITS, row_of
 from capcheck.desk.web.requests import Form, back_to, board_of, desk_of, page, person
 from capcheck.desk.workers import CHECKED
-from capcheck.report import PICTURE_STYLE
+from capcheck.report import DIFFERENCE_STYLES, PICTURE_STYLE
 
 if TYPE_CHECKING:
     from starlette.requests import Request
@@ -63,6 +63,7 @@ def seen_of(request: Request) -> Seen:
         _before(desk, quote, board),
         changes_kept(desk.readings_kept(quote, board)),
         request.query_params.get("part", "").strip()[:80],
+        next((folder_shown(desk, quote, one) for one in quote.boards if one.id == board.revises), None),
     )
 
 
@@ -78,7 +79,7 @@ def board_page(request: Request) -> Response:
     seen = seen_of(request)
     data = {area.name: _data(area, seen) for area in AREAS.values()}
     here = next(row for row in row_of(seen.quote).boards if row.board.id == seen.board.id)
-    return page(request, "board.html", seen=seen, areas=AREAS, data_of=data, here=here, Markup=Markup)
+    return page(request, "board.html", limits=LIMITS, seen=seen, areas=AREAS, data_of=data, here=here, Markup=Markup)
 
 
 def area_alone(request: Request) -> Response:
@@ -87,7 +88,7 @@ def area_alone(request: Request) -> Response:
     if area is None:
         raise HTTPException(404, "There is no such area.")
     seen = seen_of(request)
-    return page(request, "area.html", area=area, seen=seen, data=_data(area, seen), Markup=Markup)
+    return page(request, "area.html", area=area, seen=seen, data=_data(area, seen), limits=LIMITS, Markup=Markup)
 
 
 def download(request: Request) -> Response:
@@ -110,4 +111,4 @@ def check_again(request: Request, _: Form) -> Response:
 
 def picture_style(_: Request) -> Response:
     """Return the look of drawings, for drawings alone."""
-    return Response(f".drawing {{{PICTURE_STYLE}}}", media_type="text/css")
+    return Response(f".drawing {{{PICTURE_STYLE}}} .overlay {{{DIFFERENCE_STYLES[1]}}}", media_type="text/css")

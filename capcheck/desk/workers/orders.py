@@ -46,6 +46,8 @@ class Order(Struct, frozen=True):
     shop: Shop
     customer: str = ""
     name: str = ""
+    earlier: str = ""
+    """The folder of the board that this one is a later revision of; it is read too."""
 
 
 class Phase(Struct, frozen=True):
