@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import math
+from collections.abc import Iterator, Mapping
 from itertools import islice
 from typing import Final
 
@@ -10,9 +11,12 @@ from msgspec import Struct
 
 from capcheck.desk.areas.area import Seen, data_in
 from capcheck.desk.areas.lines import Lines, OfLine
-from capcheck.desk.areas.picture import Picture
+from capcheck.desk.areas.picture import DrawnPart, Picture
 
 _MOST_PARTS: Final = 30
+_MOVED_MM: Final = 0.05
+"""What is closer lies where it lay: coordinates are rounded."""
+_NOTHING: Final = "nothing to infer"
 
 
 class LineChanged(Struct, frozen=True):
@@ -59,19 +63,37 @@ def changed_since(seen: Seen, was: Mapping[str, str], now: Mapping[str, str]) ->
     if lines[0] is None or lines[1] is None or old is None or new is None:
         return None
     told = lines_changed(lines[0], lines[1])
-    outcomes = [{part.ref: part.on(picture.best) for part in picture.parts} for picture in (old, new)]
-    parts = [
-        PartChanged(ref, outcomes[0].get(ref, "not there"), outcomes[1].get(ref, "not there"))
-        for ref in {**outcomes[1], **outcomes[0]}
-        if outcomes[0].get(ref) != outcomes[1].get(ref)
-    ]
+    parts = list(_parts_changed(old, new))
     readings = tuple(
-        (topic, was.get(topic, "as stated, or none"), now.get(topic, "as stated, or none"))
+        (topic, was.get(topic, _NOTHING), now.get(topic, _NOTHING))
         for topic in {**was, **now}
         if was.get(topic) != now.get(topic)
     )
     found = Changed(readings, told, tuple(islice(parts, _MOST_PARTS)), max(0, len(parts) - _MOST_PARTS))
     return found or None
+
+
+def _parts_changed(old: Picture, new: Picture) -> Iterator[PartChanged]:
+    """Yield the parts that came or left, lie elsewhere, or come out otherwise on the line that suits the board best."""
+    was, now = ({part.ref: part for part in picture.parts} for picture in (old, new))
+    for ref in {**now, **was}:
+        before, after = was.get(ref), now.get(ref)
+        if before is None or after is None:
+            yield PartChanged(
+                ref, "not there" if before is None else "there", "not there" if after is None else "there"
+            )
+        elif (outcomes := (before.on(old.best), after.on(new.best)))[0] != outcomes[1]:
+            yield PartChanged(ref, *outcomes)
+        elif before.side != after.side or _moved(before.at, after.at):
+            yield PartChanged(ref, _place(before), _place(after))
+
+
+def _moved(was: tuple[float, float] | None, now: tuple[float, float] | None) -> bool:
+    return was != now if was is None or now is None else math.dist(was, now) > _MOVED_MM
+
+
+def _place(part: DrawnPart) -> str:
+    return f"{part.side}, no place" if part.at is None else f"{part.side} at {part.at[0]:.2f}, {part.at[1]:.2f} mm"
 
 
 def lines_changed(was: Lines | None, now: Lines | None) -> tuple[LineChanged, ...]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+import re
 from typing import Final
 
 from msgspec import Struct
@@ -15,7 +17,7 @@ _WORDS: Final = {"pass": "proved", "warn": "with a warning", "fail": "does not g
 
 
 class DrawnPart(Struct, frozen=True, array_like=True):
-    """A row of the placements: names, body in mm, side, and on each line its outcome in words and who places it."""
+    """A row of the placements: names, body in mm, side, place in mm, and on each line outcome and who places it."""
 
     ref: str
     part_number: str
@@ -23,6 +25,7 @@ class DrawnPart(Struct, frozen=True, array_like=True):
     footprint: str
     body: str
     side: str
+    at: tuple[float, float] | None = None
     outcomes: tuple[str, ...] = ()
     machines: tuple[str, ...] = ()
 
@@ -69,9 +72,18 @@ def without_style(drawing: str) -> str:
     return drawing.replace(f"<style>{PICTURE_STYLE}</style>", "", 1)
 
 
+def with_own_ids(drawing: str, prefix: str) -> str:
+    """Return a drawing whose ids begin with a *prefix*, for a page that has another one."""
+    return re.sub(r'(\bid="|url\(#|href="#)(?=[\w-])', rf"\g<1>{prefix}", drawing).replace(
+        'aria-labelledby="picture-title picture-desc"',
+        f'aria-labelledby="{prefix}picture-title {prefix}picture-desc"',
+    )
+
+
 def _parts(board: Board, reports: tuple[Report, ...]) -> tuple[DrawnPart, ...]:
     places = board.placements
     names, bodies = [*board.types, PartName()], [*map(_body, board.bodies), ""]
+    columns = [column.tolist() for column in (places.part_type, places.side, places.x_mm, places.y_mm)]
     results = [report.row_results() for report in reports]
     return tuple(
         DrawnPart(
@@ -81,12 +93,11 @@ def _parts(board: Board, reports: tuple[Report, ...]) -> tuple[DrawnPart, ...]:
             names[kind].footprint,
             bodies[kind],
             str(Side(side)),
+            (round(x, 3), round(y, 3)) if math.isfinite(x + y) else None,
             tuple(_WORDS.get(of[row].outcome, "") for of in results),
             tuple(", ".join(of[row].taken_by) for of in results),
         )
-        for row, (ref, kind, side) in enumerate(
-            zip(places.ref, places.part_type.tolist(), places.side.tolist(), strict=True)
-        )
+        for row, (ref, kind, side, x, y) in enumerate(zip(places.ref, *columns, strict=True))
     )
 
 

@@ -12,6 +12,7 @@ from msgspec import Struct
 from capcheck.desk.areas.area import Area, Found, Seen, data_in
 from capcheck.desk.areas.changed import LineChanged, lines_changed
 from capcheck.desk.areas.lines import Lines
+from capcheck.desk.areas.picture import with_own_ids
 from capcheck.report import DIFFERENCE_STYLES, difference_sections, difference_svg, headline_of_difference
 from capcheck.store import BoardKey
 
@@ -73,7 +74,11 @@ def made(found: Found) -> Difference:
         ChangeSection(title, first, tuple(ChangeLine(cause.refs, cause.text, cause.doubts) for cause in causes))
         for title, first, causes in difference_sections(found.comparison)
     )
-    return Difference(headline_of_difference(found.comparison), sections, drawing.replace("<style></style>", ""))
+    return Difference(
+        headline_of_difference(found.comparison),
+        sections,
+        with_own_ids(drawing.replace("<style></style>", ""), "revised-"),
+    )
 
 
 def shown(seen: Seen, data: Difference | None) -> Shown:

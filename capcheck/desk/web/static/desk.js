@@ -148,6 +148,7 @@
       lines[1].textContent = facts(row);
       at(".told-part").replaceChildren(...lines);
     };
+    const shape = (w, h) => { svg.setAttribute("width", w); svg.setAttribute("height", h); };
     const view = (box) => svg.setAttribute("viewBox", box.map((n) => n.toFixed(1)).join(" "));
     const box = () => svg.getAttribute("viewBox").split(" ").map(Number);
     const placeOf = (piece) => {
@@ -168,10 +169,11 @@
       for (const group of svg.querySelectorAll(".side")) group.classList.toggle("away", name !== "both" && group.dataset.side !== name);
       for (const button of section.querySelectorAll("[data-side][aria-pressed]")) button.setAttribute("aria-pressed", String(button.dataset.side === name));
       const group = name !== "both" && svg.querySelector(`.side[data-side="${name}"]`);
-      if (!group) { svg.setAttribute("viewBox", whole); return; }
+      if (!group) { svg.setAttribute("viewBox", whole); shape(...whole.split(" ").slice(2)); return; }
       const [w, h] = group.dataset.size.split(" ").map(Number);
       const m = group.transform.baseVal[0].matrix;
       view([m.e - 24, m.f - 30, w + 48, h + 60]);
+      shape(w + 48, h + 60);
     };
     const flip = () => { if (svg && svg.querySelectorAll(".side").length > 1) showSide(side === "top" ? "bottom" : "top"); };
     const choose = (row, keep) => {
