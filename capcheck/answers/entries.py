@@ -27,7 +27,7 @@ def with_entries(text: str, edits: Sequence[Edit]) -> tuple[str, list[EntryChang
     """Return the text of a TOML file with entries set, designators added to lists, and what each changes.
 
     *text* is valid TOML. What is there already is no change. A text where a table is meant is the short form of one
-    that names a file.
+    that names a file; ``true`` and ``false`` are of one with no entries.
     """
     kit = _tomlkit()
     document = kit.parse(text)
@@ -38,9 +38,10 @@ def with_entries(text: str, edits: Sequence[Edit]) -> tuple[str, list[EntryChang
         for name in tables:
             if name not in table:
                 table[name] = kit.table()
-            elif isinstance(table[name], str):
-                short, table[name] = str(table[name]), kit.inline_table()
-                table[name]["file"] = short
+            elif not isinstance(table[name], Mapping):
+                short, table[name] = table[name], kit.inline_table()
+                if isinstance(short, str):
+                    table[name]["file"] = str(short)
             table = table[name]
         old = table.get(key)
         if isinstance(edit.value, str):

@@ -13,6 +13,7 @@ from typing import Any, Final, Literal, get_args, get_origin
 
 import tomli
 from msgspec import Struct
+from msgspec.structs import replace
 
 from capcheck.answers import Edit, EntryChange, with_entries, without_entries
 from capcheck.model import LayerName, Manifest
@@ -22,6 +23,7 @@ BOARD_FILE: Final = "board.toml"
 _NEW: Final = "# What the files of this board do not say; entries below were stated at the desk.\n"
 _MOST_BYTES: Final = 100_000
 """Of a board.toml: what a person writes is shorter by far, and the server reads it itself."""
+_LONGEST: Final = 300
 _writing: Final = threading.Lock()
 
 
@@ -88,10 +90,7 @@ def state_reading(folder: Path, kept: Path, path: Sequence[str], value: str) -> 
     with _writing:
         own = folder / BOARD_FILE
         before, data = _read(own)
-        if value:
-            text, changes = with_entries(before or _NEW, [Edit(_path_in(data, path), value)])
-        else:
-            text, changes = without_entries(before, [_path_in(data, path)])
+        text, changes = _changed(before, _path_in(data, path), value)
         if not changes:
             raise InputError.at(
                 ".".join(path),
@@ -103,6 +102,17 @@ def state_reading(folder: Path, kept: Path, path: Sequence[str], value: str) -> 
         _whole(kept / f"{len(list(kept.iterdir())):06}.toml", before)
         _whole(own, text)
         return tuple(changes)
+
+
+def _changed(text: str, path: tuple[str, ...], value: str) -> tuple[str, list[EntryChange]]:
+    if len(value) > _LONGEST:
+        raise InputError.at(".".join(path), f"is longer than {_LONGEST} characters", remedy="shorten it")
+    try:
+        return with_entries(text or _NEW, [Edit(path, value)]) if value else without_entries(text, [path])
+    except ValueError:
+        raise InputError.at(
+            BOARD_FILE, "cannot be changed as it is written", remedy="change it where it lies, by hand"
+        ) from None
 
 
 def undo_reading(folder: Path, kept: Path) -> None:
@@ -135,7 +145,12 @@ def _read(own: Path) -> tuple[str, Mapping[str, Any]]:
             "the desk changes none that no person has written",
             "shorten it, or change it where it lies",
         )
-    data, text = load_toml(own, BOARD_FILE)
+    try:
+        data, text = load_toml(own, BOARD_FILE)
+    except InputError as error:
+        named = [replace(one, where=replace(one.where, file=BOARD_FILE)) for one in error.problems]
+        raise InputError(named) from None
+    validate(Manifest, data, BOARD_FILE, text)
     return text, data
 
 

@@ -79,9 +79,8 @@ def _parts_changed(old: Picture, new: Picture) -> Iterator[PartChanged]:
     for ref in {**now, **was}:
         before, after = was.get(ref), now.get(ref)
         if before is None or after is None:
-            yield PartChanged(
-                ref, "not there" if before is None else "there", "not there" if after is None else "there"
-            )
+            words = ["not there" if part is None else "there" for part in (before, after)]
+            yield PartChanged(ref, words[0], words[1])
         elif (outcomes := (before.on(old.best), after.on(new.best)))[0] != outcomes[1]:
             yield PartChanged(ref, *outcomes)
         elif before.side != after.side or _moved(before.at, after.at):

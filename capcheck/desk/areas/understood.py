@@ -26,11 +26,15 @@ _BOARD: Final = "board"
 
 
 class Column(Struct, frozen=True):
-    """A column by its title, the role it was taken for (empty for none), and the unit that its title names."""
+    """A column by its title, the role it was taken for (empty for none), and the unit that its title names.
+
+    *name* is what board.toml calls it: its title, or its number where the table has no titles.
+    """
 
     title: str
     role: str = ""
     unit: str = ""
+    name: str = ""
 
 
 class TableRead(Struct, frozen=True):
@@ -144,8 +148,11 @@ def made(found: Found) -> Understood:
 
 
 def _table(table: ReadTable, file: str) -> TableRead:
-    read = [Column(column.title, column.role, column.unit) for column in table.columns]
-    unused = [Column(title) for title in table.unused]
+    def name(title: str) -> str:
+        return title if table.header_row is not None else title.rpartition(" ")[2]
+
+    read = [Column(column.title, column.role, column.unit, name(column.title)) for column in table.columns]
+    unused = [Column(title, name=name(title)) for title in table.unused]
     return TableRead(
         file,
         table.sheet or "",

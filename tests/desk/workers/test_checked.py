@@ -12,6 +12,7 @@ import pytest
 import capcheck
 from capcheck.desk.areas import AREAS
 from capcheck.desk.areas.lines import Lines
+from capcheck.desk.areas.revisions import Difference
 from capcheck.desk.workers.checked import check_board
 from capcheck.desk.workers.orders import Order, Shop
 from capcheck.desk.workers.sorted_boards import sort_boards
@@ -62,6 +63,25 @@ def test_no_area_names_a_folder_of_ours(checked):
             text = (into / f"{area.name}.json").read_text("utf-8")
             assert str(board) not in text
             assert str(configuration.path.parent) not in text
+
+
+def test_a_later_revision_is_compared_with_the_one_before(checked, tmp_path):
+    _, _, lines, board, configuration = checked
+    later = shutil.copytree(board, tmp_path / "later")
+    rows = (later / "placements.csv").read_text("utf-8").splitlines(keepends=True)
+    gone = rows.pop(8).partition(",")[0]
+    (later / "placements.csv").write_text("".join(rows), encoding="utf-8")
+    into = tmp_path / "into"
+    into.mkdir()
+    shop = Shop(str(configuration.path), True, None, tuple(lines[:1]), 0.0)
+    check_board(Order(1, "check", str(later), str(into), shop, earlier=str(board)), into)
+    found = msgspec.json.decode((into / "revisions.json").read_bytes(), type=Difference)
+    assert [line.refs for line in found.sections[0].lines] == [(gone,)]
+    assert "<style" not in found.drawing
+    assert 'id="revised-hatch"' in found.drawing
+    assert "url(#hatch)" not in found.drawing
+    assert str(tmp_path) not in (into / "revisions.json").read_text("utf-8")
+    assert (into / "downloads" / "difference.html").exists()
 
 
 def test_what_came_is_told_apart_by_board(tmp_path, demo_shop):

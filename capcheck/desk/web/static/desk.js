@@ -118,7 +118,7 @@
     const bar = document.querySelector('[data-now="progress"]');
     bar.hidden = !board.open;
     if (board.of) { bar.max = board.of; bar.value = board.done; } else bar.removeAttribute("value");
-    if (busy === true && !board.open) say("The check is done.");
+    if (busy === true && !board.open) say(board.told ? "The check came to nothing. " + board.told : "The check is done.");
     const ended = busy === true && !board.open;
     busy = board.open;
     const before = versions;
@@ -197,6 +197,7 @@
       if (keep) {
         const address = new URL(location.href);
         address.searchParams.set("part", parts[row][0]);
+        address.hash = "";
         if (String(address) !== location.href) history.pushState({ row }, "", address);
       }
     };
