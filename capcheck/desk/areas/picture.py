@@ -11,8 +11,10 @@ from msgspec import Struct
 from capcheck.checking import Report
 from capcheck.desk.areas.area import Area, Found, Seen
 from capcheck.model import Board, Body, Measure, PartName, Side
-from capcheck.report import PICTURE_STYLE, board_svg, report_svg
+from capcheck.report import DIFFERENCE_STYLES, PICTURE_STYLE, board_svg, report_svg
 
+_DRAWN: Final = "drawn-"
+"""Ids of a drawing begin with it: the page's areas have ids too."""
 _WORDS: Final = {"pass": "proved", "warn": "with a warning", "fail": "does not go", "unanswered": "not decided"}
 
 
@@ -68,8 +70,14 @@ def made(found: Found) -> Picture:
 
 
 def without_style(drawing: str) -> str:
-    """Return a drawing whose style the page has in a sheet: its own would not be obeyed."""
-    return drawing.replace(f"<style>{PICTURE_STYLE}</style>", "", 1)
+    """Return a drawing whose style the page has in a sheet (:func:`style_of_pictures`): its own would not be obeyed."""
+    return with_own_ids(drawing.replace(f"<style>{PICTURE_STYLE}</style>", "", 1), _DRAWN)
+
+
+def style_of_pictures() -> str:
+    """Return the look of drawings, for drawings alone; their patterns are those of the board's picture."""
+    look = f".drawing {{{PICTURE_STYLE}}} .overlay {{{DIFFERENCE_STYLES[1]}}}"
+    return look.replace("url(#", f"url(#{_DRAWN}")
 
 
 def with_own_ids(drawing: str, prefix: str) -> str:

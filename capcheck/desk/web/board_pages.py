@@ -9,12 +9,11 @@ from markupsafe import Markup
 from starlette.exceptions import HTTPException
 from starlette.responses import FileResponse, Response
 
-from capcheck.desk.areas import AREAS, DOWNLOADS, Area, Seen, data_in
+from capcheck.desk.areas import AREAS, DOWNLOADS, Area, Seen, data_in, style_of_pictures
 from capcheck.desk.readings import changes_kept
 from capcheck.desk.web.quote_pages import LIMITS, row_of
 from capcheck.desk.web.requests import Form, back_to, board_of, desk_of, page, person
 from capcheck.desk.workers import CHECKED
-from capcheck.report import DIFFERENCE_STYLES, PICTURE_STYLE
 
 if TYPE_CHECKING:
     from starlette.requests import Request
@@ -111,4 +110,4 @@ def check_again(request: Request, _: Form) -> Response:
 
 def picture_style(_: Request) -> Response:
     """Return the look of drawings, for drawings alone."""
-    return Response(f".drawing {{{PICTURE_STYLE}}} .overlay {{{DIFFERENCE_STYLES[1]}}}", media_type="text/css")
+    return Response(style_of_pictures(), media_type="text/css")

@@ -4,13 +4,14 @@ Figures: invented, those of fixtures/.
 """
 
 import json
+import re
 import shutil
 
 import msgspec
 import pytest
 
 import capcheck
-from capcheck.desk.areas import AREAS
+from capcheck.desk.areas import AREAS, style_of_pictures
 from capcheck.desk.areas.lines import Lines
 from capcheck.desk.areas.revisions import Difference
 from capcheck.desk.workers.checked import check_board
@@ -53,7 +54,11 @@ def test_every_area_that_a_worker_makes_is_written_and_reads_back(checked):
     for area in AREAS.values():
         if area.form is not None:
             assert msgspec.json.decode((into / f"{area.name}.json").read_bytes(), type=area.form)
-    assert "<style" not in (into / "picture.json").read_text("utf-8")
+    drawn = (into / "picture.json").read_text("utf-8")
+    assert "<style" not in drawn
+    ids = set(re.findall(r'id=\\"([\w-]+)', drawn))
+    assert set(re.findall(r"url\(#([\w-]+)", style_of_pictures())) <= ids
+    assert not ids & set(AREAS), "an area's id is a drawing's too: what refers to one finds the other"
 
 
 def test_no_area_names_a_folder_of_ours(checked):
