@@ -153,14 +153,16 @@ def _table(table: ReadTable, file: str) -> TableRead:
 
     read = [Column(column.title, column.role, column.unit, name(column.title)) for column in table.columns]
     unused = [Column(title, name=name(title)) for title in table.unused]
+    head = _first_rows(table)
+    at = {cell.strip(): number for number, cell in enumerate(head[0] if head else ())}
     return TableRead(
         file,
         table.sheet or "",
         table.role,
         table.rows,
         table.set_aside,
-        (*read, *unused),
-        _first_rows(table),
+        tuple(sorted((*read, *unused), key=lambda column: at.get(column.title, len(at)))),
+        head,
     )
 
 
@@ -173,12 +175,16 @@ def _first_rows(table: ReadTable) -> tuple[tuple[str, ...], ...]:
         grids = tables_of_file(path)
     except (InputError, OSError):
         return ()
-    same = [grid for grid in grids if (grid.sheet or None) == table.sheet and table.delimiter == grid.delimiter]
-    if not same:
-        return ()
-    grid, first = same[0], table.header_row or 1
-    rows = [row for row, number in zip(grid.rows, grid.numbers, strict=True) if number >= first and any(row)]
-    return tuple(tuple(str(cell)[:_LONGEST_CELL] for cell in row[:_MOST_CELLS]) for row in rows[: _MOST_ROWS + 1])
+    titles = {column.title for column in table.columns} | {*table.unused}
+    found: list[list[list[str]]] = []
+    for grid in grids:
+        numbered = zip(grid.rows, grid.numbers, strict=True)
+        rows = [row for row, number in numbered if number >= (table.header_row or 1) and any(row)]
+        if rows and grid.sheet == table.sheet:
+            found.append(rows[: _MOST_ROWS + 1])
+    # A text is read by each delimiter: the right one parts it into the columns that it was read by.
+    best = max(found, key=lambda rows: len(titles & {cell.strip() for cell in rows[0]}), default=[])
+    return tuple(tuple(cell[:_LONGEST_CELL] for cell in row[:_MOST_CELLS]) for row in best)
 
 
 def _stated(board: Board) -> Iterator[tuple[str, str]]:

@@ -3,6 +3,7 @@
 Figures: invented, those of fixtures/.
 """
 
+import csv
 import json
 import re
 import shutil
@@ -14,6 +15,7 @@ import capcheck
 from capcheck.desk.areas import AREAS, style_of_pictures
 from capcheck.desk.areas.lines import Lines
 from capcheck.desk.areas.revisions import Difference
+from capcheck.desk.areas.understood import Understood
 from capcheck.desk.workers.checked import check_board
 from capcheck.desk.workers.orders import Order, Shop
 from capcheck.desk.workers.sorted_boards import sort_boards
@@ -68,6 +70,17 @@ def test_no_area_names_a_folder_of_ours(checked):
             text = (into / f"{area.name}.json").read_text("utf-8")
             assert str(board) not in text
             assert str(configuration.path.parent) not in text
+
+
+def test_the_first_rows_of_each_table_stand_as_they_do_in_its_file(checked):
+    _, into, _, board, _ = checked
+    found = msgspec.json.decode((into / "understood.json").read_bytes(), type=Understood)
+    assert {table.file for table in found.tables} == {"placements.csv", "bom.csv"}
+    for table in found.tables:
+        with (board / table.file).open(encoding="utf-8", newline="") as file:
+            assert [list(row) for row in table.head] == list(csv.reader(file))[:6]
+        assert [column.title for column in table.columns] == list(table.head[0])
+        assert "reference" in {column.role for column in table.columns}
 
 
 def test_a_later_revision_is_compared_with_the_one_before(checked, tmp_path):
