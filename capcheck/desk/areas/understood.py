@@ -184,7 +184,11 @@ def _first_rows(table: ReadTable) -> tuple[tuple[str, ...], ...]:
             found.append(rows[: _MOST_ROWS + 1])
     # A text is read by each delimiter: the right one parts it into the columns that it was read by.
     best = max(found, key=lambda rows: len(titles & {cell.strip() for cell in rows[0]}), default=[])
-    return tuple(tuple(cell[:_LONGEST_CELL] for cell in row[:_MOST_CELLS]) for row in best)
+    return tuple(tuple(map(_short, row[:_MOST_CELLS])) for row in best)
+
+
+def _short(cell: str) -> str:
+    return cell if len(cell) <= _LONGEST_CELL else f"{cell[:_LONGEST_CELL]}…"
 
 
 def _stated(board: Board) -> Iterator[tuple[str, str]]:
