@@ -91,6 +91,7 @@ def test_a_reading_is_changed_by_keyboard_and_a_part_found(desk, brought, addres
     browser.find_element(By.ID, "state-thickness").send_keys(Keys.CONTROL, "a")
     browser.find_element(By.ID, "state-thickness").send_keys("0.8 mm", Keys.ENTER)
     wait.until(lambda b: b.find_elements(By.CSS_SELECTOR, "#state-thickness[value='0.8 mm']"))
+    wait.until(lambda b: "check" in b.find_element(By.ID, "told").text)
     wait.until(lambda _: not desk.quotes.one(brought).boards[0].is_open)
     browser.refresh()
     wait.until(lambda b: len(b.find_elements(By.CSS_SELECTOR, "[data-lit] option")) > 3)

@@ -128,10 +128,10 @@ def read_form(path: Path, form: type[_Form]) -> _Form | None:
         return None
 
 
-def told_of(error: InputError) -> tuple[str, ...]:
-    """Return what an error says, one text a problem."""
+def told_of(error: InputError, source: str = "") -> tuple[str, ...]:
+    """Return what an error says, one text a problem; files of the folder *source* by their place in it."""
 
     def one(problem: Problem) -> str:
-        return str(problem)
+        return str(problem).replace(f"{source}/", "") if source else str(problem)
 
     return tuple(map(one, error.problems[:20]))

@@ -17,9 +17,10 @@ from capcheck.desk.areas.lines import Lines
 from capcheck.desk.areas.revisions import Difference
 from capcheck.desk.areas.understood import Understood
 from capcheck.desk.workers.checked import check_board
-from capcheck.desk.workers.orders import Order, Shop
+from capcheck.desk.workers.orders import Order, Shop, told_of
 from capcheck.desk.workers.sorted_boards import sort_boards
 from capcheck.report import questions_asked
+from capcheck.values import InputError, Place
 
 
 @pytest.fixture(scope="module")
@@ -81,6 +82,11 @@ def test_the_first_rows_of_each_table_stand_as_they_do_in_its_file(checked):
             assert [list(row) for row in table.head] == list(csv.reader(file))[:6]
         assert [column.title for column in table.columns] == list(table.head[0])
         assert "reference" in {column.role for column in table.columns}
+
+
+def test_a_refusal_names_files_by_their_place_in_the_boards_folder():
+    error = InputError.at(Place("/desk/boards/1/pump/sub/bom.csv", 3), "is torn", remedy="send it again")
+    assert told_of(error, "/desk/boards/1/pump") == ("sub/bom.csv:3: is torn; send it again",)
 
 
 def test_a_later_revision_is_compared_with_the_one_before(checked, tmp_path):

@@ -118,6 +118,7 @@
     const bar = document.querySelector('[data-now="progress"]');
     bar.hidden = !board.open;
     if (board.of) { bar.max = board.of; bar.value = board.done; } else bar.removeAttribute("value");
+    if (busy === null) busy = "open" in body.dataset;  // it may have ended before this was first heard
     if (busy === true && !board.open) say(board.told ? "The check came to nothing. " + board.told : "The check is done.");
     const ended = busy === true && !board.open;
     busy = board.open;
