@@ -8,7 +8,7 @@ from .destinations import (
     planned as planned,
 )
 from .effects import effects as effects
-from .entries import with_entries as with_entries
+from .entries import EntryChange as EntryChange, with_entries as with_entries, without_entries as without_entries
 from .figures import doubts_of as doubts_of, read_figure as read_figure
 from .filled_list import FilledList as FilledList, FilledRow as FilledRow, read_filled_list as read_filled_list
 from .filled_text import read_filled_text as read_filled_text

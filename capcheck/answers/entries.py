@@ -26,7 +26,8 @@ class EntryChange(Struct, frozen=True):
 def with_entries(text: str, edits: Sequence[Edit]) -> tuple[str, list[EntryChange]]:
     """Return the text of a TOML file with entries set, designators added to lists, and what each changes.
 
-    *text* is valid TOML. What is there already is no change.
+    *text* is valid TOML. What is there already is no change. A text where a table is meant is the short form of one
+    that names a file; ``true`` and ``false`` are of one with no entries.
     """
     kit = _tomlkit()
     document = kit.parse(text)
@@ -37,6 +38,10 @@ def with_entries(text: str, edits: Sequence[Edit]) -> tuple[str, list[EntryChang
         for name in tables:
             if name not in table:
                 table[name] = kit.table()
+            elif not isinstance(table[name], Mapping):
+                short, table[name] = table[name], kit.inline_table()
+                if isinstance(short, str):
+                    table[name]["file"] = str(short)
             table = table[name]
         old = table.get(key)
         if isinstance(edit.value, str):
@@ -58,6 +63,21 @@ def with_entries(text: str, edits: Sequence[Edit]) -> tuple[str, list[EntryChang
         else:
             document = kit.parse(_with_key(str(kit.dumps(document)), key, new, kit))
     return str(kit.dumps(document)), changes
+
+
+def without_entries(text: str, paths: Sequence[Sequence[str]]) -> tuple[str, list[EntryChange]]:
+    """Return the text of a TOML file without some entries, and what each said; one that is not there is no change."""
+    document = _tomlkit().parse(text)
+    changes = []
+    for path in paths:
+        *tables, key = path
+        table: Any = document
+        for name in tables:
+            table = table.get(name) if isinstance(table, Mapping) else None
+        if isinstance(table, Mapping) and key in table:
+            changes.append(EntryChange(tuple(path), _shown(table[key]), ""))
+            del table[key]  # type: ignore[attr-defined] # a table of the document
+    return str(document.as_string()), changes
 
 
 def _with_key(text: str, key: str, value: object, kit: ModuleType) -> str:

@@ -1,7 +1,7 @@
 """The desk: the page for the people who quote; a second face of the same tool, whose numbers the public API makes.
 
-From the ground up: ``shop_at_desk`` knows where things lie; ``areas/`` what each area of a board's page shows;
-``workers/`` check in processes of their own; ``web/`` serves.
+From the ground up: ``readings`` states what a board's files do not say; ``shop_at_desk`` knows where things lie;
+``areas/`` what each area of a board's page shows; ``workers/`` check in processes of their own; ``web/`` serves.
 
 **An area of a board's page** is one module of ``areas/`` and one template of its name in ``web/templates/areas/``:
 
@@ -17,7 +17,9 @@ A change that an area offers is a form (it works without a script) whose route s
 takes the person's name from ``person(request)``; it writes rows or ``board.toml`` by the room that knows how
 (``answers``, ``store``), logs it, and asks for a check again (``Quotes.ask_again``).
 
-State is nowhere kept but in rows: see ``store/quotes.py``. Whatever a worker is given lies in a folder of its own.
+State is nowhere kept but in rows (see ``store/quotes.py``) and in a board's own folder, which the command line reads;
+what its board.toml said before each change lies beside it, to be taken back. Whatever a worker is given lies in a
+folder of its own.
 """
 
 import lazy_loader

@@ -76,13 +76,19 @@ class Desk:
         """Return the folder of a board, which the command line reads too."""
         return self.of_quote(quote.folder) / "boards" / board.folder
 
+    def readings_kept(self, quote: Quote, board: QuoteBoard) -> Path:
+        """Return the folder with what board.toml of a board said before each change of a reading."""
+        return self.of_quote(quote.folder) / "readings" / str(board.id)
+
     def of_work(self, quote: Quote, work: int) -> Path:
         """Return the folder into which a worker writes."""
         return self.of_quote(quote.folder) / "results" / str(work)
 
     def order_of(self, work: Work, quote: Quote) -> Order:
         """Return what a worker is told to do."""
-        board = next((board for board in quote.boards if board.id == work.board), None)
+        boards = {board.id: board for board in quote.boards if work.kind == "check"}
+        board = boards.get(work.board or 0)
+        earlier = None if board is None else boards.get(board.revises or 0)
         source = self.of_quote(quote.folder) / work.about if board is None else self.of_board(quote, board)
         return Order(
             work.id,
@@ -98,6 +104,7 @@ class Desk:
             ),
             quote.customer,
             quote.name if board is None else board.name,
+            "" if earlier is None else str(self.of_board(quote, earlier)),
         )
 
     def _store_for_workers(self) -> Path:

@@ -44,6 +44,7 @@ from .package import Package as Package
 from .read import read_package as read_package
 from .tables import (
     CellError as CellError,
+    Role as Role,
     expand_each as expand_each,
     expand_references as expand_references,
     read_measure as read_measure,

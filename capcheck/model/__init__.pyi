@@ -66,6 +66,7 @@ from .record import (
 )
 from .stated import (
     Fiducial as Fiducial,
+    LayerName as LayerName,
     Manifest as Manifest,
     PanelAssumptions as PanelAssumptions,
     PanelSource as PanelSource,

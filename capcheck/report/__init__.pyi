@@ -84,11 +84,15 @@ from .report_as_text import (
 from .report_in_python import Report as Report, check as check, check_board as check_board
 from .report_json import known_json as known_json, read_json as read_json
 from .revisions import (
+    DIFFERENCE_STYLES as DIFFERENCE_STYLES,
     brief_difference as brief_difference,
     difference_json as difference_json,
     difference_markdown as difference_markdown,
     difference_page as difference_page,
     difference_schema as difference_schema,
+    difference_sections as difference_sections,
+    difference_svg as difference_svg,
+    headline_of_difference as headline_of_difference,
     styled_difference as styled_difference,
 )
 from .sentences import (

@@ -7,6 +7,7 @@ the middle of anything finds all of it again. Work is held for a time, and anybo
 from __future__ import annotations
 
 import datetime as dt
+import json
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Any, Final, Literal
 
@@ -56,7 +57,10 @@ class QuoteFile(Struct, frozen=True):
 
 
 class Work(Struct, frozen=True):
-    """Something that is asked for, with what came of it: *told* for people, *result* as JSON."""
+    """Something that is asked for, with what came of it: *told* for people, *result* as JSON.
+
+    *board* is the one to check; of boards to be told apart the one that they are later revisions of, if any.
+    """
 
     id: int
     quote: int
@@ -85,6 +89,8 @@ class QuoteBoard(Struct, frozen=True):
     name: str
     folder: str
     works: tuple[Work, ...] = ()
+    revises: int | None = None
+    """The board of the quote that it is a later revision of."""
 
     @property
     def is_open(self) -> bool:
@@ -171,12 +177,17 @@ class Quotes:
             connection.execute(update(QUOTE).where(QUOTE.c.id == quote).values(**columns))
             _log(connection, quote, who, what, "")
 
-    def add_files(self, quote: int, source: str, files: Sequence[tuple[str, str, int]], who: str) -> None:
-        """Write files that came, each as shown name, path and bytes, and ask for the boards in *source* to be found."""
+    def add_files(
+        self, quote: int, source: str, files: Sequence[tuple[str, str, int]], who: str, *, revised: int | None = None
+    ) -> None:
+        """Write files that came, each as shown name, path and bytes, and ask for the boards in *source* to be found.
+
+        They are later revisions of the board *revised*, where there is one.
+        """
         with self._database.writing() as connection:
             for shown, path, size in files:
                 _inserted(connection, QUOTE_FILE, quote_id=quote, board_id=None, shown=shown, path=path, size=size)
-            _ask(connection, "sort", quote, None, source)
+            _ask(connection, "sort", quote, revised, source)
             _log(connection, quote, who, "brought files", ", ".join(shown for shown, _, _ in files)[:500])
 
     def add_boards(
@@ -192,17 +203,22 @@ class Quotes:
         with self._database.writing() as connection:
             if not _end(connection, work.id, "done", told, ""):
                 return
+            found = []
             for name, folder, files in boards:
                 board = _inserted(connection, QUOTE_BOARD, quote_id=work.quote, name=name, folder=folder)
                 for shown, path, size in files:
                     row = {"quote_id": work.quote, "board_id": board, "shown": shown, "path": path, "size": size}
                     _inserted(connection, QUOTE_FILE, **row)
                 _ask(connection, "check", work.quote, board)
+                found.append(board)
+            result = json.dumps(found)
+            connection.execute(update(QUOTE_WORK).where(QUOTE_WORK.c.id == work.id).values(result=result))
 
     def ask_again(self, quote: int, board: int, who: str, what: str = "asked for a check") -> int:
         """Ask for a board to be checked again; return the number of that work. One that waits takes its place."""
         with self._database.writing() as connection:
-            waiting = [w for w in _works(connection, [quote]) if w.board == board and w.is_open and not w.tries]
+            checks = [work for work in _works(connection, [quote]) if work.board == board and work.kind == "check"]
+            waiting = [work for work in checks if work.is_open and not work.tries]
             _log(connection, quote, who, what, str(board))
             return waiting[0].id if waiting else _ask(connection, "check", quote, board)
 
@@ -331,13 +347,18 @@ def _quotes(connection: Connection, numbers: Sequence[int] | None) -> list[Quote
     if not ids:
         return []
     works: dict[tuple[int, int | None], list[Work]] = {}
+    revised: dict[int, int] = {}
     for work in _works(connection, ids):
-        works.setdefault((work.quote, work.board), []).append(work)
+        works.setdefault((work.quote, work.board if work.kind == "check" else None), []).append(work)
+        if work.kind == "sort" and work.board is not None and work.result:
+            revised |= dict.fromkeys(json.loads(work.result), work.board)
     boards: dict[int, list[QuoteBoard]] = {}
     of_quotes = select(QUOTE_BOARD).where(among(QUOTE_BOARD.c.quote_id, ids, connection)).order_by(QUOTE_BOARD.c.id)
     for row in connection.execute(of_quotes):
         own = tuple(works.get((row.quote_id, row.id), ()))
-        boards.setdefault(row.quote_id, []).append(QuoteBoard(row.id, row.quote_id, row.name, row.folder, own))
+        boards.setdefault(row.quote_id, []).append(
+            QuoteBoard(row.id, row.quote_id, row.name, row.folder, own, revised.get(row.id))
+        )
     return [
         Quote(
             row.id,

@@ -9,7 +9,7 @@ import pytest
 import tomli
 from hypothesis import given, strategies as st
 
-from capcheck.answers import Edit, effects, with_entries
+from capcheck.answers import Edit, effects, with_entries, without_entries
 from capcheck.answers.effects import filled_in
 from capcheck.answers.filled_list import _titles
 from capcheck.lexicon import customers_catalogue, customers_language
@@ -32,6 +32,26 @@ VALUES = {
     "y": "Centre Y",
 }
 """Values of questions, as their records hold them; invented."""
+
+
+@pytest.mark.rows(
+    ("text", "path", "value", "found"),
+    [
+        ('outline = "edge.dxf"\n', ("outline", "unit"), "mm", {"outline": {"file": "edge.dxf", "unit": "mm"}}),
+        ("layers = true\n", ("layers", "a.gbr"), "none", {"layers": {"a.gbr": "none"}}),
+        ('units = "mm"\n', ("origin", "x"), "1 mm", {"units": "mm", "origin": {"x": "1 mm"}}),
+    ],
+)
+def test_an_entry_is_set_in_a_table_that_is_written_short(text, path, value, found):
+    assert tomli.loads(with_entries(text, [Edit(path, value)])[0]) == found
+
+
+def test_an_entry_is_taken_away_and_what_is_not_there_is_no_change():
+    text = '# kept\nunits = "mm"\n[origin]\nx = "1 mm" # and this\ny = "2 mm"\n'
+    left, changes = without_entries(text, [("origin", "x"), ("units", "x"), ("side",)])
+    assert tomli.loads(left) == {"units": "mm", "origin": {"y": "2 mm"}}
+    assert [(one.path, one.old, one.new) for one in changes] == [(("origin", "x"), '"1 mm"', "")]
+    assert "# kept" in left
 
 
 def test_each_box_of_each_type_has_an_effect():

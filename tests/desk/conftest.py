@@ -68,3 +68,9 @@ def bring(desk: Desk, folder: Path, **facts: object) -> int:
     number = desk.quotes.new(made, **given)
     desk.quotes.add_files(number, arrived.relative_to(root).as_posix(), rows, "Ada")
     return number
+
+
+@pytest.fixture
+def brought(desk, demo_shop):
+    """The number of a quote of the invented board, which waits to be read."""
+    return bring(desk, demo_shop[1])

@@ -16,6 +16,7 @@ import pytest
 import uvicorn
 from selenium import webdriver
 from selenium.webdriver.common.by import By
+from selenium.webdriver.common.keys import Keys
 from selenium.webdriver.support.wait import WebDriverWait
 
 from capcheck.desk.web import app_of
@@ -77,4 +78,33 @@ def test_an_archive_is_dropped_and_the_verdict_of_each_line_read(demo_shop, addr
     browser.back()
     chosen = browser.find_element(By.CSS_SELECTOR, "#lines tbody.chosen th").text
     assert chosen == "Line 3, full"
+    assert [entry for entry in browser.get_log("browser") if entry["level"] in {"SEVERE", "WARNING"}] == []
+
+
+def test_a_reading_is_changed_by_keyboard_and_a_part_found(desk, brought, address, browser):
+    wait = WebDriverWait(browser, 60)
+    wait.until(lambda _: desk.quotes.one(brought).boards)
+    browser.get(f"{address}/quotes/{brought}/boards/1")
+    wait.until(lambda b: b.find_elements(By.CSS_SELECTOR, "#downloads a"))
+    browser.refresh()
+    wait.until(lambda b: len(b.find_elements(By.CSS_SELECTOR, "[data-lit] option")) > 3)
+    browser.find_element(By.ID, "state-thickness").send_keys(Keys.CONTROL, "a")
+    browser.find_element(By.ID, "state-thickness").send_keys("0.8 mm", Keys.ENTER)
+    wait.until(lambda b: b.find_elements(By.CSS_SELECTOR, "#state-thickness[value='0.8 mm']"))
+    wait.until(lambda b: "check" in b.find_element(By.ID, "told").text)
+    wait.until(lambda _: not desk.quotes.one(brought).boards[0].is_open)
+    browser.refresh()
+    wait.until(lambda b: len(b.find_elements(By.CSS_SELECTOR, "[data-lit] option")) > 3)
+    browser.find_element(By.TAG_NAME, "body").send_keys("/")
+    browser.switch_to.active_element.send_keys("c1", Keys.ENTER)
+    told = wait.until(lambda b: b.find_element(By.CSS_SELECTOR, ".told-part").text)
+    first = told.partition(" ")[0]
+    assert first.startswith("C1")
+    assert browser.current_url.endswith(f"?part={first}")
+    browser.find_element(By.CSS_SELECTOR, ".drawing").send_keys(Keys.ARROW_RIGHT)
+    assert not browser.find_element(By.CSS_SELECTOR, ".told-part").text.startswith(f"{first} ")
+    browser.back()
+    wait.until(lambda b: b.find_element(By.CSS_SELECTOR, ".told-part").text == told)
+    browser.find_element(By.CSS_SELECTOR, ".drawing").send_keys("f")
+    assert len(browser.find_elements(By.CSS_SELECTOR, "#picture .side.away")) == 1
     assert [entry for entry in browser.get_log("browser") if entry["level"] in {"SEVERE", "WARNING"}] == []

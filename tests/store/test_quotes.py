@@ -82,6 +82,17 @@ def test_boards_are_written_once_whoever_found_them(quotes):
     assert [file.shown for file in quotes.files(number, quote.boards[0].id)] == ["bom.csv"]
 
 
+def test_a_board_knows_which_one_it_is_a_later_revision_of(quotes):
+    number = with_board(quotes)
+    first = quotes.one(number).boards[0]
+    quotes.end(quotes.claim("one", 60).id, "done")
+    quotes.add_files(number, "arrived/2", [], "Ada", revised=first.id)
+    assert quotes.one(number).boards[0].last_done  # what is told apart is no check of it
+    quotes.add_boards(quotes.claim("one", 60), [("Pump b", "2-board-1", []), ("Lamp", "2-board-2", [])])
+    assert [board.revises for board in quotes.one(number).boards] == [None, first.id, first.id]
+    assert quotes.one(number).boards[0].works == (quotes.one(number).boards[0].last_done,)
+
+
 def test_a_check_that_waits_takes_the_place_of_another_and_one_that_runs_does_not(quotes):
     number = with_board(quotes)
     board = quotes.one(number).boards[0]

@@ -4,18 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any, Final, Literal
+from typing import Any, Final, Literal, TypeVar
 
+import msgspec
 from msgspec import Struct
 
 from capcheck.checking import Report
 from capcheck.model import Board
 from capcheck.report import questions_asked
+from capcheck.revisions import Comparison
 from capcheck.store import Quote, QuoteBoard, Store
 from capcheck.survey import LineResult
 
-After = Literal["read", "checked", "planned"]
-"""When a worker writes an area: the files are read, the rules are answered, the cycle is planned."""
+_Form = TypeVar("_Form")
+After = Literal["read", "checked", "compared", "planned"]
+"""When a worker writes an area: files are read, rules answered, the earlier revision compared, the cycle planned."""
 _BEST_FIRST: Final = ("pass", "warn", "fail", "unanswered")
 
 
@@ -26,6 +29,16 @@ class Found(Struct, frozen=True):
     reports: tuple[Report, ...] = ()
     lines: tuple[str, ...] = ()
     results: tuple[LineResult, ...] = ()
+    comparison: Comparison | None = None
+    """With the board that this one is a later revision of, on the line that suits this one best."""
+    folder: Path | None = None
+    """The board's own, where it is one: areas name files by their place in it."""
+
+    def inside(self, file: str) -> str:
+        """Return where a file lies in the board's folder; its name alone where that is not known."""
+        path = Path(file)
+        inside = self.folder is not None and path.is_relative_to(self.folder)
+        return path.relative_to(self.folder or "").as_posix() if inside else path.name
 
     @property
     def best(self) -> int:
@@ -45,7 +58,9 @@ class Found(Struct, frozen=True):
 class Seen(Struct, frozen=True):
     """What the server shows: the board, the folder of what its check came to (None before), the shop's store.
 
-    *line* is the number of the line that is looked at; None where the reader has chosen none.
+    *line* is the number of the line that is looked at; None where the reader has chosen none. *before* is the folder
+    of the check before the one that is shown, *undoable* how many changes of readings can be undone; *part* is the
+    designator that is looked at, *earlier* the folder of the last check of the board that this one revises.
     """
 
     quote: Quote
@@ -53,6 +68,20 @@ class Seen(Struct, frozen=True):
     folder: Path | None
     store: Store
     line: int | None = None
+    before: Path | None = None
+    undoable: int = 0
+    part: str = ""
+    earlier: Path | None = None
+
+
+def data_in(folder: Path | None, area: str, form: type[_Form]) -> _Form | None:
+    """Return the data of an area that a worker wrote into a folder; None where it has not, or not as such."""
+    if folder is None:
+        return None
+    try:
+        return msgspec.json.decode((folder / f"{area}.json").read_bytes(), type=form)
+    except (OSError, msgspec.MsgspecError):
+        return None
 
 
 class Area(Struct, frozen=True):

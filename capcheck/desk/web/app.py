@@ -15,7 +15,7 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from capcheck.desk.crew import Crew
-from capcheck.desk.web import board_pages, quote_pages
+from capcheck.desk.web import board_pages, quote_pages, reading_pages
 from capcheck.desk.web.events import events
 from capcheck.desk.web.guard import ENTER, Guard, same_token
 from capcheck.desk.web.requests import Form, back_to, changing, page, refused, set_name
@@ -63,6 +63,10 @@ def app_of(
             Route(f"{quote}/events", events),
             Route(board, board_pages.board_page),
             Route(f"{board}/check", changing(board_pages.check_again), methods=["POST"]),
+            Route(f"{board}/reading", changing(reading_pages.change_reading), methods=["POST"]),
+            Route(f"{board}/revision", quote_pages.bring, methods=["POST"]),
+            Route(f"{board}/undo", changing(reading_pages.undo), methods=["POST"]),
+            Route(f"{board}/parts", reading_pages.parts),
             Route(f"{board}/areas/{{area}}", board_pages.area_alone),
             Route(f"{board}/files/{{name}}", board_pages.download),
             Route("/picture.css", board_pages.picture_style),

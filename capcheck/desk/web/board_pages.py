@@ -9,51 +9,76 @@ from markupsafe import Markup
 from starlette.exceptions import HTTPException
 from starlette.responses import FileResponse, Response
 
-from capcheck.desk.areas import AREAS, DOWNLOADS, Area, Seen
-from capcheck.desk.web.quote_pages import row_of
+from capcheck.desk.areas import AREAS, DOWNLOADS, Area, Seen, data_in, style_of_pictures
+from capcheck.desk.readings import changes_kept
+from capcheck.desk.web.quote_pages import LIMITS, row_of
 from capcheck.desk.web.requests import Form, back_to, board_of, desk_of, page, person
-from capcheck.desk.workers import read_form
-from capcheck.report import PICTURE_STYLE
+from capcheck.desk.workers import CHECKED
 
 if TYPE_CHECKING:
     from starlette.requests import Request
 
     from capcheck.desk.shop_at_desk import Desk
-    from capcheck.store import Quote, QuoteBoard
+    from capcheck.store import Quote, QuoteBoard, Work
 
 
 def folder_shown(desk: Desk, quote: Quote, board: QuoteBoard) -> Path | None:
-    """Return the folder with what is shown of a board: of the check that runs once it has something, else of the last.
+    """Return the folder with what is shown of a board: of the last check that came to something.
 
-    A check again keeps what the last one came to until it is done itself.
+    Of a check that runs that is so once its rules are answered; until then the one before it stays.
     """
-    last = board.last
-    shown = board.last_done or last
+    shown = work_shown(desk, quote, board)
     folder = None if shown is None else desk.of_work(quote, shown.id)
     return folder if folder is not None and folder.is_dir() else None
 
 
-def _seen(request: Request) -> Seen:
+def work_shown(desk: Desk, quote: Quote, board: QuoteBoard) -> Work | None:
+    """Return the check that is shown of a board."""
+    last = board.last
+    if last is not None and last.is_open and (desk.of_work(quote, last.id) / CHECKED).exists():
+        return last
+    return board.last_done or last
+
+
+def _before(desk: Desk, quote: Quote, board: QuoteBoard) -> Path | None:
+    """Return the folder of the check that came to a result before the one that is shown."""
+    shown = work_shown(desk, quote, board)
+    done = [work for work in board.works if work.outcome == "done" and shown is not None and work.id < shown.id]
+    return desk.of_work(quote, done[-1].id) if done else None
+
+
+def seen_of(request: Request) -> Seen:
+    """Return what the address of a request names, as an area shows it."""
     quote, board = board_of(request)
     desk = desk_of(request)
     line = request.query_params.get("line", "")
     number = int(line) if line.isdecimal() and len(line) < 4 else None
-    return Seen(quote, board, folder_shown(desk, quote, board), desk.store, number)
+    return Seen(
+        quote,
+        board,
+        folder_shown(desk, quote, board),
+        desk.store,
+        number,
+        _before(desk, quote, board),
+        changes_kept(desk.readings_kept(quote, board)),
+        request.query_params.get("part", "").strip()[:80],
+        next((folder_shown(desk, quote, one) for one in quote.boards if one.id == board.revises), None),
+    )
 
 
 def _data(area: Area, seen: Seen) -> object:
     stored = None
-    if area.form is not None and seen.folder is not None:
-        stored = read_form(seen.folder / f"{area.name}.json", area.form)
+    if area.form is not None:
+        stored = data_in(seen.folder, area.name, area.form)
     return area.shown(seen, stored)
 
 
 def board_page(request: Request) -> Response:
     """Return a board with all its areas."""
-    seen = _seen(request)
+    seen = seen_of(request)
     data = {area.name: _data(area, seen) for area in AREAS.values()}
     here = next(row for row in row_of(seen.quote).boards if row.board.id == seen.board.id)
-    return page(request, "board.html", seen=seen, areas=AREAS, data_of=data, here=here, Markup=Markup)
+    return page(request, "board.html", limits=LIMITS, seen=seen, areas=AREAS, data_of=data, here=here, Markup=Markup)
 
 
 def area_alone(request: Request) -> Response:
@@ -61,13 +86,13 @@ def area_alone(request: Request) -> Response:
     area = AREAS.get(request.path_params["area"])
     if area is None:
         raise HTTPException(404, "There is no such area.")
-    seen = _seen(request)
-    return page(request, "area.html", area=area, seen=seen, data=_data(area, seen), Markup=Markup)
+    seen = seen_of(request)
+    return page(request, "area.html", area=area, seen=seen, data=_data(area, seen), limits=LIMITS, Markup=Markup)
 
 
 def download(request: Request) -> Response:
     """Return a file that a worker wrote for people to take away."""
-    seen = _seen(request)
+    seen = seen_of(request)
     name = request.path_params["name"]
     folder = None if seen.folder is None else seen.folder / DOWNLOADS
     if folder is None or name not in {path.name for path in folder.iterdir() if not path.is_symlink()}:
@@ -85,4 +110,4 @@ def check_again(request: Request, _: Form) -> Response:
 
 def picture_style(_: Request) -> Response:
     """Return the look of drawings, for drawings alone."""
-    return Response(f".drawing {{{PICTURE_STYLE}}}", media_type="text/css")
+    return Response(style_of_pictures(), media_type="text/css")

@@ -36,6 +36,8 @@ class BoardNow(Struct, frozen=True):
     done: int
     of: int
     areas: dict[str, str]
+    told: str = ""
+    """Why the last check came to nothing, where it did."""
 
 
 class QuoteNow(Struct, frozen=True):
@@ -85,6 +87,7 @@ def quote_now(desk: Desk, number: int) -> QuoteNow | None:
                 0 if phase is None else phase.done,
                 0 if phase is None else phase.of,
                 {} if folder is None else {name: _version(folder / f"{name}.json") for name in AREAS},
+                "" if board.last is None or board.last.outcome == "done" else board.last.told,
             )
         )
     sorting = next((work for work in reversed(quote.works) if work.is_open), None)

@@ -9,7 +9,7 @@ from msgspec import Struct
 from starlette.responses import JSONResponse
 
 from capcheck.desk.shop_at_desk import summary_of
-from capcheck.desk.web.requests import SIGN, Form, back_to, desk_of, page, person, quote_of, refuse_unsigned
+from capcheck.desk.web.requests import SIGN, Form, back_to, board_of, desk_of, page, person, quote_of, refuse_unsigned
 from capcheck.desk.web.uploads import UploadLimits, receive
 from capcheck.desk.workers import OnLine
 from capcheck.store import STATES, Quote, QuoteBoard, now_text
@@ -130,6 +130,8 @@ async def bring(request: Request) -> Response:
     desk, who = desk_of(request), person(request)
     number = request.path_params.get("quote")
     quote = None if number is None else quote_of(request)
+    if "board" in request.path_params:
+        board_of(request)
     made: list[tuple[str, Path]] = []
     signed = request.headers.get("x-desk-sign", "")
 
@@ -150,7 +152,8 @@ async def bring(request: Request) -> Response:
         facts["name"] = facts["name"] or _name_of(came.files[0][0])
         number = desk.quotes.new(folder, who=who, **facts)  # type: ignore[arg-type] # as _facts makes them
     rows = [(shown, path.relative_to(root).as_posix(), size) for shown, path, size in came.files]
-    desk.quotes.add_files(int(number or 0), source.relative_to(root).as_posix(), rows, who)
+    revised = request.path_params.get("board")
+    desk.quotes.add_files(int(number or 0), source.relative_to(root).as_posix(), rows, who, revised=revised)
     request.app.state.crew.poke()
     where = f"/quotes/{number}"
     if "application/json" in request.headers.get("accept", ""):

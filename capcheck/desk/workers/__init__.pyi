@@ -1,4 +1,5 @@
 from .orders import (
+    CHECKED as CHECKED,
     NURSERY as NURSERY,
     PHASE as PHASE,
     RESULT as RESULT,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 
 from msgspec.structs import replace
@@ -9,10 +10,14 @@ from msgspec.structs import replace
 from capcheck.checking import Report, check_read, prepare, read_prepared
 from capcheck.desk.areas import AREAS, After, Found
 from capcheck.desk.workers.downloads import write_downloads
-from capcheck.desk.workers.orders import PHASE, OnLine, Order, Phase, Result, write_form
+from capcheck.desk.workers.orders import CHECKED, PHASE, OnLine, Order, Phase, Result, write_form
 from capcheck.desk.workers.shop_of_order import lines_of, settings_of
+from capcheck.machines import Line
 from capcheck.report import questions_asked
+from capcheck.revisions import Comparison, Revision, compare_revisions, read_revision
+from capcheck.shop import known_of
 from capcheck.survey import Surveyor
+from capcheck.values import InputError
 
 
 def check_board(order: Order, into: Path) -> Result:
@@ -21,7 +26,7 @@ def check_board(order: Order, into: Path) -> Result:
     settings = settings_of(order, source)
     given = prepare(settings, None)
     lines = lines_of(order)
-    found = Found(read_prepared(given, source))
+    found = Found(read_prepared(given, source), folder=source)
     _write(found, "read", into)
     surveyor = Surveyor(lines, given, questions_asked, 0.0)
     reports: list[Report] = []
@@ -33,6 +38,11 @@ def check_board(order: Order, into: Path) -> Result:
     results = tuple(surveyor.result_of(r, line) for r, line in zip(reports, lines, strict=False))
     found = replace(found, reports=tuple(reports), lines=tuple(line.name for line in lines), results=results)
     _write(found, "checked", into)
+    (into / CHECKED).touch()
+    if order.earlier:
+        write_form(into / PHASE, Phase("comparing with the earlier revision"))
+        found = replace(found, comparison=_compared(order, found, lines))
+        _write(found, "compared", into)
     if order.shop.plan_seconds:
         planner = replace(surveyor, plan_seconds=order.shop.plan_seconds)
         for number, line in enumerate(lines):
@@ -49,6 +59,26 @@ def check_board(order: Order, into: Path) -> Result:
         questions=min(map(questions_asked, reports)),
         lines=tuple(verdicts) or (OnLine("", reports[0].verdict),),
     )
+
+
+def _compared(order: Order, found: Found, lines: Sequence[Line]) -> Comparison | None:
+    """Return what became of the earlier revision on the line that suits this one best; None where it is not read."""
+    line = lines[found.best] if lines else None
+
+    def check(folder: Path) -> Report:
+        given = prepare(settings_of(order, folder), None)
+        return check_read(given, read_prepared(given, folder), line)
+
+    try:
+        earlier = read_revision(order.earlier, check)
+    except InputError:
+        return None
+    report = found.asking
+    findings = tuple(known_of((*report.findings, *report.known)))
+    files = tuple(file.path for file in report.inputs)
+    name = None if line is None else line.name
+    later = Revision(order.source, "folder", report.board, findings, report.verdict == "unanswered", name, files)
+    return compare_revisions(replace(earlier, name="the earlier revision"), replace(later, name="this revision"))
 
 
 def _write(found: Found, after: After, into: Path) -> None:

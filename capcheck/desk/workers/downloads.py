@@ -8,7 +8,7 @@ from typing import Final
 from capcheck.desk.areas import Found
 from capcheck.desk.workers.orders import write_whole
 from capcheck.intake import plain
-from capcheck.report import load_format, parts_csv
+from capcheck.report import difference_page, load_format, parts_csv
 
 _OF_EACH_LINE: Final = {"html": "html", "json": "json"}
 _OF_THE_QUESTIONS: Final = {"questions-xlsx": "questions.xlsx", "questions-csv": "questions.csv", "mail": "mail.txt"}
@@ -23,6 +23,8 @@ def write_downloads(found: Found, folder: Path) -> None:
             _write(folder / plain(f"report{named}.{ending}"), load_format(form).render(report))
     for form, name in _OF_THE_QUESTIONS.items():
         _write(folder / name, load_format(form).render(found.asking))
+    if found.comparison is not None:
+        _write(folder / "difference.html", difference_page(found.comparison))
     _write(folder / "parts.csv", parts_csv(found.board))
 
 

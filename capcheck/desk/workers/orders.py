@@ -14,6 +14,8 @@ _Form = TypeVar("_Form")
 
 PHASE: Final = "phase.json"
 """How far a worker is, rewritten as it goes."""
+CHECKED: Final = "checked"
+"""An empty file that says that the rules are answered: what is written from then on is shown."""
 NURSERY: Final = "capcheck.desk.workers.nursery"
 """The module that workers are forked from; it is run, and imported by nobody."""
 RESULT: Final = "result.json"
@@ -44,6 +46,8 @@ class Order(Struct, frozen=True):
     shop: Shop
     customer: str = ""
     name: str = ""
+    earlier: str = ""
+    """The folder of the board that this one is a later revision of; it is read too."""
 
 
 class Phase(Struct, frozen=True):
@@ -124,10 +128,10 @@ def read_form(path: Path, form: type[_Form]) -> _Form | None:
         return None
 
 
-def told_of(error: InputError) -> tuple[str, ...]:
-    """Return what an error says, one text a problem."""
+def told_of(error: InputError, source: str = "") -> tuple[str, ...]:
+    """Return what an error says, one text a problem; files of the folder *source* by their place in it."""
 
     def one(problem: Problem) -> str:
-        return str(problem)
+        return str(problem).replace(f"{source}/", "") if source else str(problem)
 
     return tuple(map(one, error.problems[:20]))

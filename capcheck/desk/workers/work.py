@@ -41,7 +41,7 @@ def run(order: Order) -> None:
         try:
             result = sort_boards(order, into) if order.kind == "sort" else check_board(order, into)
         except InputError as error:
-            result = Result("refused", told_of(error))
+            result = Result("refused", told_of(error, order.source))
         except MemoryError:
             result = Result("refused", ("these files need more memory than a check may take",))
         except Exception as error:  # noqa: BLE001 - a library may raise anything; the page tells it

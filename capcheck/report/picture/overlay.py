@@ -19,7 +19,7 @@ from capcheck.report.picture.style import PICTURE_STYLE, SYMBOLS
 _VIEW_PX: Final = 620.0
 _GAP_PX, _HEAD_PX = 28.0, 30.0
 _RING_PX: Final = 9.0
-_LOOK: Final = """
+OVERLAY_STYLE: Final = """
 .was .body,.was .empty,.was .greatest{fill:none;stroke:#7c2d12;stroke-width:1.2;stroke-dasharray:4 2.5}
 .was .ref{fill:#7c2d12}.was .pin1{fill:none;stroke:#7c2d12}
 .now .body{fill:#c3cfd5;stroke:#1d2124;stroke-width:1.6}.now .empty{stroke:#1d2124;stroke-width:1.4}
@@ -60,7 +60,7 @@ def overlay_svg(old: Board, new: Board, changes: Mapping[int, Drawn], *, contour
             ),
             f'<title id="picture-title">{safe(new.name or "Board")}: two revisions over one another</title>',
             f'<desc id="picture-desc">The earlier dashed, the later solid; {counted}, ringed and numbered.</desc>',
-            f"<style>{PICTURE_STYLE}{_LOOK}</style>",
+            f"<style>{PICTURE_STYLE}{OVERLAY_STYLE}</style>",
             f"<defs>{SYMBOLS}</defs>",
             f'<rect class="paper" width="{px(width)}" height="{px(height)}"/>',
             *views,

@@ -106,7 +106,7 @@ def gap_lines(comparison: Comparison) -> list[str]:
     return [words[gap] for gap in comparison.gaps]
 
 
-def headline(comparison: Comparison) -> str:
+def headline_of_difference(comparison: Comparison) -> str:
     """Return in one sentence how much changed."""
     data = comparison.data
     if data is None:

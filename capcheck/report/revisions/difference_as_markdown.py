@@ -13,7 +13,7 @@ from capcheck.report.revisions.causes import (
     data_sections,
     finding_sections,
     gap_lines,
-    headline,
+    headline_of_difference,
     uncertain_lines,
 )
 from capcheck.report.styled_lines import ALL
@@ -35,7 +35,7 @@ def difference_markdown(comparison: Comparison, *, full: bool) -> str:
     lines = [
         f"## {escaped(cut(comparison.old.name, _MOST_CELL))} → {escaped(cut(comparison.new.name, _MOST_CELL))}",
         "",
-        f"**{escaped(headline(comparison))}**; findings: {counts}.",
+        f"**{escaped(headline_of_difference(comparison))}**; findings: {counts}.",
     ]
     end = f"\n*{escaped(cautions())}*\n"
     left = _MOST_BYTES - sum(len(line.encode()) + 1 for line in lines) - len(end.encode())

@@ -11,7 +11,7 @@ from capcheck.report.revisions.causes import (
     data_sections,
     finding_sections,
     gap_lines,
-    headline,
+    headline_of_difference,
     uncertain_lines,
 )
 from capcheck.report.styled_lines import ALL, Line, wrapped
@@ -45,7 +45,7 @@ def _lines(comparison: Comparison, width: int, *, full: bool) -> Iterator[Line]:
     old, new, data = comparison.old, comparison.new, comparison.data
     yield Line(next((r.board.name for r in (new, old) if r.board is not None), "Board"), "head")
     yield from (Line(text) for text in wrapped(f"{old.name} → {new.name}", width, "  ", "    "))
-    yield from (Line(text) for text in wrapped(headline(comparison), width, "  ", "    "))
+    yield from (Line(text) for text in wrapped(headline_of_difference(comparison), width, "  ", "    "))
     yield Line("")
     for section in [] if data is None else data_sections(data):
         yield from _section(section, width, most)

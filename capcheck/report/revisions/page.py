@@ -8,13 +8,14 @@ from typing import Final
 
 from capcheck.lexicon import cautions
 from capcheck.report.page import environment_of, template_text
-from capcheck.report.picture import Drawn, overlay_svg
+from capcheck.report.picture import OVERLAY_STYLE, PICTURE_STYLE, Drawn, overlay_svg
 from capcheck.report.revisions.causes import (
+    Cause,
     Section,
     data_sections,
     finding_sections,
     gap_lines,
-    headline,
+    headline_of_difference,
     uncertain_lines,
 )
 from capcheck.revisions import Comparison, in_later_frame
@@ -25,6 +26,30 @@ _PACKAGE: Final = "capcheck.report.revisions"
 _SCRIPTS: Final = (("picture.js", "capcheck.report.page"), ("difference.js", _PACKAGE))
 """One script: how the picture of a report is turned and zoomed, and what is chosen in this one."""
 _MOST_REFS: Final = 60
+
+
+DIFFERENCE_STYLES: Final = (PICTURE_STYLE, OVERLAY_STYLE)
+"""The look of the picture of a difference, for a page that has it in a sheet of its own."""
+
+
+def difference_svg(comparison: Comparison) -> str:
+    """Return both boards over one another, what changed ringed and numbered; nothing where a report holds none."""
+    return _picture(comparison, [] if comparison.data is None else data_sections(comparison.data))
+
+
+def difference_sections(comparison: Comparison) -> list[tuple[str, int, tuple[Cause, ...]]]:
+    """Return what changed in the data as heading, number of its first line as the picture has it, and lines.
+
+    After it come the findings that are new, worse or gone, and what was inferred or could not be compared.
+    """
+    data = comparison.data
+    found = [(one.title, first, one.causes) for one, first in _numbered([] if data is None else data_sections(data))]
+    found += [(f"Findings: {one.title.lower()}", 1, one.causes) for one in finding_sections(comparison, full=False)]
+    told = {
+        "Stands on inference": [] if data is None else uncertain_lines(data),
+        "Not compared, or not like with like": gap_lines(comparison),
+    }
+    return found + [(title, 1, tuple(Cause((), line) for line in lines)) for title, lines in told.items() if lines]
 
 
 def difference_page(comparison: Comparison) -> str:
@@ -39,7 +64,7 @@ def difference_page(comparison: Comparison) -> str:
     return environment.get_template("difference.html").render(
         comparison=comparison,
         name=next((r.board.name for r in (comparison.new, comparison.old) if r.board is not None), "Board"),
-        headline=headline(comparison),
+        headline=headline_of_difference(comparison),
         counts=[("new", found.new), ("worse", found.worse), ("gone", found.gone), ("unchanged", found.unchanged)],
         numbered=_numbered(sections),
         findings=finding_sections(comparison, full=True),

@@ -3,19 +3,24 @@
 Figures: invented, those of fixtures/.
 """
 
+import csv
 import json
+import re
 import shutil
 
 import msgspec
 import pytest
 
 import capcheck
-from capcheck.desk.areas import AREAS
+from capcheck.desk.areas import AREAS, style_of_pictures
 from capcheck.desk.areas.lines import Lines
+from capcheck.desk.areas.revisions import Difference
+from capcheck.desk.areas.understood import Understood
 from capcheck.desk.workers.checked import check_board
-from capcheck.desk.workers.orders import Order, Shop
+from capcheck.desk.workers.orders import Order, Shop, told_of
 from capcheck.desk.workers.sorted_boards import sort_boards
 from capcheck.report import questions_asked
+from capcheck.values import InputError, Place
 
 
 @pytest.fixture(scope="module")
@@ -52,7 +57,11 @@ def test_every_area_that_a_worker_makes_is_written_and_reads_back(checked):
     for area in AREAS.values():
         if area.form is not None:
             assert msgspec.json.decode((into / f"{area.name}.json").read_bytes(), type=area.form)
-    assert "<style" not in (into / "picture.json").read_text("utf-8")
+    drawn = (into / "picture.json").read_text("utf-8")
+    assert "<style" not in drawn
+    ids = set(re.findall(r'id=\\"([\w-]+)', drawn))
+    assert set(re.findall(r"url\(#([\w-]+)", style_of_pictures())) <= ids
+    assert not ids & set(AREAS), "an area's id is a drawing's too: what refers to one finds the other"
 
 
 def test_no_area_names_a_folder_of_ours(checked):
@@ -62,6 +71,41 @@ def test_no_area_names_a_folder_of_ours(checked):
             text = (into / f"{area.name}.json").read_text("utf-8")
             assert str(board) not in text
             assert str(configuration.path.parent) not in text
+
+
+def test_the_first_rows_of_each_table_stand_as_they_do_in_its_file(checked):
+    _, into, _, board, _ = checked
+    found = msgspec.json.decode((into / "understood.json").read_bytes(), type=Understood)
+    assert {table.file for table in found.tables} == {"placements.csv", "bom.csv"}
+    for table in found.tables:
+        with (board / table.file).open(encoding="utf-8", newline="") as file:
+            assert [list(row) for row in table.head] == list(csv.reader(file))[:6]
+        assert [column.title for column in table.columns] == list(table.head[0])
+        assert "reference" in {column.role for column in table.columns}
+
+
+def test_a_refusal_names_files_by_their_place_in_the_boards_folder():
+    error = InputError.at(Place("/desk/boards/1/pump/sub/bom.csv", 3), "is torn", remedy="send it again")
+    assert told_of(error, "/desk/boards/1/pump") == ("sub/bom.csv:3: is torn; send it again",)
+
+
+def test_a_later_revision_is_compared_with_the_one_before(checked, tmp_path):
+    _, _, lines, board, configuration = checked
+    later = shutil.copytree(board, tmp_path / "later")
+    rows = (later / "placements.csv").read_text("utf-8").splitlines(keepends=True)
+    gone = rows.pop(8).partition(",")[0]
+    (later / "placements.csv").write_text("".join(rows), encoding="utf-8")
+    into = tmp_path / "into"
+    into.mkdir()
+    shop = Shop(str(configuration.path), True, None, tuple(lines[:1]), 0.0)
+    check_board(Order(1, "check", str(later), str(into), shop, earlier=str(board)), into)
+    found = msgspec.json.decode((into / "revisions.json").read_bytes(), type=Difference)
+    assert [line.refs for line in found.sections[0].lines] == [(gone,)]
+    assert "<style" not in found.drawing
+    assert 'id="revised-hatch"' in found.drawing
+    assert "url(#hatch)" not in found.drawing
+    assert str(tmp_path) not in (into / "revisions.json").read_text("utf-8")
+    assert (into / "downloads" / "difference.html").exists()
 
 
 def test_what_came_is_told_apart_by_board(tmp_path, demo_shop):

@@ -6,7 +6,7 @@ Figures: invented, those of fixtures/ and of what the test writes.
 import pytest
 
 from capcheck import read_board
-from capcheck.report.revisions.causes import data_sections, headline, uncertain_lines
+from capcheck.report.revisions.causes import data_sections, headline_of_difference, uncertain_lines
 from capcheck.report.revisions.difference_as_text import styled_difference
 from capcheck.revisions import Comparison, Revision, data_changes
 from capcheck.shop import difference
@@ -46,7 +46,7 @@ def test_half_a_turn_of_a_part_without_polarity_says_that_it_looks_the_same(told
 def test_values_that_one_revision_does_not_state_at_all_are_one_line(told):
     told_now, data = told(ROWS, ROWS, value="")
     assert told_now["Another part"] == ["R1–R6: value stated no more"]
-    assert headline(_comparison(data)) == "6 with another value"
+    assert headline_of_difference(_comparison(data)) == "6 with another value"
 
 
 def test_a_move_is_told_by_its_length_and_its_way(told):
