@@ -8,7 +8,8 @@ from typing import Any, Final, Literal
 
 from msgspec import Struct
 
-from capcheck.checking import Report
+from capcheck.checking import Libraries, Report
+from capcheck.desk.answers_kept import Answered
 from capcheck.model import Board
 from capcheck.report import questions_asked
 from capcheck.store import Quote, QuoteBoard, Store
@@ -26,6 +27,8 @@ class Found(Struct, frozen=True):
     reports: tuple[Report, ...] = ()
     lines: tuple[str, ...] = ()
     results: tuple[LineResult, ...] = ()
+    libraries: Libraries | None = None
+    """What the shop knows of parts, where it was asked."""
 
     @property
     def best(self) -> int:
@@ -53,6 +56,12 @@ class Seen(Struct, frozen=True):
     folder: Path | None
     store: Store
     line: int | None = None
+    answered: Answered | None = None
+    """The answers that were just given, where the reader comes from giving them."""
+    letters: Path | None = None
+    """The folder with the mails that somebody edited."""
+    language: str = ""
+    """Of the mail, as the reader chose it; empty where he did not."""
 
 
 class Area(Struct, frozen=True):

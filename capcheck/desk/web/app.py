@@ -15,7 +15,7 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from capcheck.desk.crew import Crew
-from capcheck.desk.web import board_pages, quote_pages
+from capcheck.desk.web import answer_pages, board_pages, quote_pages
 from capcheck.desk.web.events import events
 from capcheck.desk.web.guard import ENTER, Guard, same_token
 from capcheck.desk.web.requests import Form, back_to, changing, page, refused, set_name
@@ -58,6 +58,11 @@ def app_of(desk: Desk, *, jobs: int, host: str = "127.0.0.1", token: str | None 
             Route(f"{quote}/events", events),
             Route(board, board_pages.board_page),
             Route(f"{board}/check", changing(board_pages.check_again), methods=["POST"]),
+            Route(f"{board}/answer", changing(answer_pages.answer), methods=["POST"]),
+            Route(f"{board}/answers", answer_pages.bring_answers, methods=["POST"]),
+            Route(f"{board}/undo", changing(answer_pages.undo), methods=["POST"]),
+            Route(f"{board}/ask", changing(answer_pages.ask_customer), methods=["POST"]),
+            Route(f"{board}/letter", changing(answer_pages.edit_letter), methods=["POST"]),
             Route(f"{board}/areas/{{area}}", board_pages.area_alone),
             Route(f"{board}/files/{{name}}", board_pages.download),
             Route("/picture.css", board_pages.picture_style),

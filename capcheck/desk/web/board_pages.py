@@ -9,6 +9,7 @@ from markupsafe import Markup
 from starlette.exceptions import HTTPException
 from starlette.responses import FileResponse, Response
 
+from capcheck.desk.answers_kept import answered_in
 from capcheck.desk.areas import AREAS, DOWNLOADS, Area, Seen
 from capcheck.desk.web.quote_pages import row_of
 from capcheck.desk.web.requests import Form, back_to, board_of, desk_of, page, person
@@ -38,7 +39,17 @@ def _seen(request: Request) -> Seen:
     desk = desk_of(request)
     line = request.query_params.get("line", "")
     number = int(line) if line.isdecimal() and len(line) < 4 else None
-    return Seen(quote, board, folder_shown(desk, quote, board), desk.store, number)
+    token = request.query_params.get("answer", "")
+    return Seen(
+        quote,
+        board,
+        folder_shown(desk, quote, board),
+        desk.store,
+        number,
+        answered_in(desk.of_answers(quote, token)) if token.isalnum() else None,
+        desk.letters_of(quote),
+        request.query_params.get("language", ""),
+    )
 
 
 def _data(area: Area, seen: Seen) -> object:

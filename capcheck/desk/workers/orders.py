@@ -38,12 +38,20 @@ class Order(Struct, frozen=True):
     """
 
     work: int
-    kind: Literal["sort", "check"]
+    kind: Literal["sort", "check", "answer"]
     source: str
     into: str
     shop: Shop
     customer: str = ""
     name: str = ""
+    answers: str = ""
+    """The list that was filled in, of which is to be said what it changes."""
+    by: str = ""
+    """Who answered."""
+    line: int = 0
+    """The number of the line whose questions were answered."""
+    taken: tuple[str, ...] = ()
+    """The keys of answers that are taken although they are doubted."""
 
 
 class Phase(Struct, frozen=True):

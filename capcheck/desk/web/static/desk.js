@@ -6,7 +6,7 @@
   const say = (text) => { told.textContent = text; };
 
   // Files: those of a drop are sent as those of the form are, with their folders in their names.
-  const form = document.querySelector("form[data-bring]");
+  const form = document.querySelector("form[data-bring], form[data-back]");
   const entriesOf = async (entry, path, found) => {
     if (entry.isFile) {
       const file = await new Promise((done, failed) => entry.file(done, failed));
@@ -23,7 +23,7 @@
   };
   const send = (files) => {
     const data = new FormData();
-    for (const input of form.querySelectorAll("input:not([type=file])")) data.append(input.name, input.value);
+    for (const input of form.querySelectorAll("input:not([type=file]), textarea")) data.append(input.name, input.value);
     for (const [name, file] of files) data.append("files", file, name);
     const line = form.querySelector(".sending");
     const bar = line.querySelector("progress");
@@ -47,13 +47,14 @@
     request.send(data);
   };
   if (form) {
-    form.querySelector(".folder").hidden = false;
+    const folder = form.querySelector(".folder");
+    if (folder) folder.hidden = false;
     form.addEventListener("submit", (event) => {
       const files = [];
       for (const input of form.querySelectorAll("input[type=file]"))
         for (const file of input.files) files.push([file.webkitRelativePath || file.name, file]);
       event.preventDefault();
-      if (files.length) send(files); else say("Choose files first, or drop them on the page.");
+      if (files.length || form.querySelector("textarea")?.value.trim()) send(files); else say("Choose files first, or drop them on the page.");
     });
     let depth = 0;
     const holds = (event) => event.dataTransfer && [...event.dataTransfer.types].includes("Files");
@@ -82,7 +83,14 @@
     const answer = await fetch(`${here}/areas/${name}${location.search}`);
     if (!answer.ok) return;
     const open = [...section.querySelectorAll("details[open][id]")].map((one) => one.id);
+    // What somebody is writing stays: another one's answer must not take it away.
+    const written = [...section.querySelectorAll("input[id], textarea[id], select[id]")]
+      .filter((one) => one.tagName === "SELECT" ? one.selectedIndex > 0 : one.value !== one.defaultValue)
+      .map((one) => [one.id, one.value]);
+    const focused = section.contains(document.activeElement) ? document.activeElement.id : "";
     section.querySelector(".content").innerHTML = await answer.text();
+    for (const [id, value] of written) { const at = document.getElementById(id); if (at) at.value = value; }
+    if (focused) document.getElementById(focused)?.focus();
     for (const id of open) document.getElementById(id)?.setAttribute("open", "");
     section.classList.remove("fresh");
     requestAnimationFrame(() => section.classList.add("fresh"));
@@ -132,9 +140,27 @@
     if (ref) figure.querySelector(".hover").textContent = ref;
   });
 
-  // Keys: / finds, as long as nothing is being written.
+  // A question's part is shown on the picture.
+  document.addEventListener("click", (event) => {
+    const link = event.target.closest?.("[data-show]");
+    if (!link) return;
+    for (const one of document.querySelectorAll(".drawing .shown")) one.classList.remove("shown");
+    for (const one of document.querySelectorAll(`.drawing [data-r="${link.dataset.show}"]`)) one.classList.add("shown");
+    const out = document.querySelector(".drawing .hover");
+    if (out) out.textContent = link.textContent;
+  });
+
+  // Keys: n next question, a answer it; / finds, as long as nothing is being written.
   addEventListener("keydown", (event) => {
     if (event.ctrlKey || event.metaKey || event.altKey || /^(INPUT|SELECT|TEXTAREA)$/.test(event.target.tagName)) return;
+    if (event.key === "n" || event.key === "a") {
+      const every = [...document.querySelectorAll(".question")];
+      const at = every.findIndex((one) => one.contains(document.activeElement));
+      if (!every.length) return;
+      event.preventDefault();
+      if (event.key === "n") every[(at + 1) % every.length].focus();
+      else every[Math.max(at, 0)].querySelector(".answer select, .answer input:not([type=hidden])")?.focus();
+    }
     if (event.key === "/") {
       const field = document.querySelector("[data-find]");
       if (field) { event.preventDefault(); field.focus(); }
