@@ -43,12 +43,16 @@ _ENDED: Final = (
 
 
 class Crew:
-    """Does the work of a desk with at most *jobs* workers at once, until :meth:`stop`."""
+    """Does the work of a desk with at most *jobs* workers at once, until :meth:`stop`.
 
-    def __init__(self, desk: Desk, jobs: int, *, wall_s: float = WALL_S) -> None:
+    A worker takes *wall_s* seconds at most. A *cold* crew is there sooner, and has every check take longer.
+    """
+
+    def __init__(self, desk: Desk, jobs: int, *, wall_s: float = WALL_S, cold: bool = False) -> None:
         self._desk = desk
         self._jobs = jobs
         self._wall_s = wall_s
+        self._cold = cold
         self._holder = secrets.token_hex(8)
         self._nursery: asyncio.subprocess.Process | None = None
         self._poked = asyncio.Event()
@@ -67,7 +71,8 @@ class Crew:
     async def start(self) -> None:
         """Begin."""
         self.loop = asyncio.get_running_loop()
-        self._tasks = [asyncio.create_task(step()) for step in (self._run, self._keep_hold)]
+        await self._running()
+        self._tasks += [asyncio.create_task(step()) for step in (self._run, self._keep_hold)]
 
     async def at_once(self, order: Order) -> Result | None:
         """Have an order done beside those that wait, as somebody waits for it; None where its worker was ended."""
@@ -203,6 +208,7 @@ class Crew:
                 "-P",
                 "-m",
                 NURSERY,
+                *(["--cold"] if self._cold else []),
                 stdin=asyncio.subprocess.PIPE,
                 stdout=asyncio.subprocess.PIPE,
                 env={**os.environ, "OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1"},

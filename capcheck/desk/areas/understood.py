@@ -7,7 +7,7 @@ from typing import Final
 from msgspec import Struct
 
 from capcheck.desk.areas.area import Area, Found, Seen
-from capcheck.lexicon import sentence, sentence_of_decision
+from capcheck.lexicon import sentence
 from capcheck.report import without_folders
 
 
@@ -51,7 +51,7 @@ def made(found: Found) -> Understood:
     sides = [f"{m.value.low:.4g}" for m in (size.length, size.width) if m.value.is_known]
     readings = tuple(
         Reading(
-            told(sentence_of_decision(one)),
+            told(sentence(one.choice)),
             str(one.topic),
             told(sentence(one.evidence)),
             told(sentence(one.runner_up)),

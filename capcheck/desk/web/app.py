@@ -30,9 +30,14 @@ if TYPE_CHECKING:
 _STATIC: Final = Path(__file__).with_name("static")
 
 
-def app_of(desk: Desk, *, jobs: int, host: str = "127.0.0.1", token: str | None = None) -> Starlette:
-    """Return the application: *jobs* workers at once, a *token* asked for once a session where there is one."""
-    crew = Crew(desk, jobs)
+def app_of(
+    desk: Desk, *, jobs: int, host: str = "127.0.0.1", token: str | None = None, cold: bool = False
+) -> Starlette:
+    """Return the application: *jobs* workers at once, a *token* asked for once a session where there is one.
+
+    *cold* is as of :class:`~capcheck.desk.crew.Crew`.
+    """
+    crew = Crew(desk, jobs, cold=cold)
 
     @contextlib.asynccontextmanager
     async def running(_: Starlette) -> AsyncIterator[None]:

@@ -43,6 +43,7 @@ class _Receiver:
     def __init__(self, begin: Callable[[dict[str, str]], Path], limits: UploadLimits) -> None:
         self.arrived = Arrived()
         self.folder: Path | None = None
+        self.is_whole = False
         self._begin = begin
         self._limits = limits
         self._places: MemberPlaces | None = None
@@ -67,7 +68,16 @@ class _Receiver:
             "on_headers_finished": self._headers_end,
             "on_part_data": self._data,
             "on_part_end": self._end,
+            "on_end": self._whole,
         }
+
+    def _whole(self) -> None:
+        self.is_whole = True
+
+    def refuse_torn(self) -> None:
+        """Raise where the end of the body has not come."""
+        if not self.is_whole:
+            raise MultipartParseError("its end is missing")
 
     def close(self) -> None:
         """Close a file that is being written."""
@@ -157,13 +167,13 @@ async def receive(
     try:
         async for chunk in stream:
             parser.write(chunk)
-        parser.finalize()
-        receiver.close()
-    except (InputError, OSError, MultipartParseError) as error:
+        receiver.refuse_torn()
+    except BaseException as error:
         receiver.close()
         if receiver.folder is not None:
             shutil.rmtree(receiver.folder, ignore_errors=True)
-        await _forget(stream, limits.total)
+        if isinstance(error, InputError | OSError | MultipartParseError):
+            await _forget(stream, limits.total)
         if isinstance(error, OSError):
             full = error.errno in {errno.ENOSPC, errno.EDQUOT}
             raise InputError.at(

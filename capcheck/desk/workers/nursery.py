@@ -13,6 +13,8 @@ import os
 import select
 import signal
 import sys
+import tempfile
+from pathlib import Path
 from typing import Final
 
 import msgspec
@@ -20,6 +22,7 @@ import msgspec
 from capcheck.desk.workers.confinement import die_with_parent
 from capcheck.desk.workers.orders import Order, Told
 from capcheck.desk.workers.work import run
+from capcheck.values import InputError
 
 _LOADED: Final = (
     "capcheck.report.page.page",
@@ -37,6 +40,34 @@ _LOADED: Final = (
 )
 
 
+COLD: Final = "--cold"
+"""Begins at once, and has the first check of each worker take a second more."""
+_MOST_FILES: Final = 65_536
+
+
+def warm_up() -> None:
+    """Check a board of our own, so that what a check makes once is there: patterns, rules, templates, tables.
+
+    It is read without its outline: a foreign form would start a reading process here, which is not confined and whose
+    pipes every worker would have.
+    """
+    from capcheck.report import check, load_format, report_svg
+    from capcheck.shop import demo
+
+    with tempfile.TemporaryDirectory(prefix="capcheck-desk-") as folder:
+        for name, data in demo().items():
+            path = Path(folder) / name
+            path.parent.mkdir(parents=True, exist_ok=True)
+            path.write_bytes(data)
+        board = Path(folder) / "irrigation-controller"
+        line = Path(folder) / "lines" / "mixed.line.toml"
+        report = check(placements=[board / "placements.csv"], bom=board / "bom.csv", line=line)
+        report_svg(report, live=True)
+        for form in ("html", "json", "mail", "questions-xlsx"):
+            with contextlib.suppress(InputError):  # of an extra that is not installed
+                load_format(form).render(report)
+
+
 def main() -> None:
     """Fork a worker for each order until standard input ends."""
     out = os.dup(1)
@@ -44,6 +75,8 @@ def main() -> None:
     for name in _LOADED:
         with contextlib.suppress(ImportError):  # an extra that is not installed
             importlib.import_module(name)
+    if COLD not in sys.argv:
+        warm_up()
     gc.collect()
     gc.freeze()
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # the server says when to end
@@ -67,7 +100,7 @@ def main() -> None:
             *lines, rest = (rest + data).split(b"\n")
             for line in lines:
                 order = msgspec.json.decode(line, type=Order)
-                pid = _forked(order, (out, wake, woken))
+                pid = _forked(order)
                 working[pid] = order.work
                 os.write(out, msgspec.json.encode(Told(order.work, pid)) + b"\n")
     for pid in working:
@@ -85,19 +118,20 @@ def _ended(working: dict[int, int]) -> list[Told]:
     return found
 
 
-def _forked(order: Order, ours: tuple[int, ...]) -> int:
+def _forked(order: Order) -> int:
     pid = os.fork()
     if pid:
+        with contextlib.suppress(OSError):  # it may have done so itself, or have ended
+            os.setpgid(pid, pid)
         return pid
     code = 1
     try:
         die_with_parent()
-        os.setsid()
+        os.setpgid(0, 0)  # with the processes that read for it; who begins first does it
         signal.set_wakeup_fd(-1)
         for one in (signal.SIGINT, signal.SIGCHLD, signal.SIGTERM):
             signal.signal(one, signal.SIG_DFL)
-        for number in ours:
-            os.close(number)
+        os.closerange(3, min(os.sysconf("SC_OPEN_MAX"), _MOST_FILES))
         nothing = os.open(os.devnull, os.O_RDWR)
         os.dup2(nothing, 0)
         os.dup2(nothing, 1)

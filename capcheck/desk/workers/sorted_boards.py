@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import os
 import shutil
+from collections.abc import Sequence
 from pathlib import Path
 
 from msgspec import Struct
@@ -34,8 +36,11 @@ def sort_boards(order: Order, into: Path) -> Result:
 
     def look(path: Path) -> _Place:
         board = read_prepared(given.of_board(path), path)
-        place = path.parent if path.is_file() else path
-        found.append(_copied(place, board.name, len(found) + 1, into))
+        whole = path if path.is_dir() else path.parent if path.suffix == ".toml" else None
+        # Of lists of several boards in one folder, each board has the files that it was read from.
+        files = _files_in(whole) if whole is not None else [Path(file.path) for file in board.inputs]
+        place = whole or Path(os.path.commonpath([file.parent for file in files]))
+        found.append(_copied(place, files, board.name, len(found) + 1, into))
         return _Place(board.name, tuple(board.inputs))
 
     source = Path(order.source)
@@ -54,17 +59,20 @@ def _all_of_it(source: Path, name: str, into: Path) -> FoundBoard:
         with unpacked(path, OF_MANY_BOARDS) as content:
             shutil.copytree(content.folder, into / "unpacked" / plain(path.name), dirs_exist_ok=True)
     if archives:
-        return _copied(into / "unpacked", name, 1, into)
-    return _copied(source, name, 1, into)
+        source = into / "unpacked"
+    return _copied(source, _files_in(source), name, 1, into)
 
 
-def _copied(source: Path, name: str, number: int, into: Path) -> FoundBoard:
-    """Copy the files of a folder into one for a board."""
+def _files_in(folder: Path) -> list[Path]:
+    """Return the plain files in a folder and below it."""
+    return [path for path in sorted(folder.rglob("*")) if path.is_file() and not path.is_symlink()]
+
+
+def _copied(source: Path, paths: Sequence[Path], name: str, number: int, into: Path) -> FoundBoard:
+    """Copy files of a folder into one for a board."""
     folder = into / f"board-{number}" / plain(name)
     files = []
-    for path in sorted(source.rglob("*")):
-        if path.is_symlink() or not path.is_file():
-            continue
+    for path in paths:
         inside = path.relative_to(source)
         target = folder / inside
         target.parent.mkdir(parents=True, exist_ok=True)

@@ -66,9 +66,14 @@
       event.preventDefault();
       depth = 0;
       body.classList.remove("over");
-      const entries = [...event.dataTransfer.items].map((item) => item.webkitGetAsEntry()).filter(Boolean);
+      // All of it is asked for before anything is waited for: afterwards the items are gone.
+      const items = [...event.dataTransfer.items].filter((item) => item.kind === "file");
+      const held = items.map((item) => [item.webkitGetAsEntry(), item.getAsFile()]);
       const files = [];
-      for (const entry of entries) await entriesOf(entry, "", files);
+      for (const [entry, file] of held) {
+        if (entry) await entriesOf(entry, "", files);
+        else if (file) files.push([file.name, file]);
+      }
       if (files.length) send(files);
     });
   }
