@@ -126,7 +126,7 @@ def made(found: Found) -> OpenQuestions:
     """Return every question that is not answered yet, what stops the order first, then by what hangs on each."""
     report = found.asking
     paths = [file.path for file in found.board.inputs]
-    open_ = [finding for finding in report.findings if finding.undecided and not finding.waived]
+    open_ = [finding for finding in report.findings if not finding.waived]
     row_of = {ref: row for row, ref in enumerate(found.board.placements.ref)}
     known = _Known(found)
     questions = []
@@ -164,14 +164,14 @@ def made(found: Found) -> OpenQuestions:
 
 
 def _proved(open_: Sequence[Finding], parts: int) -> int:
-    return parts - len({ref for one in open_ for ref in refs_of_subject(one.subject.ref or "") if ref})
+    return parts - len({ref for one in open_ if one.undecided for ref in refs_of_subject(one.subject.ref or "") if ref})
 
 
 def _hanging(open_: Sequence[Finding], rules: Sequence[str], refs: Sequence[str]) -> int:
-    """Return how many undecided verdicts of these rules are about these parts, or of all where none is named."""
+    """Return how many verdicts other than a pass are about these parts, by these rules; all of either not named."""
     wanted = {*refs}
     return sum(
-        one.rule in rules
+        (one.rule in rules or (not rules and bool(wanted)))
         and (not wanted or not wanted.isdisjoint(r.partition("/")[0] for r in refs_of_subject(one.subject.ref or "")))
         for one in open_
     )

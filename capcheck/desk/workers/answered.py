@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Final
 
@@ -25,6 +26,7 @@ from capcheck.checking import check_read, prepare, read_prepared
 from capcheck.desk.answers_kept import ANSWERED, BOARD_FILE, Answered, ChangedFile, ToldAnswer
 from capcheck.desk.workers.orders import Order, Result, write_whole
 from capcheck.desk.workers.shop_of_order import lines_of, settings_of
+from capcheck.report import without_folders
 from capcheck.shop import answers_given
 
 _HOLDS: Final = dt.timedelta(days=365)
@@ -69,9 +71,10 @@ def settle_filled(order: Order, into: Path) -> Result:
         before=before,
     )
     answered = {one.key for one in plan.kept}
+    paths = [file.path for file in report.inputs]
     result = Answered(
         report.board.name,
-        tuple(map(_told, plan.told)),
+        tuple(_told(one, paths) for one in plan.told),
         tuple(map(_row, filled.without_key)),
         tuple(_LACKING[name] for name in plan.lacking),
         _changed(plan, own),
@@ -89,12 +92,12 @@ def _row(place: object) -> str:
     return str(place).rpartition("/")[2]
 
 
-def _told(told: Told) -> ToldAnswer:
+def _told(told: Told, paths: Sequence[str]) -> ToldAnswer:
     one = told.settled
     changes = [f"{cell.column} {cell.new} of {cell.key}" for cell in told.cells if cell.kind != "same"]
     changes += [f"{'.'.join(entry.path)} = {entry.new}" for entry in told.entries]
     changes += [f"accepted: {waiver['part']}" for waiver in told.waivers]
-    doubts = tuple((doubt.figure, doubt.text, doubt.why) for doubt in one.doubts)
+    doubts = tuple((doubt.figure, doubt.text, without_folders(doubt.why, paths)) for doubt in one.doubts)
     state = one.state.name.lower()
     return ToldAnswer(one.key, one.about, one.answer, state, str(one.state), tuple(changes), doubts, _row(one.place))
 
