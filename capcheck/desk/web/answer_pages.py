@@ -97,7 +97,7 @@ async def bring_answers(request: Request) -> Response:
     pasted = came.fields.get("pasted", "")
     if came.files:
         token, (name, source, _) = arrived[0], came.files[0]
-        path = source.parent.parent / f"{token}-{source.name}"
+        path = desk.of_answers(quote, token) / f"{token}-{source.name}"
         source.replace(path)
     elif pasted:
         token, path = new_list(desk, quote, "mail.txt")
