@@ -114,7 +114,9 @@ def _write(desk: Desk, order: Order, quote: Quote, answered: Answered, who: str)
         changes = [(own, answered.board_file), *([(shops, answered.configuration)] if shops is not None else [])]
         for path, change in changes:
             if change is not None and _content(path) != change.before:
-                raise StaleError.at(path.name, "was changed meanwhile", remedy="look at the questions, and answer again")
+                raise StaleError.at(
+                    path.name, "was changed meanwhile", remedy="look at the questions, and answer again"
+                )
         with keeper.committing():
             for path, change in changes:
                 if change is not None:

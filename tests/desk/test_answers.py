@@ -17,7 +17,6 @@ from capcheck.desk.areas.open_questions import OpenQuestions
 from capcheck.desk.web import app_of
 from capcheck.desk.workers import read_form
 from capcheck.store import BoardKey
-
 from tests.desk.conftest import OURS, TestClient, bring, sign_in
 
 
@@ -150,3 +149,25 @@ def test_a_change_without_the_sign_of_its_session_is_refused(client, desk, demo_
     number = bring(desk, demo_shop[1])
     for what in ("answer", "undo", "ask", "letter"):
         assert client.post(f"/quotes/{number}/boards/1/{what}", data={"key": "x"}).status_code == 403
+
+
+def test_a_part_filled_in_once_has_its_boards_checked_again_and_goes_out_and_in_as_a_library(desk, working):
+    client, quote = working
+    text = client.get("/library").text
+    number = re.search(r'name="part_number" value="([^"]+)"', text)[1]
+    sign = sign_in(text)
+    wrong = client.post("/library/parts", data={"sign": sign, "part_number": number, "height": "tall"})
+    assert wrong.status_code == 422
+    assert not desk.store.figures()
+    given = {"length": "0.6 mm", "width": "0.3 mm", "height": "0.35 mm"}
+    assert client.post("/library/parts", data={"sign": sign, "part_number": number, **given}).status_code == 303
+    assert len(_checked(desk, quote.id).boards[0].works) == 2
+    assert number not in client.get("/library").text
+    out = client.get("/library/library.csv").text
+    assert number in out
+    changed = out.replace("0.35", "0.4")
+    assert changed != out
+    came = client.post("/library/files", data={"sign": sign}, files={"files": ("l.csv", changed)})
+    assert came.status_code == 303, came.text
+    (height,) = [one.value for one in desk.store.figures() if one.field == "height"]
+    assert height.low == 0.4

@@ -15,7 +15,7 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from capcheck.desk.crew import Crew
-from capcheck.desk.web import answer_pages, board_pages, quote_pages
+from capcheck.desk.web import answer_pages, board_pages, library_pages, quote_pages
 from capcheck.desk.web.events import events
 from capcheck.desk.web.guard import ENTER, Guard, same_token
 from capcheck.desk.web.requests import Form, back_to, changing, page, refused, set_name
@@ -70,6 +70,10 @@ def app_of(
             Route(f"{board}/letter", changing(answer_pages.edit_letter), methods=["POST"]),
             Route(f"{board}/areas/{{area}}", board_pages.area_alone),
             Route(f"{board}/files/{{name}}", board_pages.download),
+            Route("/library", library_pages.library_page),
+            Route("/library/parts", changing(library_pages.fill_in), methods=["POST"]),
+            Route("/library/files", library_pages.bring, methods=["POST"]),
+            Route("/library/library.csv", library_pages.export),
             Route("/picture.css", board_pages.picture_style),
             Mount("/static", StaticFiles(directory=_STATIC)),
         ],
