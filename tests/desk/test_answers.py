@@ -5,6 +5,7 @@ Figures: invented, those of the shop that comes with the program.
 
 from __future__ import annotations
 
+import datetime as dt
 import html
 import io
 import re
@@ -16,7 +17,8 @@ import pytest
 from capcheck.desk.areas.open_questions import OpenQuestions
 from capcheck.desk.web import app_of
 from capcheck.desk.workers import read_form
-from capcheck.store import BoardKey
+from capcheck.store import BoardKey, Given, Revision, Used
+from capcheck.values import Interval
 from tests.desk.conftest import OURS, TestClient, bring, sign_in
 
 
@@ -80,6 +82,22 @@ def test_an_answer_is_kept_with_its_giver_decides_and_can_be_taken_back(desk, wo
     assert not [one for one in desk.store.figures() if one.given.who == "Ada"]
     assert all(one.is_open for one in desk.store.questions(BoardKey(before.board, quote.customer), only_open=False))
     assert _open(desk, _checked(desk, quote.id)).questions == before.questions
+
+
+def test_an_earlier_board_that_used_the_part_is_offered_with_what_its_files_state(desk, working):
+    client, quote = working
+    part = _part(_open(desk, quote))
+    given = Given("Ada", dt.datetime(2026, 5, 4, tzinfo=dt.UTC), "stated")
+    stated = {"height": (Interval(0.95, 0.95), "bom.csv:3")}
+    used = Used(part.number, ("L1",), stated)
+    desk.store.keep_revision(Revision(BoardKey("Rain gauge"), "a" * 64, (), given, "B"), [used])
+    text = client.get(_page(quote)).text
+    at = text.index(f'id="w-{part.key}"')
+    offered = text[at : text.index("</details>", at)]
+    assert "Rain gauge B: height 0.95" in offered
+    assert '<input type="hidden" name="height" value="0.95">' in offered
+    assert _post(client, quote, "answer", key=part.key, asked=part.asked, height="0.95").status_code == 303
+    assert [one.value for one in desk.store.figures() if one.field == "height"] == [Interval(0.95, 0.95)]
 
 
 def test_what_is_no_figure_is_refused_where_it_was_typed_and_changes_nothing(desk, working):
