@@ -150,6 +150,25 @@ def test_a_workbook_that_comes_back_is_the_customers_and_what_cannot_be_read_is_
     assert "<b>.xlsx" not in text
 
 
+@pytest.mark.parametrize("language", ["es", "fr", "zh"])
+def test_the_text_of_a_mail_that_comes_back_is_read_in_the_language_it_went_out_in(desk, working, language):
+    client, quote = working
+    part = _part(_open(desk, quote))
+    key = part.key.partition(":")[0]
+    mail = client.get(f"{_page(quote)}/files/mail-{language}.txt").text
+    before, code, after = mail.partition(f"[{key}/")
+    start = before.rindex("\n\n")
+    block = before[start:].replace("☐", "☒", 1)
+    sign = sign_in(client.get(_page(quote)).text)
+    form = {"sign": (None, sign), "by": (None, "Meadow Pumps"), "pasted": (None, before[:start] + block + code + after)}
+    came = client.post(f"{_page(quote)}/answers", files=form)
+    assert came.status_code == 303, came.text
+    board = BoardKey(_open(desk, quote).board, quote.customer)
+    answered = [one for one in desk.store.questions(board, only_open=False) if one.question.key == key]
+    assert [one.is_open for one in answered] == [False]
+    assert answered[0].answers[-1].given.who == "Meadow Pumps (customer)"
+
+
 def test_a_mail_that_was_edited_stays_so_and_a_question_given_to_the_customer_says_by_whom(desk, working):
     client, quote = working
     client.cookies.set("desk_name", "Ada")

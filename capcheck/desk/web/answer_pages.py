@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
     from capcheck.store import Quote, QuoteBoard
 
-LIMITS: Final = UploadLimits(files=1, each=32 * 1024 * 1024, total=32 * 1024 * 1024)
+LIMITS: Final = UploadLimits(files=1, each=32 * 1024 * 1024, total=32 * 1024 * 1024, field=200_000)
 _UNSETTLED: Final = frozenset({"doubted", "changed", "unknown", "words"})
 _WAIT_S: Final = 120.0
 
