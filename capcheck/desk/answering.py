@@ -18,7 +18,7 @@ from msgspec.structs import replace
 
 from capcheck.answers import StoreKeeper
 from capcheck.desk.answers_kept import ANSWERED, BOARD_FILE, Answered, ChangedFile, answered_in
-from capcheck.desk.areas.open_questions import TO_CUSTOMER, TOKEN_DIGITS
+from capcheck.desk.areas import TO_CUSTOMER, TOKEN_DIGITS
 from capcheck.desk.workers import Order, Result
 from capcheck.intake import plain
 from capcheck.lexicon import customers_catalogue

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 from msgspec import Struct
 
-from capcheck.answers import effects
+from capcheck.answers import confirming_box
 from capcheck.checking import parts_of_types
 from capcheck.desk.answers_kept import ToldAnswer
 from capcheck.desk.areas.area import Area, Found, Seen
@@ -20,8 +20,6 @@ if TYPE_CHECKING:
     from capcheck.engine import Finding
 
 GROUPS: Final = {"stop": "stops the quote", "assumed": "assumed until answered", "advice": "advice"}
-_ACCEPTED: Final = frozenset({"settle", "holds"})
-"""What a box does that confirms the reading as it is."""
 _MOST_WITNESSED: Final = 60
 """Parts of which the witnesses are shown; those on which most hangs come first."""
 _MOST_BOARDS: Final = 8
@@ -132,8 +130,6 @@ def made(found: Found) -> OpenQuestions:
     questions = []
     for one in questions_by_key(report).values():
         parts = tuple(_part(row, one, open_, row_of, known) for row in one.rows)
-        boxes = dict(zip(one.numbers, one.boxes, strict=True))
-        does = {number: effect.does for number, effect in enumerate(effects().get(one.type, ()))}
         questions.append(
             OpenQuestion(
                 one.key,
@@ -141,7 +137,7 @@ def made(found: Found) -> OpenQuestions:
                 str(one.group),
                 without_folders(one.ask, paths),
                 one.boxes,
-                next((box for number, box in boxes.items() if does.get(number) in _ACCEPTED), ""),
+                confirming_box(one),
                 one.otherwise,
                 one.every or one.refs,
                 _rows_of(one.every, row_of),

@@ -11,9 +11,7 @@ from starlette.exceptions import HTTPException
 from starlette.responses import JSONResponse, Response
 
 from capcheck.desk.answering import CELLS, give_to_customer, new_list, settle, take_back, typed_list
-from capcheck.desk.areas import AREAS
-from capcheck.desk.areas.letter import LANGUAGES
-from capcheck.desk.areas.open_questions import OpenQuestions
+from capcheck.desk.areas import AREAS, LANGUAGES, OpenQuestions
 from capcheck.desk.letters import LONGEST, Edited, keep_letter
 from capcheck.desk.web.board_pages import folder_shown
 from capcheck.desk.web.requests import SIGN, Form, back_to, board_of, desk_of, person, refuse_unsigned

@@ -12,7 +12,7 @@ from msgspec import Struct
 from starlette.responses import Response
 
 from capcheck.answers import doubts_of, read_figure
-from capcheck.desk.areas.library import Unknown, UnknownPart
+from capcheck.desk.areas import Unknown, UnknownPart
 from capcheck.desk.web.board_pages import folder_shown
 from capcheck.desk.web.requests import SIGN, Form, back_to, desk_of, page, person, refuse_unsigned
 from capcheck.desk.web.uploads import UploadLimits, receive
