@@ -7,7 +7,7 @@ from .destinations import (
     Told as Told,
     planned as planned,
 )
-from .effects import effects as effects
+from .effects import confirming_box as confirming_box, effects as effects
 from .entries import EntryChange as EntryChange, with_entries as with_entries, without_entries as without_entries
 from .figures import doubts_of as doubts_of, read_figure as read_figure
 from .filled_list import FilledList as FilledList, FilledRow as FilledRow, read_filled_list as read_filled_list

@@ -5,13 +5,18 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from functools import cache
 from pathlib import Path
-from typing import Final, Literal
+from typing import TYPE_CHECKING, Final, Literal
 
 import msgspec
 import tomli
 from msgspec import Struct
 
+if TYPE_CHECKING:
+    from capcheck.report import Question
+
 _TABLE: Final = Path(__file__).with_name("effects.toml")
+_CONFIRMS: Final = frozenset({"settle", "holds"})
+"""What a box does that leaves the reading as it is."""
 
 
 class Effect(Struct, frozen=True, forbid_unknown_fields=True):
@@ -45,3 +50,12 @@ def filled_in(template: str, values: Mapping[str, object], fills: Sequence[str] 
     :class:`IndexError` for a blank that was not filled in and :class:`KeyError` for a value that is not there.
     """
     return template.format("", *fills, **values)
+
+
+def confirming_box(question: Question) -> str:
+    """Return the box of a question that confirms what was read; empty where none does."""
+    every = effects().get(question.type, ())
+    for number, box in zip(question.numbers, question.boxes, strict=True):
+        if number < len(every) and every[number].does in _CONFIRMS:
+            return box
+    return ""

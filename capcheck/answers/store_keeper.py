@@ -42,12 +42,14 @@ class StoreKeeper:
         customer: str = "",
         where: str = "",
         asked: Mapping[str, Question] | None = None,
+        at: dt.datetime | None = None,
     ) -> None:
         self._address = address
         self._board = BoardKey(board, customer)
         self._asked = asked or {}
         self._answers: list[Answer] = []
-        moment = dt.datetime.combine(on, dt.time(12), tzinfo=dt.UTC)
+        # Of an answer by mail the day is known, and no hour.
+        moment = at or dt.datetime.combine(on, dt.time(12), tzinfo=dt.UTC)
         self._given = Given(by, moment, "answered", where)
         self._of_board = Scope(customer=customer, board=board)
         self._taken: list[Statement] = []

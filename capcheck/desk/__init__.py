@@ -17,6 +17,9 @@ A change that an area offers is a form (it works without a script) whose route s
 takes the person's name from ``person(request)``; it writes rows or ``board.toml`` by the room that knows how
 (``answers``, ``store``), logs it, and asks for a check again (``Quotes.ask_again``).
 
+**An answer** (``answering``) is a list that came back, with one row where it was typed: a worker says at once what it
+changes (``workers/answered.py``), the server writes ``board.toml`` and rows together, and keeps both so as to undo it.
+
 State is nowhere kept but in rows (see ``store/quotes.py``) and in a board's own folder, which the command line reads;
 what its board.toml said before each change lies beside it, to be taken back. Whatever a worker is given lies in a
 folder of its own.

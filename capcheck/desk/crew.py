@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
+import itertools
 import os
 import secrets
 import shutil
@@ -60,6 +61,8 @@ class Crew:
         self.pids: dict[int, int] = {}
         """The process of each piece of work."""
         self._tasks: list[asyncio.Task[None]] = []
+        self._beside = itertools.count(-1, -1)
+        """Numbers of orders that are no rows of the store."""
 
     def poke(self) -> None:
         """Say that there may be work."""
@@ -67,8 +70,21 @@ class Crew:
 
     async def start(self) -> None:
         """Begin."""
+        self.loop = asyncio.get_running_loop()
         await self._running()
         self._tasks += [asyncio.create_task(step()) for step in (self._run, self._keep_hold)]
+
+    async def at_once(self, order: Order) -> Result | None:
+        """Have an order done beside those that wait, as somebody waits for it; None where its worker was ended."""
+        into = Path(order.into)
+        order = msgspec.structs.replace(order, work=next(self._beside))
+        try:
+            code = await self._ended(order)
+        finally:
+            self.pids.pop(order.work, None)
+            self._ends.pop(order.work, None)
+            await asyncio.to_thread(shutil.rmtree, into / "scratch", ignore_errors=True)
+        return read_form(into / RESULT, Result) if code == 0 else None
 
     async def stop(self) -> None:
         """End, and let go of what is not done."""

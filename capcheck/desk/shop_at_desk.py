@@ -36,7 +36,9 @@ class Desk:
         stated = store or values.store
         if stated is not None and "://" not in stated and store is None:
             stated = str(configuration.beside(stated))
-        self.store: Store = open_store(stated or self.folder / _STORE)
+        self.address = str(stated or self.folder / _STORE)
+        """Where the store is; it may hold a password."""
+        self.store: Store = open_store(self.address)
         named = list(values.lines.values()) or ([values.line] if values.line is not None else [])
         self.lines = tuple(str(configuration.beside(line).resolve()) for line in named)
         self.plan_seconds = plan_seconds
@@ -95,16 +97,32 @@ class Desk:
             work.kind,
             str(source),
             str(self.of_work(quote, work.id)),
-            Shop(
-                None if self.configuration.path is None else str(self.configuration.path.resolve()),
-                self.configuration.is_named,
-                str(self._store_for_workers()),
-                self.lines,
-                self.plan_seconds,
-            ),
+            self._shop(),
             quote.customer,
             quote.name if board is None else board.name,
             "" if earlier is None else str(self.of_board(quote, earlier)),
+        )
+
+    def of_answers(self, quote: Quote, token: str) -> Path:
+        """Return the folder in which answers that came at once, and what they changed, are kept."""
+        return self.of_quote(quote.folder) / "answers" / plain(token)
+
+    def letters_of(self, quote: Quote) -> Path:
+        """Return the folder of the mails to a quote's customer that somebody edited."""
+        return self.of_quote(quote.folder) / "letters"
+
+    def order_to_answer(self, quote: Quote, board: QuoteBoard, filled: Path, into: Path) -> Order:
+        """Return what a worker is told to do with a list that was filled in."""
+        source, shop = self.of_board(quote, board), self._shop()
+        return Order(0, "answer", str(source), str(into), shop, quote.customer, board.name, answers=str(filled))
+
+    def _shop(self) -> Shop:
+        return Shop(
+            None if self.configuration.path is None else str(self.configuration.path.resolve()),
+            self.configuration.is_named,
+            str(self._store_for_workers()),
+            self.lines,
+            self.plan_seconds,
         )
 
     def _store_for_workers(self) -> Path:

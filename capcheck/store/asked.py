@@ -49,6 +49,21 @@ def ask(connection: Connection, board: BoardKey, asked: Sequence[Question], give
         )
 
 
+def take_back(connection: Connection, board: BoardKey, keys: Sequence[str], given: Given) -> list[Standing]:
+    """Let the answers to these questions hold no more, within the transaction of *connection*; return what they were.
+
+    Each question is put anew as it was; the one that was answered is kept as changed, with its answers.
+    """
+    found = [one for one in questions(connection, board, only_open=False) if one.question.key in keys and one.answers]
+    number = board_id(connection, board.name, board.customer)
+    for one in found:
+        standing = (QUESTION.c.board_id == number) & QUESTION.c.changed_at.is_(None)
+        gone = standing & (QUESTION.c.key == one.question.key)
+        connection.execute(update(QUESTION).where(gone).values(changed_at=time_text(given.when)))
+    ask(connection, board, [one.question for one in found], given)
+    return found
+
+
 def questions(connection: Connection, board: BoardKey, *, only_open: bool = True) -> list[Standing]:
     """Return the questions of a board that stand, in the order in which they were asked; all, or the open ones."""
     rows = _rows(connection, board_id(connection, board.name, board.customer))

@@ -175,6 +175,13 @@ class Store:
                 record(connection, statements)
             yield found
 
+    def take_back(self, board: BoardKey, keys: Sequence[str], given: Given) -> list[Standing]:
+        """Let the answers to questions of a board hold no more; return them. They are kept, and asked anew."""
+        from capcheck.store.asked import take_back
+
+        with self._database.writing() as connection:
+            return take_back(connection, board, keys, given)
+
     def keep_revision(self, revision: Revision, used: Sequence[Used] = (), results: Sequence[Result] = ()) -> bool:
         """Write a revision of a board, the parts it uses and what a check came to; return whether it was new."""
         from capcheck.store.boards import keep_result, keep_revision

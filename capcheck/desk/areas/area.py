@@ -9,7 +9,8 @@ from typing import Any, Final, Literal, TypeVar
 import msgspec
 from msgspec import Struct
 
-from capcheck.checking import Report
+from capcheck.checking import Libraries, Report
+from capcheck.desk.answers_kept import Answered
 from capcheck.model import Board
 from capcheck.report import questions_asked
 from capcheck.revisions import Comparison
@@ -29,6 +30,8 @@ class Found(Struct, frozen=True):
     reports: tuple[Report, ...] = ()
     lines: tuple[str, ...] = ()
     results: tuple[LineResult, ...] = ()
+    libraries: Libraries | None = None
+    """What the shop knows of parts, where it was asked."""
     comparison: Comparison | None = None
     """With the board that this one is a later revision of, on the line that suits this one best."""
     folder: Path | None = None
@@ -72,6 +75,12 @@ class Seen(Struct, frozen=True):
     undoable: int = 0
     part: str = ""
     earlier: Path | None = None
+    answered: Answered | None = None
+    """The answers that were just given, where the reader comes from giving them."""
+    letters: Path | None = None
+    """The folder with the mails that somebody edited."""
+    language: str = ""
+    """Of the mail, as the reader chose it; empty where he did not."""
 
 
 def data_in(folder: Path | None, area: str, form: type[_Form]) -> _Form | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from typing import Final
 
 from msgspec import Struct
@@ -17,6 +18,8 @@ class UnknownPart(Struct, frozen=True):
     value: str
     refs: tuple[str, ...]
     missing: tuple[str, ...]
+    verdicts: int = 0
+    """How many verdicts wait for it."""
 
 
 class Unknown(Struct, frozen=True):
@@ -31,21 +34,23 @@ def made(found: Found) -> Unknown:
     placements = report.board.placements
     kind_of = dict(zip(placements.ref, placements.part_type.tolist(), strict=True))
     missing: dict[int, dict[str, None]] = {}
+    waiting: Counter[int] = Counter()
     for finding in report.findings:
         kind = kind_of.get(finding.subject.ref or "", -1)
         if finding.undecided and not finding.waived and kind >= 0:
             facts = [fact for fact in finding.missing if fact.startswith("part.")]
+            waiting[kind] += bool(facts)
             missing.setdefault(kind, {}).update(dict.fromkeys(facts))
     refs: dict[int, list[str]] = {}
     for ref, kind in kind_of.items():
         refs.setdefault(kind, []).append(ref)
     parts = [
-        UnknownPart(name.part_number, name.footprint, name.value, tuple(refs[kind]), tuple(facts))
+        UnknownPart(name.part_number, name.footprint, name.value, tuple(refs[kind]), tuple(facts), waiting[kind])
         for kind, facts in missing.items()
         if facts
         for name in [report.board.types[kind]]
     ]
-    return Unknown(tuple(sorted(parts, key=lambda part: -len(part.refs))))
+    return Unknown(tuple(sorted(parts, key=lambda part: (-part.verdicts, -len(part.refs)))))
 
 
 def shown(_: Seen, data: Unknown | None) -> Unknown | None:

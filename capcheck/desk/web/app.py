@@ -15,7 +15,7 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from capcheck.desk.crew import Crew
-from capcheck.desk.web import board_pages, quote_pages, reading_pages
+from capcheck.desk.web import answer_pages, board_pages, library_pages, quote_pages, reading_pages
 from capcheck.desk.web.events import events
 from capcheck.desk.web.guard import ENTER, Guard, same_token
 from capcheck.desk.web.requests import Form, back_to, changing, page, refused, set_name
@@ -65,10 +65,19 @@ def app_of(
             Route(f"{board}/check", changing(board_pages.check_again), methods=["POST"]),
             Route(f"{board}/reading", changing(reading_pages.change_reading), methods=["POST"]),
             Route(f"{board}/revision", quote_pages.bring, methods=["POST"]),
-            Route(f"{board}/undo", changing(reading_pages.undo), methods=["POST"]),
+            Route(f"{board}/reading/undo", changing(reading_pages.undo), methods=["POST"]),
             Route(f"{board}/parts", reading_pages.parts),
+            Route(f"{board}/answer", changing(answer_pages.answer), methods=["POST"]),
+            Route(f"{board}/answers", answer_pages.bring_answers, methods=["POST"]),
+            Route(f"{board}/undo", changing(answer_pages.undo), methods=["POST"]),
+            Route(f"{board}/ask", changing(answer_pages.ask_customer), methods=["POST"]),
+            Route(f"{board}/letter", changing(answer_pages.edit_letter), methods=["POST"]),
             Route(f"{board}/areas/{{area}}", board_pages.area_alone),
             Route(f"{board}/files/{{name}}", board_pages.download),
+            Route("/library", library_pages.library_page),
+            Route("/library/parts", changing(library_pages.fill_in), methods=["POST"]),
+            Route("/library/files", library_pages.bring, methods=["POST"]),
+            Route("/library/library.csv", library_pages.export),
             Route("/picture.css", board_pages.picture_style),
             Mount("/static", StaticFiles(directory=_STATIC)),
         ],

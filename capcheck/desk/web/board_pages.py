@@ -9,6 +9,7 @@ from markupsafe import Markup
 from starlette.exceptions import HTTPException
 from starlette.responses import FileResponse, Response
 
+from capcheck.desk.answers_kept import answered_in
 from capcheck.desk.areas import AREAS, DOWNLOADS, Area, Seen, data_in, style_of_pictures
 from capcheck.desk.readings import changes_kept
 from capcheck.desk.web.quote_pages import LIMITS, row_of
@@ -53,16 +54,20 @@ def seen_of(request: Request) -> Seen:
     desk = desk_of(request)
     line = request.query_params.get("line", "")
     number = int(line) if line.isdecimal() and len(line) < 4 else None
+    token = request.query_params.get("answer", "")
     return Seen(
         quote,
         board,
         folder_shown(desk, quote, board),
         desk.store,
         number,
-        _before(desk, quote, board),
-        changes_kept(desk.readings_kept(quote, board)),
-        request.query_params.get("part", "").strip()[:80],
-        next((folder_shown(desk, quote, one) for one in quote.boards if one.id == board.revises), None),
+        before=_before(desk, quote, board),
+        undoable=changes_kept(desk.readings_kept(quote, board)),
+        part=request.query_params.get("part", "").strip()[:80],
+        earlier=next((folder_shown(desk, quote, one) for one in quote.boards if one.id == board.revises), None),
+        answered=answered_in(desk.of_answers(quote, token)) if token.isalnum() else None,
+        letters=desk.letters_of(quote),
+        language=request.query_params.get("language", ""),
     )
 
 

@@ -17,7 +17,6 @@ from capcheck.values import InputError
 if TYPE_CHECKING:
     from collections.abc import AsyncIterator, Callable
 
-_LONGEST_FIELD: Final = 4_000
 _MOST_FIELDS: Final = 60
 _DEEPEST: Final = 8
 
@@ -28,6 +27,8 @@ class UploadLimits(Struct, frozen=True):
     files: int = 2_000
     each: int = 64 * 1024 * 1024
     total: int = 256 * 1024 * 1024
+    field: int = 4_000
+    """Bytes of what is typed in one field."""
 
 
 class Arrived(Struct):
@@ -119,7 +120,7 @@ class _Receiver:
     def _data(self, data: bytes, start: int, end: int) -> None:
         self._size += end - start
         if self._out is None:
-            if self._shown is None and self._size > _LONGEST_FIELD:
+            if self._shown is None and self._size > self._limits.field:
                 raise _refused("a field is too long", "shorten it")
             self._text += data[start:end] if self._shown is None else b""
             return

@@ -26,7 +26,7 @@ def check_board(order: Order, into: Path) -> Result:
     settings = settings_of(order, source)
     given = prepare(settings, None)
     lines = lines_of(order)
-    found = Found(read_prepared(given, source), folder=source)
+    found = Found(read_prepared(given, source), folder=source, libraries=given.libraries)
     _write(found, "read", into)
     surveyor = Surveyor(lines, given, questions_asked, 0.0)
     reports: list[Report] = []

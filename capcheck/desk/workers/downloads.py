@@ -8,10 +8,16 @@ from typing import Final
 from capcheck.desk.areas import Found
 from capcheck.desk.workers.orders import write_whole
 from capcheck.intake import plain
-from capcheck.report import difference_page, load_format, parts_csv
+from capcheck.lexicon import customers_language
+from capcheck.report import customers_languages, difference_page, load_format, parts_csv
 
 _OF_EACH_LINE: Final = {"html": "html", "json": "json"}
-_OF_THE_QUESTIONS: Final = {"questions-xlsx": "questions.xlsx", "questions-csv": "questions.csv", "mail": "mail.txt"}
+_OF_THE_QUESTIONS: Final = {
+    "questions-xlsx": "questions-{}.xlsx",
+    "questions": "questions-{}.md",
+    "mail": "mail-{}.txt",
+}
+"""In each language in which a customer can be asked."""
 
 
 def write_downloads(found: Found, folder: Path) -> None:
@@ -21,8 +27,10 @@ def write_downloads(found: Found, folder: Path) -> None:
         named = "" if report.line is None else f" on {report.line.name}"
         for form, ending in _OF_EACH_LINE.items():
             _write(folder / plain(f"report{named}.{ending}"), load_format(form).render(report))
-    for form, name in _OF_THE_QUESTIONS.items():
-        _write(folder / name, load_format(form).render(found.asking))
+    for language in customers_languages():
+        with customers_language(language):
+            for form, name in _OF_THE_QUESTIONS.items():
+                _write(folder / name.format(language), load_format(form).render(found.asking))
     if found.comparison is not None:
         _write(folder / "difference.html", difference_page(found.comparison))
     _write(folder / "parts.csv", parts_csv(found.board))

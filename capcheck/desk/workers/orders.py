@@ -40,7 +40,7 @@ class Order(Struct, frozen=True):
     """
 
     work: int
-    kind: Literal["sort", "check"]
+    kind: Literal["sort", "check", "answer"]
     source: str
     into: str
     shop: Shop
@@ -48,6 +48,14 @@ class Order(Struct, frozen=True):
     name: str = ""
     earlier: str = ""
     """The folder of the board that this one is a later revision of; it is read too."""
+    answers: str = ""
+    """The list that was filled in, of which is to be said what it changes."""
+    by: str = ""
+    """Who answered."""
+    line: int = 0
+    """The number of the line whose questions were answered."""
+    taken: tuple[str, ...] = ()
+    """The keys of answers that are taken although they are doubted."""
 
 
 class Phase(Struct, frozen=True):

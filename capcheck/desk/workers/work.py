@@ -7,6 +7,7 @@ import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
+from capcheck.desk.workers.answered import settle_filled
 from capcheck.desk.workers.checked import check_board
 from capcheck.desk.workers.confinement import confine
 from capcheck.desk.workers.orders import PHASE, RESULT, Order, Phase, Result, told_of, write_form
@@ -21,6 +22,9 @@ SECONDS: Final = 240.0
 """Processor time of a worker: many times what a board of 5,000 parts on four lines takes."""
 MEMORY: Final = 1536 * 1024 * 1024
 LARGEST_WRITTEN: Final = 96 * 1024 * 1024
+
+
+_WORK: Final = {"sort": sort_boards, "check": check_board, "answer": settle_filled}
 
 
 def run(order: Order) -> None:
@@ -39,7 +43,7 @@ def run(order: Order) -> None:
 
     with limited(SECONDS, MEMORY, LARGEST_WRITTEN), phases_heard_by(heard):
         try:
-            result = sort_boards(order, into) if order.kind == "sort" else check_board(order, into)
+            result = _WORK[order.kind](order, into)
         except InputError as error:
             result = Result("refused", told_of(error, order.source))
         except MemoryError:

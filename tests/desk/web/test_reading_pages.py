@@ -63,7 +63,7 @@ def test_a_change_is_written_logged_checked_again_and_told(desk, client, sign):
     assert "<del>x is mirrored</del> → <ins>x is not</ins>" in page
     assert "<del>builds, 0 of 1 parts proved, 1 of 9 feeder slots</del>" in page
     assert "&lt;b&gt;R1</a> fail → pass" in page
-    client.post(f"{where}/undo", data={"sign": sign})
+    client.post(f"{where}/reading/undo", data={"sign": sign})
     assert not own.exists()
     assert "Undo the last change" not in client.get(where).text
 

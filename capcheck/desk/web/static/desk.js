@@ -6,7 +6,7 @@
   const say = (text) => { told.textContent = text; };
 
   // Files: those of a drop are sent as those of the form are, with their folders in their names.
-  const form = document.querySelector("form[data-bring]");
+  const form = document.querySelector("form[data-bring], form[data-back]");
   const entriesOf = async (entry, path, found) => {
     if (entry.isFile) {
       const file = await new Promise((done, failed) => entry.file(done, failed));
@@ -23,7 +23,7 @@
   };
   const send = (files) => {
     const data = new FormData();
-    for (const input of form.querySelectorAll("input:not([type=file])")) data.append(input.name, input.value);
+    for (const input of form.querySelectorAll("input:not([type=file]), textarea")) data.append(input.name, input.value);
     for (const [name, file] of files) data.append("files", file, name);
     const line = form.querySelector(".sending");
     const bar = line.querySelector("progress");
@@ -47,13 +47,14 @@
     request.send(data);
   };
   if (form) {
-    form.querySelector(".folder").hidden = false;
+    const folder = form.querySelector(".folder");
+    if (folder) folder.hidden = false;
     form.addEventListener("submit", (event) => {
       const files = [];
       for (const input of form.querySelectorAll("input[type=file]"))
         for (const file of input.files) files.push([file.webkitRelativePath || file.name, file]);
       event.preventDefault();
-      if (files.length) send(files); else say("Choose files first, or drop them on the page.");
+      if (files.length || form.querySelector("textarea")?.value.trim()) send(files); else say("Choose files first, or drop them on the page.");
     });
     let depth = 0;
     const holds = (event) => event.dataTransfer && [...event.dataTransfer.types].includes("Files");
@@ -89,7 +90,12 @@
     const held = section.contains(document.activeElement) ? document.activeElement.id : "";
     const typed = name === "picture" ? section.querySelector("[data-find]")?.value : "";
     const open = [...section.querySelectorAll("details[open][id]")].map((one) => one.id);
+    // What somebody is writing stays: another one's answer must not take it away.
+    const written = [...section.querySelectorAll("input[id], textarea[id], select[id]")]
+      .filter((one) => one.tagName === "SELECT" ? one.selectedIndex > 0 : one.value !== one.defaultValue)
+      .map((one) => [one.id, one.value]);
     section.querySelector(".content").innerHTML = await answer.text();
+    for (const [id, value] of written) { const at = document.getElementById(id); if (at) at.value = value; }
     for (const id of open) document.getElementById(id)?.setAttribute("open", "");
     if (held) document.getElementById(held)?.focus({ preventScroll: true });
     if (typed) section.querySelector("[data-find]").value = typed;
@@ -292,13 +298,27 @@
       });
       begin();
     }
-    return { begin, key: (key) => ({ n: () => step(1), p: () => step(-1), f: flip, "+": () => zoom(1.5), "-": () => zoom(0.667), 0: () => zoom(0) })[key] };
+    return { begin, choose: (row) => svg && parts[row] && choose(row, false), key: (key) => ({ n: () => step(1), p: () => step(-1), f: flip, "+": () => zoom(1.5), "-": () => zoom(0.667), 0: () => zoom(0) })[key] };
   })();
 
-  // Keys, as long as nothing is being written.
+  // A question's part is shown on the picture.
+  document.addEventListener("click", (event) => {
+    const link = event.target.closest?.("[data-show]");
+    if (link) picture.choose(Number(link.dataset.show));
+  });
+
+  // Keys, as long as nothing is being written: n is the next question, and on the picture the next part.
   addEventListener("keydown", (event) => {
     if (event.ctrlKey || event.metaKey || event.altKey || /^(INPUT|SELECT|TEXTAREA)$/.test(event.target.tagName)) return;
-    if (event.key === "/") {
+    const onPicture = document.activeElement.closest?.("#picture");
+    if ((event.key === "n" && !onPicture) || event.key === "a") {
+      const every = [...document.querySelectorAll(".question")];
+      const at = every.findIndex((one) => one.contains(document.activeElement));
+      if (!every.length) return;
+      event.preventDefault();
+      if (event.key === "n") every[(at + 1) % every.length].focus();
+      else every[Math.max(at, 0)].querySelector(".answer select, .answer input:not([type=hidden])")?.focus();
+    } else if (event.key === "/") {
       const field = document.querySelector("[data-find]");
       if (field) { event.preventDefault(); field.focus(); }
     } else if (document.querySelector("#picture svg")) picture.key(event.key)?.();
