@@ -106,8 +106,10 @@ class Crew:
                 if work is None:
                     break
                 self._doing[work.id] = asyncio.create_task(self._do(work))
+            # Not wait_for: that takes no cancelling in the moment in which what it waits for has come.
             with contextlib.suppress(TimeoutError):
-                await asyncio.wait_for(self._poked.wait(), _LOOKS_S)
+                async with asyncio.timeout(_LOOKS_S):
+                    await self._poked.wait()
 
     async def _keep_hold(self) -> None:
         while True:
@@ -187,7 +189,8 @@ class Crew:
         nursery.stdin.write(msgspec.json.encode(order) + b"\n")
         await nursery.stdin.drain()
         try:
-            return await asyncio.wait_for(end, self._wall_s)
+            async with asyncio.timeout(self._wall_s):
+                return await end
         except TimeoutError:
             return -int(signal.SIGKILL)
         finally:

@@ -137,3 +137,21 @@ def test_no_more_run_at_once_than_are_wanted(desk, demo_shop, jobs):
     asyncio.run(run())
     assert max(most) == jobs
     assert len(most) == 8  # each of the four twice
+
+
+@pytest.mark.parametrize("steps", range(4))
+def test_a_crew_ends_that_is_told_of_work_as_it_ends(desk, steps):
+    async def run():
+        crew = Hopeless(desk, 1)
+        await crew.start()
+        await asyncio.sleep(0.05)
+        crew.poke()
+        for _ in range(steps):
+            await asyncio.sleep(0)
+        ending = asyncio.create_task(crew.stop())
+        done, _ = await asyncio.wait([ending], timeout=5)
+        for task in crew._tasks:
+            task.cancel()
+        return bool(done)
+
+    assert asyncio.run(run())
