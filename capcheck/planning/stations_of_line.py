@@ -37,7 +37,7 @@ class Strictness(enum.StrEnum):
     HEIGHTS_OPEN = "what is proved; undecided heads, and heights that nobody knows, only where nothing else is left"
     OPEN = "undecided counted as possible"
     OPEN_NARROW = "undecided counted as possible, unknown tapes at the fewest slots"
-    ALL_OPEN = "undecided counted as possible, unknown tapes at the fewest slots, heights at their least"
+    ALL_OPEN = "undecided counted as possible, unknown tapes at the fewest slots, least heights under the highest heads"
 
 
 class LineHeads(Struct, frozen=True):
@@ -304,7 +304,9 @@ def _in_the_way(
         clearance = machine.room_above
         if clearance is None or later == 0:
             continue
+        # The plan does not say which of its heads a machine uses: what the highest would clear is not excluded.
+        room = clearance.high if strictness is Strictness.ALL_OPEN else clearance.low
         for j, part in enumerate(job.parts):
-            if _height(part.height, strictness) > clearance.low:
+            if _height(part.height, strictness) > room:
                 out.extend((j, m, later) for m in range(later))
     return tuple(out)

@@ -174,6 +174,20 @@ def test_the_lowest_head_of_a_machine_decides_what_may_stand_under_it(shop):
         assert {f.machine for f in plan.set_ups[0].feeders if f.part == "TALL"} <= machines
 
 
+@pytest.mark.parametrize(("height", "verdict"), [(8.0, "pass"), (9.0, "warn"), (12.0, "warn"), (12.1, "fail")])
+def test_what_only_the_highest_head_clears_is_marked_and_not_called_infeasible(shop, height, verdict):
+    """The second machine has to place Q over TALL, which the first alone takes."""
+    tall = shop.part("TALL", 6, height=Interval.exactly(height))
+    job = shop.job(tall, shop.part("Q", 6, height=Interval.exactly(1.0)))
+    heads = [{"name": f"H{room}", "nozzles": 2, "top_clearance": f"{room} mm"} for room in (8, 12)]
+    line = shop.line(shop.machine("A"), shop.machine("B", head=heads))
+    can = np.array([[1, -1, -1], [-1, 1, 1]], dtype=np.int8)
+    plan = plan_line(job, line, can, settings=EXACT)
+    assert plan.verdict == verdict
+    if verdict == "warn":
+        assert any("8 mm" in sentence(said) for f in plan.set_ups[0].feeders for said in f.undecided)
+
+
 def test_a_part_that_may_be_too_tall_is_kept_behind_where_that_is_possible_and_else_marked(shop):
     open_height = shop.part("OPEN", 6, height=Interval(7.0, 9.0))
     flat = [shop.part(f"P{k}", 10, height=Interval.exactly(1.0)) for k in range(3)]
