@@ -184,7 +184,8 @@ class Crew:
         """Have an order worked on; return how its process ended, by a signal where its time was over."""
         nursery = await self._running()
         loop = asyncio.get_running_loop()
-        self._ends[order.work] = end = loop.create_future()
+        end: asyncio.Future[int] = loop.create_future()
+        self._ends[order.work] = end
         assert nursery.stdin is not None  # noqa: S101 - for the type checker: it was started with a pipe
         nursery.stdin.write(msgspec.json.encode(order) + b"\n")
         await nursery.stdin.drain()
