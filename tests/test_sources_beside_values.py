@@ -39,6 +39,7 @@ CELLS = {
 
 OTHERS = {
     "benchmarks": "prints ratios and asserts no figure",
+    "desk": "what a person typed or brought stands on pages and in rows; the report's own figures are held elsewhere",
     "fuzz": "damaged files; nothing is asserted but that a run ends in words",
     "reference": "tables with a source for each row, held by packages/tables/test_sources.py",
     "shared": "says how many samples are taken, and nothing of the trade",
