@@ -56,11 +56,6 @@ def vague_and_unknown(gap: Gap) -> tuple[str, str]:
     return "; ".join(vague), ", ".join(unknown)
 
 
-def is_of_the_shop(gap: Gap) -> bool:
-    """Whether nothing of the customer's data is missing, only facts about machines or the line."""
-    return all(is_fact_of_the_shop(name) for name, _ in gap.missing)
-
-
 def size_of(board: Board) -> str:
     """Return the board's size for a reader."""
     size = board.size

@@ -5,13 +5,13 @@ from __future__ import annotations
 import csv
 import io
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Final
 
 from capcheck.packages import LIBRARY_KEYS, Entry, load_library
 from capcheck.store.records import COUNTS, EVERYONE, FIELDS, UNITS, Figure, Given, PartKey, Scope, Statement, Value
-from capcheck.values import InputError, Interval, Place, Problems, harmless
+from capcheck.values import Interval, Place, Problems, harmless
 
 _TITLES: Final = {"oriented": "length along x"}
 _FREE: Final = ("source", "note")
@@ -109,9 +109,3 @@ def cell_of(field: str, value: Value) -> str:
     if field in COUNTS:
         return str(value)
     return ("yes" if value else "no") if isinstance(value, bool) else str(value)
-
-
-def refuse_empty(statements: Iterable[Statement], path: str | Path) -> None:
-    """Raise :class:`~capcheck.values.InputError` where a file states nothing: no row of it is filled in."""
-    if not list(statements):
-        raise InputError.at(str(path), "states nothing", "no row of it is filled in", "fill in at least one row")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from typing import Final
 
 from msgspec import Struct
@@ -335,13 +335,3 @@ def _signed(value: float) -> str:
 
 def _angle(value: float) -> str:
     return f"{round(value, _ANGLE_DIGITS):g}°" if math.isfinite(value) else "not known"
-
-
-def changes_by_number(sections: Sequence[Section]) -> Mapping[int, list[str]]:
-    """Return what is said of each part change, by its number."""
-    told: dict[int, list[str]] = {}
-    for section in sections:
-        for cause in section.causes:
-            for number in cause.changes:
-                told.setdefault(number, []).append(f"{section.title.lower()}: {cause.text}")
-    return told
