@@ -1,9 +1,14 @@
 from .ahead import start_ahead as start_ahead
-from .archive import (
+from .archives import (
     OF_MANY_BOARDS as OF_MANY_BOARDS,
     Limits as Limits,
+    MemberPlaces as MemberPlaces,
+    as_given as as_given,
     folder_of_archive as folder_of_archive,
+    folder_of_git as folder_of_git,
     is_archive as is_archive,
+    is_git_folder as is_git_folder,
+    plain as plain,
     removed_at_the_end as removed_at_the_end,
     shown as shown,
     unpacked as unpacked,
@@ -11,7 +16,6 @@ from .archive import (
     unpacked_files_kept as unpacked_files_kept,
     unpacked_from as unpacked_from,
 )
-from .archive_names import as_given as as_given
 from .compare import magnitude as magnitude
 from .confined import SharedTime as SharedTime, decoded as decoded, encoded as encoded, limited as limited
 from .drills import (
@@ -23,9 +27,18 @@ from .drills import (
     ways_of_drills as ways_of_drills,
 )
 from .exchange import pitch_of as pitch_of
-from .files import Grid as Grid, tables_of_file as tables_of_file, text_of_file as text_of_file
-from .find import holds_placements as holds_placements
-from .git_folder import folder_of_git as folder_of_git, is_git_folder as is_git_folder
+from .files import (
+    Grid as Grid,
+    leads_inside as leads_inside,
+    tables_of_file as tables_of_file,
+    text_of_file as text_of_file,
+)
+from .folder import (
+    BoardFiles as BoardFiles,
+    NoPlacementsError as NoPlacementsError,
+    SeveralBoardsError as SeveralBoardsError,
+    holds_placements as holds_placements,
+)
 from .layers import (
     Windows as Windows,
     drawn_around as drawn_around,
@@ -33,13 +46,6 @@ from .layers import (
     read_layer as read_layer,
     time_of_a_board as time_of_a_board,
 )
-from .member_places import MemberPlaces as MemberPlaces, plain as plain
-from .no_board import (
-    BoardFiles as BoardFiles,
-    NoPlacementsError as NoPlacementsError,
-    SeveralBoardsError as SeveralBoardsError,
-)
-from .own_files import leads_inside as leads_inside
 from .package import Package as Package
 from .read import read_package as read_package
 from .tables import (

@@ -10,8 +10,8 @@ import numpy as np
 from msgspec import Struct, field
 from msgspec.structs import replace
 
+from capcheck.intake.folder import Sources
 from capcheck.intake.placements import Known, PlacementColumns, read_placement_table
-from capcheck.intake.sources import Sources
 from capcheck.intake.tables import Columns, Recognised, Table, expand_references, sides_by_pair
 from capcheck.model import Floats, Manifest, Note, PlacementSource, Said, SetAside, Side, say
 from capcheck.values import InputError, Problems, reading

@@ -11,9 +11,9 @@ from typing import Final
 
 import numpy as np
 
+from capcheck.intake.folder import Sources
 from capcheck.intake.input_files import read_repeats
 from capcheck.intake.placements import PlacementColumns, with_starts
-from capcheck.intake.sources import Sources
 from capcheck.intake.tables import Role
 from capcheck.model import Codes, Floats, Ints, LayerFile, OtherPlaces, Placements
 

@@ -14,9 +14,9 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 from msgspec.structs import replace
 
+from capcheck.intake.files import as_named
+from capcheck.intake.folder import Sources
 from capcheck.intake.input_files import likely_points, read_outline_file
-from capcheck.intake.named_below import as_named
-from capcheck.intake.sources import Sources
 from capcheck.intake.tables import newer, without_revision
 from capcheck.model import NOTHING, Decision, Floats, Note, Said, Topic, say
 from capcheck.values import InputError, Place, UnreadableError, in_toml

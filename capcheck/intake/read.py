@@ -13,7 +13,7 @@ import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 
-from capcheck.intake.archive_names import as_given, named_by_archive
+from capcheck.intake.archives import as_given, named_by_archive
 from capcheck.intake.compare import (
     FittedByBoth,
     Joined,
@@ -42,10 +42,10 @@ from capcheck.intake.compare import (
     told_of_data,
     values_without_figure,
 )
-from capcheck.intake.found import Found
+from capcheck.intake.files import files_below
+from capcheck.intake.folder import Found, Sources, choose_sources, input_files
 from capcheck.intake.frame import Located, locate
 from capcheck.intake.input_files import read_bom_file, read_outline_file, read_placement_files, read_repeats
-from capcheck.intake.named_below import files_below
 from capcheck.intake.opened import OpenedFiles
 from capcheck.intake.other_places import begin_with, told_by_layers
 from capcheck.intake.outline_among_files import settle_outline
@@ -63,7 +63,6 @@ from capcheck.intake.placements import (
     with_starts,
 )
 from capcheck.intake.provided_parts import provided_parts
-from capcheck.intake.sources import Sources, choose_sources, input_files
 from capcheck.intake.stated_references import fitted_as_stated, refuse_both_ways
 from capcheck.intake.stated_thickness import another_thickness
 from capcheck.intake.tables import Table

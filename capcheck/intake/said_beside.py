@@ -8,8 +8,7 @@ from pathlib import Path
 from typing import Final
 
 from capcheck.intake.compare import begins_provisional
-from capcheck.intake.files import Decoded, open_file
-from capcheck.intake.own_files import leads_inside
+from capcheck.intake.files import Decoded, leads_inside, open_file
 from capcheck.intake.tables import (
     REFERENCE,
     Recognised,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-from capcheck.intake.sources import Sources
+from capcheck.intake.folder import Sources
 from capcheck.model import Discrepancy, Topic, say
 from capcheck.values import Place
 

@@ -21,7 +21,7 @@ from msgspec.structs import replace
 from capcheck.intake.exchange.form import Form
 from capcheck.intake.exchange.lands import PartLands as StatedLands
 from capcheck.intake.exchange.read_together import read_set, sets_of
-from capcheck.intake.file_kinds import sorted_out
+from capcheck.intake.folder.file_kinds import sorted_out
 from capcheck.intake.layers import time_of_a_board
 from capcheck.intake.package import Package
 from capcheck.intake.read import read_package

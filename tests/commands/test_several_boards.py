@@ -560,7 +560,9 @@ def test_a_7z_archive_without_the_library_says_what_to_install(here):
     """The reading process has it not: what it imports is looked for among our own modules alone."""
     with py7zr.SevenZipFile(here / "x.7z", "w") as archive:
         archive.write(board(here / "one") / "placements.csv", "placements.csv")
-    program = "import sys; sys.modules['py7zr'] = None; from capcheck.intake.archive import read_here, Asked, Limits"
+    program = (
+        "import sys; sys.modules['py7zr'] = None; from capcheck.intake.archives.archive import read_here, Asked, Limits"
+    )
     program += "; import msgspec; read_here('x.7z', msgspec.msgpack.encode(Asked(Limits(9, 9999, 3))))"
     done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=False, cwd=here)
     assert 'pip install "capcheck[7z]"' in done.stderr

@@ -15,7 +15,7 @@ FOR_OTHER_WORK = (
 FOR_OTHER_FILES = (
     *("capcheck.lands", "capcheck.intake.bom", "capcheck.intake.drills", "capcheck.intake.layers"),
     *("capcheck.intake.outline", "capcheck.intake.exchange.netlist", "capcheck.intake.exchange.idf"),
-    *("capcheck.intake.find", "capcheck.intake.file_kinds", "capcheck.intake.files.spreadsheet"),
+    *("capcheck.intake.folder.find", "capcheck.intake.folder.file_kinds", "capcheck.intake.files.spreadsheet"),
     *("shapely", "ezdxf", "gerbonara", "python_calamine", "xlrd", "pint", "rich"),
 )
 BUILT = {"LineFile", "MachineProfile", "Manifest", "RuleEntry"}

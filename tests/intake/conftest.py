@@ -11,10 +11,10 @@ from pathlib import Path
 import pytest
 
 from capcheck.intake import read
+from capcheck.intake.folder.sources import Sources
 from capcheck.intake.opened import OpenedFiles, lists_itself
 from capcheck.intake.package import Package
 from capcheck.intake.placements import NamesBody
-from capcheck.intake.sources import Sources
 from capcheck.intake.tables import Table
 
 LARGE = 1_000_000

@@ -9,9 +9,9 @@ from pathlib import Path
 
 import pytest
 
-from capcheck.intake import file_kinds
 from capcheck.intake.bom import bom_rows, footers, lists_of_parts
 from capcheck.intake.compare.part_numbers import check_part_numbers, damage
+from capcheck.intake.folder import file_kinds
 from capcheck.intake.outline import contour_choice
 from capcheck.intake.placements.row_kinds import classify
 from capcheck.intake.tables import (

@@ -13,7 +13,7 @@ from typing import Final
 from msgspec import Struct, field
 
 from capcheck.intake.bom.bom_lines import BomReading
-from capcheck.intake.named_below import as_named
+from capcheck.intake.files import as_named
 from capcheck.intake.tables import Columns, Table, list_is_not_fitted, newest, sheet_may_be_off
 from capcheck.model import BomLine, Decision, Discrepancy, Note, Said, SetAside, Severity, Topic, say
 from capcheck.values import Place, in_toml

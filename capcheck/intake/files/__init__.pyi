@@ -17,6 +17,8 @@ from .form import (
     open_file as open_file,
 )
 from .grid import BLANK_RUN as BLANK_RUN, Grid as Grid, without_blank_runs as without_blank_runs
+from .named_below import as_named as as_named, files_below as files_below
+from .own_files import leads_inside as leads_inside, refuse_outside as refuse_outside
 from .within_budget import bytes_within as bytes_within, lines_within_budget as lines_within_budget
 from .xml_elements import (
     XmlElements as XmlElements,

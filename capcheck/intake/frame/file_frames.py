@@ -11,8 +11,8 @@ import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 
+from capcheck.intake.files import as_named
 from capcheck.intake.frame.registration import ALL_INSIDE, MOSTLY_INSIDE, Frame, Wanted, register, share_inside
-from capcheck.intake.named_below import as_named
 from capcheck.model import Codes, Decision, Floats, Outline, Said, Topic, say
 from capcheck.values import Place, in_toml
 

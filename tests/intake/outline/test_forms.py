@@ -8,7 +8,7 @@ from itertools import pairwise
 import ezdxf
 import pytest
 
-from capcheck.intake.find import find_inputs
+from capcheck.intake.folder.find import find_inputs
 from capcheck.intake.opened import OpenedFiles
 from capcheck.intake.outline import forms
 from capcheck.intake.outline.form import Likeness

@@ -14,15 +14,15 @@ from typing import Final
 
 from msgspec.structs import replace
 
-from capcheck.intake.archive import is_archive, unpack
-from capcheck.intake.boards_apart import boards_apart, is_of_another_board, stated_below
-from capcheck.intake.find import find_inputs
-from capcheck.intake.found import Found
-from capcheck.intake.no_board import BoardFiles, NoPlacementsError, SeveralBoardsError
-from capcheck.intake.not_read import DEEPEST, NO_CONTENT, places_not_read
+from capcheck.intake.archives import is_archive, unpack
+from capcheck.intake.files import leads_inside
+from capcheck.intake.folder.boards_apart import boards_apart, is_of_another_board, stated_below
+from capcheck.intake.folder.find import find_inputs
+from capcheck.intake.folder.found import Found
+from capcheck.intake.folder.no_board import BoardFiles, NoPlacementsError, SeveralBoardsError
+from capcheck.intake.folder.not_read import DEEPEST, NO_CONTENT, places_not_read
+from capcheck.intake.folder.passed_over import MOST_FILES, Group, passed_over, used_of, within_archive
 from capcheck.intake.opened import OpenedFiles
-from capcheck.intake.own_files import leads_inside
-from capcheck.intake.passed_over import MOST_FILES, Group, passed_over, used_of, within_archive
 from capcheck.model import Decision, Note, Topic, say
 from capcheck.values import InputError, Place, in_toml
 

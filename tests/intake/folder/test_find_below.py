@@ -10,7 +10,7 @@ import zipfile
 
 import pytest
 
-from capcheck.intake.archive import removed_at_the_end, unpack
+from capcheck.intake.archives.archive import removed_at_the_end, unpack
 from capcheck.intake.read import read_package
 from capcheck.lexicon import sentence
 from capcheck.model import Side, Topic

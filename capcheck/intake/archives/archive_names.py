@@ -9,7 +9,7 @@ from typing import TypeVar, cast
 from msgspec import Struct
 from msgspec.structs import replace
 
-from capcheck.intake.archive import removed_at_the_end, unpacked_from
+from capcheck.intake.archives.archive import removed_at_the_end, unpacked_from
 from capcheck.values import InputError
 
 _Said = TypeVar("_Said")

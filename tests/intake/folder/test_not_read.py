@@ -5,8 +5,8 @@ Figures: invented.
 
 import pytest
 
-from capcheck.intake import not_read
-from capcheck.intake.not_read import unreadable_beside
+from capcheck.intake.folder import not_read
+from capcheck.intake.folder.not_read import unreadable_beside
 
 
 @pytest.fixture

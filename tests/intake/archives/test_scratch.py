@@ -12,10 +12,11 @@ from pathlib import Path
 
 import pytest
 
-from capcheck.intake.scratch import new_folder, remove_folder
+from capcheck.intake.archives.scratch import new_folder, remove_folder
 
 HOLD = (
-    "import sys, time; from capcheck.intake.scratch import new_folder; print(new_folder(), flush=True); time.sleep(60)"
+    "import sys, time; from capcheck.intake.archives.scratch import new_folder; "
+    "print(new_folder(), flush=True); time.sleep(60)"
 )
 
 

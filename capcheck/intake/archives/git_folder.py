@@ -15,7 +15,7 @@ from typing import Final
 
 from msgspec import Struct
 
-from capcheck.intake.archive import unpacked_from
+from capcheck.intake.archives.archive import unpacked_from
 from capcheck.values import InputError
 
 _MOST_FILES: Final = 2_000

@@ -6,8 +6,8 @@ Figures: invented.
 import py7zr
 import pytest
 
-from capcheck.intake.archive import removed_at_the_end, unpack
-from capcheck.intake.seven_zip import SevenZip
+from capcheck.intake.archives.archive import removed_at_the_end, unpack
+from capcheck.intake.archives.seven_zip import SevenZip
 
 ONE, TWO, THREE = b"Ref,X\nR1,1\n", b"Ref,X\nR2,2\n", b"Ref,X\nR3,3\n"
 

@@ -9,7 +9,7 @@ import zipfile
 
 import pytest
 
-from capcheck.intake.archive import OF_MANY_BOARDS, Limits, unpacked
+from capcheck.intake.archives.archive import OF_MANY_BOARDS, Limits, unpacked
 from capcheck.values import InputError
 
 CONTENT = b"Ref,X,Y\nR1,1,1\n"

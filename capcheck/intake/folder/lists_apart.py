@@ -18,8 +18,8 @@ import numpy as np
 from msgspec import Struct
 
 from capcheck.intake.compare import elsewhere, places_of
-from capcheck.intake.file_kinds import SortedOut
-from capcheck.intake.no_board import BoardFiles
+from capcheck.intake.folder.file_kinds import SortedOut
+from capcheck.intake.folder.no_board import BoardFiles
 from capcheck.intake.tables import (
     Recognised,
     Role,

@@ -17,11 +17,11 @@ from typing import IO, TYPE_CHECKING, Final, Literal
 import msgspec
 from msgspec import Struct, field
 
+from capcheck.intake.archives.member_places import MemberPlaces, plain
+from capcheck.intake.archives.scratch import new_folder, remove_folder
+from capcheck.intake.archives.seven_zip import LIBRARY, SIGN, SevenZip, locked
 from capcheck.intake.confined import Reader
 from capcheck.intake.files import names_as_text
-from capcheck.intake.member_places import MemberPlaces, plain
-from capcheck.intake.scratch import new_folder, remove_folder
-from capcheck.intake.seven_zip import LIBRARY, SIGN, SevenZip, locked
 from capcheck.values import InputError
 
 if TYPE_CHECKING:

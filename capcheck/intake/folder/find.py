@@ -12,13 +12,12 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from capcheck.intake.compare import elsewhere, places_of
-from capcheck.intake.file_kinds import NO_INPUT, Drawing, sorted_out
-from capcheck.intake.found import Found
-from capcheck.intake.named_below import as_named
-from capcheck.intake.no_board import NoPlacementsError, SeveralBoardsError
-from capcheck.intake.not_read import damage_of_list, not_read
+from capcheck.intake.files import as_named, leads_inside
+from capcheck.intake.folder.file_kinds import NO_INPUT, Drawing, sorted_out
+from capcheck.intake.folder.found import Found
+from capcheck.intake.folder.no_board import NoPlacementsError, SeveralBoardsError
+from capcheck.intake.folder.not_read import damage_of_list, not_read
 from capcheck.intake.opened import OpenedFiles
-from capcheck.intake.own_files import leads_inside
 from capcheck.intake.tables import Purpose, Recognised, Role, read_title
 from capcheck.lexicon import fold, vocabulary
 from capcheck.model import NOTHING, Decision, Discrepancy, Note, Said, Topic, say
@@ -84,7 +83,7 @@ def find_inputs(
         raise _no_placements(folder, files, tables, unread, kinds.fabrication)
     decisions = [lists.decision()]
     if only is None and len(lists.references_of) > 1:
-        from capcheck.intake.lists_apart import boards_side_by_side, parts_listed_apart
+        from capcheck.intake.folder.lists_apart import boards_side_by_side, parts_listed_apart
 
         if boards := boards_side_by_side(lists.references_of, tables, kinds, files):
             raise SeveralBoardsError.side_by_side(folder, boards)

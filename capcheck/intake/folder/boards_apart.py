@@ -8,11 +8,11 @@ from itertools import combinations, pairwise
 from pathlib import Path
 from typing import Final
 
-from capcheck.intake.archive import shown
+from capcheck.intake.archives import shown
 from capcheck.intake.compare import elsewhere, places_of
-from capcheck.intake.find import find_inputs, looks_like
-from capcheck.intake.found import Found
-from capcheck.intake.no_board import SeveralBoardsError
+from capcheck.intake.folder.find import find_inputs, looks_like
+from capcheck.intake.folder.found import Found
+from capcheck.intake.folder.no_board import SeveralBoardsError
 from capcheck.intake.opened import OpenedFiles
 from capcheck.intake.tables import sides_by_folders, sides_by_pair
 from capcheck.values import InputError

@@ -9,13 +9,13 @@ from typing import TYPE_CHECKING, Final
 
 from msgspec import Struct, field
 
-from capcheck.intake.archive import is_archive, shown
+from capcheck.intake.archives import is_archive, shown
 from capcheck.intake.compare import elsewhere, places_of
-from capcheck.intake.file_kinds import NO_INPUT, head_of
-from capcheck.intake.find import looks_like
-from capcheck.intake.found import Found
-from capcheck.intake.named_below import as_named
-from capcheck.intake.not_read import TABLES, damage_of_list, left_out_of_archive, not_read
+from capcheck.intake.files import as_named
+from capcheck.intake.folder.file_kinds import NO_INPUT, head_of
+from capcheck.intake.folder.find import looks_like
+from capcheck.intake.folder.found import Found
+from capcheck.intake.folder.not_read import TABLES, damage_of_list, left_out_of_archive, not_read
 from capcheck.intake.opened import OpenedFiles
 from capcheck.intake.outline import Likeness, likeliest_form
 from capcheck.intake.tables import Recognised, Role, expand_references, read_numbers

@@ -11,11 +11,10 @@ from typing import TYPE_CHECKING, Final
 from msgspec import Struct
 from msgspec.structs import replace
 
-from capcheck.intake.files import expect_file
-from capcheck.intake.found import Found
-from capcheck.intake.not_read import unreadable_beside
+from capcheck.intake.files import expect_file, refuse_outside
+from capcheck.intake.folder.found import Found
+from capcheck.intake.folder.not_read import unreadable_beside
 from capcheck.intake.opened import OpenedFiles, lists_itself
-from capcheck.intake.own_files import refuse_outside
 from capcheck.model import InputFile, LayerFile, Manifest, Note, PlacementSource, Topic, load_manifest, say
 from capcheck.values import InputError, Place, Problems, line_of, read_text, refuse_special
 
@@ -212,11 +211,14 @@ def _found(folder: Path, manifest: Manifest, opened: OpenedFiles, one_list: Path
         files = [folder / name for name in named]
         opened.read_beside(_fabrication(manifest, folder, Found()))
         return Found(beside=texts_beside(folder, files), discrepancies=tuple(unreadable_beside(folder, files)))
-    from capcheck.intake import find_below  # all forms of outlines, which named files do not need
+    from capcheck.intake.folder.find_below import (  # all forms of outlines, which named files do not need
+        find_board_of_list,
+        find_package,
+    )
 
     if one_list is None:
-        return find_below.find_package(folder, opened)
-    found = find_below.find_board_of_list(one_list, opened) if one_list.is_file() else None
+        return find_package(folder, opened)
+    found = find_board_of_list(one_list, opened) if one_list.is_file() else None
     if found is None:
         raise InputError.at(
             str(one_list),

@@ -7,9 +7,8 @@ from collections.abc import Container, Iterator
 from pathlib import Path
 from typing import Final
 
-from capcheck.intake.archive import is_archive, links_in, unpacked_from
-from capcheck.intake.files import open_file
-from capcheck.intake.own_files import leads_inside
+from capcheck.intake.archives import is_archive, links_in, unpacked_from
+from capcheck.intake.files import leads_inside, open_file
 from capcheck.model import Discrepancy, Severity, Topic, say
 from capcheck.values import InputError, Place
 

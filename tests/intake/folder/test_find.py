@@ -5,7 +5,7 @@ Figures: invented, or the digits of the text; an inch is 25.4 mm by definition.
 
 import pytest
 
-from capcheck.intake.find import Found, find_inputs
+from capcheck.intake.folder.find import Found, find_inputs
 from capcheck.intake.opened import OpenedFiles
 from capcheck.intake.read import read_package
 from capcheck.lexicon import sentence
