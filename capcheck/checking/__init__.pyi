@@ -6,7 +6,11 @@ from .answer import (
     check_read as check_read,
 )
 from .own_folders import files_of as files_of, names_for_others as names_for_others, renamed as renamed
-from .part_outcomes import parts_by_outcome as parts_by_outcome, refs_mounted as refs_mounted
+from .part_outcomes import (
+    parts_by_outcome as parts_by_outcome,
+    refs_by_hand as refs_by_hand,
+    refs_mounted as refs_mounted,
+)
 from .prepared import (
     Prepared as Prepared,
     devices_of as devices_of,

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 class PartsByOutcome(Struct, frozen=True):
     """References of the parts to place. *undecided* holds those that are stopped too, the others have none in common.
 
-    *by_hand* have leads through holes, *bare* are copper by their names: no head is asked about them. *waived* are the
+    *by_hand* have leads through holes that no head inserts, *bare* are copper by their names. *waived* are the
     others that would be stopped or undecided but for a waiver: they are accepted, and nothing proves them.
     """
 
@@ -49,7 +49,7 @@ def parts_by_outcome(report: Report) -> PartsByOutcome:
         f.subject.ref for f in of_parts if f.outcome == "fail" and not f.undecided and not f.waived and f.subject.ref
     )
     accepted = {f.subject.ref for f in of_parts if f.waived and (f.undecided or f.outcome == "fail")}
-    by_hand = frozenset(refs_mounted(report.board, Mounting.THROUGH_HOLE)) - stopped - undecided
+    by_hand = frozenset(refs_by_hand(report)) - stopped - undecided
     bare = frozenset(refs_mounted(report.board, Mounting.NONE)) - stopped - undecided
     return PartsByOutcome(
         every=frozenset(placements.ref[row] for row in placements.is_part.nonzero()[0].tolist()),
@@ -60,6 +60,12 @@ def parts_by_outcome(report: Report) -> PartsByOutcome:
         waived=frozenset(ref for ref in accepted if ref) - stopped - undecided - by_hand - bare,
         all_asked=report.line is not None and not report.selected,
     )
+
+
+def refs_by_hand(report: Report) -> list[str]:
+    """Return the references of parts with leads through holes that no head is proved to insert, in order."""
+    inserted = {report.board.placements.ref[row] for taker in report.takers if taker.on_heads for row in taker.rows}
+    return [ref for ref in refs_mounted(report.board, Mounting.THROUGH_HOLE) if ref not in inserted]
 
 
 def refs_mounted(board: Board, mounting: Mounting) -> list[str]:

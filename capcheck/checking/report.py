@@ -14,7 +14,7 @@ from capcheck.checking.unanswered import why_unanswered
 from capcheck.engine import Answers, Finding, TypeTakers
 from capcheck.facts import Session
 from capcheck.machines import Line
-from capcheck.model import Board, InputFile, Note, Said
+from capcheck.model import NOT_ON_THE_SURFACE, Board, InputFile, Note, Said
 from capcheck.shop import Costs, Known
 
 Verdict = Literal["pass", "warn", "fail", "unanswered"]
@@ -175,7 +175,8 @@ class Report(Struct, frozen=True, dict=True):
     def _on_heads(self) -> list[bool]:
         mounting = [body.mounting for body in self.board.bodies]
         types = self.board.placements.part_type[self.board.placements.is_part].tolist()
-        return [t < 0 or mounting[t] not in {"through hole", "none"} for t in types]
+        inserted = {taker.index for taker in self.takers if taker.on_heads}
+        return [t < 0 or mounting[t] not in NOT_ON_THE_SURFACE or t in inserted for t in types]
 
     def _worst_of_part(self) -> dict[int, Verdict]:
         """Return the worst outcome of the findings on each part, by its place among the parts."""

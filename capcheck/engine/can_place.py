@@ -14,8 +14,8 @@ from capcheck.engine.rules import Rule
 from capcheck.engine.subjects import PART_ON_HEAD, SUBJECTS
 from capcheck.engine.truth import truth_of
 from capcheck.engine.view import View
-from capcheck.facts import Session
-from capcheck.model import Board, Flags, Floats, Ints, Said
+from capcheck.facts import Session, may_be_inserted
+from capcheck.model import NOT_ON_THE_SURFACE, Board, Flags, Floats, Ints, Said
 
 
 class Take(Struct, frozen=True):
@@ -36,7 +36,8 @@ class Take(Struct, frozen=True):
 class TypeTakers(Struct, frozen=True):
     """One type of part: *rows* of the placement data and an answer for each head, in the line's order.
 
-    *on_heads* is False for parts that no placement head is asked about, such as those with leads through holes.
+    *on_heads* is False for parts that no placement head is asked about, such as those with leads through holes, unless
+    a head that inserts them is proved to take all of the type.
     """
 
     index: int
@@ -69,8 +70,10 @@ def takers(board: Board, answers: Answers, session: Session) -> list[TypeTakers]
     for index in sorted(set(types.tolist())):
         columns = np.flatnonzero(types == index) if len(types) else types
         mounting = board.bodies[index].mounting if index >= 0 else None
-        on_heads = mounting not in {"through hole", "none"}
         takes = tuple(_take(answers, head, columns, stops, rules) for head, (stops, rules) in enumerate(heads))
+        on_heads = mounting not in NOT_ON_THE_SURFACE
+        if index >= 0 and may_be_inserted(session.line, board.bodies[index]):
+            on_heads = any(take.state > 0 for take in takes)
         found.append(TypeTakers(index, tuple(rows[columns].tolist()), takes if on_heads else (), on_heads))
     return sorted(found, key=lambda t: (not t.on_heads, t.state, -len(t.rows), t.rows))
 

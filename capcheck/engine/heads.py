@@ -2,7 +2,7 @@
 
 A line takes a part if one head does. Every rule is answered for every head first; a part that some head is proved
 to take without a warning has no finding. Any other part is looked at again, and its findings are those of the head
-that comes closest.
+that comes closest. A part with leads through holes that no head is proved to insert goes to hands, without a finding.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ from capcheck.engine.subjects import PART_ON_HEAD, SUBJECTS
 from capcheck.engine.tightest import BestMargins, limits_of
 from capcheck.engine.truth import Counts, Truth, record, truth_of
 from capcheck.engine.view import View
-from capcheck.facts import Session
+from capcheck.facts import Session, with_leads_through_holes
 from capcheck.model import Codes, Flags, Floats, Ints
 
 YES: Final = 1
@@ -83,10 +83,13 @@ def answer_on_heads(rules: Sequence[Rule], session: Session, counts: Mapping[str
     answers.broken_rules = [(rule, error) for rule, error in errors.items() if error]
     working = [rule for rule in rules if not errors[rule.id]]
     clean &= state == YES
-    fine: Flags = np.logical_or.reduce(clean, axis=0)
+    by_hand = session.shared(with_leads_through_holes) & (answers.capability.outcome < YES)
+    fine: Flags = np.logical_or.reduce(clean, axis=0) & ~by_hand
     answers.capability.closest[fine] = clean[:, fine].argmax(axis=0)
     _count_passes(working, views, answers.capability.closest, fine, counts)
-    _look_again(answers, working, views, np.flatnonzero(~fine), counts)
+    for rule in working:
+        counts[rule.id].not_applicable += int(np.count_nonzero(by_hand))
+    _look_again(answers, working, views, np.flatnonzero(~fine & ~by_hand), counts)
     return answers
 
 

@@ -12,7 +12,7 @@ from capcheck.engine.findings import Finding
 from capcheck.engine.subjects import PART_ON_HEAD, SUBJECTS
 from capcheck.engine.truth import truth_of
 from capcheck.engine.view import View
-from capcheck.facts import Session
+from capcheck.facts import Session, with_leads_through_holes
 
 
 def kept_off_by_one(answers: Answers, session: Session) -> Iterator[Finding]:
@@ -23,7 +23,7 @@ def kept_off_by_one(answers: Answers, session: Session) -> Iterator[Finding]:
     """
     if answers.capability is None:
         return
-    rows = np.flatnonzero(answers.capability.outcome < 0)
+    rows = np.flatnonzero((answers.capability.outcome < 0) & ~session.shared(with_leads_through_holes))
     rules = [r for r in answers.whole_rules if r.subject.name == PART_ON_HEAD and r.outcome == "fail"]
     if not len(rows) or not rules:
         return

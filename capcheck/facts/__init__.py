@@ -35,7 +35,13 @@ from capcheck.facts.panel_proposal import panel_to_order as panel_to_order
 from capcheck.facts.part import part_label as part_label
 from capcheck.facts.part_as_stated import columns_not_there as columns_not_there, titles_of_bom as titles_of_bom
 from capcheck.facts.picking import names_of as names_of
-from capcheck.facts.place import contour_doubted as contour_doubted, doubt as doubt, doubted_by as doubted_by
+from capcheck.facts.place import (
+    contour_doubted as contour_doubted,
+    doubt as doubt,
+    doubted_by as doubted_by,
+    may_be_inserted as may_be_inserted,
+    with_leads_through_holes as with_leads_through_holes,
+)
 from capcheck.facts.python_files import (
     approve as approve,
     row_of as row_of,

@@ -10,22 +10,24 @@ from capcheck.facts.catalogue import Catalogue, Session
 from capcheck.facts.columns import Numbers, Truths
 from capcheck.facts.head import heads_of
 from capcheck.facts.part import part_label, type_of_part
+from capcheck.facts.place import may_be_inserted
 from capcheck.machines import WITHOUT_TAPE, Feeders, Line, MachineProfile, has_feeder, slots_of_tape
-from capcheck.model import Board, Body, Codes
+from capcheck.model import NOT_ON_THE_SURFACE, Board, Body, Codes, Mounting
 from capcheck.values import NUMBER, UNKNOWN_SIZE, Interval, total
 
 facts = Catalogue()
 
 
-def bodies_by_label(session: Session, board: Board) -> list[tuple[tuple[int, ...], Body]]:
+def bodies_by_label(session: Session, board: Board, line: Line | None) -> list[tuple[tuple[int, ...], Body]]:
     """Return a body for each part number that the heads are to place, on either side, with all types that go by it.
 
-    One number on several bodies needs a feeder for each, as in a plan.
+    One number on several bodies needs a feeder for each, as in a plan. Parts that a head of the line may insert into
+    holes are among them.
     """
     found: dict[tuple[str, tuple[object, ...]], tuple[list[int], Body]] = {}
     for index in sorted(set(session.shared(type_of_part).tolist())):
-        if index >= 0 and board.bodies[index].mounting not in {"through hole", "none"}:
-            body = board.bodies[index]
+        body = board.bodies[index] if index >= 0 else None
+        if body is not None and (body.mounting not in NOT_ON_THE_SURFACE or may_be_inserted(line, body)):
             found.setdefault((part_label(board, index), body.figures), ([], body))[0].append(index)
     return [(tuple(indices), body) for indices, body in found.values()]
 
@@ -33,7 +35,8 @@ def bodies_by_label(session: Session, board: Board) -> list[tuple[tuple[int, ...
 def able_by_label(session: Session, able: Codes) -> list[Codes]:
     """Return each part number's answer of every head, as :func:`bodies_by_label` lists them.
 
-    It is the worst of all types that go by the number. *able* are the heads' answers by part.
+    It is the worst of all types that go by the number; of parts with leads through holes what is not proved is left to
+    hands. *able* are the heads' answers by part.
     """
     types = session.shared(type_of_part)
     labels = session.shared(bodies_by_label)
@@ -42,6 +45,8 @@ def able_by_label(session: Session, able: Codes) -> list[Codes]:
         label[[*indices]] = number
     worst = np.ones((len(labels) + 1, len(able)), dtype=able.dtype)
     np.minimum.at(worst, label[types], able.T)
+    holes = np.array([body.mounting is Mounting.THROUGH_HOLE for _, body in labels], dtype=np.bool_)
+    worst[:-1][holes] = np.where(worst[:-1][holes] > 0, 1, -1)
     return [*worst[:-1]]
 
 
@@ -52,7 +57,7 @@ def _fed_bodies(session: Session, able: Codes | None) -> list[Body]:
     """
     bodies = [body for _, body in session.shared(bodies_by_label)]
     if able is None or not len(able):
-        return bodies
+        return [body for body in bodies if body.mounting is not Mounting.THROUGH_HOLE]
     heads = able_by_label(session, able)
     return [body for body, answers in zip(bodies, heads, strict=True) if (answers >= 0).any()]
 

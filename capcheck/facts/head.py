@@ -113,6 +113,12 @@ for field in ("recognises_balls", "coplanarity_check"):
     facts.flag(f"head.{field}", _help(field))(_flag(field))
 
 
+@facts.set_of("head.takes", "how the parts are mounted that the head places", choices=("surface", "through hole"))
+def _takes(line: Line) -> Sets:
+    stated = [head.takes or ("surface",) for _, head in heads_of(line)]
+    return Sets([frozenset(one.replace("-", " ") for one in takes) for takes in stated], _source(line))
+
+
 @facts.set_of("head.supplies", _help("supplies"), choices=tuple(Packaging))
 def _supplies(line: Line) -> Sets:
     sets = [head.supplies for _, head in heads_of(line)]

@@ -13,7 +13,7 @@ from capcheck.facts.pair import neighbours
 from capcheck.facts.place import heights, of_types
 from capcheck.geometry import placed_after_taller
 from capcheck.machines import Head, Line
-from capcheck.model import Board, Body, Floats
+from capcheck.model import Board, Body, Floats, Mounting
 from capcheck.packages import nominal_size
 
 facts = Catalogue()
@@ -22,7 +22,11 @@ _BALLS: Final = frozenset({"ball grid", "column grid"})
 
 
 def _cannot_take(head: Head, body: Body) -> bool:
-    """Whether a head is proved not to place a body: by size, height, pitch, or for want of a camera for balls."""
+    """Whether a head is proved not to place a body: by mounting, size, height, pitch, or balls that it does not see."""
+    if body.mounting is Mounting.THROUGH_HOLE and not head.inserts:
+        return True
+    if body.mounting is Mounting.SURFACE and head.takes is not None and "surface" not in head.takes:
+        return True
     longer, shorter = sorted((body.length.proved.low, body.width.proved.low), reverse=True)
     too_large = (
         (head.max_part_height, body.height.proved.low),

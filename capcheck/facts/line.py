@@ -48,6 +48,11 @@ def _inspection(line: Line) -> Sets:
     return Sets([None if stations is None else frozenset(stations)], lambda _: f"line {line.name}")
 
 
+@facts.flag("line.heads_differ", "whether a head of the line states which parts it takes by their mounting")
+def _heads_differ(line: Line) -> Truths:
+    return Truths.of([any(head.takes for machine in line.machines for head in machine.head)])
+
+
 @facts.flag("line.hand_placement", "whether a station for placing by hand belongs to the line")
 def _hand(line: Line) -> Truths:
     return Truths.of([line.hand_placement], lambda _: f"line {line.name}")

@@ -9,12 +9,22 @@ from capcheck.facts.catalogue import Catalogue, Session
 from capcheck.facts.columns import Numbers, Texts, Truths
 from capcheck.facts.head import heads_of
 from capcheck.facts.part import type_of_part
+from capcheck.facts.place import may_be_inserted
 from capcheck.lexicon import is_named
 from capcheck.machines import Head, Line, holding
-from capcheck.model import UNKNOWN_MEASURE, Basis, Board, Body, Measure
+from capcheck.model import UNKNOWN_MEASURE, Basis, Board, Body, Measure, Mounting
 from capcheck.values import FORCE, Interval
 
 facts = Catalogue()
+
+
+@facts.flag("part.for_heads", "whether heads are asked about the part: on the surface, or one may insert it")
+def _for_heads(session: Session, board: Board, line: Line) -> Truths:
+    def asked(body: Body) -> bool | None:
+        known = None if body.mounting is None else body.mounting is Mounting.SURFACE
+        return known or may_be_inserted(line, body) if known is not None else None
+
+    return Truths.of([*map(asked, board.bodies), None]).take(session.shared(type_of_part))
 
 
 @facts.text("part.nozzle", "the kind of nozzle that picks the part, by the shop's name")

@@ -14,6 +14,7 @@ from capcheck.facts.catalogue import Session
 from capcheck.facts.columns import Truths
 from capcheck.facts.part import part_rows, sure_parts, type_of_part
 from capcheck.geometry import Bodies, body_rectangles
+from capcheck.machines import Line
 from capcheck.model import (
     UNKNOWN_MEASURE,
     Board,
@@ -97,18 +98,38 @@ def of_types(session: Session, values: Floats) -> Floats:
     return taken
 
 
-def surface_mounted(session: Session, board: Board) -> Flags:
-    """Return which parts may be on the board while it travels: all that are not known to have leads through holes."""
-    flags = np.array([body.mounting not in {"through hole", "none"} for body in (*board.bodies, Body())])
-    chosen: Flags = flags[session.shared(type_of_part)]
-    return chosen
+def surface_mounted(session: Session) -> Flags:
+    """Return which parts may be on the board while it travels: all that are not known to come onto it afterwards."""
+    may_be: Flags = ~session.shared(on_the_surface).no
+    return may_be
 
 
-def on_the_surface(session: Session, board: Board) -> Truths:
-    """Return which parts are mounted on the surface; undecided where their mounting is open."""
-    mountings = [body.mounting for body in (*board.bodies, Body())]
-    of_types = Truths.of([None if mounting is None else mounting is Mounting.SURFACE for mounting in mountings])
-    return of_types.take(session.shared(type_of_part))
+def may_be_inserted(line: Line | None, body: Body) -> bool:
+    """Whether a head of the line may be proved to put the leads of a part through holes: their length has a bound."""
+    if body.mounting is not Mounting.THROUGH_HOLE or line is None or not line.inserts:
+        return False
+    return body.lead_length.proved.value.is_known
+
+
+def on_the_surface(session: Session, board: Board, line: Line | None) -> Truths:
+    """Return which parts are placed while the board travels through the line, as those mounted on the surface are.
+
+    Undecided where their mounting is open, and of parts that a head of the line may insert.
+    """
+
+    def placed(body: Body) -> bool | None:
+        if body.mounting is None or may_be_inserted(line, body):
+            return None
+        return body.mounting is Mounting.SURFACE
+
+    return Truths.of([placed(body) for body in (*board.bodies, Body())]).take(session.shared(type_of_part))
+
+
+def with_leads_through_holes(session: Session, board: Board) -> Flags:
+    """Return which parts are known to have leads through holes."""
+    of_types = np.array([body.mounting is Mounting.THROUGH_HOLE for body in (*board.bodies, Body())])
+    known: Flags = of_types[session.shared(type_of_part)]
+    return known
 
 
 def soldered_on(session: Session, board: Board) -> list[Truths]:

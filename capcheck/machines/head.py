@@ -15,6 +15,8 @@ from capcheck.values import Angle, Force, Length, Mass, Number, PositiveLength, 
 _STRICT = ConfigDict(extra="forbid", frozen=True, defer_build=True, allow_inf_nan=False)
 
 Supply = Literal["tape", "tray", "stick", "bowl"]
+Takes = Literal["through-hole", "surface"]
+"""What goes where, as benches state it too."""
 
 
 def ordered(low: float | None, high: float | None, what: str) -> None:
@@ -68,6 +70,9 @@ class Abilities(BaseModel):
 
     model_config = _STRICT
 
+    takes: tuple[Takes, ...] | None = Field(
+        None, min_length=1, description='what the head places: "surface", "through-hole"; left out: "surface" alone'
+    )
     nozzles: int | None = Field(None, ge=1, le=1000, description="parts carried at once")
     nozzle_kinds: int | None = Field(None, ge=1, le=1000, description="different nozzles that the changer holds")
     nozzle: tuple[Nozzle, ...] | None = Field(
@@ -130,6 +135,11 @@ class Head(Abilities):
             raise ValueError("; ".join(faults))
         return self
 
+    @property
+    def inserts(self) -> bool:
+        """Whether it places parts with leads through holes."""
+        return "through-hole" in (self.takes or ())
+
     def faults(self) -> Iterator[str]:
         """Yield what contradicts itself in its limits, each with what to do."""
         own = {name: getattr(self, name) for name in ("max_body_length", "recognises_balls", *UPPER, *LOWER)}
@@ -137,6 +147,8 @@ class Head(Abilities):
             yield from faults_of_ranges(self.range, own)
         if self.min_force is not None and self.max_force is not None and self.min_force > self.max_force:
             yield f"the least force ({self.min_force:g} N) is more than the greatest ({self.max_force:g} N)"
+        if self.inserts and self.max_lead_length is None:
+            yield 'it takes "through-hole" and does not say how long leads below the body may be; state max_lead_length'
 
 
 class HeadOption(Abilities):

@@ -9,6 +9,7 @@ from typing import Annotated, Literal, Self
 from msgspec import Struct
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
+from capcheck.machines.head import Takes
 from capcheck.machines.profile import MachineProfile
 from capcheck.model import InputFile
 from capcheck.values import (
@@ -50,7 +51,7 @@ class Bench(BaseModel):
     model_config = _STRICT
 
     name: str = Field(min_length=1, description="name of the bench")
-    takes: tuple[Literal["through-hole", "surface"], ...] = Field(
+    takes: tuple[Takes, ...] = Field(
         ("through-hole", "surface"), min_length=1, description="what goes there; of several benches to the first"
     )
     seconds: PositiveTime | None = Field(None, description="time in which one person places one part")
@@ -123,6 +124,11 @@ class Line(Struct, frozen=True):
     def uptime(self) -> float | None:
         """Share of the scheduled time in which the whole line runs, as its file states; None where it does not."""
         return self.file.uptime if self.file is not None else None
+
+    @property
+    def inserts(self) -> bool:
+        """Whether a head of the line places parts with leads through holes."""
+        return any(head.inserts for machine in self.machines for head in machine.head)
 
     def options_of(self, machine: str) -> tuple[str, ...]:
         """Return the head and camera options that the line has on a machine, by the machine's name."""

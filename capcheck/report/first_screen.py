@@ -129,7 +129,7 @@ def first_screen(report: Report) -> FirstScreen:
         Section("For review", _causes(report, of_design, perhaps), "warn"),
         Section(
             "Not machine-placed",
-            tuple(f"{words}: {shortened(refs, _MOST_REFS)} ({len(refs)})" for words, refs in not_placed(report.board)),
+            tuple(f"{words}: {shortened(refs, _MOST_REFS)} ({len(refs)})" for words, refs in not_placed(report)),
         ),
         Section("Accepted by a waiver", capped([f"{subjects}: {why}" for _, subjects, why in accepted(report)])),
     )

@@ -222,7 +222,7 @@ def _accepted(report: Report, page: _Page) -> Iterator[Line]:
 
 
 def _left_over(report: Report, page: _Page) -> Iterator[Line]:
-    left = not_placed(report.board)
+    left = not_placed(report)
     if not left:
         return
     yield Line("")

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 from msgspec import Struct
 
-from capcheck.checking import Report, refs_mounted
+from capcheck.checking import Report, refs_by_hand, refs_mounted
 from capcheck.engine import Finding, Tightest
 from capcheck.facts import OPEN_GAPS
 from capcheck.lexicon import plain_fact, sentence
@@ -24,7 +24,9 @@ _OF_THE_SHOP: Final = frozenset({"head", "machine", "line", "placing", "passing"
 _MOST_SUBJECTS: Final = 10
 _OPEN_GAPS_LEFT: Final = "board.open_gaps_left"
 VERDICT_WORDS: Final = {"fail": "FAIL", "warn": "WARN", "pass": "PASS", "unanswered": "UNANSWERED"}
-_FOLLOWS: Final = frozenset(("transport.width_to_thickness", "board.overhang_share", "side.populated"))
+_FOLLOWS: Final = frozenset(
+    ("transport.width_to_thickness", "board.overhang_share", "side.populated", "part.for_heads")
+)
 """Facts that follow from others which are told or asked for, or from the class of the product: none can be stated."""
 
 
@@ -128,11 +130,6 @@ def accepted(report: Report) -> list[tuple[str, str, str]]:
     ]
 
 
-def by_hand(board: Board) -> list[str]:
-    """Return the references of the parts that have leads through holes: no placement head is asked about them."""
-    return refs_mounted(board, Mounting.THROUGH_HOLE)
-
-
 def bare_pads(board: Board) -> list[str]:
     """Return the references of what is listed as a part and is bare copper by its name: nothing is placed there."""
     return refs_mounted(board, Mounting.NONE)
@@ -144,12 +141,12 @@ def not_fitted(board: Board) -> list[str]:
     return [placements.ref[r] for r in ((placements.kind == Kind.PART) & ~placements.fitted).nonzero()[0].tolist()]
 
 
-def not_placed(board: Board) -> list[tuple[str, list[str]]]:
+def not_placed(report: Report) -> list[tuple[str, list[str]]]:
     """Return what no placement head is asked about, with the words for it."""
     every = [
-        ("through-hole, by hand or odd-form", by_hand(board)),
-        ("not fitted", not_fitted(board)),
-        ("bare pads by their names, nothing to place", bare_pads(board)),
+        ("through-hole, by hand or odd-form", refs_by_hand(report)),
+        ("not fitted", not_fitted(report.board)),
+        ("bare pads by their names, nothing to place", bare_pads(report.board)),
     ]
     return [(words, refs) for words, refs in every if refs]
 

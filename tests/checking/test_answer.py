@@ -186,7 +186,7 @@ def test_only_the_facts_of_the_chosen_rules_are_worked_out_and_each_once(make_bo
     board = make_board(["C1,10,10,0,top,,CAPC1608X90N"])
     report = check(board, line=make_line(MOUNTER), choice=Choice(select=["part-height"]))
     facts = {name: n for name, n in report.session.calls.items() if "." in name and not name.startswith("capcheck.")}
-    asked_before_any_report = {"part.mounting", "part.height", "head.max_part_height", "part.ref", "head.name"}
+    asked_before_any_report = {"part.for_heads", "part.height", "head.max_part_height", "part.ref", "head.name"}
     assert asked_before_any_report <= set(facts)
     assert not {"part.pitch", "board.mass", "transport.length", "machine.max_board_length"} & set(facts)
     assert set(facts.values()) == {1}

@@ -13,7 +13,7 @@ import math
 from functools import partial
 from typing import Final
 
-from capcheck.checking import Report
+from capcheck.checking import Report, refs_by_hand
 from capcheck.lexicon import cautions, customers_catalogue, sentence
 from capcheck.report.first_screen import first_screen
 from capcheck.report.machines_told import machines_told
@@ -26,7 +26,7 @@ from capcheck.report.questions import GROUPS, boxes_of, row_in_words
 from capcheck.report.rows_of_findings import RowsOfSubjects
 from capcheck.report.rule_pages import page_of_rule
 from capcheck.report.rules_asked import asked_in_short, rules_asked
-from capcheck.report.sentences import base_name, by_hand, not_fitted, place_of, size_of
+from capcheck.report.sentences import base_name, not_fitted, place_of, size_of
 from capcheck.version import __version__
 
 _SCRIPTS: Final = ("picture.js", "labels.js", "choice.js", "sieve.js")
@@ -62,7 +62,7 @@ def html_report(report: Report) -> str:
         heads=[(m.name, [h.name for h in m.head]) for m in report.line.machines] if report.line else [],
         machines=list(machines_told(report.line)),
         types=types,
-        by_hand=by_hand(report.board),
+        by_hand=refs_by_hand(report),
         not_fitted=not_fitted(report.board),
         asked_lines=asked_lines(report, rows, types),
         small=small,
