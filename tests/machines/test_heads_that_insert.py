@@ -53,7 +53,8 @@ def judged(make_board, make_line, tmp_path):
     def judge(*machines, leads="4", height="12", supply="tape"):
         table = tmp_path / "parts.csv"
         table.write_text(
-            "part number,mounting,length [mm],width [mm],height [mm],supply,tape width [mm],lead length [mm],pins,lead style\n"
+            "part number,mounting,length [mm],width [mm],height [mm],supply,tape width [mm],"
+            "lead length [mm],pins,lead style\n"
             f"XJ9902-99,through hole,20,10,{height},{supply},24,{leads},2,\n"
             "XR9901-99,surface,1.6,0.8,0.5,tape,8,,2,chip\n"
         )

@@ -7,10 +7,11 @@ from typing import TYPE_CHECKING, Any, Final
 
 from msgspec.structs import replace
 
-from capcheck.model import Basis, Family, say
+from capcheck.lexicon import fold, vocabulary
+from capcheck.model import Basis, Family, Mounting, say
 from capcheck.packages.bodies.conflicts import far_above, slack
 from capcheck.packages.bodies.narrowing import against_dimensions
-from capcheck.packages.candidate import PROSE, Candidate, Column, distinct
+from capcheck.packages.candidate import PROSE, Candidate, Column, distinct, hull_of
 from capcheck.packages.names import (
     AgreedSystem,
     offers_packages,
@@ -42,6 +43,15 @@ def read_text(
     """Return what one text may mean; *kinds* are the kind of part as far as known, and as the BOM states it."""
     if column in PROSE and offers_packages(text):
         return ()
+    found = _read_whole(text, column, ref_prefix, kinds, agreed)
+    pieces = alternatives_in(text) if any(c.length for c in found) else ()
+    others = [c for piece in pieces for c in _named_alone(piece, pieces[0], column, ref_prefix, kinds[0])]
+    return tuple(_or_another(candidate, others, text) for candidate in found) if len(others) > 1 else found
+
+
+def _read_whole(
+    text: str, column: Column, ref_prefix: str, kinds: tuple[str | None, str | None], agreed: AgreedSystem
+) -> tuple[Candidate, ...]:
     kind, kind_stated = kinds
     stated = read_dimensions(text, column, ref_prefix)
     land = read_land_pattern(text, column)
@@ -60,6 +70,61 @@ def read_text(
         sized = [*stated, *(p for p in packages if p.basis is Basis.DECODED)]
         found = [against_dimensions(code, sized) for code in codes]
     return _with_all_stated((*found, *packages), stated)
+
+
+_CHOICE: Final = pattern(lambda: str(vocabulary().lists.choice))
+_STROKES: Final = pattern(r"[/|,;(]")
+_LONGEST: Final = 120
+_SIDES: Final = pattern(r"(?<![\d.])\d{1,2}(?:\.\d{1,3})?\s?[xX×]\s?\d{1,2}(?:\.\d{1,3})?(?![\d.])")
+_CASE_LETTER: Final = pattern(r"(?:.*[-_ ])?[A-Z]")
+
+
+def alternatives_in(text: str) -> tuple[str, ...]:
+    """Return the pieces of a text between strokes and words for a choice, where there are several: ``SO-8 or MSOP-8``.
+
+    A path is no choice, and a piece without a digit or a case's letter names no package.
+    """
+    if len(text) > _LONGEST or not (_STROKES.search(text) or vocabulary().lists.choice.may_stand_in(fold(text))):
+        return ()
+    folded = fold(text)
+    marked = _CHOICE.sub(lambda m: "/" * len(m[0]), folded) if len(folded) == len(text) else text
+    cuts = [at for at, sign in enumerate(marked) if _STROKES.match(sign)]
+    ends = zip([-1, *cuts], [*cuts, len(text)], strict=True)
+    pieces = [text[start + 1 : end].strip(" .()") for start, end in ends]
+    named = [p for p in pieces if any(map(str.isdigit, p)) or _CASE_LETTER.fullmatch(p.upper())]
+    return tuple(dict.fromkeys(named)) if len(named) > 1 else ()
+
+
+def _named_alone(piece: str, first: str, column: Column, ref_prefix: str, kind: str | None) -> list[Candidate]:
+    """Return the body that a piece of a text names by itself.
+
+    Beside a case's letter another letter is a case, too, and beside a package with its sides two sides are the same
+    package's: ``TANT B/C``, ``QFN-16 3x3 or 4x4``.
+    """
+    if _SIDES.fullmatch(piece):
+        piece = _SIDES.sub(piece, first, count=1)
+    if len(piece) == 1:
+        piece = f"CASE {piece}" if read_tantalum(first, column, ref_prefix, kind) else ""
+    land = read_land_pattern(piece, column)
+    found = [land] if land is not None else []
+    found = found or [*read_named(piece, column, ref_prefix, kind), *read_tantalum(piece, column, ref_prefix, kind)]
+    found = found or _package_names(piece, column, ref_prefix) or list(read_dimensions(piece, column, ref_prefix))
+    return [c for c in found if c.length is not None or c.mounting is Mounting.THROUGH_HOLE][:1]
+
+
+def _or_another(candidate: Candidate, others: Sequence[Candidate], text: str) -> Candidate:
+    """Return a candidate as the hull with the other bodies that its text names, if they are other than it."""
+    differing = tuple(c for c in others if candidate.length is not None and _is_another(candidate, c))
+    if not differing:
+        return candidate
+    question = say("packages.one of the bodies named", text=text)
+    return hull_of((candidate, *differing), say("packages.bodies named in one text", text=text), question)
+
+
+def _is_another(one: Candidate, other: Candidate) -> bool:
+    """Whether two bodies are of different sizes, mounted otherwise, or of leads that a camera sees otherwise."""
+    told = ({one.lead_style, other.lead_style} - {None}, {one.mounting, other.mounting} - {None})
+    return _differ(one, other) or any(len(said) > 1 for said in told)
 
 
 _ONE_CHIP: Final = pattern(r"(?:SMD|RES|R|CHIP)?[-_ ]?\d{4,5}(?:[-_ ]?\d{4}METRIC)?")
