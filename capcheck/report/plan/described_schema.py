@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from capcheck.report.plan.schema_of_set_up import ENDS
-from capcheck.values.own_tables import own_table
+from capcheck.values import own_table
 
 _WORDS: Final = Path(__file__).with_name("schema_words.toml")
 
