@@ -354,10 +354,12 @@ def test_a_line_is_composed_of_a_stock(asked, shop):
         (["compare", "{demo}", "--stock", "{stock}", "--max-length=-1 m"], "is no length for a line"),
         (["compare", "{demo}", "--stock", "{stock}", "--max-length", "0 m"], "is no length for a line"),
         (["compare", "{demo}", "--stock", "{stock}", "--max-length", "1 m"], "no machine of the stock fits"),
+        (["compare", "{strip}", "--stock", "{stock}"], "Light strip: the board is 600 mm along the conveyor"),
     ],
 )
 def test_wrong_questions_are_clear_errors(asked, shop, arguments, said):
     names = {"demo": shop / DEMO, "line": shop / "lines" / "full.line.toml", "stock": shop / "machines"}
+    names["strip"] = shop / "light-strip"
     code, _, err = asked(*[argument.format(**names) for argument in arguments])
     assert code == 2
     assert said in err

@@ -11,6 +11,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from capcheck.checking import Prepared, Report, check_read, prepare, read_prepared
+from capcheck.lexicon import sentence
 from capcheck.machines import Line, line_of_machines, read_line
 from capcheck.model import Board, Said, say
 from capcheck.planning.board_passage import in_panels, judged, open_passages, stopping, stops
@@ -287,9 +288,11 @@ def _passable(read: _Boards, stock: Line) -> Line:
 
     A tall part that an earlier machine placed would keep a machine with little room from placing anything.
     """
-    stopped = stopping(read.against(stock, as_sent=True))
+    reports = read.against(stock, as_sent=True)
+    stopped = stopping(reports)
     machines = tuple(m for m in sorted(stock.machines, key=room_above) if m.name not in stopped)
     if not machines:
-        what = "no machine of the stock lets the boards pass"
-        raise InputError.at("stock", what, remedy="see what stops them: capcheck check")
+        reasons = "; ".join(dict.fromkeys(map(sentence, stops(reports))))
+        what = f"no machine of the stock lets the boards pass: {reasons}"
+        raise InputError.at("stock", what, remedy="compose without these boards, or add a machine that takes them")
     return replace(stock, machines=machines)

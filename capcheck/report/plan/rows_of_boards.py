@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 
 from msgspec import Struct
 
+from capcheck.model import Said
 from capcheck.planning import Pass, PassFigures, Plan
 from capcheck.report.plan.costs_and_work import money
 from capcheck.report.plan.spans import ends
@@ -119,9 +120,15 @@ def _planned(figures: Sequence[tuple[int, PassFigures]], passes: Sequence[tuple[
 def _verdict(plan: Plan, name: str, passes: Sequence[str]) -> str:
     """Return the gravest of what is said of a board; what is said of line or set-ups is of no board alone."""
     for grade, every in (("unanswered", plan.unanswered), ("fail", plan.failed), ("warn", plan.warned)):
-        if any(said.values.get("board") in {name, *passes} for said in every):
+        if any(_is_about(said, {name, *passes}) for said in every):
             return grade
     return "pass"
+
+
+def _is_about(said: Said, names: Collection[str]) -> bool:
+    """Return whether a statement is about a board or pass of these, itself or by the reason that stands in it."""
+    why = said.values.get("why")
+    return said.values.get("board") in names or (isinstance(why, Said) and _is_about(why, names))
 
 
 def _per_year(plan: Plan, name: str, passes: Sequence[Pass]) -> float | None:

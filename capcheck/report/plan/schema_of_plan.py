@@ -10,6 +10,7 @@ from typing import Annotated, Any, Literal
 import msgspec
 from msgspec import Meta, Struct
 
+from capcheck.report.plan.described_schema import described
 from capcheck.report.plan.schema_of_costs import BottleneckJson, BreakEvenJson, CostJson, OwnedJson, RefillsJson
 from capcheck.report.plan.schema_of_set_up import Count, Ends, SetUpJson
 from capcheck.shop import DRAFT
@@ -389,9 +390,10 @@ class CompositionJson(Struct, tag_field="schema", tag="capcheck-composition/1"):
 
 def plan_schema() -> dict[str, Any]:
     """Return the JSON Schema (draft 2020-12) of what ``capcheck plan --format json`` prints."""
-    return {"$schema": DRAFT, "title": "capcheck plan", **msgspec.json.schema(PlanJson)}
+    return {"$schema": DRAFT, "title": "capcheck plan", **described(msgspec.json.schema(PlanJson))}
 
 
 def comparison_schema() -> dict[str, Any]:
     """Return the JSON Schema (draft 2020-12) of what ``capcheck compare --format json`` prints, lines or a stock."""
-    return {"$schema": DRAFT, "title": "capcheck compare", **msgspec.json.schema(ComparisonJson | CompositionJson)}
+    both = described(msgspec.json.schema(ComparisonJson | CompositionJson))
+    return {"$schema": DRAFT, "title": "capcheck compare", **both}

@@ -5,11 +5,12 @@ Intervals are their ends. Formulas stand where the figure does; all seconds are 
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, Final, Literal
 
 from msgspec import Meta, Struct
 
-Ends = Annotated[tuple[float | None, float | None], Meta(description="least and greatest value; null is without bound")]
+ENDS: Final = "least and greatest value; null is without bound"
+Ends = Annotated[tuple[float | None, float | None], Meta(description=ENDS)]
 Count = Annotated[int, Meta(ge=0)]
 
 

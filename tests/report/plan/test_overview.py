@@ -69,6 +69,12 @@ def test_a_row_has_the_sums_of_both_sides(planned):
     assert [r.verdict for r in board_rows(graver)[:2]] == ["warn", "pass"]
 
 
+def test_a_board_that_does_not_pass_the_machines_fails_in_its_row(planned):
+    why = say("planning.rule on board", board="board 1", message=say("planning.cycle open"), besides=say(""))
+    stopped = replace(planned, failed=(say("planning.board stopped", why=why),))
+    assert [r.verdict for r in board_rows(stopped)[:3]] == ["pass", "fail", "pass"]
+
+
 def test_one_board_is_told_in_full(planned):
     part = replace(planned.job.parts[0], counts=planned.job.parts[0].counts[:1])
     first = replace(planned.job, passes=planned.job.passes[:1], parts=(part,))

@@ -135,3 +135,15 @@ def test_a_plan_that_lacks_places_and_comparisons_are_as_their_schemas_say(shop)
 def test_the_schemas_are_printed(run, what, schema):
     assert json.loads(run("schema", what)[1]) == schema()
     jsonschema.Draft202012Validator.check_schema(schema())
+
+
+@pytest.mark.parametrize("schema", [plan_schema, comparison_schema])
+def test_every_key_of_the_schema_is_described_and_ends_tell_their_unit(schema):
+    general = "least and greatest value; null is without bound"
+    silent = [
+        f"{name}.{key}"
+        for name, one in schema()["$defs"].items()
+        for key, holds in one.get("properties", {}).items()
+        if holds.get("description", general) == general
+    ]
+    assert silent == []
