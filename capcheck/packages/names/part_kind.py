@@ -15,9 +15,9 @@ from capcheck.values import pattern
 _WORDS: Final = (
     (
         "array",
-        r"ARRAY|NETWORK|RESPACK|排阻|(?<!\d)\d{1,2}P[248]R(?![A-Z0-9])|\b(?:RN|RA|RP|CN)_?\d{4}|(?<!\d)\dX\d{4}|\b\d{4}X[248]\b|\d{4}[-_]8P",
+        r"ARRAY|NETWORK|NETZWERK|RESPACK|排阻|(?<!\d)\d{1,2}P[248]R(?![A-Z0-9])|\b(?:RN|RA|RP|CN)_?\d{4}|(?<!\d)\dX\d{4}|\b\d{4}X[248]\b|\d{4}[-_]8P",
     ),
-    ("crystal", r"CRYSTAL|XTAL|OSCILLATOR|RESONATOR|TCXO|VCXO|\bOSC|(?<![A-Z])XO(?![A-Z])|QUARTZ|晶振|水晶"),
+    ("crystal", r"CRYSTAL|XTAL|OSCILLATOR|RESONATOR|TCXO|VCXO|\bOSC|(?<![A-Z])XO(?![A-Z])|QUARTZ|晶振(?!负载)|水晶"),
     ("melf", r"MELF|(?<![A-Z])MM[ABU](?![A-Z])"),
     ("led", r"(?<![A-Z])LED(?![A-Z])|(?<![A-Z])LEDS?[-_ ]?SMD"),
     ("tantalum", r"(?<![A-Z])(?:TANT|POL(?![A-Z]))|(?<![A-Z])CP_|(?<![A-Z])CPOL|(?<![A-Z])EIA[-_]?\d{4}[-_]\d{2}"),
