@@ -30,6 +30,13 @@ def _init_arguments(parser: argparse.ArgumentParser) -> None:
         help="write a package library of this board's unknown parts, to be filled in, instead",
     )
     parser.add_argument(
+        "--library",
+        action="append",
+        default=[],
+        metavar="FILE",
+        help="with --board: package library of the shop, whose parts are known",
+    )
+    parser.add_argument(
         "--demo", action="store_true", help="write the demo instead: a board, lines and machines, rules, all invented"
     )
     parser.add_argument("--force", action="store_true", help="overwrite files that are there")
@@ -42,6 +49,9 @@ def _init(arguments: argparse.Namespace) -> int:
 
     if arguments.board_folder and arguments.demo:
         raise InputError.at("--demo", "writes no library of a board", remedy="leave out --demo or --board")
+    if arguments.library and not arguments.board_folder:
+        told = "tells which parts of a board are known, and no board is named"
+        raise InputError.at("--library", told, remedy="add --board, or leave out --library")
     texts: Mapping[str, str | bytes] = (
         _library(arguments) if arguments.board_folder else _demo() if arguments.demo else _templates(arguments.folder)
     )

@@ -152,3 +152,30 @@ def test_what_the_shop_has_settled_and_knows_is_not_asked_for(make_board, templa
     monkeypatch.chdir(shop)
     assert [row["footprint"] for row in template(board)] == ["C0603"]
     assert len(template(board, "--no-config")) == 2
+
+
+def test_a_part_of_the_library_that_is_named_is_not_asked_for_again(make_board, template, filled):
+    board = make_board(
+        ["U1,1,1,0,top,sensor,OWN-1", "U2,9,9,0,top,sensor,OWN-2"], bom=["Ref,Part number", "U1,QX-99", "U2,QX-98"]
+    )
+    rows = template(board)
+    assert [row["part number"] for row in rows] == ["QX-99", "QX-98"]
+    known = filled(rows[:1])
+    assert [row["part number"] for row in template(board, "--library", known)] == ["QX-98"]
+
+
+@pytest.mark.parametrize("arguments", [(), ("--demo",)])
+def test_a_library_without_a_board_is_refused(run, tmp_path, arguments):
+    code, _, err = run("init", tmp_path / "new", "--library", tmp_path / "any.csv", *arguments)
+    assert code == 2
+    assert "--board" in err
+    assert not (tmp_path / "new").exists()
+
+
+def test_the_library_goes_before_a_column_where_the_board_prefers_it(run, make_board, template, filled):
+    board = make_board(["U1,1,1,0,top,sensor,OWN-1"], bom=["Ref,Part number", "U1,QX-99"])
+    library = filled(template(board))
+    (board / "bom.csv").write_text("Ref,Part number,Height [mm]\nU1,QX-99,2.5\n")
+    assert heights(run, board, "--library", library) == {"U1": (1.1, 2.5)}  # either may be right
+    (board / "board.toml").write_text('name = "Lamp"\nprefer = "library"\n')
+    assert heights(run, board, "--library", library) == {"U1": HEIGHT}

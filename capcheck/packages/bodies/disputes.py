@@ -235,7 +235,7 @@ def _either(measure: Measure, other: Interval, dispute: Dispute) -> Measure:
     hull = measure.value.hull(other)
     if hull == measure.value:
         return measure
-    both = sentence(say("packages.against", used=measure.source, other=dispute.other.origin))
+    both = sentence(say("packages.against", used=measure.source, other=dispute.other.source))
     return Measure(hull, measure.basis, both)
 
 

@@ -394,7 +394,7 @@ def _body_from(size: Candidate | None, height: Candidate | None, taken: dict[str
         named = taken.get("family") or taken.get("pins")
         return named.source if named is not None else ""
     if size is None:
-        return sentence(say("packages.height alone", height=height.origin)) if height is not None else ""
+        return sentence(say("packages.height alone", height=height.source)) if height is not None else ""
     if height is None or height.has_origin_of(size):
         return size.source
-    return sentence(say("packages.size and height", size=size.origin, height=height.origin))
+    return sentence(say("packages.size and height", size=size.source, height=height.source))

@@ -65,6 +65,9 @@ _LEAST_BARE_MM: Final = 3.0
 """A bare 4x1 counts positions as often as it is a size; both sides of a switch or a box are larger."""
 
 
+_KEYED_SOCKET: Final = re.compile(r"(?<![A-Z])(?:M[-_. ]?2|NGFF)(?!\d)")
+
+
 def read(name: str, text: str, letters: frozenset[str]) -> tuple[Candidate, ...]:
     """Return what a device name says; nothing where it is none.
 
@@ -76,6 +79,8 @@ def read(name: str, text: str, letters: frozenset[str]) -> tuple[Candidate, ...]
         letters -= {"SM"}  # the end of a maker's number, as in QX398SM
     if "AXIAL" in letters and _AXES.search(name):
         letters -= {"AXIAL"}  # a co-axial plug, a 3-axial sensor
+    if "KEY" in letters and _KEYED_SOCKET.search(name):
+        letters -= {"KEY"}  # the form of a card's edge, as in M.2 key E
     if letters.isdisjoint(ANY):
         return ()
     for matches, make in _KINDS:
@@ -120,8 +125,12 @@ def _counted(name: str) -> int | None:
     return (int(match[1] or match[2]) or None) if match else None
 
 
-def _not_placed(_name: str, text: str, letters: frozenset[str]) -> Candidate | None:
-    if letters & (_SURFACE | _WORDS["connector"] | _WORDS["header"] | _WORDS["switch"]):
+_HAS_HOLES: Final = re.compile(r"\d.*MOUNTING[-_ ]?HOLES")
+
+
+def _not_placed(name: str, text: str, letters: frozenset[str]) -> Candidate | None:
+    named_part = letters & (_SURFACE | _WORDS["connector"] | _WORDS["header"] | _WORDS["switch"])
+    if named_part or _HAS_HOLES.search(name):
         return None  # a connector may have mounting holes
     kind = "fiducial" if letters & {"FIDUCIAL", "FIDUCIALS", "FID"} else "feature of the board"
     return _named(text, kind, mounting=Mounting.NONE)

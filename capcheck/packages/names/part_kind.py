@@ -15,19 +15,37 @@ from capcheck.values import pattern
 _WORDS: Final = (
     (
         "array",
-        r"ARRAY|NETWORK|RESPACK|排阻|(?<!\d)\d{1,2}P[248]R(?![A-Z0-9])|\b(?:RN|RA|RP|CN)_?\d{4}|(?<!\d)\dX\d{4}|\b\d{4}X[248]\b|\d{4}[-_]8P",
+        r"ARRAY|NETWORK|NETZWERK|RESPACK|排阻|(?<!\d)\d{1,2}P[248]R(?![A-Z0-9])|\b(?:RN|RA|RP|CN)_?\d{4}|(?<!\d)\dX\d{4}|\b\d{4}X[248]\b|\d{4}[-_]8P",
     ),
-    ("crystal", r"CRYSTAL|XTAL|OSCILLATOR|RESONATOR|TCXO|VCXO|\bOSC|(?<![A-Z])XO(?![A-Z])|QUARTZ"),
+    ("crystal", r"CRYSTAL|XTAL|OSCILLATOR|RESONATOR|TCXO|VCXO|\bOSC|(?<![A-Z])XO(?![A-Z])|QUARTZ|晶振(?!负载)|水晶"),
     ("melf", r"MELF|(?<![A-Z])MM[ABU](?![A-Z])"),
     ("led", r"(?<![A-Z])LED(?![A-Z])|(?<![A-Z])LEDS?[-_ ]?SMD"),
     ("tantalum", r"(?<![A-Z])(?:TANT|POL(?![A-Z]))|(?<![A-Z])CP_|(?<![A-Z])CPOL|(?<![A-Z])EIA[-_]?\d{4}[-_]\d{2}"),
-    ("fuse", r"FUSE|(?<![A-Z])PTC(?![A-Z])|POLYSWITCH|(?<![A-Z])PPTC"),
-    ("ferrite bead", r"FERRITE|BEAD"),
-    ("thermistor", r"THERMISTOR|(?<![A-Z])NTC(?![A-Z])"),
-    ("varistor", r"VARISTOR|(?<![A-Z])MOV(?![A-Z])"),
-    ("inductor", r"INDUCTOR|(?<![A-Z])(?:IND|CHOKE|COIL)(?![A-Z])"),
-    ("capacitor", r"CAPACITOR|(?<![A-Z])(?:CAP|MLCC)(?![A-Z])"),
-    ("resistor", r"RESISTOR|(?<![A-Z])(?:RES|SHUNT)(?![A-Z])"),
+    (
+        "fuse",
+        (
+            r"FUSE|(?<![A-Z])PTC(?![A-Z])|POLYSWITCH|(?<![A-Z])PPTC|(?<![A-Z])(?:FEIN|CHIP)?SICHERUNG(?![A-Z])|"
+            r"保险丝(?![管]?[座夹])"
+        ),
+    ),
+    ("ferrite bead", r"FERRITE|BEAD|FERRITPERLE|磁珠"),
+    ("thermistor", r"THERMISTOR|(?<![A-Z])NTC(?![A-Z])|HEISSLEITER|热敏电阻"),
+    ("varistor", r"VARISTOR|(?<![A-Z])MOV(?![A-Z])|压敏电阻"),
+    (
+        "inductor",
+        (
+            r"INDUCTOR|(?<![A-Z])(?:IND|CHOKE|COIL)(?![A-Z])|(?<![A-Z])(?:SPEICHER)?DROSSEL(?![A-Z])|"
+            r"(?:贴片|功率)电感"
+        ),
+    ),
+    (
+        "capacitor",
+        (
+            r"CAPACITOR|(?<![A-Z])(?:CAP|MLCC|"
+            r"KERKO|CONDENSATEUR|CONDENSADOR|CONDENSATORE|(?:KERAMIK)?KONDENSATOR)(?![A-Z])|(?:贴片|陶瓷)电容"
+        ),
+    ),
+    ("resistor", r"RESISTOR|(?<![A-Z])(?:RES|SHUNT|(?:CHIP|SCHICHT)?WIDERSTAND)(?![A-Z])|贴片电阻"),
     ("diode", r"DIODE|(?<![A-Z])(?:TVS|ZENER|SCHOTTKY)(?![A-Z])"),
 )
 _ANY_WORD: Final = pattern("|".join(f"(?P<k{n}>{pattern})" for n, (_, pattern) in enumerate(_WORDS)))

@@ -30,6 +30,15 @@ def test_the_digits_of_a_device_are_no_size_of_a_lamp(footprint, description, is
     assert (found.length.basis is Basis.DECODED) == is_lamp
 
 
+# A socket is larger than the circuit that it takes; common practice, no source.
+@pytest.mark.parametrize("letters", ["XU", "J", "X", "SO"])
+@pytest.mark.parametrize("name", ["SMDSocket_SOIC8", "SOCKET_PLCC-44", "IC-Socket-QFN-32_5x5mm", "SOIC-8_SOCKET"])
+def test_a_socket_has_no_size_of_the_circuit_that_it_takes(letters, name):
+    found = body(letters, name)
+    assert not found.length.value.is_known
+    assert not found.height.value.is_known
+
+
 def test_the_code_of_a_lamp_is_no_size_of_a_coil():
     assert not body("L", "IND_5630").length.value.is_known
 

@@ -7,7 +7,7 @@ capcheck/packages/data/*.csv with their sources, else from memory.
 import pytest
 
 from capcheck.lexicon import sentence
-from capcheck.model import Basis, PartName
+from capcheck.model import Basis, Mounting, PartName
 from capcheck.packages.bodies.weighing import bodies_of
 
 
@@ -222,3 +222,25 @@ def test_a_bare_height_holds_to_a_tenth():
     found = body("C_0805_H1.25", "C")
     assert holds(found.height, 1.15)
     assert holds(found.height, 1.35)
+
+
+# Footprint libraries add what a variant of a part has beside it to the end of its name; common practice, no source.
+@pytest.mark.parametrize(
+    ("name", "prefix", "bare"),
+    [
+        ("JST_XH_B4B_MountingHoles", "J", False),
+        ("QX-04_1x04_P2.50mm_MountingHoles", "CN", False),
+        ("BARRIER_3P-MountingHoles", "TB", False),
+        ("MountingHoles_M3", "H", True),
+        ("MountingHole_3.2mm_M3", "H", True),
+        ("PANEL_MountingHoles", "MH", True),
+    ],
+)
+def test_a_part_that_has_mounting_holes_is_none(name, prefix, bare):
+    assert (body(name, prefix).mounting is Mounting.NONE) == bare
+
+
+# The keys of M.2 are cut-outs of the card's edge (PCI-SIG M.2, from memory).
+@pytest.mark.parametrize("name", ["M.2_KEY_E", "NGFF_KEY-M", "CONN_M2_KEY_B"])
+def test_the_key_of_a_card_socket_is_no_switch(name):
+    assert body(name, "J").family_key != "switch"

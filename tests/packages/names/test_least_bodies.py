@@ -34,7 +34,7 @@ SMALL = {
         "连接器",
     ],
     "BT1": ["Battery CR2032", "Batterie", "pile", "pila", "电池", "電池", "battery holder"],
-    "R1": ["BGA", "µBGA", "LGA module", "QFN"],
+    "R1": ["BGA", "µBGA", "LGA module", "QFN", "Trimmer 10k", "Poti 10k", "potenciómetro 10k", "电位器"],
     "C1": [
         "Memory in BGA",
         "Elko 470u 25V",

@@ -30,6 +30,19 @@ def body(prefix, footprint="", **texts):
         ("SW", {"footprint": "R0805", "value": "0R link 0805"}, "chip resistor"),
         ("J", {"value": "0R00 0603"}, "chip resistor"),
         ("E", {"footprint": "0603", "value": "100pF"}, "chip capacitor"),
+        # In the languages of the lists that are read; words of a dictionary.
+        ("L", {"footprint": "RES0805", "description": "Ferritperle 600 Ohm 0805"}, "chip ferrite bead"),
+        ("L", {"footprint": "R0805", "description": "perle de ferrite 600R"}, "chip ferrite bead"),
+        ("L", {"footprint": "R0805", "description": "贴片磁珠 600R"}, "chip ferrite bead"),
+        ("R", {"footprint": "R0805", "description": "Kerko 10uF 16V"}, "chip capacitor"),
+        ("R", {"footprint": "R0805", "description": "condensateur céramique"}, "chip capacitor"),
+        ("R", {"footprint": "R0805", "description": "Keramikkondensator X7R"}, "chip capacitor"),
+        ("R", {"footprint": "R0805", "description": "Heißleiter 10k 0805"}, "chip thermistor"),
+        ("R", {"footprint": "R0805", "description": "热敏电阻 10k"}, "chip thermistor"),
+        ("R", {"footprint": "R0805", "description": "Speicherdrossel 2u2"}, "chip inductor"),
+        ("R", {"footprint": "R0805", "description": "Feinsicherung 1A"}, "chip fuse"),
+        ("C", {"footprint": "C0805", "description": "Chipwiderstand 10k"}, "chip resistor"),
+        ("C", {"footprint": "C0805", "description": "晶振负载电容 12pF"}, "chip capacitor"),
     ],
 )
 def test_what_the_bom_says_counts_before_letters(prefix, texts, key):
@@ -85,3 +98,8 @@ def test_other_numbers_make_none(name):
 @pytest.mark.parametrize("value", ["1nF", "22nF", "0.1uF", "9.99 µF", "470pF"])
 def test_every_number_before_a_unit_states_its_kind(value):
     assert stated_kind("", value, "") == "capacitor"
+
+
+@pytest.mark.parametrize("words", ["resistor network 4x10k", "Widerstandsnetzwerk 4x10k"])
+def test_the_height_of_a_lone_resistor_is_none_of_an_array(words):
+    assert not body("R", "R1206", description=words).height.value.is_known
