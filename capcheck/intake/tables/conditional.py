@@ -96,7 +96,8 @@ def remarks_asked(table: Table, columns: Columns, asked: Container[int]) -> tupl
     """Return the rows of which a remark says something that nothing is made of, by their index, with it; and notes.
 
     What only says which sort of part it is, such as *X7R* or *RoHS*, asks nothing, and of a column that is filled in
-    most rows there is one note for all of them, which a bill of materials asks about. *asked* are the rows about which something is asked already.
+    most rows there is one note for all of them, which a bill of materials asks about. *asked* are the rows about which
+    something is asked already.
     """
     found: dict[int, Said] = {}
     notes = []
