@@ -131,3 +131,14 @@ def test_remarks_on_most_rows_are_one_question(tmp_path, text):
 
 def test_remarks_that_only_say_which_part_it_is_are_no_question(tmp_path):
     assert columns_left_out(tmp_path, "Remarks", ["RoHS", "X7R", "RoHS", "thick film"]) == []
+
+
+@pytest.mark.parametrize("text", ["use PN-99", "with socket", "place upside down"])
+def test_a_remark_on_one_row_is_asked_about_in_either_list(asked, tmp_path, text):
+    assert asked("Remarks", text) == {"R2"}
+    titled, *rows = (tmp_path / "placements.csv").read_text(encoding="utf-8").splitlines()
+    told = "\n".join([f"{titled},Remarks", *(f"{row},{text if row.startswith('R2') else ''}" for row in rows)])
+    (tmp_path / "placements.csv").write_text(told, encoding="utf-8")
+    (tmp_path / "bom.csv").unlink()
+    found = read_board(tmp_path).discrepancies
+    assert {ref for d in found if d.topic is Topic.ROW_IN_QUESTION for ref in d.refs} == {"R2"}
