@@ -147,7 +147,7 @@ def write_file(path: Path, content: str | bytes | Iterator[str], inputs: Iterabl
 
 
 def _take_after(path: Path, descriptor: int) -> None:
-    """Give a new file the owner and the mode of the one that it replaces, where there is one."""
+    """Give a new file the owner and the mode of the one that it replaces; never that it runs as its owner or group."""
     try:
         there = path.lstat()
     except FileNotFoundError:
@@ -156,7 +156,7 @@ def _take_after(path: Path, descriptor: int) -> None:
     if hasattr(os, "fchown") and (there.st_uid, there.st_gid) != (made.st_uid, made.st_gid):
         os.fchown(descriptor, there.st_uid, there.st_gid)
     if hasattr(os, "fchmod"):
-        os.fchmod(descriptor, stat.S_IMODE(there.st_mode))
+        os.fchmod(descriptor, stat.S_IMODE(there.st_mode) & 0o777)
 
 
 def _cannot(path: Path, error: Exception) -> InputError:

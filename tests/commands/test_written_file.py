@@ -133,6 +133,15 @@ def test_a_file_that_was_there_keeps_its_mode_and_owner(tmp_path, mode):
     assert target.read_text() == "after"
 
 
+@pytest.mark.parametrize("mode", [0o4755, 0o2755, 0o1644])
+def test_a_file_that_was_there_keeps_no_mode_beyond_reading_writing_running(tmp_path, mode):
+    target = tmp_path / "out"
+    target.write_text("before")
+    target.chmod(mode)
+    write_file(target, "after")
+    assert stat.S_IMODE(target.stat().st_mode) == mode & 0o777
+
+
 def test_a_new_file_has_the_mode_that_the_user_s_mask_leaves(tmp_path):
     before = os.umask(0o027)
     try:

@@ -68,6 +68,7 @@ def read_lines(
         set_aside=tuple(reading.set_aside),
         notes=(*rows.notes, *reading.notes, *_on_the_whole(reading), *_unclear(rows, known)),
         decisions=rows.decisions,
+        discrepancies=tuple(rows.unread),
     )
 
 

@@ -37,7 +37,7 @@ from capcheck.intake.tables import (
     without_marks,
 )
 from capcheck.lexicon import fold, vocabulary
-from capcheck.model import BomLine, Decision, Note, Said, Side, Topic, say
+from capcheck.model import BomLine, Decision, Discrepancy, Note, Said, Severity, Side, Topic, say
 from capcheck.values import Place, Problems, in_toml, pattern
 
 _QUANTITY: Final = pattern(lambda: rf"\s*(\d+(?:[.,]\d+)?)\s*{vocabulary().lists.pieces}?\s*")
@@ -80,6 +80,8 @@ class BomRows(Struct, frozen=True):
     """Rows whose value is NC, which may mean not connected or a part's name."""
     footers: Container[int]
     notes: Sequence[Note]
+    unread: Sequence[Discrepancy]
+    """Columns of remarks on most rows, each with those of which nothing is made: one question a column."""
     decisions: tuple[Decision, ...]
     makers: Sequence[str]
     titled: Sequence[tuple[str, Sequence[str]]]
@@ -162,7 +164,6 @@ def read_rows(
     off = stays_off(table, columns, fitted, quantities, notes, refs=refs, partly=list(by_text))
     asked = rows_asked(table, columns, variant)
     remarks, unread = remarks_asked(table, columns, asked)
-    notes += unread
     asked |= remarks
     return BomRows(
         table=table,
@@ -188,6 +189,7 @@ def read_rows(
         unclear=ambiguous_nc(values),
         footers=footer_rows(table, references, quantities, known),
         notes=notes,
+        unread=[Discrepancy(Topic.LEFT_OUT, note.said, (), note.place, Severity.ASSUMED) for note in unread],
         decisions=(*fitted.decisions, *decisions, *number_taken(table, columns, numbers), *sizes.decisions),
         makers=cells(Role.MANUFACTURER),
         titled=[(table.title(at), column) for at, column in enumerate(table.columns)],
@@ -284,8 +286,8 @@ def _quantities(table: Table, columns: Columns, variant: str | None) -> tuple[li
     chosen = named if named is not None else candidates[0]
     decisions = []
     if named is None and len(candidates) > 1:
-        zero = [{i for i, t in enumerate(table.columns[c]) if _number(t) == 0} for c in candidates]
-        if any(z != zero[0] for z in zero[1:]):
+        none = [{i for i, t in enumerate(table.columns[c]) if not _number(t)} for c in candidates]
+        if any(rows != none[0] for rows in none[1:]):
             names = [table.title(c) for c in candidates]
             decisions.append(
                 Decision(

@@ -65,6 +65,7 @@ def read_bom_tables(
         parts.append(ListOfParts(table, columns, reading))
         decisions += reading.decisions
     settled = settle_lists_of_parts(parts)
+    unread = [found for part in parts if part.table not in settled.spare for found in part.reading.discrepancies]
     lines = _asked_by_sheet(settled.lines)
     for part in parts:
         if part.table in settled.spare:
@@ -89,7 +90,7 @@ def read_bom_tables(
         set_aside=tuple(aside for aside in set_aside if aside.place not in read),
         notes=tuple(notes),
         decisions=tuple(decisions),
-        discrepancies=(*settled.discrepancies, *totals_contradicted(lines, set_aside)),
+        discrepancies=(*unread, *settled.discrepancies, *totals_contradicted(lines, set_aside)),
     )
 
 

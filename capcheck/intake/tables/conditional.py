@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Container, Sequence
 from typing import Final
 
@@ -19,7 +20,9 @@ from capcheck.lexicon import Concept, fold, vocabulary
 from capcheck.model import Note, Said, say
 from capcheck.values import pattern
 
-_SAYING: Final = (Role.VALUE, Role.DESCRIPTION, Role.COMMENT)
+_NAMES: Final = (Role.FOOTPRINT, Role.PART_NUMBER)
+"""Where a part is named: what is in doubt there is which part it is."""
+_SAYING: Final = (Role.VALUE, Role.DESCRIPTION, Role.COMMENT, *_NAMES)
 _STRUCK: Final = pattern(r"~~[^~]{1,200}~~|<(?:s|del|strike)>")
 _CONDITION: Final = pattern(lambda: str(vocabulary().fitted.conditional))
 _ONLY: Final = pattern(
@@ -31,6 +34,8 @@ _ONLY: Final = pattern(
 _STATUS: Final = pattern(lambda: rf"\W*(?:{vocabulary().fitted.questioned}|{_variants()})(?:\W{{1,3}}[\w.]{{1,2}})?\W*")
 """A remark of its own, with at most the letter of a variant behind it."""
 _BETWEEN: Final = pattern(r"[,;|\n]|\s[-–—]\s")
+_LAST_WORD: Final = pattern(r".*[^\W\d_] ?[_/|(\[<,;*] ?([a-z]{2,4})", re.IGNORECASE | re.DOTALL)
+"""The word that a text of several ends in; a digit before it may be that of a quantity, and it the unit."""
 _IN_BRACKETS: Final = pattern(r"[(\[{]([^()\[\]{}]{1,60})[)\]}]")
 _PLAIN: Final = pattern(
     lambda: (
@@ -54,13 +59,19 @@ def _variants() -> str:
 def conditional_rows(table: Table, columns: Columns) -> dict[int, Said]:
     """Return the rows of which a text says that their part is fitted in some cases only, with why."""
     found: dict[int, Said] = {}
+    names = package, numbered = tuple(columns.index.get(role) for role in _NAMES)
     for at, remarks in columns_of_texts(table, columns).items():
         numbers, texts = code(table.columns[at])
         denied = {k for k, text in enumerate(texts) if _is_no(text)}
         if 2 * sum(k in denied for k in numbers.tolist()) >= len(numbers):
             denied = set()  # It answers a question that the title does not tell.
         asked = denied | {
-            k for k, text in enumerate(texts) if text and _is_conditional(text[:_LONGEST], remarks=remarks)
+            k
+            for k, text in enumerate(texts)
+            if (text and _is_conditional(text[:_LONGEST], remarks=remarks))
+            or (at in names and text.strip(" -?") and len(text) <= _SHOWN and is_in_doubt(text))
+            or (at != numbered and _ends_in_not_fitted(text[:_LONGEST]))
+            or (at == package and says_not_fitted(text[:_LONGEST]))
         }
         for i, k in enumerate(numbers.tolist()) if asked else ():
             if k in asked and i not in found:
@@ -84,8 +95,9 @@ def _add_naming_parts(found: dict[int, Said], rows: Sequence[int], texts: Sequen
 def remarks_asked(table: Table, columns: Columns, asked: Container[int]) -> tuple[dict[int, Said], list[Note]]:
     """Return the rows of which a remark says something that nothing is made of, by their index, with it; and notes.
 
-    What only says which sort of part it is, such as *X7R* or *RoHS*, asks nothing, and a column that is filled in most
-    rows describes parts: of that there is a note. *asked* are the rows about which something is asked already.
+    What only says which sort of part it is, such as *X7R* or *RoHS*, asks nothing, and of a column that is filled in
+    most rows there is one note for all of them, which a bill of materials asks about. *asked* are the rows about which
+    something is asked already.
     """
     found: dict[int, Said] = {}
     notes = []
@@ -156,6 +168,15 @@ _COMMENT: Final = pattern("[ck]omm?ent")
 def _is_no(text: str) -> bool:
     """Whether a text where a part is named or described is no more than a no: ``nein``, ``non``."""
     return 1 < len(text) <= _LONGEST_NO and text in vocabulary().answers.no
+
+
+def _ends_in_not_fitted(text: str) -> bool:
+    """Whether a name ends in a word that alone says not fitted, while the whole is not read so: *8 bit (NF)*.
+
+    Behind a digit the word may be a unit: *100 nF*.
+    """
+    match = _LAST_WORD.fullmatch(text.rstrip(" )]>"))
+    return match is not None and says_not_fitted(match[1]) and not says_not_fitted(text)
 
 
 def _is_conditional(text: str, *, remarks: bool) -> bool:

@@ -7,6 +7,7 @@ import pytest
 
 from capcheck.intake.read import read_package
 from capcheck.lexicon import sentence
+from capcheck.model import Topic
 
 PLACED = "Ref,Value,Footprint,X (mm),Y (mm),Rotation,Side\n" + "".join(
     f"R{k},10k,0603,{3 * k},{k % 3},0,top\n" for k in range(1, 13)
@@ -262,3 +263,10 @@ def test_a_remark_that_denies_not_fitted_takes_nothing_off_and_asks_nothing(read
     package = read(header + f'1,3,"R1,R2,R9",10k,PN-1,"{remark}"\n2,8,"R3,R4,R5,R6,R7,R8,R11,R12",10k,PN-2,\n')
     assert package.placements.fitted[[0, 1, 8]].all()
     assert not [d for d in package.discrepancies if d.title == "fitted or not"]
+
+
+@pytest.mark.parametrize("none", ["", "-", "none", "not used", "0"])
+def test_two_counts_of_which_one_names_none_are_open(read, none):
+    lines = "".join(f"R{k},1,{none if k == 2 else 1},10k,PN-{k}\n" for k in (1, 2, 3))
+    found = read(f"References,Qty A,Qty B,Value,Part number\n{lines}").decisions
+    assert [decision.open for decision in found if decision.topic is Topic.VARIANT] == [True]

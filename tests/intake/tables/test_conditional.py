@@ -93,3 +93,52 @@ def test_a_part_that_no_oven_takes_is_asked_about(asked, text):
 @pytest.mark.parametrize("text", ["max 260 °C", "capacitor 100n, max 85 °C"])
 def test_another_temperature_is_no_question(asked, text):
     assert asked("Comment", text) == set()
+
+
+@pytest.mark.parametrize(
+    ("title", "text"),
+    [
+        ("Package", "0603?"),
+        ("Package", "0603 tbd"),
+        ("Package", "0603 DNP"),
+        ("Description", "resistor (NF)"),
+        ("Description", "resistor/NM"),
+    ],
+)
+def test_a_package_in_doubt_or_not_fitted_behind_a_sign_is_asked_about(asked, title, text):
+    assert asked(title, text) == {"R2"}
+
+
+@pytest.mark.parametrize("text", ["capacitor 100 nF", "capacitor, 10 nF", "0603 100 nm", "0603/100nF", "not DNP"])
+def test_a_unit_and_a_denial_are_not_taken_for_not_fitted(asked, text):
+    assert asked("Description", text) == set()
+
+
+def columns_left_out(folder, title, cells):
+    """Return what is asked of a list with *cells* below a further *title*, beside its rows."""
+    places = "".join(f"R{k},{10 * k},20,0,top,0603,10k\n" for k in range(1, 5))
+    (folder / "placements.csv").write_text(PLACED + places, encoding="utf-8")
+    lines = "".join(f"R{k},1,10k,PN-{k},{cell}\n" for k, cell in enumerate(cells, 1))
+    (folder / "bom.csv").write_text(f"Reference,Qty,Value,Part number,{title}\n{lines}", encoding="utf-8")
+    return [d for d in read_board(folder).discrepancies if d.topic is Topic.LEFT_OUT]
+
+
+@pytest.mark.parametrize("text", ["use PN-99", "with socket", "place upside down", "rotate 90"])
+def test_remarks_on_most_rows_are_one_question(tmp_path, text):
+    (found,) = columns_left_out(tmp_path, "Remarks", ["rack 4", "rack 5", text, "rack 4"])
+    assert text in found.said.values["texts"]
+
+
+def test_remarks_that_only_say_which_part_it_is_are_no_question(tmp_path):
+    assert columns_left_out(tmp_path, "Remarks", ["RoHS", "X7R", "RoHS", "thick film"]) == []
+
+
+@pytest.mark.parametrize("text", ["use PN-99", "with socket", "place upside down"])
+def test_a_remark_on_one_row_is_asked_about_in_either_list(asked, tmp_path, text):
+    assert asked("Remarks", text) == {"R2"}
+    titled, *rows = (tmp_path / "placements.csv").read_text(encoding="utf-8").splitlines()
+    told = "\n".join([f"{titled},Remarks", *(f"{row},{text if row.startswith('R2') else ''}" for row in rows)])
+    (tmp_path / "placements.csv").write_text(told, encoding="utf-8")
+    (tmp_path / "bom.csv").unlink()
+    found = read_board(tmp_path).discrepancies
+    assert {ref for d in found if d.topic is Topic.ROW_IN_QUESTION for ref in d.refs} == {"R2"}
