@@ -196,7 +196,7 @@ def test_a_file_takes_of_another_room_only_what_its_face_shows():
     assert hidden == set()
 
 
-@pytest.mark.parametrize(("inside", "floors"), {"capcheck": ROOMS, **FLOORS}.items())
+@pytest.mark.rows(("inside", "floors"), {"capcheck": ROOMS, **FLOORS}.items())
 def test_a_room_imports_only_rooms_below_it(inside, floors):
     depth = len(inside.split("."))
     upwards = set()

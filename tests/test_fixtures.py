@@ -114,7 +114,7 @@ def test_the_demo_has_three_marks_on_top_and_two_below() -> None:
 
 
 # Names of the invented demo and how many bear them; no size is asked.
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("footprint", "count"),
     [
         ("CAPC0402X22N", 10),

@@ -84,11 +84,11 @@ def test_published_devices_are_named_only_where_they_are_what_is_tested():
     assert all(len(reason.split()) > 3 for reason in PUBLISHED_ARE_TESTED.values())
 
 
-@pytest.mark.parametrize("sample", ["LM358P", "ne555", "a STM32F103C8T6", "GRM188R60J226MEA0D", "74HC595", "2N7002,"])
+@pytest.mark.rows("sample", ["LM358P", "ne555", "a STM32F103C8T6", "GRM188R60J226MEA0D", "74HC595", "2N7002,"])
 def test_a_published_device_is_noticed(sample):
     assert devices(sample)
 
 
-@pytest.mark.parametrize("sample", ["LM9999DR", "QX1234A", "STM32F999C8T6", "74HC999D,118", "W-31001", "CR2032"])
+@pytest.mark.rows("sample", ["LM9999DR", "QX1234A", "STM32F999C8T6", "74HC999D,118", "W-31001", "CR2032"])
 def test_an_invented_device_is_none(sample):
     assert not devices(sample)

@@ -161,7 +161,7 @@ def test_patterns_are_found():
     assert len(FOUND) > 150
 
 
-@pytest.mark.parametrize("place", sorted(FOUND))
+@pytest.mark.rows("place", sorted(FOUND))
 def test_a_long_text_takes_a_pattern_no_long_time(place):
     found, uses = FOUND[place]
     taken, text = slowest(found, uses, sample(sorted(repeated(found)), 12))

@@ -34,7 +34,7 @@ def pattern(hook: str) -> re.Pattern[str]:
     return re.compile(found[1])
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     "path",
     [
         "board.toml",
@@ -59,7 +59,7 @@ def test_the_board_hook_runs_for_what_a_check_reads(path: str) -> None:
     assert pattern("capcheck-board").search(path)
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     "path",
     [
         "README.md",
@@ -77,7 +77,7 @@ def test_the_board_hook_leaves_other_files_alone(path: str) -> None:
     assert not pattern("capcheck-board").search(path)
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("path", "taken"),
     [
         ("rules/a.toml", True),

@@ -363,7 +363,7 @@ def test_no_comment_of_a_table_speaks_of_a_source_without_its_name(path):
     assert [c for c in comments if NAMELESS.search(c) and not MARK.search(NAMELESS.sub("", c))] == []
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("sample", "noticed"),
     [
         ("# 30 g: industry rule.\n", True),
@@ -408,7 +408,7 @@ def test_three_tests_at_most_hold_a_name_of_a_public_library_and_say_where_it_wa
     assert len({name for name, _ in lines}) == len(lines) <= 3
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     "name",
     [
         "R_0402_1005Metric",
@@ -488,7 +488,7 @@ def test_a_figure_without_a_source_is_noticed(sample, noticed):
     assert bool(unmarked(sample)) is noticed
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("test", "noticed"),
     [
         ('assert size("R_0603") == 1.6', True),

@@ -225,8 +225,8 @@ def test_errors_are_utf_8_too_and_a_name_that_is_none_is_shown():
         told.stderr.decode("utf-8")
 
 
-@pytest.mark.parametrize("then", [">&-", "> /dev/full", "2>&- >&-", "<&- >&-", "| :; exit ${PIPESTATUS[0]}"])
-@pytest.mark.parametrize("asked", [("check", BOARD, "--format", "json"), ("--version",)])
+@pytest.mark.rows("then", [">&-", "> /dev/full", "2>&- >&-", "<&- >&-", "| :; exit ${PIPESTATUS[0]}"])
+@pytest.mark.rows("asked", [("check", BOARD, "--format", "json"), ("--version",)])
 def test_a_report_that_does_not_arrive_is_no_pass_and_no_fail(then, asked):
     told = capcheck(*asked, then=then)
     assert told.returncode == 2

@@ -160,7 +160,7 @@ def test_no_comment_of_the_program_speaks_of_where_it_was_written() -> None:
     assert {name: found[0] for name, text in texts if (found := path.search(text))} == {}
 
 
-@pytest.mark.parametrize("text", ["see issue 7", "Ticket #12", "closes #34", "as in /home/ada/notes", "/work/notes"])
+@pytest.mark.rows("text", ["see issue 7", "Ticket #12", "closes #34", "as in /home/ada/notes", "/work/notes"])
 def test_a_place_or_a_task_of_whoever_wrote_is_noticed(text: str) -> None:
     assert WORKPLACE.search(text)
 
@@ -211,7 +211,7 @@ def test_a_planted_word_is_found_however_it_is_written(text: str) -> None:
     assert hits([("text", text)], [*hashes_of("Zorbo Quint"), *hashes_of("frobly"), *hashes_of("axarex")])
 
 
-@pytest.mark.parametrize("text", ["froblyst", "unfrobly", "zorbo and quint", "quint zorbo", "zorbos quint", "9frobly"])
+@pytest.mark.rows("text", ["froblyst", "unfrobly", "zorbo and quint", "quint zorbo", "zorbos quint", "9frobly"])
 def test_a_word_inside_an_ordinary_word_is_none(text: str) -> None:
     assert not hits([("text", text)], [*hashes_of("Zorbo Quint"), *hashes_of("frobly")])
 

@@ -183,7 +183,7 @@ def test_two_millimetres_are_questioned_for_a_small_chip(run, fill):
     assert "gives at most" in one_of(data, "size-code:999a3")["doubts"][0]["why"]
 
 
-@pytest.mark.parametrize("code", ["0402", "C0402", "R0402", "L0402", "CAPC1005X55N"])
+@pytest.mark.rows("code", ["0402", "C0402", "R0402", "L0402", "CAPC1005X55N"])
 def test_a_height_of_two_millimetres_is_doubted_for_each_chip_of_one_millimetre(code):
     (body,) = bodies_of([PartName(footprint=code, ref_prefix=code[:1] if code[0].isalpha() else "C")])
     value = read_figure("height", "2 mm")

@@ -20,7 +20,7 @@ ROWS = ["R1,10,10,0,top,10k,", "R2,30,10,0,top,10k,", "U1,50,10,0,top,,SOIC-8"]
 BOM = ["Ref,Part number,Value", '"R1,R2",RC0603FR-0710KL / RC0805FR-0710KL,10k', "U1,QX1234A,"]
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("cell", "found"),
     [
         ("QX1234A / QX1235B", ("QX1234A", "QX1235B")),

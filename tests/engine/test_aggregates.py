@@ -229,7 +229,7 @@ def test_a_sum_on_its_limit_does_not_miss_it_by_the_last_digit():
     assert read_expression("sum(part.a) <= 0.3", FACTS, {}).evaluate(Rows(rows)).value(0) is True
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     "text",
     [
         "least(part.a) - least(part.b) in (1, 2)",
@@ -258,7 +258,7 @@ def test_who_is_counted_and_who_leaves_it_open_is_named():
     assert read_value("count(part)", FACTS, {}).note(Rows([]), 0) is None
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("text", "said"),
     [
         ("count(parts) > 1", "write part"),

@@ -17,7 +17,7 @@ from capcheck.values.units import LENGTH
 LIMITS = {"most": Limit(3.0, LENGTH)}
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     "text",
     [
         "part.height <= head.max_part_height",
@@ -169,7 +169,7 @@ def test_no_text_does_anything_but_be_read_or_refused(text):
     assert sys.getrecursionlimit() == depth
 
 
-@pytest.mark.parametrize("number", ["9" * 400, "1e999", "'1e300 mm'", "-1e31", "'" + "9" * 400 + " mm'"])
+@pytest.mark.rows("number", ["9" * 400, "1e999", "'1e300 mm'", "-1e31", "'" + "9" * 400 + " mm'"])
 def test_a_number_beyond_all_measure_is_refused_in_words(number):
     with pytest.raises(ExpressionError, match="too large"):
         read_expression(f"part.height < {number} * '1 mm'", FACTS, {})

@@ -65,7 +65,7 @@ def test_few_rules_stand_on_common_practice_alone_and_it_is_said_that_a_source_w
     assert not nobody_could_look_up("3 mm [4]; common practice, no source")
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     "basis",
     [
         "an assembler's guideline: 1.5 mm",

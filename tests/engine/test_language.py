@@ -216,7 +216,7 @@ def texts(text: str, **values: object) -> list[bool | None]:
     return [truth.value(n) for n in range(len(column))]
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("text", "yes", "no"),
     [
         ("part.value starts with 'QM'", "qm999", "AQM"),
@@ -240,7 +240,7 @@ def test_a_text_is_tested_whatever_its_capitals_and_what_is_not_stated_is_undeci
     assert texts(f"not ({text})", values=[yes, no, None, ""]) == [False, True, None, None]
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("text", "expected"),
     [
         ("part.value == ('a' if part.located else 'b')", [True, False, None, None]),
@@ -304,7 +304,7 @@ def test_a_choice_of_characters_that_is_none_or_means_something_else_is_refused(
     assert said in told(rule(f"part.value matches '{pattern}'"))
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("pattern", "holds", "fails"),
     [
         ("[a-]", "aA-", "b"),
@@ -378,7 +378,7 @@ def test_a_star_in_the_key_of_a_table_stands_for_anything(key, text):
     assert fits(key, text, "part.value") is reads(key, text)
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("text", "low", "high", "expected"),
     [
         ("part.pins in (8, 14)", 8, 8, True),

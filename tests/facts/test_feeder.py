@@ -94,7 +94,7 @@ def test_a_stated_tape_needs_a_feeder_of_the_machine(make_board, make_line, tabl
     assert all("usually supplied on 12" in f.message for f in report.findings if not tape)
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("low", "high", "expected"),
     [(8, 12, True), (12, 16, None), (16, 24, False), (0, float("inf"), None), (24, float("inf"), None)],
 )

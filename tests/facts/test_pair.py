@@ -147,7 +147,7 @@ def exactly(value):
     return Measure(Interval.exactly(value))
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("body", "kind"),
     [
         (Body(lead_style="chip", nominal_length=exactly(2.0), nominal_width=exactly(1.25)), "chip"),

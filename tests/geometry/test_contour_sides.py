@@ -74,7 +74,7 @@ def test_what_lies_on_a_rail_is_what_stays_near_to_it():
 
 
 # Round corners of 5 mm leave 1 mm of a side after 2 mm: 5 − √(5² − 4²) = 2. Depths beside 1 mm decide, not widths.
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("cut", "share", "reach"),
     [
         ([], 0.96, 0.96),

@@ -74,7 +74,7 @@ def test_the_rotation_of_each_part_counts():
     assert orientation_fit(rows([(x, y, 90, t) for x, y, _, t in ROW]), [body()]).way.tolist() == [0]
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     "places",
     [
         [(0, 9 * k, 0, 0) for k in range(4)],

@@ -88,7 +88,7 @@ def test_joint_areas_by_lead_style_hold_the_true_area():
     assert joint_area(chip).high == pytest.approx(2.5)
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     "body",
     [
         Body(),

@@ -29,7 +29,7 @@ BESIDE = [(0, 0, 0, 0), (2, 0, 0, 1)]
 """2 mm apart along x: free with both along y (1 mm) only, since one across the other needs 2.5 mm."""
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("first", "second", "touch"),
     [(None, None, True), ("y", None, True), ("y", "y", False), ("x", "y", True), ("x", "x", True)],
 )

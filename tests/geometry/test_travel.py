@@ -75,6 +75,6 @@ def test_a_wider_lane_mode_is_taken_where_the_narrow_one_is_too_small():
     assert len(ways(mm(250), mm(220), modes)) == 4
 
 
-@pytest.mark.parametrize("because", TravelReason)
+@pytest.mark.rows("because", TravelReason)
 def test_every_reason_has_its_sentence(because):
     assert sentence(Travel(turned=False, along=mm(20), across=mm(10), because=because).reason)

@@ -23,7 +23,7 @@ CONTRARIES = [
 """Sorts of which a word may stand in one alone."""
 
 
-@pytest.mark.parametrize("contraries", CONTRARIES)
+@pytest.mark.rows("contraries", CONTRARIES)
 def test_no_word_means_two_contrary_things(contraries):
     words = vocabulary()
     meant = [
@@ -67,7 +67,7 @@ def test_a_word_that_names_the_column_names_no_side():
     assert read_side_labels(["Face", "Face arrière"]) == {"Face": None, "Face arrière": Side.BOTTOM}
 
 
-@pytest.mark.parametrize("name", LANGUAGES)
+@pytest.mark.rows("name", LANGUAGES)
 def test_a_language_says_where_its_words_come_from(name):
     text = (FOLDER / f"{name}.toml").read_text(encoding="utf-8")
     assert text.startswith("#")

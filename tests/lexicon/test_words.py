@@ -13,7 +13,7 @@ from capcheck.lexicon import Concept, Words, fold, shape, units, vocabulary
 from capcheck.lexicon.sorts import LANGUAGES, Sides, Vocabulary, language
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("listed", "text"),
     [
         ("lötseite", "LÖTSEITE"),
@@ -34,7 +34,7 @@ def test_a_spelling_of_a_word_is_the_word(listed, text):
     assert re.fullmatch(str(Words(listed)), fold(text))
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("listed", "text", "found"),
     [
         ("top", "board-top.csv", True),
@@ -60,12 +60,12 @@ def test_a_sort_that_nobody_asks_for_is_an_error():
         msgspec.convert({"topp": "oben"}, Sides)
 
 
-@pytest.mark.parametrize("name", LANGUAGES)
+@pytest.mark.rows("name", LANGUAGES)
 def test_a_language_names_units_that_are_known(name):
     assert set(language(name).units) <= set(units().unit)
 
 
-@pytest.mark.parametrize("word", ["Oberseite", "top", "dessus", "部品面", "顶层", "arriba", "sopra"])
+@pytest.mark.rows("word", ["Oberseite", "top", "dessus", "部品面", "顶层", "arriba", "sopra"])
 def test_all_languages_together_have_the_words_of_each(word):
     assert word in vocabulary().sides.top
 

@@ -21,7 +21,7 @@ GRIPPER = Nozzle(name="jaws", min_side="0.5 mm", max_side="2 mm", holds="sides")
 GROOVE = Nozzle(name="groove", min_side="0.5 mm", max_side="2 mm", holds="round")
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("length", "width", "top", "answer"),
     [
         ((2, 2), (0.5, 0.5), "flat", True),

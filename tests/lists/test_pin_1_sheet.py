@@ -14,7 +14,7 @@ SOIC = "SOIC127P600X175-8"  # IPC-7351B: eight leads, by the name
 DIODE = "DIOM5226X262"  # IPC-7351B: a molded diode, by the name
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("degrees", "told"),
     [
         (0, "right"),

@@ -12,7 +12,7 @@ from capcheck.lists.probe_lands import land_size
 CHIP = "RESC1608X55"  # IPC-7351B: 1.6 × 0.8 mm, by the digits of the name
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("text", "size"),
     [
         ("test point d1.5mm", 1.5),

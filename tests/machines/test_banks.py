@@ -104,7 +104,7 @@ LIMITED = Bank(name="front", slots=9, max_tape_width="12 mm", max_pocket_depth="
 FITS = {"tape_width": Interval.exactly(12.0), "pocket": Interval(2.0, 4.0), "reel": Interval.exactly(330.0)}
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("changed", "takes"),
     [
         ({}, True),

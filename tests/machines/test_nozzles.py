@@ -20,7 +20,7 @@ def nozzle(**stated):
     return Nozzle.model_validate({"name": "n"} | stated)
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("stated", "length", "width", "fits"),
     [
         ({"max_side": "5 mm", "pick_length": "1 mm"}, 1, 1, True),
@@ -36,7 +36,7 @@ def test_a_nozzle_holds_what_covers_its_pick_area(stated, length, width, fits):
     assert nozzle(**stated).fits(Interval.exactly(length), Interval.exactly(width)) is fits
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("names", "own"),
     [
         (["ab-99"], True),
@@ -54,7 +54,7 @@ def test_a_nozzle_for_some_parts_is_for_no_others(names, own):
     assert holding([special], Interval.exactly(10.0), side, names) is False
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("stated", "told"),
     [
         ({}, "neither the parts"),

@@ -81,7 +81,7 @@ def limit(fact, low, high):
     return column
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("low", "high", "height"),
     [
         (2, 2, (6.5, 6.5)),
@@ -96,7 +96,7 @@ def test_a_body_that_may_lie_in_several_ranges_has_its_limit_within_bounds(low, 
     assert (column.low[0], column.high[0]) == height
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("low", "high", "balls"), [(10, 10, True), (30, 30, True), (30.1, 30.1, False), (29, 31, None), (0, np.inf, None)]
 )
 def test_balls_are_not_recognised_where_pictures_are_put_together(low, high, balls):

@@ -11,7 +11,7 @@ from capcheck.machines import MachineProfile
 from capcheck.values import Interval
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("machine", "heads", "room"),
     [
         ("8 mm", [None, None], Interval.exactly(8.0)),

@@ -237,7 +237,7 @@ def _higher_than_wide(outline):
 
 
 # Sizes: the ordering tables that reference/independent_part_schemes.csv cites for each scheme.
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("number", "letter", "length", "width", "height"),
     [
         ("GRM188R71H104KA93D", "C", 1.6, 0.8, 0.8),

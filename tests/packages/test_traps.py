@@ -23,7 +23,7 @@ def within(pair, value):
     return pair[0] - 1e-9 <= value <= pair[1] + 1e-9
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("text", "length", "width", "not_length"),
     [
         ("RESC0603X30N", 0.6, 0.3, 1.6),  # land-pattern names are metric (IPC-7351B)
@@ -109,7 +109,7 @@ def test_d_case_is_a_tantalum_and_an_e_case_depends_on_the_maker():
     assert body("E case", "C").questions
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("text", "pins"),
     # Outline numbers, pins from memory: only a second hyphen number is a pin count.
     [("SOT-23-5", 5), ("SOT-353", 5), ("SC-70-5", 5), ("SOT-523", 3), ("SOT-223", 4)],
@@ -150,7 +150,7 @@ def test_0204_is_a_melf_size_or_a_chip():
 
 
 # Common practice, no source: who holds, cools or covers a part is described by what it is for.
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("letters", "footprint", "description"),
     [
         ("F", "Fuseholder 5x20", ""),
@@ -228,7 +228,7 @@ def test_an_older_code_of_a_large_molded_case_is_read():
 
 
 # Invented names: a class of parts that no letter, word or unit makes chips has none of their sizes by a number alone.
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("text", "letters"),
     [
         ("QX-1206-7", "U"),
@@ -249,7 +249,7 @@ def test_a_number_like_a_size_code_is_none_where_nothing_says_that_the_part_is_a
     assert not found.width.proved.value.is_known
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("text", "letters"),
     [
         ("0805", "U"),

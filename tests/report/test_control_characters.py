@@ -41,7 +41,7 @@ def text_of(content):
         return "".join(archive.read(name).decode() for name in archive.namelist() if not name.endswith(".png"))
 
 
-@pytest.mark.parametrize("kind", format_names())
+@pytest.mark.rows("kind", format_names())
 def test_no_format_of_a_report_carries_a_command(report, kind):
     content = text_of(load_format(kind).render(report))
     assert not OBEYED.findall(content)

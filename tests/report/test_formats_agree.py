@@ -266,7 +266,7 @@ def test_exit_code_and_every_format_tell_the_same_counts(
         assert told == {key: expected[key] for key in told}, name
 
 
-@pytest.mark.parametrize("name", format_names())
+@pytest.mark.rows("name", format_names())
 def test_every_format_has_a_line_of_help_and_a_place_in_the_readme(name: str) -> None:
     assert load_format(name).HELP
     assert "\n" not in load_format(name).HELP

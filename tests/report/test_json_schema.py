@@ -28,8 +28,8 @@ def data(board: str, **arguments: Any) -> dict[str, Any]:
     return found
 
 
-@pytest.mark.parametrize("board", BOARDS)
-@pytest.mark.parametrize("line", ["chip", "full", None])
+@pytest.mark.rows("board", BOARDS)
+@pytest.mark.rows("line", ["chip", "full", None])
 def test_reports_are_valid_by_the_schema(validator: Any, board: str, line: str | None) -> None:
     validator.validate(data(board, line=FIXTURES / "lines" / f"{line}.line.toml" if line else None))
 
@@ -45,7 +45,7 @@ def test_a_report_with_waivers_and_a_baseline_is_valid(validator: Any, tmp_path:
     assert {f["baseline"] for f in found["findings"]} >= {"new", "unchanged"}
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("path", "value"),
     [
         (("verdict",), "maybe"),

@@ -133,7 +133,7 @@ def test_every_value_is_shown_with_its_layer_and_line(shop: Path) -> None:
     ends("limits.fiducial-count.least", "customer Umbra", '"fiducial-count.least" = 3')
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("text", "said"),
     [
         ('[customers.Umbra]\n[boards.pump]\ncustomer = "Umbar"\n', r":3: .*did you mean \"Umbra\"|Umbar"),

@@ -64,7 +64,7 @@ FOUND = [
 BLOCKS = re.findall(r"(?s)```toml\n(.*?)```", (ROOT / "README.md").read_text(encoding="utf-8"))
 
 
-@pytest.mark.parametrize("kind", FILES)
+@pytest.mark.rows("kind", FILES)
 def test_each_schema_is_one_and_names_itself(kind: str) -> None:
     schema = schema_of_file(kind)
     jsonschema.Draft202012Validator.check_schema(schema)
@@ -106,7 +106,7 @@ basis = "b"
 """
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("kind", "text"),
     [
         ("machine", 'name = "a"\n[board]\nmax_length = "500 kg"'),
@@ -132,7 +132,7 @@ def test_a_schema_notices_what_the_program_refuses(kind: str, text: str) -> None
     assert faults(kind, text)
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("words", "dimension"),
     [(LENGTHS, LENGTH), (MASSES, MASS), (ANGLES, ANGLE), (TIMES, TIME), (FORCES, FORCE), (SHARES, NUMBER)],
 )

@@ -90,7 +90,7 @@ def test_several_lines_without_a_choice_are_refused(tmp_path: Path) -> None:
         settle(several, line="abb")
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("text", "said"),
     [
         ('[limits]\nlow-parts-only.mst = "1 mm"\n', 'has no limit "mst"; did you mean "most"?'),

@@ -33,7 +33,7 @@ def section_of(text: str, title: str) -> str:
     return pieces[0] if not title else dict(zip(pieces[1::2], pieces[2::2], strict=True))[title]
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("file", "title", "model"),
     [
         ("my.machine.toml", "", MachineProfile),

@@ -13,7 +13,7 @@ def on(circuits, *refs):
     return [ref if k == 1 else " and ".join(f"{r}/{k}" for r in ref.split(" and ")) for k in circuits for ref in refs]
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("refs", "text"),
     [
         (["C4", "C1", "C3", "C2", "R9", "R10"], "C1–C4, R9, R10"),

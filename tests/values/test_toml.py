@@ -51,7 +51,7 @@ max_hight = "3 mm"
 """
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("path", "line"),
     [
         (("name",), 1),

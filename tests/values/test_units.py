@@ -75,7 +75,7 @@ def test_an_inch_on_a_limit_is_not_a_hair_over_it():
     assert read_quantity("0.8 in", LENGTH) == 20.32
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("text", "complaint"),
     [
         ("1,6 mm", "not a number with a unit"),
@@ -126,7 +126,7 @@ class Sizes(BaseModel):
     share: Number | None = None
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("key", "text", "expected"),
     [
         ("length", "3 g", "a length is expected"),
@@ -161,7 +161,7 @@ def test_the_schema_of_a_quantity_is_a_text_with_an_example():
     assert schema["examples"] == ["1.6 mm"]
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("low", "high", "dimension", "shown"),
     [
         (1.6, 1.6, LENGTH, "1.6 mm"),
@@ -193,7 +193,7 @@ def test_a_common_unit_is_what_pint_makes_of_it(unit):
     assert units.COMMON_UNITS[unit] == (pytest.approx(factor, rel=1e-15), exponents)
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("value", "shown"),
     [
         (100.2934, "100.29"),

@@ -7,7 +7,7 @@ from capcheck.lexicon import sentence
 from capcheck.model import BomLine
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("number", "how"),
     [
         ("1E-05", "exponent"),
@@ -26,7 +26,7 @@ def test_damage_by_a_spreadsheet_is_seen(number, how):
     assert how in sentence(damage(number))
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     "number", ["0402", "1206", "PN-1", "2E5X", "E96-10K", "74HC999", "QC847", "123456789012", "QAX232", "5-9999999-1"]
 )
 def test_sound_part_numbers_are_left_alone(number):
@@ -90,7 +90,7 @@ def _told(remark):
     return [sentence(found.said) for found in check_part_numbers([line])]
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     "remark",
     ["or XQ7799-99", "oder XQ7799-99", "ou XQ7799-99", "alt. XQ7799-99", "alternative: XQ7799-99", "或 1N9948"],
 )
@@ -99,6 +99,6 @@ def test_another_number_beside_the_one_to_buy_is_asked_about(remark):
     assert remark in told
 
 
-@pytest.mark.parametrize("remark", ["or R1000", "or 100nF", "10k or 12k", "or 1206", "see note 2 or 3", "or better"])
+@pytest.mark.rows("remark", ["or R1000", "or 100nF", "10k or 12k", "or 1206", "see note 2 or 3", "or better"])
 def test_a_value_a_size_or_a_reference_beside_a_number_is_no_other_one(remark):
     assert not _told(remark)

@@ -25,7 +25,7 @@ def drilled(text, plated=None):
 
 
 # An inch is 25.4 mm by definition.
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("zeros", "written", "inches"),
     [
         # The worked example of flatcam.org/fileformats: INCH,LZ reads X12345 as 12.3450 and Y023456 as 2.3456.
@@ -72,7 +72,7 @@ def test_attributes_tell_the_plating_of_the_tools_below_them():
     assert [(size, plated) for _, size, plated in drilled(text)] == [(0.3, True), (3.2, False)]
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("name", "plated"),
     [
         ("board-NPTH.drl", False),
@@ -95,7 +95,7 @@ def test_what_is_not_understood_is_named():
     assert read_program(HEAD + "G91\nX1.0Y1.0\nM02X5.0\n", None).unread == ["G91", "M02X5.0"]
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("text", "is_one"),
     [
         (HEAD + "X1.0Y1.0\n", True),

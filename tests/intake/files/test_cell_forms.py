@@ -131,22 +131,22 @@ def test_a_format_of_zeros_shows_a_size_code_with_its_zero(value, shown):
     assert as_displayed(value, f"{value}", "0000") == shown
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     "code", ["General", "0.00;-0.00", "@", "d.m.yyyy", "[h]:mm", "Standard", "# ?/?", "0.00E+00", "_-* #,##0.00_-"]
 )
 def test_a_format_with_a_place_for_digits_adds_nothing(code):
     assert not adds_text(code)
 
 
-@pytest.mark.parametrize("code", ["0", "#,##0", "0;-0;;@", "# ##0"])
-@pytest.mark.parametrize(("value", "told"), [(12, "12"), (12.4, "12.4"), (-3, "-3"), (1.6, "1.6 (shown as 2)")])
+@pytest.mark.rows("code", ["0", "#,##0", "0;-0;;@", "# ##0"])
+@pytest.mark.rows(("value", "told"), [(12, "12"), (12.4, "12.4"), (-3, "-3"), (1.6, "1.6 (shown as 2)")])
 def test_a_whole_number_that_is_shown_for_another_one_is_told_beside_it(code, value, told):
     assert adds_text(code)
     assert as_displayed(value, f"{value}", code) == told
     assert like_shown(f"{value}", f"{value:.0f}") == told
 
 
-@pytest.mark.parametrize("code", [r"0\.0", '0"."0', '"1"0', '0.0"5"', "0x0", "0-0", "-0", '"-"0.0'])
+@pytest.mark.rows("code", [r"0\.0", '0"."0', '"1"0', '0.0"5"', "0x0", "0-0", "-0", '"-"0.0'])
 def test_a_format_with_figures_of_its_own_or_marks_within_the_number_is_told_beside_it(code):
     assert adds_text(code)
     assert as_displayed(16, "16", code) == f"16 [{code}]"
@@ -279,7 +279,7 @@ def test_a_format_that_adds_a_unit_keeps_the_number_in_full(value, digits):
     assert as_displayed(value, text, f'{digits}" mm"') == f"{text} mm"
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("text", "shown", "meant"),
     [
         ("1.249", "1.2 mm", "1.249 mm"),

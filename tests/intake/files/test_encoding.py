@@ -15,7 +15,7 @@ GERMAN = "Bauteil;Höhe;Größe\nC1;1,5;Ø 3 µm ± 5 °\n"
 JAPANESE = "部品番号,座標X,座標Y,角度\nC1,1.5,2.5,90\nコンデンサ,2.5,2.5,0\n"
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("codec", "name"),
     [
         ("utf-8", "UTF-8"),
@@ -41,7 +41,7 @@ def test_japanese_text_is_read(codec, name):
     assert decoded.encoding == name
 
 
-@pytest.mark.parametrize("text", ["R1;10 kΩ", "Repère;Désignation;Côté\nC1;été;dessus", "25 °C", "±5 %", "100 µF"])
+@pytest.mark.rows("text", ["R1;10 kΩ", "Repère;Désignation;Côté\nC1;été;dessus", "25 °C", "±5 %", "100 µF"])
 def test_a_few_accents_among_ascii_are_windows_1252_and_noted(text):
     text = text.replace("Ω", "Ohm é")
     decoded = decode(text.encode("cp1252"), "a.csv")

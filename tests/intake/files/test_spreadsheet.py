@@ -92,7 +92,7 @@ def read(folder: Path, data: bytes, name: str = "bom.xlsx") -> list[Table]:
     return tables
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("value", "text"),
     [
         (402.0, "402"),

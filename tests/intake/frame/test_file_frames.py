@@ -84,8 +84,8 @@ def settled_files(decisions):
     return [e["file"] for e in entries], [e["file"] for e in entries if "origin" in e], decision.place.file
 
 
-@pytest.mark.parametrize("odd", [0, 1, 2])
-@pytest.mark.parametrize("outline", [OUTLINE, None])
+@pytest.mark.rows("odd", [0, 1, 2])
+@pytest.mark.rows("outline", [OUTLINE, None])
 def test_the_question_names_every_file_and_asks_the_origin_of_the_one_that_is_apart(odd, outline):
     names = ["a.csv", "b.csv", "c.csv"]
     far = [(-300, 0) if k == odd else (0, 0) for k in range(3)]

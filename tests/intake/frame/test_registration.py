@@ -139,6 +139,6 @@ def test_bottom_rows_that_lie_better_mirrored_about_the_middle_leave_the_side_op
     assert "mirrored about the outline's middle, 100% inside" in sentence(decision.runner_up)
 
 
-@pytest.mark.parametrize("by", ShiftBy)
+@pytest.mark.rows("by", ShiftBy)
 def test_every_way_of_finding_a_shift_has_its_sentence(by):
     assert sentence(say(by))

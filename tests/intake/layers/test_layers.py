@@ -42,7 +42,7 @@ def opened(tmp_path):
     return read
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("attribute", "kind", "side"),
     [
         ("Soldermask,Top", LayerKind.MASK, "top"),
@@ -67,7 +67,7 @@ def test_what_is_no_gerber_is_no_layer():
     assert layer_of(Path("mask_top.gbr"), b"Ref,X,Y\nR1,1,2\n") is None
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("name", "told"),
     [
         ("pump.GTS", ("mask", "top")),

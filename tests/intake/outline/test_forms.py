@@ -15,7 +15,7 @@ from capcheck.intake.outline.form import Likeness
 from capcheck.intake.outline.outline_file import OutlineOptions, read_outline
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("head", "name", "likeness"),
     [
         (b"  0\r\nSECTION\r\n  2\r\nHEADER\r\n", "DXF", Likeness.OUTLINE),

@@ -58,17 +58,17 @@ ORDINARY = [
 ]
 
 
-@pytest.mark.parametrize("line", OF_PANELS)
+@pytest.mark.rows("line", OF_PANELS)
 def test_a_line_that_speaks_of_a_panel(line):
     assert speaks_of_panel(line)
 
 
-@pytest.mark.parametrize("line", OF_ALL)
+@pytest.mark.rows("line", OF_ALL)
 def test_a_line_that_speaks_of_all(line):
     assert speaks_of_all(line)
 
 
-@pytest.mark.parametrize("line", ORDINARY)
+@pytest.mark.rows("line", ORDINARY)
 def test_an_ordinary_line(line):
     assert not speaks_of_all(line)
     assert not speaks_of_panel(line)

@@ -62,7 +62,7 @@ def test_the_unit_of_the_cell_wins_over_the_one_of_the_title():
     assert length("63", unit="mil") == Interval.exactly(1.6002)
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("text", "unit", "decimal"),
     [
         ("0.8", None, None),
@@ -108,7 +108,7 @@ def test_other_dimensions_are_read_and_not_mixed():
         length("3 g")
 
 
-@pytest.mark.parametrize("name", units().unit)
+@pytest.mark.rows("name", units().unit)
 def test_every_factor_agrees_with_the_unit_library(name):
     unit = units().unit[name]
     value, powers = unit_factor(name)
@@ -130,9 +130,7 @@ def test_units_of_each_cell_are_given():
     assert units == ["mm", "mil", "", "in", ""]
 
 
-@pytest.mark.parametrize(
-    "bad", ["", "-", "1-2", "1.2.3", "1,500", "abc", "nan", "inf", "1_0", "1e999", "١", "5 x", "0x10"]
-)
+@pytest.mark.rows("bad", ["", "-", "1-2", "1.2.3", "1,500", "abc", "nan", "inf", "1_0", "1e999", "١", "5 x", "0x10"])
 def test_what_is_no_number_is_nan_and_shifts_nothing(bad):
     numbers, _ = read_numbers(["1.5", bad, "2.5"], decimal=None)
     assert np.array_equal(numbers, [1.5, math.nan, 2.5], equal_nan=True)
@@ -179,7 +177,7 @@ def test_no_cell_whatever_ends_in_another_error(text):
     assert found.low <= found.high
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("text", "decimal", "low", "high"),
     [
         ("1,200 mm", None, 1.2, 1200),

@@ -135,12 +135,12 @@ def test_a_title_claims_its_role(title, role):
     assert read_title(title).strongest is role
 
 
-@pytest.mark.parametrize("title", ["", "Price", "Datasheet", "Item", "Line", "Revision", "XY", "Unit price", "x" * 200])
+@pytest.mark.rows("title", ["", "Price", "Datasheet", "Item", "Line", "Revision", "XY", "Unit price", "x" * 200])
 def test_other_titles_claim_nothing(title):
     assert read_title(title).claims == {}
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("title", "unit"),
     [
         ("X (mm)", "mm"),

@@ -99,7 +99,7 @@ def test_these_say_not_fitted(text):
     assert says_not_fitted(text)
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     "text",
     [
         "10 NF",

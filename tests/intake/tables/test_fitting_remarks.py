@@ -37,7 +37,7 @@ def test_a_phrase_about_something_else_takes_nothing_off_the_board(text, column)
     assert remark_in(text, ["R1"], column) is Remark.DOUBTED
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     "text",
     [
         "DNP",
@@ -74,10 +74,10 @@ def test_letters_beside_a_name_are_about_the_part_and_within_a_number_are_not():
     assert remark_in("DNP-12", ["D1"], TextColumn.NUMBER) is Remark.DOUBTED
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     "text", ["never omit", "do not omit", "not DNP", "must not be omitted", "nie unbestückt lassen", "jamais non monté"]
 )
-@pytest.mark.parametrize("column", list(TextColumn))
+@pytest.mark.rows("column", list(TextColumn))
 def test_a_denial_of_not_fitted_says_nothing_that_is_open(text, column):
     assert remark_in(text, ["R1"], column) is Remark.NOTHING
 

@@ -61,7 +61,7 @@ def test_a_unit_of_length_that_is_not_read_is_found_in_every_form(title, form, u
     assert unread_unit(form.format(title, unit)).casefold() == unit.casefold()
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("title", "unit"),
     [
         ("X [furlong]", "furlong"),
@@ -77,7 +77,7 @@ def test_a_unit_that_is_not_read_is_found(title, unit):
     assert unread_unit(title) == unit
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     "title",
     [
         "X [centre]",

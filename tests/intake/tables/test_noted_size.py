@@ -18,7 +18,7 @@ HEIGHTS = {"J1": "1.2", "J2": "0.9", "J3": "3.5", "J4": "8.5", "J5": "2.2"}
 TEXT = "connector 12.7x5.1x8.5 mm"
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("text", "low", "high", "how"),
     [
         ("27 (max. 29)", 0, 29, How.AS_WRITTEN),
@@ -43,7 +43,7 @@ def test_words_beside_a_size_say_how_surely_it_is_stated(text, low, high, how):
     assert noted.how is how
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     "text",
     ["see datasheet", "8.5*", "8.5¹", "8.5²⁾", "2x20", "8.5 / 40", "08. Mai", "29 (max. 27)", "5/8", "=B2*2", "40 (5)"],
 )

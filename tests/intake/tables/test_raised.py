@@ -8,7 +8,7 @@ import pytest
 from capcheck.intake.tables.raised import raises
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     "text",
     [
         "heatsink 20 mm on top",
@@ -34,7 +34,7 @@ def test_a_remark_says_that_its_part_reaches_higher(text):
     assert raises(text, remark=True)
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     "text",
     [
         "ok",

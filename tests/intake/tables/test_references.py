@@ -124,7 +124,7 @@ def test_the_letters_of_a_reference():
     assert [prefix_of(r) for r in ("R12", "led3", "TP-1", "1", "R_2")] == ["R", "LED", "TP", "", "R"]
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("text", "refs"),
     [
         ("R 1, R 2, R 10", ["R1", "R2", "R10"]),
@@ -140,7 +140,7 @@ def test_letters_and_number_may_stand_apart(text, refs):
     assert expand_references(text) == (refs, [])
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("text", "refs"),
     [
         ("screws for the lid", ["screws for the lid"]),
@@ -161,7 +161,7 @@ def test_words_that_are_placed_are_references():
     assert expand_references("button, lamp", {"button", "lamp"}) == (["button", "lamp"], [])
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("text", "refs"),
     [
         ("R65_D..R68_D", "R65_D R66_D R67_D R68_D"),
@@ -203,7 +203,7 @@ def test_a_range_of_numbers_that_no_board_has_is_a_complaint(text):
     assert len(complaints[0]) < 100
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("written", "plain"),
     [
         ("J1*", "J1"),

@@ -33,7 +33,7 @@ def test_names_tell_the_newer_one(older, later):
     assert (newer(later, older), newer(older, later)) == (1, -1)
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("one", "two"),
     [
         ("bom", "parts list"),

@@ -77,7 +77,7 @@ def test_mirrored_parts_sit_on_the_bottom():
     assert read_mirror_labels(["YES", "NO", "m", ""]) == {"YES": B, "NO": T, "m": B, "": T}
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("file", "sheet", "preamble", "side"),
     [
         ("pos.csv", None, ((2, "#: this side: bottom"),), B),

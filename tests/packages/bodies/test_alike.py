@@ -68,13 +68,13 @@ def test_what_is_shared_is_what_each_part_has_by_itself(footprint, value, descri
         assert weighing.bodies_of(names, size_codes="inch") == shared
 
 
-@pytest.mark.parametrize("text", ["47k", "100nF 50V", "1234n", "rev 3", "part 17, 50 V"])
+@pytest.mark.rows("text", ["47k", "100nF 50V", "1234n", "rev 3", "part 17, 50 V"])
 def test_values_and_counts_say_nothing_of_a_body(text):
     assert is_silent(text, Column.DESCRIPTION, "C")
 
 
 # Traps: digits that make a size, a code, a package, a class or a part number of words that say nothing with others.
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     "text", ["0603", "part 0402", "0R", "4P2R", "1206-8P", "DO-214", "LL-34", "48-LQFP", "H 2.5", "12 g", "for QX9"]
 )
 def test_a_text_with_telling_digits_is_read(text):

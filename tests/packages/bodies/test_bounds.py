@@ -47,7 +47,7 @@ def test_a_ceramic_chip_is_no_higher_than_it_is_wide_with_the_tolerance_of_thick
     assert "wide" in bound.source
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("code", "thickest"),
     [("C0201", 0.39), ("C0402", 0.7), ("C0603", 1.0), ("C0805", 1.45), ("C1206", 1.9), ("C1210", 2.8)],
 )
@@ -62,7 +62,7 @@ def test_a_ceramic_chip_of_unknown_width_has_no_bound():
     assert family_bounds(known("chip capacitor")) is None
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     "key",
     [
         "can capacitor",
@@ -77,7 +77,7 @@ def test_families_without_a_published_limit_get_none(key):
     assert family_bounds(known(key, length=Interval(3, 3), width=Interval(3, 3))) is None
 
 
-@pytest.mark.parametrize("key", ["chip inductor", "molded inductor", "crystal", "oscillator", "chip"])
+@pytest.mark.rows("key", ["chip inductor", "molded inductor", "crystal", "oscillator", "chip"])
 def test_a_coded_part_is_at_most_one_and_a_half_of_its_longer_side_high(key):
     bound = family_bounds(known(key, length=Interval(3, 3.2), width=Interval(2, 2.2)))
     assert bound.height == Interval(0, 4.8)
@@ -127,7 +127,7 @@ def test_more_lands_than_corners_leave_the_pitch_open():
 
 
 # Height classes: JEDEC MS-026 (1.6 and 1.2 mm), MO-220; the letters' meaning is JESD30, from memory.
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("name", "high"),
     [
         ("LQFP-64", 1.6),

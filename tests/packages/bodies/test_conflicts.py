@@ -230,7 +230,7 @@ def test_prefer_settles_which_family_s_greatest_height_counts():
     assert bodies_of([name], prefer="footprint")[0].height.high == 1.2
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("footprint", "listed", "field"),
     [
         ("SOT-23-5", {"bom_package": "SOT-23-6"}, "pins"),
@@ -247,7 +247,7 @@ def test_two_names_of_packages_that_exclude_each_other_are_told(footprint, liste
     assert any(said.startswith(f"{field}: ") for said in told)
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("footprint", "listed"),
     [
         ("SOT-23-5", {"description": "amplifier in SOT-23"}),  # prose says so of every outline of that size

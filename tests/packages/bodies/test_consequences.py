@@ -63,7 +63,7 @@ def test_a_ball_grid_is_completed():
 
 
 # Bodies: JEDEC MS-012 AA, MS-018 AC; the others are invented. Packaging: common practice, no source.
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("given", "supply"),
     [
         (body(4.9, 3.9, "gull wing", family="SOIC-8"), "tape"),
@@ -103,7 +103,7 @@ def test_an_empty_body_stays_empty():
     assert with_consequences(Body()) == Body()
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("style", "hidden"), [("chip", False), ("no lead", True), ("land grid", True), ("can", False), ("other", None)]
 )
 def test_joints_under_the_body_are_hidden(style, hidden):

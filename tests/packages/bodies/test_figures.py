@@ -42,7 +42,7 @@ def test_a_column_that_agrees_with_all_is_not_asked_about():
 
 
 # Invented numbers, such as lists have below titles that speak of no size.
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     "numbers",
     [
         [1, 2, 3, 4, 5, 6],  # rows counted

@@ -100,7 +100,7 @@ def test_a_package_of_several_counts_is_narrowed_by_the_footprint() -> None:
 
 
 # Packages that the numbers state: from memory of the makers' ordering tables. Footprints: sizes in their names.
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("letters", "footprint", "number"),
     [
         ("C", "CAP-0603-1608M", "GRM155R71C104KA88D"),
@@ -137,7 +137,7 @@ def test_the_kind_of_the_texts_goes_before_the_letters() -> None:
 
 
 # A chip resistor of 1.0 x 0.5 mm is 0.35 mm high with 0.05 of room: Yageo RC0402 data sheet of 2011, V.6, table 1.
-@pytest.mark.parametrize("letters", ["L", "C", "FB", "JP", "SB"])
+@pytest.mark.rows("letters", ["L", "C", "FB", "JP", "SB"])
 def test_a_link_of_no_ohms_may_stand_in_any_parts_place(letters: str) -> None:
     found = body(letters, footprint="0402-1005M", part_number="RC0402JR-070RL")
     assert not found.conflicts
@@ -210,7 +210,7 @@ def test_letters_of_a_number_are_no_ball_grid(texts: dict[str, str]) -> None:
 
 
 # Contacts lie on 0.5 mm in USB Type-C and on 0.65 mm in Micro-B; USB4085 has holes on 0.85 mm (from memory).
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("number", "land", "fits"),
     [
         ("USB4105-GF-A", "USB-MICRO-B-SOCKET", False),
@@ -233,7 +233,7 @@ def test_a_column_that_counts_tabs_is_corrected_by_the_positions_in_the_number()
 
 
 # Package letters P, N, PU and CPE are dual in-line packages, an IRF540NPBF stands in TO-220; from memory.
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("letters", "number", "land"),
     [
         ("U", "LM358P", "SOIC-8"),

@@ -20,7 +20,7 @@ def holds(found, *sides):
     return all(side.low - 0.05 <= drawn <= side.high + 0.05 for side, drawn in measured)
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("ref_prefix", "footprint", "description"),
     [
         ("J", "SOCKET_1x02", "socket strip (https://parts.example/download/?d=1&f=12)"),
@@ -38,7 +38,7 @@ def test_a_number_that_is_no_size_of_the_part_says_none(ref_prefix, footprint, d
     assert not (found.length.value.is_known and found.length.basis == "decoded from a name")
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("ref_prefix", "footprint", "description", "drawn"),
     [
         # As drawn in an open footprint library (commit 7ebfa6b2 of 2020-10-02, CC BY-SA 4.0); names without makers.
@@ -59,7 +59,7 @@ def test_the_size_as_delivered_lies_within_what_is_read(ref_prefix, footprint, d
     assert holds(body(ref_prefix, footprint, description), *drawn)
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("footprint", "fits"),
     [
         ("QFN32 pitch0.5mm body3x3mm", False),  # 8 leads a side at 0.5 mm need 3.5 mm

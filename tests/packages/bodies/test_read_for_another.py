@@ -15,7 +15,7 @@ def body(letters, footprint, **more):
 
 
 # A lamp of 5.6 x 3.0 mm, from memory; TAS5630 is an amplifier of TI, whose digits are no size (from memory).
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("footprint", "description", "is_lamp"),
     [
         ("TAS5630", "", False),

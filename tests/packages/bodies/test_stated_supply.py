@@ -13,7 +13,7 @@ from capcheck.packages.bodies.stated_supply import supply_of
 PLACED = "Ref,X (mm),Y (mm),Rot,Side,Package\nR1,10,20,0,top,RES-0603-1608M\nR2,20,20,0,top,RES-0603-1608M\n"
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("text", "supply"),
     [
         ("Tape & Reel (TR)", Packaging.TAPE),

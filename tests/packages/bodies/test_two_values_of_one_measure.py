@@ -69,7 +69,7 @@ def test_a_column_that_agrees_with_one_of_two_heights_does_not_settle_it(text):
 
 
 # Invented texts; a bound lies a little past what its text states.
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("text", "most"),
     [
         ("QFN-16 4x4x0.9mm, EP 2.6x2.6", 1.1),
@@ -88,7 +88,7 @@ def test_ordinary_texts_leave_no_doubt(text, most):
     assert not [asked for asked in found.questions if asked.key == "packages.two measures"]
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("footprint", "description"),
     [
         ("CAP-ELEC-16x22", "Aluminium electrolytic SMD 16x40mm"),
@@ -116,7 +116,7 @@ def test_a_description_that_states_the_height_of_the_footprint_is_none(footprint
 
 
 # Invented sizes; the columns repeat two of the name.
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     "fields",
     [
         {"footprint": "CONN_12.7x5.1x32.0mm"},
@@ -161,7 +161,7 @@ ORDERS = [
 
 
 # Invented sizes, as the texts state them.
-@pytest.mark.parametrize("text", ORDERS)
+@pytest.mark.rows("text", ORDERS)
 def test_a_stated_order_of_the_dimensions_is_obeyed_in_a_description(text):
     found = body(description=text)
     assert found.height.value.low <= 30 <= found.height.value.high
@@ -177,7 +177,7 @@ def test_a_bound_from_memory_does_not_close_a_stated_least_height(text):
     assert bool(found.conflicts) == ("8.5" in text)
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     "text",
     ["height min. 27 mm", "height > 27mm", "Höhe mindestens 27 mm", "H >= 27 mm", "min. 27 mm high", "H min 27mm"],
 )

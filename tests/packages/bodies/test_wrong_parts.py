@@ -125,7 +125,7 @@ def test_most_of_the_pairs_are_of_two_bodies():
 
 
 # What prose says of outlines with more leads too, and of a whole open family: common practice, no source.
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("prefix", "footprint", "description"),
     [
         ("Q", "SOT95P280X140-6N", "TRANS NPN/PNP 20V SOT23"),

@@ -9,7 +9,7 @@ from capcheck.packages.names.arrays import read_array
 
 
 # Dimensions in mm: Samsung RP102P, RP104P and RP164P (dtsheet 424484); 2x0603 and 4x0805 from memory.
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("text", "long", "short", "pins", "pitch"),
     [
         ("ARRAY-2x0402 convex", 1.0, 1.0, 4, 0.65),
@@ -30,7 +30,7 @@ def test_an_array_has_the_body_of_the_published_table(text, long, short, pins, p
     assert array.pins == pins
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("text", "prefix"),
     [("4x0603", "C"), ("4x0603", "J"), ("0603", "RN"), ("3x0603", "RN"), ("14x0603", "RN"), ("0603x40", "RN")],
 )
@@ -65,7 +65,7 @@ def test_a_size_that_may_be_one_element_names_no_body():
 
 
 # Four elements 0603 are 3.2 by 1.6 mm over all (Samsung, the table above); so is a chip 1206, from memory.
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("footprint", "disputed"), [("0201", True), ("SMD0603", True), ("0603X4", False), ("R1206", False), ("QX", False)]
 )
 def test_an_array_lies_on_no_land_of_one_chip_but_one_of_its_own_size(footprint, disputed):

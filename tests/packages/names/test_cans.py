@@ -15,9 +15,7 @@ def diameter(footprint):
     return bodies_of([PartName(footprint=footprint, ref_prefix="C")])[0].length.value
 
 
-@pytest.mark.parametrize(
-    "name", ["ELCO-ELEC-6.3x5.4.", "Elec 6.3x5.4..", "SMD,D6.3XL7..7MM", "ELEC_6.3X.", "ECAP_4X..5"]
-)
+@pytest.mark.rows("name", ["ELCO-ELEC-6.3x5.4.", "Elec 6.3x5.4..", "SMD,D6.3XL7..7MM", "ELEC_6.3X.", "ECAP_4X..5"])
 def test_a_stray_point_is_no_error(name):
     assert bodies_of([PartName(footprint=name, ref_prefix="C")])
 

@@ -75,7 +75,7 @@ def test_board_toml_settles_the_system(code):
 
 
 # reference/size_codes.csv.
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("text", "length"),
     [
         ("0402M", 0.4),
@@ -133,7 +133,7 @@ def test_an_led_or_a_crystal_is_no_evidence():
     assert body("R0402", "R", *leds).questions
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("footprint", "value", "prefix", "settled"),
     # The largest values of 0.6 x 0.3 and 0.4 x 0.2 mm chips are from memory of makers' catalogues, with a margin.
     [
@@ -159,7 +159,7 @@ def test_two_codes_on_one_line_settle_the_file():
     assert holds(body("R0402", "R", line).length, 1.0)
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("text", "prefix", "length", "width"),
     # 4020, 2016, 2512 mean another size for another kind: from memory, except 10.2 x 5.1 (reference/size_codes.csv).
     [
@@ -180,7 +180,7 @@ def test_the_kind_of_part_settles_a_code_that_means_two_sizes(text, prefix, leng
 
 
 # reference/size_codes.csv: 1608 is 1.6 x 0.8 mm.
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("text", "prefix"),
     [
         ("C_0603_1608Metric_Pad1.08x0.95mm_HandSolder", "C"),  # seen in public board files
@@ -198,7 +198,7 @@ def test_a_code_is_found_inside_a_longer_name_and_pads_are_no_body(text, prefix)
     assert not found.conflicts
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("text", "prefix"),
     [
         ("pin header 2x1206", "J"),
@@ -279,8 +279,8 @@ def test_a_tabled_chip_holds_its_nominal_size_and_its_longer_side_first(size):
     assert size.nominal_length >= size.nominal_width
 
 
-@pytest.mark.parametrize("name", ["LED_QX_{}", "LED-{}", "LED_SMT_{}"])
-@pytest.mark.parametrize(
+@pytest.mark.rows("name", ["LED_QX_{}", "LED-{}", "LED_SMT_{}"])
+@pytest.mark.rows(
     ("code", "lengths", "width"),
     [
         # The shorter lengths are bodies without leads as an open footprint library draws them (commit 7ebfa6b2); the

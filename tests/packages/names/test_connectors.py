@@ -22,7 +22,7 @@ def holds(measure, value):
 
 
 # Arithmetic: the pitch is the digits of the name.
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("footprint", "positions", "pitch"),
     [
         ("QX-FPC_0.5mm_24P", 24, 0.5),
@@ -39,7 +39,7 @@ def test_a_number_before_a_count_of_contacts_is_their_pitch(footprint, positions
     assert found.length.low <= (positions - 1) * pitch + 2 <= found.length.high
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     "footprint", ["QX_H5.0-4P", "H2.0 4P", "QX 12.5-4P", "QX 2.9-4P", "QZ-2X2.0-4P", "QX-4P-2.9mm", "QX-4P 2.0x3"]
 )
 def test_a_height_or_a_number_that_is_no_usual_pitch_is_none(footprint):
@@ -54,7 +54,7 @@ def test_the_contacts_that_a_number_counts_bound_the_length(number, long):
 
 
 # Sides as such parts are drawn, invented names.
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("prefix", "texts", "long", "short", "high"),
     [
         ("J", {"footprint": "pin header 1x06 pitch2.54mm upright"}, 15.24, 2.54, 11.5),
@@ -87,7 +87,7 @@ def test_the_body_lies_within_the_bounds_and_they_say_so(prefix, texts, long, sh
     assert found.family_key == "connector"
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("prefix", "texts"),
     [
         ("U", {"description": "USB Type-C controller QFN"}),
@@ -115,7 +115,7 @@ def test_positions_times_pitch_lie_within_every_body(rows, positions, pitch):
 
 
 # Arithmetic: ten or twenty positions at 2.54 mm.
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     "count",
     ["20 pin", "20-PIN", "20P", "20 pos", "20 ways", "20 contacts", "20-polig", "20 broches", "20 pines", "20 poli"],
 )

@@ -64,7 +64,7 @@ def test_the_dimensions_in_a_name_are_read(text, prefix, long, short, high):
         assert holds(found.height, high)
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("text", "prefix"),
     [
         ("QX4030", "L"),
@@ -89,7 +89,7 @@ def test_a_bare_series_name_stays_unknown(text, prefix):
 
 
 # Bases of 6.3, 8 and 10 mm cans: 6.6, 8.3 and 10.3 mm square (common to the makers' tables, from memory).
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("text", "base", "high"),
     [
         ("ELCO-ELEC-6.3x7.7", 6.6, 7.7),

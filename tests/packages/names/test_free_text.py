@@ -135,7 +135,7 @@ def test_no_text_breaks_the_reader(text):
 
 
 # Arithmetic on what the texts state.
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("text", "high"),
     [
         ("Hmax 12 +20/-0", 32.0),
@@ -185,7 +185,7 @@ def test_a_temperature_behind_a_height_is_no_tolerance(text):
 
 
 # Invented masses.
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("text", "grams"),
     [
         ("weight 210 g", 210),

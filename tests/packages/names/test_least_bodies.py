@@ -74,7 +74,7 @@ def test_a_chip_that_is_said_to_be_a_larger_sort_of_part_proves_nothing(ref, wor
     assert {body.length.basis, body.width.basis, body.height.basis} == {Basis.UNKNOWN}
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("ref", "words"),
     [
         ("T1", "Part"),
@@ -92,7 +92,7 @@ def test_a_text_about_another_part_leaves_the_body(ref, words):
     assert body_of(ref, words).length.basis is not Basis.UNKNOWN
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("ref", "words", "footprint"),
     [
         ("J1", "Steckverbinder 10pol", "RESC1608X55N"),

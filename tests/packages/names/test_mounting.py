@@ -20,7 +20,7 @@ from capcheck.values import Interval
 FULL_LINE = Path(__file__).parents[3] / "fixtures" / "lines" / "full.line.toml"
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("fields", "mounting"),
     [
         ({"footprint": "QK-77 SMD"}, "surface"),
@@ -37,7 +37,7 @@ def test_a_word_settles_the_mounting_of_an_unknown_family(fields, mounting):
     assert bodies_of([PartName(**fields)])[0].mounting == mounting
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     "fields",
     [
         {"footprint": "QK77"},
@@ -53,7 +53,7 @@ def test_nothing_is_said_without_one_clear_word(fields):
     assert not mountings_said(PartName(**fields))
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     "said",
     [
         "SMT and through-hole",
@@ -64,7 +64,7 @@ def test_nothing_is_said_without_one_clear_word(fields):
         "surface mounted & through hole",
     ],
 )
-@pytest.mark.parametrize("footprint", ["QK77", "SOIC-8"])
+@pytest.mark.rows("footprint", ["QK77", "SOIC-8"])
 def test_both_in_one_breath_leave_the_mounting_open(said, footprint):
     for texts in ({"description": f"relay, {said}"}, {"mountings": ((said, "bom.csv:3"),)}):
         (body,) = bodies_of([PartName(footprint=footprint, **texts)])

@@ -16,7 +16,7 @@ def holds(measure, low, high):
 
 
 # JEDEC DO-214, DO-215 and DO-220 and SOD drawings, from memory, but for DO-214AC (reference/size_codes.csv).
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("text", "length", "width", "style"),
     [
         ("DO-214AC", (4.0, 4.6), (2.29, 2.92), "J lead"),
@@ -41,7 +41,7 @@ def test_a_diode_outline_holds_the_range_of_its_drawing(text, length, width, sty
     assert found.mounting == "surface"
 
 
-@pytest.mark.parametrize("text", ["SOD-123", "SOD-323", "SOD-523", "SMB", "SMC", "MELF", "MiniMELF", "LL-34"])
+@pytest.mark.rows("text", ["SOD-123", "SOD-323", "SOD-523", "SMB", "SMC", "MELF", "MiniMELF", "LL-34"])
 def test_a_height_of_which_only_the_greatest_is_known_starts_at_nothing(text):
     assert body(text, "D").height.low == 0
 
@@ -93,7 +93,7 @@ def test_two_leads_under_a_diode_come_on_tape_and_a_carrier_of_chips_in_sticks()
 
 
 # A pin count that rows in pairs cannot give includes the exposed pad (IPC-7351B names).
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("text", "pins"),
     [
         ("QFN50P900X350X80-43N", 42),

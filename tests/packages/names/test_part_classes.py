@@ -55,7 +55,7 @@ def test_a_class_is_known_by_its_words_and_letters(prefix, texts, name, mounting
     assert found.mounting == mounting
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("prefix", "texts"),
     [
         ("U", {"description": "LCD driver 48-LQFP"}),
@@ -75,8 +75,8 @@ def test_words_beside_it_or_other_letters_make_it_another_part(prefix, texts):
     assert found.mounting is None or found.mounting == "surface"
 
 
-@pytest.mark.parametrize("words", ["SMD", "SMT", "surface mount", "Surface-Mount"])
-@pytest.mark.parametrize("column", ["footprint", "value", "description", "bom_package"])
+@pytest.mark.rows("words", ["SMD", "SMT", "surface mount", "Surface-Mount"])
+@pytest.mark.rows("column", ["footprint", "value", "description", "bom_package"])
 def test_a_surface_part_of_a_drilled_class_stays_on_the_surface(words, column):
     texts = {"value": "Screw terminal 2P"} | {column: f"Screw terminal 2P {words}"}
     assert body("J", **texts).mounting == "surface"

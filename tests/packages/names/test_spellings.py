@@ -14,7 +14,7 @@ def body(ref_prefix, footprint):
     return bodies_of([PartName(footprint=footprint, ref_prefix=ref_prefix)])[0]
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("ref_prefix", "footprint", "sides", "height", "pitch"),
     [
         ("U", "500X500X80", (5.0, 5.0), 0.8, None),
@@ -57,7 +57,7 @@ def test_a_grid_named_by_its_balls_has_balls_and_their_count():
 
 
 # Invented names; a reading in hundredths or as a code would be smaller than 3.0 mm.
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("ref_prefix", "footprint"),
     [
         ("U", "SOIC127P600X175-8N"),  # span by height of an IPC-7351 name that lost a number, and no body

@@ -15,7 +15,7 @@ def body(prefix, footprint="", **texts):
     return found
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("prefix", "texts", "key"),
     [
         ("L", {"footprint": "RES0805", "description": "Ferrite bead 600R"}, "chip ferrite bead"),
@@ -60,7 +60,7 @@ def test_the_land_of_one_chip_is_none_of_the_array_that_another_text_names():
     assert found.pins is None
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("prefix", "texts"),
     [
         ("J", {"description": "CONN USB 0603 LED lit"}),
@@ -82,7 +82,7 @@ def test_what_a_circuit_drives_is_not_its_kind():
     assert body("U", "0603", description="LED driver").family_key != "chip led"
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     "name",
     ["0603X4", "0402x2", "1206_8P", "0603-8P", "4x0603", "RN_0603", "ra1206", "CN0402", "8P4R 0402", "0402 排阻"],
 )
@@ -90,12 +90,12 @@ def test_numbers_make_an_array(name):
     assert kind_in_words(name.upper()) == "array"
 
 
-@pytest.mark.parametrize("name", ["0603X3", "1206_9P", "R0603", "XCN0402", "RN_603"])
+@pytest.mark.rows("name", ["0603X3", "1206_9P", "R0603", "XCN0402", "RN_603"])
 def test_other_numbers_make_none(name):
     assert kind_in_words(name.upper()) is None
 
 
-@pytest.mark.parametrize("value", ["1nF", "22nF", "0.1uF", "9.99 µF", "470pF"])
+@pytest.mark.rows("value", ["1nF", "22nF", "0.1uF", "9.99 µF", "470pF"])
 def test_every_number_before_a_unit_states_its_kind(value):
     assert stated_kind("", value, "") == "capacitor"
 

@@ -7,16 +7,14 @@ from capcheck.packages.bodies.weighing import bodies_of
 from capcheck.packages.names.terminations import no_balls
 
 
-@pytest.mark.parametrize(
-    ("kind", "prefix"), [("inductor", "L"), ("fuse", "F"), (None, "SW"), (None, "BT"), (None, "bz")]
-)
+@pytest.mark.rows(("kind", "prefix"), [("inductor", "L"), ("fuse", "F"), (None, "SW"), (None, "BT"), (None, "bz")])
 def test_a_kind_that_is_never_sold_with_balls_is_said_to_have_none(kind, prefix):
     found = no_balls(kind, prefix)
     assert found.lead_style == "other"
     assert found.basis is Basis.BOUND
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("kind", "prefix", "family"),
     [
         (None, "J", None),
@@ -36,12 +34,12 @@ def test_a_connector_that_may_stand_on_a_grid_is_left_open(text):
     assert no_balls(None, "J", "connector", text) is None
 
 
-@pytest.mark.parametrize(("kind", "prefix"), [(None, "U"), ("led", "U"), (None, "Q"), (None, "FL"), (None, "")])
+@pytest.mark.rows(("kind", "prefix"), [(None, "U"), ("led", "U"), (None, "Q"), (None, "FL"), (None, "")])
 def test_other_kinds_are_left_open(kind, prefix):
     assert no_balls(kind, prefix) is None
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("kind", "prefix", "text"),
     [
         ("diode", "D", "ESD protection"),

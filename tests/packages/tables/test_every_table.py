@@ -35,7 +35,7 @@ def test_no_table_is_without_a_record():
     assert set(RECORDS) == {path.stem for path in DATA.glob("*.csv")}
 
 
-@pytest.mark.parametrize("name", RECORDS)
+@pytest.mark.rows("name", RECORDS)
 def test_every_row_is_of_its_record(name):
     assert rows_of(name, RECORDS[name])
 

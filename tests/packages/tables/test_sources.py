@@ -108,7 +108,7 @@ def test_a_source_that_nobody_could_look_up_is_noticed(source):
     assert not can_be_found(source)
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     "source",
     [
         "IPC-7351B naming convention",

@@ -34,7 +34,7 @@ def test_cpk_on_the_limit_and_one_step_past_it():
     assert capability_of(NEAR, head("0.0716 mm", rotation_accuracy="0 degree")).reaches() is False
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("joint", "more", "missing"),
     [
         (NEAR, {"accuracy": None}, Missing.ACCURACY),

@@ -36,7 +36,7 @@ def test_limits_are_those_of_the_rules():
     assert RULES["accuracy-ball"]["limits"]["share"] == pytest.approx(BALL_SHARE)
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("part", "allowed"),
     [
         (body("chip"), 1.5),  # half of 3 mm: IPC-A-610 8.3.2.1, classes 1 and 2
@@ -62,7 +62,7 @@ def test_class_3_allows_half_of_that_and_no_class_leaves_both_open():
     assert "class of product not stated" in sentence(both.formula)
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("part", "missing"),
     [
         (Body(lead_style="chip"), Missing.CHIP_WIDTH),

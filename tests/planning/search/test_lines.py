@@ -81,7 +81,7 @@ def random_job(rng, shop):
     return shop.job(*parts, passes=boards)
 
 
-@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.rows("seed", range(6))
 def test_a_plan_of_profiles_and_heights_agrees_with_a_second_solver(shop, seed):
     """Where all is proved, the same optimum and nothing marked; else a plan wherever there may be one, and marked."""
     proved = 0

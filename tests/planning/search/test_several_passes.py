@@ -146,7 +146,7 @@ def two_alike(counts, *, trays, slots=2.0, places=2.0, split=True):
     return stations, placed
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("counts", "more", "cycle"),
     [
         # Shared out by board: 10 of 20 and 5 of 10, sums by hand.

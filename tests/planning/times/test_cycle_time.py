@@ -20,7 +20,7 @@ from capcheck.planning.times.heads import TimeBasis, head_times, move_seconds
 from capcheck.values.interval import Interval
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("metres", "seconds"), [(0.02, 0.0632), (0.05, 0.1), (0.10, 0.1414), (0.20, 0.2), (0.30, 0.25), (0.50, 0.35)]
 )
 def test_axis_moves_follow_the_trapezoidal_profile(metres, seconds):
@@ -113,7 +113,7 @@ def test_both_lanes_run_only_for_boards_proved_narrow_enough(shop, width, low, h
 LONG = {"max_length": "600 mm", "buffered_length": "250 mm", "one_stop_length": "400 mm"}
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("length", "low", "high"),
     [
         (Interval.exactly(250.0), 4.0, 4.0),

@@ -32,7 +32,7 @@ def exactly(length):
     return Interval.exactly(float(length))
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("length", "slow", "over_board", "fast"),
     [
         (exactly(12), 0.0, 0.0, 0.0),
@@ -155,7 +155,7 @@ def test_less_known_of_a_size_only_widens_the_seconds(one, other, gang, slow):
     assert times.longer(wide)[0] >= times.longer(narrow)[0] >= times.least_longer(narrow) >= times.least_longer(wide)
 
 
-@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.rows("seed", range(6))
 def test_no_plan_beats_the_least_cycle_and_its_sum_is_that_of_the_search(shop, seed):
     rng = np.random.default_rng(seed)
     line = shop.line(machine(shop, "A"), machine(shop, "B", ranges=[{"up_to": "20 mm"}, {"place": "0.5 s"}]))

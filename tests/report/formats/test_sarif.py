@@ -72,8 +72,8 @@ def test_every_result_points_at_its_rule_and_rows_are_line_numbers(plain: dict[s
             assert region == {"startLine": finding.place.row}
 
 
-@pytest.mark.parametrize("line", ["chip", "mixed", None])
-@pytest.mark.parametrize("board", ["irrigation-controller", "light-strip", "flow-sensor"])
+@pytest.mark.rows("line", ["chip", "mixed", None])
+@pytest.mark.rows("board", ["irrigation-controller", "light-strip", "flow-sensor"])
 def test_every_result_has_a_file_that_was_read_and_a_row_of_it(board: str, line: str | None) -> None:
     report = check(FIXTURES / board, line=FIXTURES / "lines" / f"{line}.line.toml" if line else None)
     read = {Path(file.path).name for file in report.inputs}

@@ -122,7 +122,7 @@ def test_lines_are_wrapped_at_the_width_asked_for(planned, width):
     assert flat == " ".join(plan_text(planned.plan, planned.changes, width=999).split())
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("needed", "there", "said"),
     [
         (Interval.exactly(5.0), 20, "5 of 20"),

@@ -60,7 +60,7 @@ def test_english_german_and_japanese_are_there():
     assert {"en", "de", "ja"} <= set(LANGUAGES)
 
 
-@pytest.mark.parametrize("language", LANGUAGES)
+@pytest.mark.rows("language", LANGUAGES)
 def test_a_language_says_all_that_english_says(language):
     own, english = spoken(language), spoken("en")
     assert set(own.questions) == set(english.questions) == set(KINDS.types)
@@ -70,7 +70,7 @@ def test_a_language_says_all_that_english_says(language):
         assert len(wording.boxes) == len(english.questions[kind].boxes), kind
 
 
-@pytest.mark.parametrize("language", [name for name in LANGUAGES if name != "en"])
+@pytest.mark.rows("language", [name for name in LANGUAGES if name != "en"])
 def test_no_sentence_is_left_in_english(language):
     own, english = spoken(language), spoken("en")
     for kind, wording in own.questions.items():
@@ -95,8 +95,8 @@ def test_a_question_names_only_values_that_make_it_one_of_its_own(language, kind
     assert not {name for name in names(wording.ask) if name == "other" or name.startswith("other_")}
 
 
-@pytest.mark.parametrize("language", LANGUAGES)
-@pytest.mark.parametrize("number", [1, 5])
+@pytest.mark.rows("language", LANGUAGES)
+@pytest.mark.rows("number", [1, 5])
 def test_every_question_can_be_put(language, number):
     own = spoken(language)
     for kind, wording in own.questions.items():
@@ -118,7 +118,7 @@ def test_what_makes_a_question_its_own_is_said_by_all_that_raise_it():
             assert needed <= given | inside, key
 
 
-@pytest.mark.parametrize("language", LANGUAGES)
+@pytest.mark.rows("language", LANGUAGES)
 def test_a_phrase_names_only_values_of_its_statement(language):
     for key, phrase in spoken(language).phrases.items():
         theme, _, own = key.partition(".")
@@ -250,6 +250,6 @@ def test_a_number_below_zero_has_a_minus_sign_and_the_mark_of_its_language(langu
     assert sentence(say("frame.other shift", dx=1.0, dy=-81.2, share=1.0)).startswith("shift 1.00, −81.20 mm")
 
 
-@pytest.mark.parametrize("language", LANGUAGES)
+@pytest.mark.rows("language", LANGUAGES)
 def test_a_colour_is_told_by_its_rows_and_not_by_the_code_of_a_program(language):
     assert names(spoken(language).questions["coloured-rows"].ask) == {"rows"}

@@ -130,8 +130,8 @@ def test_a_guess_waits_for_the_answer_whatever_is_assumed(asked):
     assert "wait" in question.otherwise
 
 
-@pytest.mark.parametrize("board", ["irrigation-controller", "flow-sensor", "light-strip"])
-@pytest.mark.parametrize("line", ["full", "chip"])
+@pytest.mark.rows("board", ["irrigation-controller", "flow-sensor", "light-strip"])
+@pytest.mark.rows("line", ["full", "chip"])
 def test_no_list_names_a_rule_a_fact_a_file_key_or_a_machine(shop, board, line):
     report = check(shop / board, line=shop / "lines" / f"{line}.line.toml")
     own = {rule.id for rule in report.answers.rules} | {m.name for m in report.line.machines}

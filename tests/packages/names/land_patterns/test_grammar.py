@@ -99,7 +99,7 @@ def test_the_two_sides_of_a_leadless_body_come_in_either_order(family, pitch, si
     assert found.pins == 4 * quarter
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("text", "pins"),
     # IPC-7351B, notes to the naming table of 2007: an exposed pad counts; 20_24 is 20 fitted of 24 locations.
     [
@@ -147,7 +147,7 @@ def test_the_lesser_of_two_ball_pitches_counts():
     assert read("BGA90C80X100P9X15_800X1300X120N").pitch.middle == pytest.approx(0.8)
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("text", "lead_style"),
     [
         ("CAPAE630X770N", "can"),
@@ -177,7 +177,7 @@ def test_a_name_is_found_with_a_library_before_it_and_a_variant_behind(text):
     assert read(text).pins == 8
 
 
-@pytest.mark.parametrize("text", ["R0402", "TO-220", "PINHDR-1X4", "DIN41612-96", "", "SOIC-8", "M3X10"])
+@pytest.mark.rows("text", ["R0402", "TO-220", "PINHDR-1X4", "DIN41612-96", "", "SOIC-8", "M3X10"])
 def test_other_names_are_no_land_patterns(text):
     assert read_land_pattern(text, Column.FOOTPRINT) is None
 
@@ -218,7 +218,7 @@ def test_a_leading_zero_puts_the_length_below_a_millimetre():
 
 
 # Sizes of EIA chips, JEDEC MS-012, MO-153, MO-178, MS-024 and MO-187; the manner of the names is from memory.
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("name", "long", "short", "high", "pins", "pitch"),
     [
         ("RESC160X80X55L30N", 1.6, 0.8, 0.55, 2, None),
@@ -250,7 +250,7 @@ def test_numbers_that_fit_no_published_body_are_not_believed(name):
 
 
 # IPC-7351B: the count, less the exposed pad where it is odd.
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("name", "pins"),
     [
         ("LQFP50P1200X1200X160-64N", 64),

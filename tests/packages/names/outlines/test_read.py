@@ -120,7 +120,7 @@ def test_a_spelling_in_use_gives_the_body_closely(text, long, short, pins):
 
 
 # Bodies of these outlines: reference/package_outlines.csv; 1.6 mm of SC-59 from memory.
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("text", "alternatives", "narrow", "wide"),
     [
         ("SO-8", {"SOIC-8 narrow", "SOIC-8 208 mil", "SO-8 5.3 mm"}, 3.9, 5.3),
@@ -162,7 +162,7 @@ def test_an_exposed_pad_and_a_ball_layout_are_not_the_body():
     assert first("QFN20 +EP2.5x2.5mm", "length").high > 3.5
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("text", "style", "hidden"),
     [
         ("QFN-16 3x3", "no lead", True),
@@ -180,7 +180,7 @@ def test_lead_style_tells_whether_the_joints_are_hidden(text, style, hidden):
 
 
 # Counts: rows times positions of the name, by arithmetic.
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("text", "pins"),
     [
         ("DIP-8", 8),
@@ -207,7 +207,7 @@ def test_surface_headers_and_dip_switches_are_not_through_hole():
 
 
 # Bases of cans: capcheck/packages/data/cans.csv, from memory.
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("text", "long", "short"),
     [
         ("XTAL 3225_4P_3.2x2.5mm", 3.2, 2.5),
@@ -248,7 +248,7 @@ def test_features_of_the_board_are_not_mounted(text):
     assert first(text, "length") is None
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     "text",
     [
         "",
@@ -274,7 +274,7 @@ def test_a_connector_states_no_size_and_a_package_beside_the_word_wins():
     assert first("IC USB HUB 48-LQFP", "family") == "LQFP-48 7x7"
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     "text",
     [
         "REG 1.71V TO 3.6V",
@@ -324,7 +324,7 @@ def test_glued_letters_and_digits_do_not_become_width_or_pins(text):
 
 
 # Land-pattern names give the span, not the body: SOIC 600 is MS-012, QFP 1200 x 1200 is 10 x 10 (MS-026).
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("asked", "long", "short"),
     [
         (("SOIC", 8, 1.27, 6.0), 4.9, 3.9),
@@ -388,7 +388,7 @@ def test_an_outline_number_of_many_bodies_names_the_family_and_no_size():
 
 
 # JEDEC MO-220 variations (from memory): VEED 3 x 3, VGGD 4 x 4, VHHC 5 x 5 at 0.65, VKKD 7 x 7, VMMD 9 x 9.
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("text", "long", "short", "pitch"),
     [
         ("MO-220 VEED", 3, 3, 0.5),
@@ -450,7 +450,7 @@ def test_the_sides_of_a_ball_grid_do_not_prove_its_pitch():
 
 # JEDEC TO-236 AB: D 2.80 to 3.04, E1 1.20 to 1.40; TO-252: E 6.35 to 6.73, D 5.97 to 6.22; TO-263: D 8.38 to 9.65;
 # MO-150: E1 5.00 to 5.60; MS-013 AA: D 10.10 to 10.50 (all from memory).
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("text", "field", "low", "high"),
     [
         ("SOT-23", "length", 2.8, 3.04),
@@ -469,7 +469,7 @@ def test_the_range_of_the_standard_is_held(text, field, low, high):
     assert first(text, field).high >= high
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("asked", "long", "short"),
     [
         (("SOT", 3, 1.5, 4.15), 4.5, 2.5),  # JEDEC TO-243 AA (SOT-89) under the family's general name
@@ -488,7 +488,7 @@ def test_lookup_allows_what_makers_do_with_the_leads(asked, long, short):
 
 
 # TI drawing codes with the bodies of their drawings (reference/packing_tapes.csv; from memory).
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("text", "long", "short", "pins"),
     [
         ("DBV0005A", 2.9, 1.6, 5),
@@ -525,14 +525,14 @@ def test_a_drawing_code_without_its_count_spans_its_packages(text, low, high):
     assert read_package_name(text)[0].questions
 
 
-@pytest.mark.parametrize("text", ["PW", "PW0007", "QXD0008", "DB", "QX_RGT_V2", "XYZ0008A"])
+@pytest.mark.rows("text", ["PW", "PW0007", "QXD0008", "DB", "QX_RGT_V2", "XYZ0008A"])
 def test_letters_that_are_no_drawing_code_name_nothing(text):
     assert read_package_name(text) == []
 
 
 # Words for packages as distributors' lists have them, spelled from memory; bodies of JEDEC MS-012, MS-013, MO-150,
 # MO-153, MO-187, TO-263 and MS-018.
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("text", "long", "short", "pins"),
     [
         ('8-SOIC (0.154", 3.90mm Width)', 4.9, 3.9, 8),
@@ -596,7 +596,7 @@ def test_power_outlines_are_no_common_small_outline():
 
 
 # Lengths: JEDEC MS-012 AC (9.9 mm), MO-137 AD (8.65 mm); 4.04 mm from memory.
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("text", "long", "short"),
     [
         ("16-LFQFN_Exposed_Pad(3x3)", 3, 3),

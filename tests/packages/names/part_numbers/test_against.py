@@ -25,7 +25,7 @@ SIZES = [
 ]
 
 
-@pytest.mark.parametrize(("number", "value", "prefix", "code"), SIZES)
+@pytest.mark.rows(("number", "value", "prefix", "code"), SIZES)
 def test_a_size_that_no_number_of_the_scheme_has(number, value, prefix, code):
     found = body(number, value, prefix)
     assert any(code in sentence(said) and number in sentence(said) for said in found.conflicts)
@@ -43,7 +43,7 @@ VALUES = [
 ]
 
 
-@pytest.mark.parametrize(("number", "right", "wrong", "prefix"), VALUES)
+@pytest.mark.rows(("number", "right", "wrong", "prefix"), VALUES)
 def test_a_number_of_another_value_is_asked_about_and_proves_no_body(number, right, wrong, prefix):
     assert body(number, right, prefix).conflicts == ()
     assert body(number, right, prefix).length.value.is_known
@@ -118,11 +118,11 @@ def test_number_description_and_land_all_stay_possible_where_the_value_is_anothe
         assert found.length.value.overlaps(one), size
 
 
-@pytest.mark.parametrize("value", ["", "see list", "10,000", "10k 1%", "10K0", "0.01M"])
+@pytest.mark.rows("value", ["", "see list", "10,000", "10k 1%", "10K0", "0.01M"])
 def test_a_value_that_agrees_or_may_be_anything_is_no_contradiction(value):
     assert body("RC0603FR-0710KL", value, "R").conflicts == ()
 
 
-@pytest.mark.parametrize("number", ["XQ-0608-10K", "RC-X", "GRM", "RESISTOR", "0608"])
+@pytest.mark.rows("number", ["XQ-0608-10K", "RC-X", "GRM", "RESISTOR", "0608"])
 def test_a_number_of_no_scheme_is_not_asked_about(number):
     assert body(number, "10k", "R").conflicts == ()

@@ -32,7 +32,7 @@ def side(found: tuple[Candidate, ...]) -> float:
 
 
 # GRM18 is 1.6 x 0.8 mm: Murata catalogue C02, part numbering (reference/independent_part_schemes.csv).
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     "cell",
     [
         "GRM188R60J226MEA0D",
@@ -56,9 +56,7 @@ def test_a_number_is_found_in_its_cell(cell: str) -> None:
     assert side(read(part_number=cell)) == 1.6
 
 
-@pytest.mark.parametrize(
-    "cell", ["C99999", "490-1234-1-ND", "QTX999CT-ND", "12345678", "shop.example 9999999RL", "?", ""]
-)
+@pytest.mark.rows("cell", ["C99999", "490-1234-1-ND", "QTX999CT-ND", "12345678", "shop.example 9999999RL", "?", ""])
 def test_order_numbers_of_a_shop_say_nothing(cell: str) -> None:
     assert read(part_number=cell) == ()
 
@@ -85,7 +83,7 @@ def test_a_number_in_value_or_description_is_read_where_the_part_number_says_not
     assert read(part_number="GRM155R71C104KA88D", value="GRM188R60J226MEA0D")[0].column is Column.PART_NUMBER
 
 
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     "words",
     [
         "socket for ATMEGA998P-AU",

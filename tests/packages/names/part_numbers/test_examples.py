@@ -93,7 +93,7 @@ def test_every_scheme_and_family_of_numbers_has_examples() -> None:
 
 # Of the same series and another body: two lines in six lands, a coupler with sixteen leads, a jack for the surface,
 # a trimmer set from its side, a memory of 208 mil; from memory.
-@pytest.mark.parametrize(
+@pytest.mark.rows(
     ("number", "letters"),
     [("RCLAMP0522P.TCT", "D"), ("HCPL-0872", "U"), ("SJ1-3513-SMT", "J"), ("3314Z-1-103E", "RV"), ("FM25V20A-G", "U")],
 )
