@@ -85,6 +85,7 @@ FLOORS = {
         "looked_up",
         "interchange",
         "offer",
+        "quote_records",
         "quotes",
         "copied",
         "store",

@@ -80,7 +80,8 @@ async def settle(desk: Desk, work: Work, order: Order, quote: Quote, who: str) -
             if last:
                 shutil.rmtree(into, ignore_errors=True)
                 raise
-            order = replace(order, shop=desk.order_to_answer(quote, _board_of(order, quote), into, into).shop)
+            anew = await asyncio.to_thread(desk.order_to_answer, quote, _board_of(order, quote), into, into)
+            order = replace(order, shop=anew.shop)
             continue
         return answered
     raise AssertionError  # the last try returns or raises

@@ -9,10 +9,8 @@ from __future__ import annotations
 import asyncio
 import contextlib
 import itertools
-import os
 import secrets
 import shutil
-import signal
 import sys
 from collections.abc import Callable
 from pathlib import Path
@@ -20,7 +18,9 @@ from typing import TYPE_CHECKING, Final, ParamSpec, TypeVar
 
 import msgspec
 
-from capcheck.desk.workers import NURSERY, RESULT, Order, Result, Summary, Told, read_form, told_of
+from capcheck.desk.nursed import Nursed
+from capcheck.desk.workers import RESULT, Order, Result, Summary, read_form
+from capcheck.intake import plain
 from capcheck.values import InputError, unforeseen
 
 if TYPE_CHECKING:
@@ -33,7 +33,14 @@ _R = TypeVar("_R")
 HELD_S: Final = 15.0
 WALL_S: Final = 420.0
 """Seconds that a worker may take, whatever it does."""
+AT_ONCE_S: Final = 120.0
+"""Seconds that a worker may take for which somebody waits."""
 _TRIES: Final = 2
+_BOARD_DEPTH: Final = 2
+"""Folders deep in a worker's own lies a board: one for all of it, in which one bears its name."""
+_LEAST_FREE: Final = 32 * 1024 * 1024
+"""Bytes of the disk that are left for anything to come of a check."""
+_FULL: Final = "the disk is full: {folder} has no room for a check; nothing is lost, and it goes on once there is room"
 _LOOKS_S: Final = 2.0
 """Seconds after which the store is asked for work that another server of the desk left."""
 _ENDED: Final = (
@@ -54,15 +61,27 @@ class Crew:
         self._wall_s = wall_s
         self._cold = cold
         self._holder = secrets.token_hex(8)
-        self._nursery: asyncio.subprocess.Process | None = None
+        self._nursery: Nursed | None = None
+        self._beginning = asyncio.Lock()
+        self._waited_for = asyncio.Semaphore(jobs)
         self._poked = asyncio.Event()
         self._doing: dict[int, asyncio.Task[None]] = {}
-        self._ends: dict[int, asyncio.Future[int]] = {}
-        self.pids: dict[int, int] = {}
-        """The process of each piece of work."""
+        self._elsewhere: set[int] = set()
+        """Work whose files lie with another desk of the same store."""
+        self._troubles = {"store": "", "work": ""}
         self._tasks: list[asyncio.Task[None]] = []
         self._beside = itertools.count(-1, -1)
         """Numbers of orders that are no rows of the store."""
+
+    @property
+    def trouble(self) -> str:
+        """What keeps the desk from working, for its pages, until it works again."""
+        return self._troubles["store"] or self._troubles["work"]
+
+    @property
+    def pids(self) -> dict[int, int]:
+        """The process of each piece of work."""
+        return {} if self._nursery is None else self._nursery.pids
 
     def poke(self) -> None:
         """Say that there may be work."""
@@ -70,7 +89,6 @@ class Crew:
 
     async def start(self) -> None:
         """Begin."""
-        self.loop = asyncio.get_running_loop()
         await self._running()
         self._tasks += [asyncio.create_task(step()) for step in (self._run, self._keep_hold)]
 
@@ -79,10 +97,9 @@ class Crew:
         into = Path(order.into)
         order = msgspec.structs.replace(order, work=next(self._beside))
         try:
-            code = await self._ended(order)
+            async with self._waited_for:
+                code = await self._ended(order, AT_ONCE_S)
         finally:
-            self.pids.pop(order.work, None)
-            self._ends.pop(order.work, None)
             await asyncio.to_thread(shutil.rmtree, into / "scratch", ignore_errors=True)
         return read_form(into / RESULT, Result) if code == 0 else None
 
@@ -92,9 +109,8 @@ class Crew:
             task.cancel()
         await asyncio.gather(*self._tasks, *self._doing.values(), return_exceptions=True)
         if self._nursery is not None:
-            with contextlib.suppress(ProcessLookupError):
-                self._nursery.kill()
-            await self._nursery.wait()
+            self._nursery.kill()
+            await self._nursery.over()
         with contextlib.suppress(InputError):
             self._desk.quotes.let_go(self._holder)
 
@@ -102,7 +118,7 @@ class Crew:
         while True:
             self._poked.clear()
             while len(self._doing) < self._jobs:
-                work = await self._told(self._desk.quotes.claim, self._holder, HELD_S)
+                work = await self._told(self._desk.quotes.claim, self._holder, HELD_S, tuple(self._elsewhere))
                 if work is None:
                     break
                 self._doing[work.id] = asyncio.create_task(self._do(work))
@@ -120,31 +136,52 @@ class Crew:
     async def _told(self, ask: Callable[_P, _R], *args: _P.args, **kwargs: _P.kwargs) -> _R | None:
         """Ask the store in a thread; where it fails that is told, and asked again later."""
         try:
-            return await asyncio.to_thread(ask, *args, **kwargs)
+            found = await asyncio.to_thread(ask, *args, **kwargs)
         except InputError as error:
-            sys.stderr.write(f"{error}\n")
+            self._tell("store", str(error))
             return None
+        self._tell("store", "")
+        return found
+
+    def _tell(self, of: str, trouble: str) -> None:
+        """Say once what keeps the desk from working; nothing where it works again."""
+        if trouble and trouble != self._troubles[of]:
+            sys.stderr.write(f"{trouble}\n")
+        self._troubles[of] = trouble
 
     async def _do(self, work: Work) -> None:
         try:
             quote = await self._told(self._desk.quotes.one, work.quote)
-            if quote is not None:
+            if quote is not None and not self._desk.of_quote(quote.folder).is_dir():
+                self._elsewhere.add(work.id)
+                await self._told(self._desk.quotes.put_off, work.id, 0.0)
+            elif quote is not None:
                 await self._worked(work, quote)
         except (InputError, OSError) as error:
-            problem = error if isinstance(error, InputError) else InputError(unforeseen(error, "the desk's folder"))
-            await self._told(self._desk.quotes.end, work.id, "failed", told="\n".join(told_of(problem)))
+            # The store or the disk: what came is kept, and tried again when they may work.
+            await self._put_off(work, str(error))
+        except Exception as error:  # noqa: BLE001 - work that ends a server's task is told, not tried for ever
+            told = str(InputError(unforeseen(error, "the desk")))
+            await self._told(self._desk.quotes.end, work.id, "failed", told=told)
         finally:
             self._doing.pop(work.id, None)
-            self.pids.pop(work.id, None)
-            self._ends.pop(work.id, None)
             self.poke()
+
+    async def _put_off(self, work: Work, trouble: str) -> None:
+        self._tell("work", trouble)
+        await self._told(self._desk.quotes.put_off, work.id, HELD_S)
 
     async def _worked(self, work: Work, quote: Quote) -> None:
         into = self._desk.of_work(quote, work.id)
         order = await asyncio.to_thread(self._ready, work, quote, into)
         code = await self._ended(order)
-        result = read_form(into / RESULT, Result) if code == 0 else None
-        shutil.rmtree(into / "scratch", ignore_errors=True)
+        result = await asyncio.to_thread(self._result, into) if code == 0 else None
+        if result is None or result.outcome != "done":
+            free = shutil.disk_usage(self._desk.folder).free
+            if free < _LEAST_FREE:
+                await self._put_off(work, _FULL.format(folder=self._desk.folder))
+                return
+        self._tell("work", "")
         if result is None:
             if work.tries < _TRIES:
                 await self._told(self._desk.quotes.again, work.id)
@@ -156,6 +193,17 @@ class Crew:
             summary = msgspec.json.encode(Summary(result.questions, result.lines)).decode()
             told = "\n".join(result.told)
             await self._told(self._desk.quotes.end, work.id, result.outcome, told=told, result=summary)
+
+    @staticmethod
+    def _result(into: Path) -> Result | None:
+        """Return what a worker wrote, its scratch taken away; None where it names a folder that is none of its own."""
+        shutil.rmtree(into / "scratch", ignore_errors=True)
+        result = read_form(into / RESULT, Result)
+        for board in () if result is None else result.boards:
+            parts = board.folder.split("/")
+            if len(parts) != _BOARD_DEPTH or any(part != plain(part) for part in parts):
+                return None
+        return result
 
     def _ready(self, work: Work, quote: Quote, into: Path) -> Order:
         """Make the folder of a worker anew, and what it is told."""
@@ -180,60 +228,14 @@ class Crew:
             rows.append((board.name, kept, [(file.shown, file.path, file.size) for file in board.files]))
         self._desk.quotes.add_boards(work, rows, told)
 
-    async def _ended(self, order: Order) -> int:
+    async def _ended(self, order: Order, wall_s: float | None = None) -> int:
         """Have an order worked on; return how its process ended, by a signal where its time was over."""
         nursery = await self._running()
-        loop = asyncio.get_running_loop()
-        end: asyncio.Future[int] = loop.create_future()
-        self._ends[order.work] = end
-        assert nursery.stdin is not None  # noqa: S101 - for the type checker: it was started with a pipe
-        nursery.stdin.write(msgspec.json.encode(order) + b"\n")
-        await nursery.stdin.drain()
-        try:
-            async with asyncio.timeout(self._wall_s):
-                return await end
-        except TimeoutError:
-            return -int(signal.SIGKILL)
-        finally:
-            self._kill(order.work)
+        return await nursery.ended(order, wall_s or self._wall_s)
 
-    def _kill(self, work: int) -> None:
-        """End the process of a piece of work, and those that read for it, where they have not ended."""
-        pid = self.pids.get(work)
-        if pid is not None:
-            with contextlib.suppress(ProcessLookupError, PermissionError):
-                os.killpg(pid, signal.SIGKILL)
-
-    async def _running(self) -> asyncio.subprocess.Process:
+    async def _running(self) -> Nursed:
         """Return the process that workers are forked from, started anew where it has ended."""
-        if self._nursery is None or self._nursery.returncode is not None:
-            self._nursery = await asyncio.create_subprocess_exec(
-                sys.executable,
-                "-P",
-                "-m",
-                NURSERY,
-                *(["--cold"] if self._cold else []),
-                stdin=asyncio.subprocess.PIPE,
-                stdout=asyncio.subprocess.PIPE,
-                env={**os.environ, "OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1"},
-            )
-            self._tasks.append(asyncio.create_task(self._hear(self._nursery)))
-        return self._nursery
-
-    async def _hear(self, nursery: asyncio.subprocess.Process) -> None:
-        """Hear what begins and ends in a nursery, until it ends itself and all its workers with it."""
-        assert nursery.stdout is not None  # noqa: S101 - for the type checker: it was started with a pipe
-        await nursery.stdout.readline()  # it has begun
-        async for line in nursery.stdout:
-            told = msgspec.json.decode(line, type=Told)
-            if told.code is None:
-                self.pids[told.work] = told.pid
-                continue
-            self.pids.pop(told.work, None)
-            end = self._ends.get(told.work)
-            if end is not None and not end.done():
-                end.set_result(told.code)
-        await nursery.wait()
-        for end in self._ends.values():
-            if not end.done():
-                end.set_result(-int(signal.SIGKILL))
+        async with self._beginning:
+            if self._nursery is None or self._nursery.is_over:
+                self._nursery = await Nursed.begun(cold=self._cold)
+            return self._nursery

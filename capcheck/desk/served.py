@@ -75,8 +75,14 @@ def _bring_sample(desk: Desk, sample: Path) -> None:
         shutil.copyfile(path, arrived / path.name)
         where = (arrived / path.name).relative_to(desk.of_quote(folder)).as_posix()
         files.append((path.name, where, path.stat().st_size))
-    number = desk.quotes.new(folder, customer="Meadow Pumps", name=name, quantity=500, due="", who="demo")
-    desk.quotes.add_files(number, arrived.relative_to(desk.of_quote(folder)).as_posix(), files, "demo")
+    facts: dict[str, str | int | None] = {
+        "folder": folder,
+        "customer": "Meadow Pumps",
+        "name": name,
+        "quantity": 500,
+        "due": "",
+    }
+    desk.quotes.begin(facts, arrived.relative_to(desk.of_quote(folder)).as_posix(), files, "demo")
 
 
 def _run(desk: Desk, host: str, port: int, jobs: int) -> None:

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import hashlib
+import os
 import secrets
 import shutil
 import threading
+import time
 from pathlib import Path
 from typing import Final
 
@@ -15,7 +17,9 @@ from capcheck.shop import Configuration, demo, read_configuration
 from capcheck.store import Quote, QuoteBoard, Quotes, Store, Work, open_store
 
 _STORE: Final = "store.db"
-_MOST_COPIES: Final = 3
+_SECRET_BYTES: Final = 32
+_COPY_KEPT_S: Final = 900.0
+"""Seconds that a copy of the store stays after a newer one was made: longer than any worker that reads it."""
 
 
 class Desk:
@@ -53,9 +57,11 @@ class Desk:
     def secret(self) -> bytes:
         """What cookies are signed with: made once, and readable by the desk's user alone."""
         path = self.folder / "secret"
-        if not path.exists():
-            path.touch(mode=0o600)
-            path.write_bytes(secrets.token_bytes(32))
+        if not path.is_file() or path.stat().st_size < _SECRET_BYTES:
+            beside = path.with_name(f".secret.{secrets.token_hex(4)}")
+            beside.touch(mode=0o600)
+            beside.write_bytes(secrets.token_bytes(_SECRET_BYTES))
+            beside.replace(path)  # whole or not at all: a cookie signed with nothing is made by anybody
         return path.read_bytes()
 
     def new_folder(self) -> str:
@@ -134,9 +140,10 @@ class Desk:
             if not path.exists():
                 path.parent.mkdir(parents=True, exist_ok=True)
                 self.store.copy_to(path)
-                old = sorted(copies.iterdir(), key=lambda copy: copy.stat().st_mtime)[:-_MOST_COPIES]
-                for one in old:
-                    shutil.rmtree(one, ignore_errors=True)
+                for one in copies.iterdir():
+                    if one != path.parent and one.stat().st_mtime < time.time() - _COPY_KEPT_S:
+                        shutil.rmtree(one, ignore_errors=True)
+            os.utime(path.parent)
             return path
 
 

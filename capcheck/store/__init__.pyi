@@ -2,18 +2,17 @@ from .address import is_server as is_server
 from .boards import Used as Used, UsedOn as UsedOn
 from .interchange import as_csv as as_csv, cell_of as cell_of, statements_of_file as statements_of_file
 from .offer import used_parts as used_parts, worth_offering as worth_offering
-from .quotes import (
+from .quote_records import (
     STATES as STATES,
     Logged as Logged,
     Quote as Quote,
     QuoteBoard as QuoteBoard,
     QuoteFile as QuoteFile,
-    Quotes as Quotes,
     State as State,
     Work as Work,
     WorkOutcome as WorkOutcome,
-    now_text as now_text,
 )
+from .quotes import Quotes as Quotes, now_text as now_text
 from .records import (
     EVERYONE as EVERYONE,
     FIELDS as FIELDS,

@@ -1,153 +1,27 @@
 """Quotes as rows: whose, for when, their boards and files, the work that is asked for, and who did what.
 
-What a quote is at is nowhere written: it follows from the rows (:attr:`Quote.state`), so that a desk that was ended in
-the middle of anything finds all of it again. Work is held for a time, and anybody's once that is over.
+What a quote is at is nowhere written: it follows from the rows (:attr:`~capcheck.store.quote_records.Quote.state`),
+so that a desk that was ended in the middle of anything finds all of it again. Work is held for a time, and anybody's
+once that is over.
 """
 
 from __future__ import annotations
 
 import datetime as dt
 import json
-from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING, Any, Final, Literal
+from collections.abc import Iterator, Mapping, Sequence
+from typing import TYPE_CHECKING, Any
 
-from msgspec import Struct
 from sqlalchemy import insert, select, update
 
 from capcheck.store.keys import among
+from capcheck.store.quote_records import Logged, Quote, QuoteBoard, QuoteFile, Work, WorkKind, WorkOutcome
 from capcheck.store.tables import QUOTE, QUOTE_BOARD, QUOTE_FILE, QUOTE_LOG, QUOTE_WORK
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection, Row
 
     from capcheck.store.opening import Database
-
-WorkKind = Literal["sort", "check"]
-"""To tell the boards of what came apart; to check one of them."""
-WorkOutcome = Literal["", "done", "refused", "failed"]
-"""``refused`` is of files that cannot be read, ``failed`` of a worker that ended in the middle."""
-State = Literal[
-    "nothing to check",
-    "reading",
-    "not read",
-    "questions open",
-    "waiting for the customer",
-    "decided",
-    "no questions open",
-]
-STATES: Final[tuple[State, ...]] = (
-    "reading",
-    "questions open",
-    "no questions open",
-    "waiting for the customer",
-    "decided",
-    "not read",
-    "nothing to check",
-)
-
-
-class QuoteFile(Struct, frozen=True):
-    """A file that came: *shown* is its name as it came, *path* where it lies below the quote's folder."""
-
-    id: int
-    board: int | None
-    shown: str
-    path: str
-    size: int
-
-
-class Work(Struct, frozen=True):
-    """Something that is asked for, with what came of it: *told* for people, *result* as JSON.
-
-    *board* is the one to check; of boards to be told apart the one that they are later revisions of, if any.
-    """
-
-    id: int
-    quote: int
-    board: int | None
-    kind: WorkKind
-    about: str
-    """The folder of what came, below the quote's, where boards are to be told apart."""
-    asked_at: str
-    tries: int
-    ended_at: str
-    outcome: WorkOutcome
-    told: str
-    result: str
-
-    @property
-    def is_open(self) -> bool:
-        """Whether it is still to be done."""
-        return not self.ended_at
-
-
-class QuoteBoard(Struct, frozen=True):
-    """A board of a quote, with the work that was asked for, the oldest first."""
-
-    id: int
-    quote: int
-    name: str
-    folder: str
-    works: tuple[Work, ...] = ()
-    revises: int | None = None
-    """The board of the quote that it is a later revision of."""
-
-    @property
-    def is_open(self) -> bool:
-        """Whether a check of it is still to be done."""
-        return any(work.is_open for work in self.works)
-
-    @property
-    def last_done(self) -> Work | None:
-        """The last check that came to a result."""
-        return next((work for work in reversed(self.works) if work.outcome == "done"), None)
-
-    @property
-    def last(self) -> Work | None:
-        """The last check that was asked for."""
-        return self.works[-1] if self.works else None
-
-
-class Quote(Struct, frozen=True):
-    """A quote with its boards; times are texts in UTC, *due* is a day; both are empty where there is none."""
-
-    id: int
-    folder: str
-    customer: str
-    name: str
-    quantity: int | None
-    due: str
-    received_at: str
-    waiting_since: str = ""
-    decided_at: str = ""
-    decision: str = ""
-    boards: tuple[QuoteBoard, ...] = ()
-    works: tuple[Work, ...] = ()
-    """What was asked for of the whole of it."""
-
-    def state(self, questions: int) -> State:
-        """Return what it is at; *questions* are those open on all its boards."""
-        if self.decided_at:
-            return "decided"
-        if any(work.is_open for work in self.works) or any(board.is_open for board in self.boards):
-            return "reading"
-        last = [work for work in (*self.works[-1:], *(board.last for board in self.boards)) if work is not None]
-        if any(work.outcome != "done" for work in last):
-            return "not read"
-        if not self.boards:
-            return "nothing to check"
-        if self.waiting_since:
-            return "waiting for the customer"
-        return "questions open" if questions else "no questions open"
-
-
-class Logged(Struct, frozen=True):
-    """Who did what to a quote, and when."""
-
-    who: str
-    at: str
-    what: str
-    about: str
 
 
 def now_text(later: float = 0.0) -> str:
@@ -165,10 +39,15 @@ class Quotes:
         """Write a quote whose files lie in *folder*; return its number."""
         row = {"folder": folder, "customer": customer, "name": name, "quantity": quantity, "due": due}
         with self._database.writing() as connection:
-            number = _inserted(
-                connection, QUOTE, **row, received_at=now_text(), waiting_since="", decided_at="", decision=""
-            )
-            _log(connection, number, who, "began", name)
+            return _new(connection, row, who)
+
+    def begin(
+        self, facts: Mapping[str, str | int | None], source: str, files: Sequence[tuple[str, str, int]], who: str
+    ) -> int:
+        """Write a quote with the files that came for it, both or neither; *facts* are those of :meth:`new`."""
+        with self._database.writing() as connection:
+            number = _new(connection, facts, who)
+            _bring(connection, number, source, files, who)
             return number
 
     def change(self, quote: int, who: str, what: str, **columns: str | int | None) -> None:
@@ -185,10 +64,7 @@ class Quotes:
         They are later revisions of the board *revised*, where there is one.
         """
         with self._database.writing() as connection:
-            for shown, path, size in files:
-                _inserted(connection, QUOTE_FILE, quote_id=quote, board_id=None, shown=shown, path=path, size=size)
-            _ask(connection, "sort", quote, revised, source)
-            _log(connection, quote, who, "brought files", ", ".join(shown for shown, _, _ in files)[:500])
+            _bring(connection, quote, source, files, who, revised=revised)
 
     def add_boards(
         self,
@@ -249,10 +125,13 @@ class Quotes:
             found = [QuoteFile(r.id, r.board_id, r.shown, r.path, r.size) for r in _rows(connection, QUOTE_FILE, quote)]
         return [file for file in found if file.board == board]
 
-    def claim(self, holder: str, seconds: float) -> Work | None:
-        """Return the oldest work that nobody holds, held for so many seconds from now; None where there is none."""
+    def claim(self, holder: str, seconds: float, but: Sequence[int] = ()) -> Work | None:
+        """Return the oldest work that nobody holds, held for so many seconds from now; None where there is none.
+
+        None is taken of those in *but*.
+        """
         now = now_text()
-        free = (QUOTE_WORK.c.ended_at == "") & (QUOTE_WORK.c.held_until < now)
+        free = (QUOTE_WORK.c.ended_at == "") & (QUOTE_WORK.c.held_until < now) & QUOTE_WORK.c.id.not_in(but)
         with self._database.writing() as connection:
             oldest = select(QUOTE_WORK).where(free).order_by(QUOTE_WORK.c.id).limit(1)
             row = connection.execute(oldest.with_for_update(skip_locked=True)).first()
@@ -279,21 +158,55 @@ class Quotes:
         with self._database.writing() as connection:
             connection.execute(update(QUOTE_WORK).where(QUOTE_WORK.c.id == work).values(held_until=""))
 
+    def put_off(self, work: int, seconds: float) -> None:
+        """Have work tried again in so many seconds, as if it had not been begun: it is not what was in the way."""
+        own = update(QUOTE_WORK).where(QUOTE_WORK.c.id == work)
+        with self._database.writing() as connection:
+            connection.execute(own.values(held_until=now_text(seconds), tries=QUOTE_WORK.c.tries - 1))
+
     def end(self, work: int, outcome: WorkOutcome, *, told: str = "", result: str = "") -> None:
         """Write what came of work; of work that has ended already nothing is changed."""
         with self._database.writing() as connection:
             _end(connection, work, outcome, told, result)
 
 
+def _new(connection: Connection, facts: Mapping[str, str | int | None], who: str) -> int:
+    empty = dict.fromkeys(("waiting_since", "decided_at", "decision"), "")
+    number = _inserted(connection, QUOTE, **facts, received_at=now_text(), **empty)
+    _log(connection, number, who, "began", str(facts["name"]))
+    return number
+
+
+def _bring(
+    connection: Connection,
+    quote: int,
+    source: str,
+    files: Sequence[tuple[str, str, int]],
+    who: str,
+    *,
+    revised: int | None = None,
+) -> None:
+    for shown, path, size in files:
+        _inserted(connection, QUOTE_FILE, quote_id=quote, board_id=None, shown=shown, path=path, size=size)
+    _ask(connection, "sort", quote, revised, source)
+    _log(connection, quote, who, "brought files", ", ".join(shown for shown, _, _ in files)[:500])
+
+
 def _end(connection: Connection, work: int, outcome: WorkOutcome, told: str, result: str) -> bool:
     """End work, if it has not ended; return whether that was so."""
-    ended = {"ended_at": now_text(), "outcome": outcome, "told": told, "result": result}
+    ended = {"ended_at": now_text(), "outcome": outcome, "told": _kept(told), "result": result}
     open_ = (QUOTE_WORK.c.id == work) & (QUOTE_WORK.c.ended_at == "")
     return bool(connection.execute(update(QUOTE_WORK).where(open_).values(**ended)).rowcount)
 
 
 def _inserted(connection: Connection, table: Any, **values: object) -> int:  # noqa: ANN401 - a table of the store
-    return int(connection.execute(insert(table).values(**values).returning(table.c.id)).scalar_one())
+    kept = {name: _kept(value) if isinstance(value, str) else value for name, value in values.items()}
+    return int(connection.execute(insert(table).values(**kept).returning(table.c.id)).scalar_one())
+
+
+def _kept(text: str) -> str:
+    """Return a text as every database keeps it: a server keeps no NUL, which a customer's file may be named with."""
+    return text.replace("\x00", "")
 
 
 def _ask(connection: Connection, kind: WorkKind, quote: int, board: int | None, about: str = "") -> int:

@@ -12,6 +12,8 @@ import pytest
 
 from capcheck.desk import crew as crew_module
 from capcheck.desk.crew import Crew
+from capcheck.desk.workers.orders import RESULT, FoundBoard, Result, write_form
+from capcheck.values import InputError
 
 
 def _bring(desk, folder):
@@ -85,6 +87,49 @@ def test_work_that_ends_its_worker_twice_is_told_and_left(desk, demo_shop):
     assert (work.outcome, work.tries) == ("failed", 2)
     assert "limit of time or memory" in work.told
     assert quote.state(0) == "not read"
+
+
+@pytest.mark.parametrize("trouble", ["the disk is full", "the store fails", "files of another desk"])
+def test_work_that_something_else_is_in_the_way_of_is_put_off_and_not_ended(desk, demo_shop, monkeypatch, trouble):
+    ends = []
+
+    class Counting(Hopeless):
+        async def _ended(self, _):
+            ends.append(1)
+            return 1
+
+        def _ready(self, work, quote, into):
+            if trouble == "the store fails":
+                raise InputError.at("the store", "cannot be written", "the disk is full")
+            return super()._ready(work, quote, into)
+
+    if trouble == "the disk is full":
+        monkeypatch.setattr(crew_module, "_LEAST_FREE", 1 << 60)
+
+    async def run():
+        number = _bring(desk, demo_shop[1])
+        if trouble == "files of another desk":
+            shutil.rmtree(desk.of_quote(desk.quotes.one(number).folder))
+        crew = Counting(desk, 1)
+        await crew.start()
+        await _until(lambda: crew._elsewhere or crew.trouble, 5)
+        await asyncio.sleep(0.1)
+        told = crew.trouble
+        await crew.stop()
+        return desk.quotes.one(number).works, told
+
+    [work], told = asyncio.run(run())
+    assert (work.outcome, work.tries) == ("", 0)
+    assert ("the disk is full" in told) is (trouble != "files of another desk")
+    assert len(ends) == (trouble == "the disk is full")
+
+
+@pytest.mark.rows("folder", ["../../..", "board-1/..", "board-1", "/etc/x", "board-1/a/b", "board-1/a\\..\\b"])
+def test_a_worker_names_no_folder_but_its_own(tmp_path_factory, folder):
+    into = tmp_path_factory.mktemp("into")
+    for named, is_taken in (("board-1/Pump", True), (folder, False)):
+        write_form(into / RESULT, Result("done", boards=(FoundBoard("Pump", named, ()),)))
+        assert (Crew._result(into) is not None) is is_taken
 
 
 class Endless(Hopeless):

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import asyncio
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from msgspec.structs import replace
+from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
 from starlette.responses import JSONResponse, Response
 
@@ -27,7 +27,6 @@ if TYPE_CHECKING:
 
 LIMITS: Final = UploadLimits(files=1, each=32 * 1024 * 1024, total=32 * 1024 * 1024, field=200_000)
 _UNSETTLED: Final = frozenset({"doubted", "changed", "unknown", "words"})
-_WAIT_S: Final = 120.0
 
 
 def open_questions_of(request: Request) -> tuple[Quote, QuoteBoard, OpenQuestions]:
@@ -44,41 +43,46 @@ def _board_page(quote: Quote, board: QuoteBoard, query: str = "", at: str = "ope
     return f"/quotes/{quote.id}/boards/{board.id}{query}#{at}"
 
 
-def answer(request: Request, form: Form) -> Response:
+async def answer(request: Request, form: Form) -> Response:
     """Take one answer: the choice and the figures of a form, or what is assumed, for its question or part."""
-    quote, board, open_ = open_questions_of(request)
+    quote, board, open_ = await run_in_threadpool(open_questions_of, request)
     key = form.get("key", "")
     cells = {name: form.get(name, "") for name in CELLS}
     if form.get("accept"):
         cells = {"choice": form["accept"]}
     if not any(text.strip() for text in cells.values()):
         raise InputError.at("the answer", "is empty", remedy="choose one of the boxes, or write something")
-    desk = desk_of(request)
-    token, path = new_list(desk, quote, "desk.csv")
-    path.write_text(typed_list(key, form.get("asked", ""), cells), encoding="utf-8")
-    who = person(request)
-    order = desk.order_to_answer(quote, board, path, path.parent)
+    desk, who = desk_of(request), person(request)
+
+    def ordered() -> tuple[str, Order]:
+        token, path = new_list(desk, quote, "desk.csv")
+        path.write_text(typed_list(key, form.get("asked", ""), cells), encoding="utf-8")
+        return token, desk.order_to_answer(quote, board, path, path.parent)
+
+    token, order = await run_in_threadpool(ordered)
     taken = (key,) if form.get("take") else ()
     order = replace(order, by=who, line=open_.line, taken=taken)
-    states = _done(request, order, quote, board, who)
+    states = await _done(request, order, quote, board, who)
     at = f"q-{key}"
     return back_to(_board_page(quote, board, f"?answer={token}" if states & _UNSETTLED else "", at))
 
 
-def _done(request: Request, order: Order, quote: Quote, board: QuoteBoard, who: str) -> set[str]:
-    """Have a list worked out and written, and the board checked again where that changes anything."""
+async def _done(request: Request, order: Order, quote: Quote, board: QuoteBoard, who: str) -> set[str]:
+    """Have a list worked out and written, and the board checked again where that changes anything.
+
+    It is waited for without a thread: those who wait would else hold all threads that it needs.
+    """
     crew, desk = request.app.state.crew, desk_of(request)
-    work = settle(desk, crew.at_once, order, quote, who)
-    answered = asyncio.run_coroutine_threadsafe(work, crew.loop).result(_WAIT_S)
+    answered = await settle(desk, crew.at_once, order, quote, who)
     if answered.answers:
-        desk.quotes.ask_again(quote.id, board.id, who)
+        await run_in_threadpool(desk.quotes.ask_again, quote.id, board.id, who)
         crew.poke()
     return {one.state for one in answered.told}
 
 
 async def bring_answers(request: Request) -> Response:
     """Take a list that the customer filled in, a workbook or the text of a mail, and say what became of each answer."""
-    quote, board, open_ = await asyncio.to_thread(open_questions_of, request)
+    quote, board, open_ = await run_in_threadpool(open_questions_of, request)
     desk, who = desk_of(request), person(request)
     signed = request.headers.get("x-desk-sign", "")
     arrived: list[str] = []
@@ -104,10 +108,10 @@ async def bring_answers(request: Request) -> Response:
     else:
         raise InputError.at("the answers", "there are none", remedy="choose the file that came back, or paste the mail")
     by = came.fields.get("by", "") or quote.customer or "the customer"
-    order = await asyncio.to_thread(desk.order_to_answer, quote, board, path, path.parent)
+    order = await run_in_threadpool(desk.order_to_answer, quote, board, path, path.parent)
     order = replace(order, by=f"{by} (customer)", line=open_.line)
-    await asyncio.to_thread(desk.quotes.log, quote.id, who, "brought answers", name)
-    await asyncio.to_thread(_done, request, order, quote, board, who)
+    await run_in_threadpool(desk.quotes.log, quote.id, who, "brought answers", name)
+    await _done(request, order, quote, board, who)
     where = _board_page(quote, board, f"?answer={token}", "told-answers")
     if "application/json" in request.headers.get("accept", ""):
         return JSONResponse({"location": where})

@@ -11,6 +11,8 @@ from msgspec.structs import replace
 from starlette.applications import Starlette
 from starlette.exceptions import HTTPException
 from starlette.middleware import Middleware
+from starlette.requests import ClientDisconnect
+from starlette.responses import PlainTextResponse
 from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
@@ -82,7 +84,13 @@ def app_of(
             Mount("/static", StaticFiles(directory=_STATIC)),
         ],
         middleware=[Middleware(Guard, secret=secret, host=host, token=token)],
-        exception_handlers={InputError: refused, HTTPException: refused},
+        exception_handlers={
+            InputError: refused,
+            HTTPException: refused,
+            OSError: refused,
+            ClientDisconnect: _broken_off,
+            Exception: refused,
+        },
         lifespan=running,
     )
     app.state.desk = desk
@@ -90,6 +98,10 @@ def app_of(
     app.state.secret = secret
     app.state.token = token
     return app
+
+
+def _broken_off(_: Request, __: Exception) -> Response:
+    return PlainTextResponse("What was sent did not arrive to its end; nothing of it was kept.", 408)
 
 
 def _enter_page(request: Request) -> Response:

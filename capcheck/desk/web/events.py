@@ -16,6 +16,7 @@ from capcheck.desk.web.board_pages import folder_shown
 from capcheck.desk.web.quote_pages import row_of
 from capcheck.desk.web.requests import desk_of
 from capcheck.desk.workers import PHASE, Phase, read_form
+from capcheck.values import InputError
 
 if TYPE_CHECKING:
     from starlette.requests import Request
@@ -57,10 +58,14 @@ async def _told(desk: Desk, number: int) -> AsyncIterator[str]:
     last: QuoteNow | None = None
     quiet = 0
     while True:
-        now = await asyncio.to_thread(quote_now, desk, number)
-        if now is None:
-            return
-        if now != last:
+        try:
+            now = await asyncio.to_thread(quote_now, desk, number)
+        except InputError:  # of the store, which may answer again
+            now = last
+        else:
+            if now is None:
+                return
+        if now is not None and now != last:
             yield f"event: now\ndata: {msgspec.json.encode(now).decode()}\n\n"
             last, quiet = now, 0
         elif (quiet := quiet + 1) >= _ALIVE:

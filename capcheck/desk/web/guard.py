@@ -7,6 +7,9 @@ script and takes no style but the desk's own files.
 
 from __future__ import annotations
 
+import asyncio
+import contextlib
+import functools
 import hashlib
 import hmac
 import ipaddress
@@ -15,7 +18,7 @@ import socket
 from collections.abc import Iterable
 from http.cookies import CookieError, SimpleCookie
 from typing import TYPE_CHECKING, Final
-from urllib.parse import urlsplit
+from urllib.parse import SplitResult, urlsplit
 
 from msgspec import Struct
 from starlette.datastructures import Headers, MutableHeaders
@@ -25,7 +28,8 @@ if TYPE_CHECKING:
     from starlette.requests import HTTPConnection
     from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-COOKIE: Final = "desk"
+SILENT_S: Final = 60.0
+"""Seconds that a body may stay away: whoever sends nothing holds a connection, and what it has sent so far."""
 ENTER: Final = "/enter"
 _OPEN: Final = (ENTER, "/static/")
 _LOOPBACK: Final = frozenset({"localhost", "127.0.0.1", "::1"})
@@ -39,6 +43,7 @@ _HEADERS: Final = {
     "referrer-policy": "same-origin",
     "cross-origin-opener-policy": "same-origin",
     "cross-origin-resource-policy": "same-origin",
+    "permissions-policy": "camera=(), microphone=(), geolocation=()",
 }
 
 
@@ -74,12 +79,14 @@ def session_of(cookie: str, secret: bytes) -> Session | None:
 class Guard:
     """Lets through what may pass; each request gets its :class:`Session` as ``request.state.session``.
 
-    *token* is asked for once a session, where there is one; *host* is the address that is listened at.
+    *token* is asked for once a session, where there is one, and whoever has shown an earlier one shows the new one;
+    *host* is the address that is listened at.
     """
 
     def __init__(self, app: ASGIApp, *, secret: bytes, host: str, token: str | None) -> None:
         self._app = app
-        self._secret = secret
+        self._secret = secret if token is None else hmac.digest(secret, token.encode(), hashlib.sha256)
+        self._cookie = cookie_name(secret)
         self._host = host
         self._token = token
 
@@ -89,7 +96,7 @@ class Guard:
             await self._app(scope, receive, send)
             return
         headers = Headers(scope=scope)
-        known = session_of(_cookies(headers.get("cookie", "")).get(COOKIE, ""), self._secret)
+        known = session_of(_cookies(headers.get("cookie", "")).get(self._cookie, ""), self._secret)
         session = known or Session(secrets.token_urlsafe(18), entered=self._token is None)
         scope.setdefault("state", {})["session"] = session
 
@@ -101,23 +108,55 @@ class Guard:
                 out.setdefault("cache-control", "no-store")
                 now: Session = scope["state"]["session"]
                 if now != known:
-                    out.append("set-cookie", cookie_header(COOKIE, now.cookie(self._secret)))
+                    out.append("set-cookie", cookie_header(self._cookie, now.cookie(self._secret)))
             await send(message)
 
         refused = self._refused(scope, headers, session)
-        await (refused or self._app)(scope, receive, guarded)
+        await (refused or self._app)(scope, _in_time(receive), guarded)
 
     def _refused(self, scope: Scope, headers: Headers, session: Session) -> ASGIApp | None:
         if not is_ours(headers.get("host", ""), self._host):
             return PlainTextResponse("This desk does not answer under that name; open the address it printed.", 421)
         changing = scope["method"] not in {"GET", "HEAD"}
         origin = headers.get("origin")
-        foreign = origin is not None and urlsplit(origin).netloc != headers.get("host")
+        foreign = origin is not None and parts_of(origin).netloc != headers.get("host")
         if changing and (foreign or headers.get("sec-fetch-site", "same-origin") not in {"same-origin", "none"}):
             return PlainTextResponse("This change was asked for by another page, and was not made.", 403)
         if not session.entered and not scope["path"].startswith(_OPEN):
             return RedirectResponse(ENTER, 303)
         return None
+
+
+def _in_time(receive: Receive) -> Receive:
+    """Return what takes a body that stays away for one that is broken off; after its end nothing is hurried."""
+    whole = False
+
+    async def received() -> Message:
+        nonlocal whole
+        if whole:
+            return await receive()
+        try:
+            async with asyncio.timeout(SILENT_S):
+                message = await receive()
+        except TimeoutError:
+            whole = True
+            return {"type": "http.disconnect"}
+        whole = message["type"] != "http.request" or not message.get("more_body", False)
+        return message
+
+    return received
+
+
+def parts_of(address: str) -> SplitResult:
+    """Return the parts of an address; none of one that is malformed."""
+    with contextlib.suppress(ValueError):
+        return urlsplit(address)
+    return SplitResult("", "", "", "", "")
+
+
+def cookie_name(secret: bytes) -> str:
+    """Return the name of a desk's cookie: a browser sends the same ones to every port of a machine."""
+    return f"desk-{_sign(secret, 'cookie', '')[:8]}"
 
 
 def cookie_header(name: str, value: str, seconds: int | None = None) -> str:
@@ -128,7 +167,7 @@ def cookie_header(name: str, value: str, seconds: int | None = None) -> str:
 
 def is_ours(host: str, listening: str) -> bool:
     """Whether a host header names this desk: a loopback, what it listens at, and where others are let in its names."""
-    name = urlsplit(f"//{host}").hostname or ""
+    name = parts_of(f"//{host}").hostname or ""
     if name in _LOOPBACK or name == listening.casefold():
         return True
     if listening in _LOOPBACK:
@@ -136,7 +175,9 @@ def is_ours(host: str, listening: str) -> bool:
     return name in _own_names() or _is_address(name)
 
 
+@functools.cache
 def _own_names() -> Iterable[str]:
+    """Return the names of this machine; asked once, since a server of names may take its time."""
     return {socket.gethostname().casefold(), socket.getfqdn().casefold()}
 
 

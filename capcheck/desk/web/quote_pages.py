@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import datetime as dt
+import shutil
 from typing import TYPE_CHECKING, Final
 
 from msgspec import Struct
+from starlette.concurrency import run_in_threadpool
 from starlette.responses import JSONResponse
 
 from capcheck.desk.shop_at_desk import summary_of
 from capcheck.desk.web.requests import SIGN, Form, back_to, board_of, desk_of, page, person, quote_of, refuse_unsigned
-from capcheck.desk.web.uploads import UploadLimits, receive
+from capcheck.desk.web.uploads import Arrived, UploadLimits, receive
 from capcheck.desk.workers import OnLine
 from capcheck.store import STATES, Quote, QuoteBoard, now_text
 from capcheck.values import InputError
@@ -114,7 +116,7 @@ def _facts(form: Form) -> dict[str, str | int | None]:
     due = form.get("due", "")
     if due:
         try:
-            dt.date.fromisoformat(due)
+            due = dt.date.fromisoformat(due).isoformat()
         except ValueError:
             raise InputError.at("due", f'"{due}" is not a day', remedy="write it like 2027-03-31") from None
     return {
@@ -127,11 +129,8 @@ def _facts(form: Form) -> dict[str, str | int | None]:
 
 async def bring(request: Request) -> Response:
     """Take files for a new quote, or for one that is there; a quote is made only where they came whole."""
-    desk, who = desk_of(request), person(request)
-    number = request.path_params.get("quote")
-    quote = None if number is None else quote_of(request)
-    if "board" in request.path_params:
-        board_of(request)
+    desk = desk_of(request)
+    quote, revised = await run_in_threadpool(_told_apart, request)
     made: list[tuple[str, Path]] = []
     signed = request.headers.get("x-desk-sign", "")
 
@@ -142,23 +141,43 @@ async def bring(request: Request) -> Response:
         made.append((folder, desk.arrived(folder, str(facts["name"]) or (quote.name if quote else ""))))
         return made[0][1]
 
-    came = await receive(request.stream(), request.headers.get("content-type", ""), begin, LIMITS)
-    if not came.files:
-        raise InputError.at("the files sent", "there are none", remedy="choose files, or drop them on the page")
-    folder, source = made[0]
-    root = desk.of_quote(folder)
-    facts = _facts(came.fields)
-    if quote is None:
-        facts["name"] = facts["name"] or _name_of(came.files[0][0])
-        number = desk.quotes.new(folder, who=who, **facts)  # type: ignore[arg-type] # as _facts makes them
-    rows = [(shown, path.relative_to(root).as_posix(), size) for shown, path, size in came.files]
-    revised = request.path_params.get("board")
-    desk.quotes.add_files(int(number or 0), source.relative_to(root).as_posix(), rows, who, revised=revised)
+    kept: list[int] = []
+
+    def keep(came: Arrived) -> None:
+        folder, source = made[0]
+        root = desk.of_quote(folder)
+        rows = [(shown, path.relative_to(root).as_posix(), size) for shown, path, size in came.files]
+        inside, who = source.relative_to(root).as_posix(), person(request)
+        if quote is None:
+            facts = _facts(came.fields)
+            facts["name"] = facts["name"] or _name_of(came.files[0][0])
+            kept.append(desk.quotes.begin({"folder": folder, **facts}, inside, rows, who))
+        else:
+            desk.quotes.add_files(quote.id, inside, rows, who, revised=revised)
+            kept.append(quote.id)
+
+    try:
+        came = await receive(request.stream(), request.headers.get("content-type", ""), begin, LIMITS)
+        if not came.files:
+            raise InputError.at("the files sent", "there are none", remedy="choose files, or drop them on the page")
+        await run_in_threadpool(keep, came)
+    finally:
+        if made and not kept:  # whatever was in the way, nothing is left of it
+            folder, source = made[0]
+            shutil.rmtree(desk.of_quote(folder) if quote is None else source.parent, ignore_errors=True)
     request.app.state.crew.poke()
-    where = f"/quotes/{number}"
+    where = f"/quotes/{kept[0]}"
     if "application/json" in request.headers.get("accept", ""):
         return JSONResponse({"location": where})
     return back_to(where)
+
+
+def _told_apart(request: Request) -> tuple[Quote | None, int | None]:
+    """Return the quote and the number of the board that an address names, where it names any."""
+    if "board" in request.path_params:
+        quote, board = board_of(request)
+        return quote, board.id
+    return (quote_of(request) if "quote" in request.path_params else None), None
 
 
 def _name_of(shown: str) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import getpass
+import inspect
 from collections.abc import Awaitable, Callable, Mapping
 from typing import TYPE_CHECKING, Final
 from urllib.parse import quote as quoted, unquote
@@ -11,10 +12,11 @@ from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
-from capcheck.desk.web.guard import cookie_header, is_signed, sign_of
+from capcheck.desk.web.guard import cookie_header, is_signed, parts_of, sign_of
+from capcheck.desk.web.uploads import as_text, of_the_folder
 from capcheck.lexicon import cautions
 from capcheck.report import environment_of
-from capcheck.values import InputError
+from capcheck.values import InputError, unforeseen
 from capcheck.version import __version__
 
 if TYPE_CHECKING:
@@ -27,6 +29,9 @@ NAME: Final = "desk_name"
 SIGN: Final = "sign"
 _YEAR_S: Final = 365 * 24 * 3600
 _LONGEST_NAME: Final = 60
+_LARGEST_FORM: Final = 1_000_000
+_MOST_QUOTES: Final = 2**31 - 1
+"""No database numbers more."""
 Form = Mapping[str, str]
 
 
@@ -38,7 +43,7 @@ def desk_of(request: Request) -> Desk:
 
 def person(request: Request) -> str:
     """Return who asks, by the name given once in this browser; else the login name of whoever started the desk."""
-    given = unquote(request.cookies.get(NAME, "")).strip()[:_LONGEST_NAME]
+    given = as_text(unquote(request.cookies.get(NAME, ""))).strip()[:_LONGEST_NAME]
     if given:
         return given
     try:
@@ -55,19 +60,28 @@ def page(request: Request, template: str, status: int = 200, **values: object) -
         person=person(request),
         version=__version__,
         cautions=cautions(),
+        trouble=request.app.state.crew.trouble,
         **values,
     )
     return HTMLResponse(text, status)
 
 
-def changing(handler: Callable[[Request, Form], Response]) -> Callable[[Request], Awaitable[Response]]:
+def changing(
+    handler: Callable[[Request, Form], Response] | Callable[[Request, Form], Awaitable[Response]],
+) -> Callable[[Request], Awaitable[Response]]:
     """Return a route for a form that changes something: it is refused without the sign of its session."""
 
     async def route(request: Request) -> Response:
-        async with request.form(max_files=0, max_fields=60, max_part_size=65_536) as sent:
-            form = {name: value for name, value in sent.items() if isinstance(value, str)}
+        length = request.headers.get("content-length", "0")
+        if "transfer-encoding" in request.headers or not length.isdecimal() or int(length) > _LARGEST_FORM:
+            raise HTTPException(413, "That is more than a form of this desk holds: shorten what is written in it.")
+        async with request.form(max_files=0, max_fields=60, max_part_size=_LARGEST_FORM) as sent:
+            form = {name: as_text(value) for name, value in sent.items() if isinstance(value, str)}
         refuse_unsigned(request, form.get(SIGN, ""))
-        return await run_in_threadpool(handler, request, form)
+        if inspect.iscoroutinefunction(handler):
+            answer: Response = await handler(request, form)
+            return answer
+        return await run_in_threadpool(handler, request, form)  # type: ignore[arg-type] # no coroutine, as asked above
 
     return route
 
@@ -80,7 +94,8 @@ def refuse_unsigned(request: Request, sign: str) -> None:
 
 def quote_of(request: Request) -> Quote:
     """Return the quote that the address names."""
-    found = desk_of(request).quotes.one(request.path_params["quote"])
+    number = request.path_params["quote"]
+    found = desk_of(request).quotes.one(number) if number <= _MOST_QUOTES else None
     if found is None:
         raise HTTPException(404, "There is no such quote.")
     return found
@@ -109,20 +124,19 @@ def set_name(request: Request, form: Form) -> Response:
 
 
 def _path_of(address: str) -> str:
-    from urllib.parse import urlsplit
-
-    parts = urlsplit(address)
+    parts = parts_of(address)
     path = parts.path if parts.path.startswith("/") and not parts.path.startswith("//") else "/"
     return f"{path}?{parts.query}" if parts.query else path
 
 
 def refused(request: Request, error: Exception) -> Response:
     """Say why something was not done; a script gets it as plain text."""
-    status = error.status_code if isinstance(error, HTTPException) else 422
-    if isinstance(error, InputError):
-        told = [str(problem) for problem in error.problems]
+    if isinstance(error, HTTPException):
+        status, told = error.status_code, [str(error.detail)]
+    elif isinstance(error, InputError):
+        status, told = 422, [str(problem) for problem in error.problems]
     else:
-        told = [str(error.detail) if isinstance(error, HTTPException) else str(error)]
+        status, told = 500, [str(of_the_folder(error) if isinstance(error, OSError) else unforeseen(error, "the desk"))]
     if "application/json" in request.headers.get("accept", ""):
         return Response("\n".join(told), status, media_type="text/plain; charset=utf-8")
     return page(request, "refused.html", status, told=told)

@@ -8,17 +8,22 @@ from pathlib import Path
 from typing import IO, TYPE_CHECKING, Final
 
 from msgspec import Struct, field
-from python_multipart.exceptions import MultipartParseError
+from python_multipart.exceptions import FormParserError
 from python_multipart.multipart import MultipartParser, parse_options_header
 
 from capcheck.intake import MemberPlaces
-from capcheck.values import InputError
+from capcheck.values import InputError, Place, Problem, pattern
 
 if TYPE_CHECKING:
     from collections.abc import AsyncIterator, Callable
 
 _MOST_FIELDS: Final = 60
 _DEEPEST: Final = 8
+_LONGEST_HEADER: Final = 8_000
+"""Bytes of what stands before one part of a body."""
+_BESIDE: Final = 4 * 1024 * 1024
+"""Bytes of a body beside its files: what stands before each, and fields."""
+_UNWRITABLE: Final = pattern(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff]")
 
 
 class UploadLimits(Struct, frozen=True):
@@ -29,6 +34,11 @@ class UploadLimits(Struct, frozen=True):
     total: int = 256 * 1024 * 1024
     field: int = 4_000
     """Bytes of what is typed in one field."""
+
+
+def as_text(given: str) -> str:
+    """Return what was typed without signs that no text has: a database keeps no NUL, and a terminal obeys an escape."""
+    return _UNWRITABLE.sub("", given)
 
 
 class Arrived(Struct):
@@ -58,6 +68,7 @@ class _Receiver:
         self._path = Path()
         self._size = 0
         self._total = 0
+        self._came = 0
 
     def callbacks(self) -> dict[str, Callable[..., None]]:
         """Return what the parser calls."""
@@ -78,7 +89,13 @@ class _Receiver:
     def refuse_torn(self) -> None:
         """Raise where the end of the body has not come."""
         if not self.is_whole:
-            raise MultipartParseError("its end is missing")
+            raise FormParserError("its end is missing")
+
+    def count(self, size: int) -> None:
+        """Raise where a body has come to more than what it may hold needs."""
+        self._came += size
+        if self._came > self._limits.total + _BESIDE:
+            raise _refused("there is more than files of that size need", "send fewer at once")
 
     def close(self) -> None:
         """Close a file that is being written."""
@@ -93,9 +110,15 @@ class _Receiver:
 
     def _header_field(self, data: bytes, start: int, end: int) -> None:
         self._header += data[start:end]
+        self._refuse_endless()
 
     def _header_value(self, data: bytes, start: int, end: int) -> None:
         self._value += data[start:end]
+        self._refuse_endless()
+
+    def _refuse_endless(self) -> None:
+        if len(self._header) + len(self._value) > _LONGEST_HEADER or len(self._headers) > _MOST_FIELDS:
+            raise FormParserError("what stands before a part has no end")
 
     def _header_end(self) -> None:
         self._headers[self._header.decode("latin-1").casefold()] = self._value
@@ -103,10 +126,10 @@ class _Receiver:
 
     def _headers_end(self) -> None:
         _, options = parse_options_header(self._headers.get("content-disposition", b""))
-        self._name = options.get(b"name", b"").decode(errors="replace")[:100]
+        self._name = as_text(options.get(b"name", b"").decode(errors="replace"))[:100]
         if b"filename" not in options:
             return
-        self._shown = options[b"filename"].decode(errors="replace").replace("\\", "/")[:500]
+        self._shown = as_text(options[b"filename"].decode(errors="replace")).replace("\\", "/")[:500]
         if not self._shown:
             return
         if len(self.arrived.files) >= self._limits.files:
@@ -143,7 +166,7 @@ class _Receiver:
         elif self._shown is None:
             if len(self.arrived.fields) >= _MOST_FIELDS:
                 raise _refused("there are too many fields", "reload the page")
-            self.arrived.fields[self._name] = self._text.decode(errors="replace").strip()
+            self.arrived.fields[self._name] = as_text(self._text.decode(errors="replace")).strip()
 
 
 def _refused(what: str, remedy: str) -> InputError:
@@ -164,29 +187,35 @@ async def receive(
     if kind != b"multipart/form-data" or b"boundary" not in options:
         raise _refused("nothing was sent", "choose files, or drop them on the page")
     receiver = _Receiver(begin, limits)
-    parser = MultipartParser(options[b"boundary"], receiver.callbacks())  # type: ignore[arg-type] # a dict of them all
     try:
+        parser = MultipartParser(options[b"boundary"], receiver.callbacks())  # type: ignore[arg-type] # a dict of all
         async for chunk in stream:
+            receiver.count(len(chunk))
             parser.write(chunk)
         receiver.refuse_torn()
     except BaseException as error:
         receiver.close()
         if receiver.folder is not None:
             shutil.rmtree(receiver.folder, ignore_errors=True)
-        if isinstance(error, InputError | OSError | MultipartParseError):
+        if isinstance(error, InputError | OSError | FormParserError):
             await _forget(stream, limits.total)
         if isinstance(error, OSError):
-            full = error.errno in {errno.ENOSPC, errno.EDQUOT}
-            raise InputError.at(
-                "the desk's folder",
-                "the disk is full" if full else f"the files cannot be written: {error.strerror}",
-                "nothing of what was sent was kept",
-                "make room, then send them again",
-            ) from None
-        if isinstance(error, MultipartParseError):
+            raise InputError(of_the_folder(error)) from None
+        if isinstance(error, FormParserError):
             raise _refused("the files arrived torn", "send them again") from None
         raise
     return receiver.arrived
+
+
+def of_the_folder(error: OSError) -> Problem:
+    """Return the problem that a desk's folder has."""
+    full = error.errno in {errno.ENOSPC, errno.EDQUOT, errno.EFBIG}
+    return Problem(
+        Place("the desk's folder"),
+        "the disk is full" if full else f"cannot be written: {error.strerror or error}",
+        "nothing of what was sent was kept",
+        "make room, then send it again" if full else "see who may write there, then send it again",
+    )
 
 
 async def _forget(stream: AsyncIterator[bytes], most: int) -> None:

@@ -43,6 +43,9 @@ _LOADED: Final = (
 COLD: Final = "--cold"
 """Begins at once, and has the first check of each worker take a second more."""
 _MOST_FILES: Final = 65_536
+_GENTLE: Final = 10
+"""By how much workers give way to the server, whose pages people wait for; half as much where one is waited for."""
+_IN_BACKGROUND: Final = ("sort", "check")
 
 
 def warm_up() -> None:
@@ -111,9 +114,13 @@ def main() -> None:
 def _ended(working: dict[int, int]) -> list[Told]:
     found = []
     while working:
-        pid, status = os.waitpid(-1, os.WNOHANG)
-        if not pid:
+        ended = os.waitid(os.P_ALL, 0, os.WEXITED | os.WNOHANG | os.WNOWAIT)
+        if ended is None:
             break
+        pid = ended.si_pid
+        with contextlib.suppress(ProcessLookupError, PermissionError):
+            os.killpg(pid, signal.SIGKILL)  # what it has left running; until it is waited for the number is its own
+        status = os.waitpid(pid, 0)[1]
         found.append(Told(working.pop(pid), pid, os.waitstatus_to_exitcode(status)))
     return found
 
@@ -127,6 +134,7 @@ def _forked(order: Order) -> int:
     code = 1
     try:
         die_with_parent()
+        os.nice(_GENTLE if order.kind in _IN_BACKGROUND else _GENTLE // 2)
         os.setpgid(0, 0)  # with the processes that read for it; who begins first does it
         signal.set_wakeup_fd(-1)
         for one in (signal.SIGINT, signal.SIGCHLD, signal.SIGTERM):
@@ -139,7 +147,7 @@ def _forked(order: Order) -> int:
         code = 0
     except BaseException as error:  # noqa: BLE001 - the process ends here, whatever it was
         with contextlib.suppress(Exception):
-            sys.stderr.write(f"worker: {type(error).__name__}: {error}\n")
+            sys.stderr.write(f"worker: {type(error).__name__}: {str(error)!a}\n")
             sys.stderr.flush()
     finally:
         os._exit(code)

@@ -54,10 +54,13 @@ def sort_boards(order: Order, into: Path) -> Result:
 
 def _all_of_it(source: Path, name: str, into: Path) -> FoundBoard:
     """Return all that came as one board, its archives unpacked."""
-    archives = [path for path in sorted(source.rglob("*")) if path.is_file() and is_archive(path)]
+    archives = [path for path in _files_in(source) if is_archive(path)]
     for path in archives:
         with unpacked(path, OF_MANY_BOARDS) as content:
-            shutil.copytree(content.folder, into / "unpacked" / plain(path.name), dirs_exist_ok=True)
+            for file in _files_in(content.folder):
+                target = into / "unpacked" / plain(path.name) / file.relative_to(content.folder)
+                target.parent.mkdir(parents=True, exist_ok=True)
+                shutil.copyfile(file, target)
     if archives:
         source = into / "unpacked"
     return _copied(source, _files_in(source), name, 1, into)

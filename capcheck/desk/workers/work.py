@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final
 
 from capcheck.desk.workers.answered import settle_filled
 from capcheck.desk.workers.checked import check_board
-from capcheck.desk.workers.confinement import confine
+from capcheck.desk.workers.confinement import confine, limit_for_good, processes_of_user
 from capcheck.desk.workers.orders import PHASE, RESULT, Order, Phase, Result, told_of, write_form
 from capcheck.desk.workers.sorted_boards import sort_boards
 from capcheck.intake import limited
@@ -22,7 +22,8 @@ SECONDS: Final = 240.0
 """Processor time of a worker: many times what a board of 5,000 parts on four lines takes."""
 MEMORY: Final = 1536 * 1024 * 1024
 LARGEST_WRITTEN: Final = 96 * 1024 * 1024
-
+PROCESSES: Final = 64
+"""Beside those that its user has: of its own it starts one at a time, which reads a foreign form."""
 
 _WORK: Final = {"sort": sort_boards, "check": check_board, "answer": settle_filled}
 
@@ -35,6 +36,7 @@ def run(order: Order) -> None:
     scratch = into / "scratch"
     scratch.mkdir(exist_ok=True)
     tempfile.tempdir = os.environ["TMPDIR"] = str(scratch)
+    processes = processes_of_user()
     in_force = confine(into)
     write_form(into / "confined.json", in_force)
 
@@ -42,6 +44,7 @@ def run(order: Order) -> None:
         write_form(into / PHASE, Phase(str(phase), done, of))
 
     with limited(SECONDS, MEMORY, LARGEST_WRITTEN), phases_heard_by(heard):
+        limit_for_good(processes + PROCESSES)
         try:
             result = _WORK[order.kind](order, into)
         except InputError as error:

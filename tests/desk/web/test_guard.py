@@ -3,12 +3,13 @@
 Figures: invented.
 """
 
+import asyncio
 import re
 
 import pytest
 from starlette.testclient import TestClient
 
-from capcheck.desk.web import app_of
+from capcheck.desk.web import app_of, guard
 from capcheck.desk.web.guard import is_ours, session_of
 
 OURS = "http://127.0.0.1:8765"
@@ -53,6 +54,9 @@ def test_a_foreign_name_gets_no_page(client):
         ({"origin": "null"}, 403),
         ({"sec-fetch-site": "cross-site"}, 403),
         ({"sec-fetch-site": "same-site"}, 403),
+        ({"origin": "http://[::1"}, 403),
+        ({"host": "[::1"}, 421),
+        ({"referer": "http://[::1"}, 303),
     ],
 )
 def test_another_page_changes_nothing(client, sign, headers, status):
@@ -103,3 +107,35 @@ def test_others_are_let_in_by_the_token(desk):
         assert browser.get("/").status_code == 303
     assert browser.post("/enter", data={"sign": sign, "token": " right-one "}).headers["location"] == "/"
     assert browser.get("/").status_code == 200
+    again = TestClient(
+        app_of(desk, jobs=1, host="10.0.0.9", token="next-one"),  # noqa: S106 - invented
+        base_url="http://10.0.0.9:8765",
+        follow_redirects=False,
+        cookies=dict(browser.cookies),
+    )
+    assert again.get("/").headers["location"] == "/enter", "the token of an earlier start lets nobody in"
+
+
+def test_a_secret_that_was_never_written_signs_nothing(desk):
+    (desk.folder / "secret").write_bytes(b"")
+    assert len(desk.secret) == 32
+    assert desk.secret == desk.secret
+
+
+def test_a_body_that_stays_away_is_broken_off(monkeypatch):
+    monkeypatch.setattr(guard, "SILENT_S", 0.01)
+
+    async def ask():
+        received = guard._in_time(asyncio.Event().wait)
+        return await received()
+
+    assert asyncio.run(ask()) == {"type": "http.disconnect"}
+
+
+@pytest.mark.rows(
+    ("size", "status"),
+    [(600_000, 303), (1_100_000, 413)],
+)
+def test_a_form_is_bounded(request, size, status):
+    client, sign = request.getfixturevalue("client"), request.getfixturevalue("sign")
+    assert client.post("/name", data={"sign": sign, "name": "a" * size}).status_code == status

@@ -12,6 +12,8 @@ import pytest
 from capcheck.desk.areas.lines import Lines, OfLine, Reason
 from capcheck.desk.workers.orders import OnLine, Summary, write_form
 from capcheck.lexicon import cautions
+from capcheck.store import quotes
+from capcheck.values import InputError
 
 MARKUP = "<script>alert(1)</script>"
 
@@ -106,6 +108,32 @@ def test_what_is_wrong_with_a_form_is_told_and_no_file_is_left(request, facts, t
     assert told in answer.text.replace("&#34;", '"')
     assert desk.quotes.all() == []
     assert list((desk.folder / "quotes").glob("*")) == []
+
+
+def test_a_quote_that_cannot_be_written_leaves_no_file(desk, client, sign, monkeypatch):
+    def fails(*_, **__):
+        raise InputError.at("the store", "cannot be written", "the disk is full")
+
+    monkeypatch.setattr(quotes, "_ask", fails)
+    answer = client.post("/quotes", data={"sign": sign}, files=[("files", ("bom.csv", b"1"))])
+    assert answer.status_code == 422
+    assert "the disk is full" in answer.text
+    assert desk.quotes.all() == []
+    assert list((desk.folder / "quotes").iterdir()) == []
+
+
+def test_no_sign_that_a_database_refuses_is_kept(desk, client, sign):
+    facts = {"sign": sign, "customer": "Mea\x00dow", "name": "Pu\x1b[31mmp"}
+    client.post("/quotes", data=facts, files=[("files", ("a\x00b.csv", b"1"))])
+    found = desk.quotes.one(1)
+    assert (found.customer, found.name) == ("Meadow", "Pu[31mmp")
+    assert client.get(f"/quotes/{10**25}").status_code == 404
+
+
+def test_what_keeps_the_desk_from_working_stands_on_its_pages(client):
+    assert "No check can be made" not in client.get("/").text
+    client.app.state.crew._troubles["work"] = f"the disk is full {MARKUP}"
+    assert "the disk is full &lt;script&gt;" in client.get("/").text
 
 
 def test_facts_and_states_are_changed_and_logged_with_a_name(desk, client, sign):

@@ -95,6 +95,38 @@ def test_what_arrives_torn_is_not_kept(tmp_path):
     assert list(tmp_path.iterdir()) == []
 
 
+@pytest.mark.rows(
+    "body",
+    [
+        b"--x\r\n" + b"A" * 20_000 + b": b\r\n\r\n1\r\n--x--\r\n",
+        b"--x\r\nA: " + b"b" * 20_000 + b"\r\n\r\n1\r\n--x--\r\n",
+        b"--x\r\n" + b"".join(b"A%d: b\r\n" % n for n in range(200)) + b"\r\n1\r\n--x--\r\n",
+        b"--x\r\n: \r\n\r\n1\r\n--x--\r\n",
+        b"nothing of the kind",
+    ],
+)
+def test_a_body_without_an_end_or_a_form_is_refused(tmp_path_factory, body):
+    folder = tmp_path_factory.mktemp("desk")
+
+    async def stream():
+        yield body
+
+    for boundary in ("x", "x" * 5_000):
+        with pytest.raises(InputError, match="arrived torn"):
+            asyncio.run(receive(stream(), f"multipart/form-data; boundary={boundary}", lambda _: folder, SMALL))
+
+
+def test_what_stands_beside_files_is_bounded_too(tmp_path):
+    """A part whose file has no name is what a browser sends where none was chosen; its bytes are of no file."""
+
+    async def stream():
+        for _ in range(10):
+            yield b'--x\r\nContent-Disposition: form-data; name="f"; filename=""\r\n\r\n' + b"1" * 500_000 + b"\r\n"
+
+    with pytest.raises(InputError, match="more than files of that size need"):
+        asyncio.run(receive(stream(), "multipart/form-data; boundary=x", lambda _: tmp_path, SMALL))
+
+
 def test_a_full_disk_is_told_and_nothing_half_kept(tmp_path, monkeypatch):
     opened = Path.open
 
