@@ -9,12 +9,14 @@ import datetime as dt
 import html
 import io
 import re
+import shutil
 import time
 
 import openpyxl
 import pytest
 
 from capcheck.desk.areas.open_questions import OpenQuestions
+from capcheck.desk.shop_at_desk import Desk
 from capcheck.desk.web import app_of
 from capcheck.desk.workers import read_form
 from capcheck.store import BoardKey, Given, Revision, Used
@@ -22,13 +24,44 @@ from capcheck.values import Interval
 from tests.desk.conftest import OURS, TestClient, bring, sign_in
 
 
-@pytest.fixture
-def working(desk, demo_shop):
-    """A browser at a desk that works, with the invented board checked: its client, its quote."""
-    with TestClient(app_of(desk, jobs=1, cold=True), base_url=OURS, follow_redirects=False) as client:
+@pytest.fixture(scope="session")
+def checked_once(tmp_path_factory, demo_shop):
+    """The folder of a desk at which the invented board was checked once, by a worker; to be copied."""
+    folder = tmp_path_factory.mktemp("checked") / "desk"
+    desk = _desk_in(folder, demo_shop)
+    with TestClient(app_of(desk, jobs=1, cold=True), base_url=OURS) as client:
         number = bring(desk, demo_shop[1])
         client.app.state.crew.poke()
-        yield client, _checked(desk, number)
+        _checked(desk, number)
+    desk.store.close()
+    return folder
+
+
+@pytest.fixture
+def desk(tmp_path, demo_shop, checked_once):
+    shutil.copytree(checked_once, tmp_path / "desk")
+    made = _desk_in(tmp_path / "desk", demo_shop)
+    yield made
+    made.store.close()
+
+
+def _desk_in(folder, demo_shop):
+    made = Desk(folder, demo_shop[0], plan_seconds=0.0)
+    made.lines = made.lines[:2]
+    return made
+
+
+@pytest.fixture
+def quote(desk):
+    """The quote of the invented board, which has been checked."""
+    return desk.quotes.one(1)
+
+
+@pytest.fixture
+def client(desk):
+    """A browser at a desk that works."""
+    with TestClient(app_of(desk, jobs=1, cold=True), base_url=OURS, follow_redirects=False) as client:
+        yield client
 
 
 def _checked(desk, number):
@@ -64,8 +97,7 @@ def _figures_of(part):
     return {name: usual[name] for name in part.figures if name in usual}
 
 
-def test_an_answer_is_kept_with_its_giver_decides_and_can_be_taken_back(desk, working):
-    client, quote = working
+def test_an_answer_is_kept_with_its_giver_decides_and_can_be_taken_back(desk, quote, client):
     before = _open(desk, quote)
     part = _part(before)
     client.cookies.set("desk_name", "Ada")
@@ -84,8 +116,7 @@ def test_an_answer_is_kept_with_its_giver_decides_and_can_be_taken_back(desk, wo
     assert _open(desk, _checked(desk, quote.id)).questions == before.questions
 
 
-def test_an_earlier_board_that_used_the_part_is_offered_with_what_its_files_state(desk, working):
-    client, quote = working
+def test_an_earlier_board_that_used_the_part_is_offered_with_what_its_files_state(desk, quote, client):
     part = _part(_open(desk, quote))
     given = Given("Ada", dt.datetime(2026, 5, 4, tzinfo=dt.UTC), "stated")
     stated = {"height": (Interval(0.95, 0.95), "bom.csv:3")}
@@ -100,8 +131,7 @@ def test_an_earlier_board_that_used_the_part_is_offered_with_what_its_files_stat
     assert [one.value for one in desk.store.figures() if one.field == "height"] == [Interval(0.95, 0.95)]
 
 
-def test_what_is_no_figure_is_refused_where_it_was_typed_and_changes_nothing(desk, working):
-    client, quote = working
+def test_what_is_no_figure_is_refused_where_it_was_typed_and_changes_nothing(desk, quote, client):
     part = _part(_open(desk, quote))
     state = desk.store.state()
     given = _post(client, quote, "answer", key=part.key, asked=part.asked, height="900 mm")
@@ -113,8 +143,7 @@ def test_what_is_no_figure_is_refused_where_it_was_typed_and_changes_nothing(des
     assert state.split()[0] == desk.store.state().split()[0]
 
 
-def test_of_two_answers_to_one_question_the_second_is_told_of_the_first(desk, working):
-    client, quote = working
+def test_of_two_answers_to_one_question_the_second_is_told_of_the_first(desk, quote, client):
     part = _part(_open(desk, quote))
     client.cookies.set("desk_name", "Ada")
     assert _post(client, quote, "answer", key=part.key, asked=part.asked, **_figures_of(part)).status_code == 303
@@ -125,8 +154,7 @@ def test_of_two_answers_to_one_question_the_second_is_told_of_the_first(desk, wo
     assert {one.given.who for one in desk.store.figures()} == {"Ada"}
 
 
-def test_a_workbook_that_comes_back_is_the_customers_and_what_cannot_be_read_is_told(desk, working):
-    client, quote = working
+def test_a_workbook_that_comes_back_is_the_customers_and_what_cannot_be_read_is_told(desk, quote, client):
     part = _part(_open(desk, quote))
     sent = client.get(f"{_page(quote)}/files/questions-en.xlsx").content
     book = openpyxl.load_workbook(io.BytesIO(sent))
@@ -151,8 +179,7 @@ def test_a_workbook_that_comes_back_is_the_customers_and_what_cannot_be_read_is_
 
 
 @pytest.mark.parametrize("language", ["es", "fr", "zh"])
-def test_the_text_of_a_mail_that_comes_back_is_read_in_the_language_it_went_out_in(desk, working, language):
-    client, quote = working
+def test_the_text_of_a_mail_that_comes_back_is_read_in_the_language_it_went_out_in(desk, quote, client, language):
     part = _part(_open(desk, quote))
     key = part.key.partition(":")[0]
     mail = client.get(f"{_page(quote)}/files/mail-{language}.txt").text
@@ -169,8 +196,7 @@ def test_the_text_of_a_mail_that_comes_back_is_read_in_the_language_it_went_out_
     assert answered[0].answers[-1].given.who == "Meadow Pumps (customer)"
 
 
-def test_a_mail_that_was_edited_stays_so_and_a_question_given_to_the_customer_says_by_whom(desk, working):
-    client, quote = working
+def test_a_mail_that_was_edited_stays_so_and_a_question_given_to_the_customer_says_by_whom(desk, quote, client):
     client.cookies.set("desk_name", "Ada")
     first = _open(desk, quote).questions[0]
     assert _post(client, quote, "ask", key=first.key).status_code == 303
@@ -188,8 +214,7 @@ def test_a_change_without_the_sign_of_its_session_is_refused(client, desk, demo_
         assert client.post(f"/quotes/{number}/boards/1/{what}", data={"key": "x"}).status_code == 403
 
 
-def test_a_part_filled_in_once_has_its_boards_checked_again_and_goes_out_and_in_as_a_library(desk, working):
-    client, quote = working
+def test_a_part_filled_in_once_has_its_boards_checked_again_and_goes_out_and_in_as_a_library(desk, quote, client):
     text = client.get("/library").text
     number = re.search(r'name="part_number" value="([^"]+)"', text)[1]
     sign = sign_in(text)

@@ -75,10 +75,10 @@ def main() -> None:
     """Fork a worker for each order until standard input ends."""
     out = os.dup(1)
     os.dup2(2, 1)  # what a library prints would be taken for an answer
-    for name in _LOADED:
-        with contextlib.suppress(ImportError):  # an extra that is not installed
-            importlib.import_module(name)
     if COLD not in sys.argv:
+        for name in _LOADED:
+            with contextlib.suppress(ImportError):  # an extra that is not installed
+                importlib.import_module(name)
         warm_up()
     gc.collect()
     gc.freeze()
