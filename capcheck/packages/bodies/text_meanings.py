@@ -108,7 +108,9 @@ def _named_alone(piece: str, first: str, column: Column, ref_prefix: str, kind: 
     land = read_land_pattern(piece, column)
     found = [land] if land is not None else []
     found = found or [*read_named(piece, column, ref_prefix, kind), *read_tantalum(piece, column, ref_prefix, kind)]
-    found = found or _package_names(piece, column, ref_prefix) or list(read_dimensions(piece, column, ref_prefix))
+    found = found or _package_names(piece, column, ref_prefix)
+    if column not in PROSE:  # of prose all sizes are read together, with what stands before each
+        found = found or read_dimensions(piece, column, ref_prefix)
     return [c for c in found if c.length is not None or c.mounting is Mounting.THROUGH_HOLE][:1]
 
 

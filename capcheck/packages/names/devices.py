@@ -10,11 +10,11 @@ from collections.abc import Callable
 from typing import Final
 
 from msgspec import Struct
-from msgspec.structs import replace
 
-from capcheck.model import Basis, LeadStyle, Mounting, Packaging, say
-from capcheck.packages.candidate import Candidate, Trust, sides
+from capcheck.model import LeadStyle, Mounting, Packaging
+from capcheck.packages.candidate import Candidate
 from capcheck.packages.names import cans
+from capcheck.packages.names.named_device import named_device
 from capcheck.packages.names.round_bodies import as_round
 from capcheck.packages.names.written_sizes import WrittenSize, WrittenSizes, sizes_in
 from capcheck.packages.tables import Family, meanings, part_words, rows_of
@@ -65,7 +65,7 @@ _LEAST_BARE_MM: Final = 3.0
 """A bare 4x1 counts positions as often as it is a size; both sides of a switch or a box are larger."""
 
 
-_KEYED_SOCKET: Final = re.compile(r"(?<![A-Z])(?:M[-_. ]?2|NGFF)(?!\d)")
+_KEYED_SOCKET: Final = pattern(r"(?<![A-Z])(?:M[-_. ]?2|NGFF)(?!\d)")
 
 
 def read(name: str, text: str, letters: frozenset[str]) -> tuple[Candidate, ...]:
@@ -91,27 +91,6 @@ def read(name: str, text: str, letters: frozenset[str]) -> tuple[Candidate, ...]
     return ()
 
 
-def _named(text: str, family: str, sizes: WrittenSizes | None = None, **said: object) -> Candidate:
-    """Return a candidate with what the sizes state; body tolerance 0.2 mm at least, as drawings of such parts give."""
-    measured: dict[str, Interval] = {}
-    if sizes is not None and sizes.pitch is not None:
-        measured["pitch"] = sizes.pitch.interval
-    if sizes is not None and sizes.sides:
-        measured["length"], measured["width"] = sides(*map(_with_tolerance, sizes.sides))
-        nominal_short, nominal_long = sorted(side.value for side in sizes.sides)
-        measured["nominal_length"] = Interval.exactly(nominal_long)
-        measured["nominal_width"] = Interval.exactly(nominal_short)
-    if sizes is not None and sizes.height is not None:
-        measured["height"] = _with_tolerance(sizes.height)
-    scheme = say("packages.device", family=family)
-    device = Candidate(Basis.DECODED, Trust.PACKAGE_NAME, text=text, scheme=scheme, family=family)
-    return replace(device, **measured, **said)
-
-
-def _with_tolerance(size: WrittenSize) -> Interval:
-    return size.interval.hull(Interval.about(size.value, min(0.2, 0.1 * size.value)))
-
-
 def _mounting(letters: frozenset[str]) -> Mounting | None:
     if letters & _HOLE or {"THROUGH", "HOLE"} <= letters:
         return Mounting.THROUGH_HOLE
@@ -125,7 +104,7 @@ def _counted(name: str) -> int | None:
     return (int(match[1] or match[2]) or None) if match else None
 
 
-_HAS_HOLES: Final = re.compile(r"\d.*MOUNTING[-_ ]?HOLES")
+_HAS_HOLES: Final = pattern(r"\d.*MOUNTING[-_ ]?HOLES")
 
 
 def _not_placed(name: str, text: str, letters: frozenset[str]) -> Candidate | None:
@@ -133,14 +112,14 @@ def _not_placed(name: str, text: str, letters: frozenset[str]) -> Candidate | No
     if named_part or _HAS_HOLES.search(name):
         return None  # a connector may have mounting holes
     kind = "fiducial" if letters & {"FIDUCIAL", "FIDUCIALS", "FID"} else "feature of the board"
-    return _named(text, kind, mounting=Mounting.NONE)
+    return named_device(text, kind, mounting=Mounting.NONE)
 
 
 def _bare_land(_name: str, text: str, letters: frozenset[str]) -> Candidate | None:
     """Return a land that a probe, a spring pin or a wire meets, or a solder jumper: copper and no part."""
     if letters & (_SURFACE | _HOLE | {"EP", "THERMAL"}):
         return None
-    return _named(text, "bare land", mounting=Mounting.NONE)
+    return named_device(text, "bare land", mounting=Mounting.NONE)
 
 
 def _is_bare_land(_name: str, letters: frozenset[str]) -> bool:
@@ -153,7 +132,7 @@ def _test_point(_name: str, text: str, letters: frozenset[str]) -> Candidate:
     mounting = (
         Mounting.THROUGH_HOLE if letters & _HOLE or "LOOP" in letters else Mounting.NONE if "PAD" in letters else None
     )
-    return _named(text, "test point", mounting=mounting, family_key=Family.TEST_POINT)
+    return named_device(text, "test point", mounting=mounting, family_key=Family.TEST_POINT)
 
 
 def _header(name: str, text: str, letters: frozenset[str]) -> Candidate:
@@ -161,7 +140,7 @@ def _header(name: str, text: str, letters: frozenset[str]) -> Candidate:
     either = " " in name or letters & {"CONN", "CONNECTOR"} or "1.27" in name
     mounting = _mounting(letters) or (None if either else Mounting.THROUGH_HOLE)
     sizes = sizes_in(name)
-    return _named(
+    return named_device(
         text,
         "pin header",
         WrittenSizes(pitch=sizes.pitch),
@@ -174,7 +153,7 @@ def _header(name: str, text: str, letters: frozenset[str]) -> Candidate:
 
 def _connector(name: str, text: str, letters: frozenset[str]) -> Candidate:
     pitch = WrittenSizes(pitch=sizes_in(name).pitch)
-    return _named(text, "connector", pitch, mounting=_mounting(letters), family_key=Family.CONNECTOR)
+    return named_device(text, "connector", pitch, mounting=_mounting(letters), family_key=Family.CONNECTOR)
 
 
 def _through_hole(name: str, text: str, letters: frozenset[str]) -> Candidate | None:
@@ -183,7 +162,7 @@ def _through_hole(name: str, text: str, letters: frozenset[str]) -> Candidate | 
     sizes = sizes_in(name)
     match = re.search(r"(?:DIP|DIL|SIP|SIL|ZIP)[-_ ]?(\d{1,2})(?!\d)", name) if letters & _HOLE_PACKAGES else None
     kind = "dual in-line package" if letters & _HOLE_PACKAGES else "through-hole part"
-    return _named(
+    return named_device(
         text,
         kind,
         WrittenSizes(pitch=sizes.pitch, sides=sizes.sides if "L" in sizes.labels else ()),
@@ -210,7 +189,7 @@ def _crystal(name: str, text: str, letters: frozenset[str]) -> Candidate | None:
         mounting = Mounting.SURFACE
     match = re.search(r"(?<!\d)([2-6])[-_ ]?P(?:IN)?(?![A-Z0-9])", name)
     flat = not letters & _WORDS["wired crystal"] and sizes.sides and max(s.value for s in sizes.sides) <= 8
-    return _named(
+    return named_device(
         text,
         key,
         sizes,
@@ -224,7 +203,7 @@ def _crystal(name: str, text: str, letters: frozenset[str]) -> Candidate | None:
 
 def _low_can_crystal(text: str) -> Candidate:
     """Return the welded can HC-49/US with its leads formed flat; size from memory, so it is wide."""
-    return _named(
+    return named_device(
         text,
         "crystal HC-49/US",
         mounting=Mounting.SURFACE,
@@ -246,7 +225,7 @@ def _can(name: str, text: str, letters: frozenset[str]) -> Candidate | None:
         return _through_hole(name, text, letters)
     diameter, height = cans.diameter_and_height(name, sizes_in(name, whole=True))
     if diameter is None:
-        return _named(
+        return named_device(
             text,
             "aluminium electrolytic can",
             mounting=Mounting.SURFACE,
@@ -255,7 +234,7 @@ def _can(name: str, text: str, letters: frozenset[str]) -> Candidate | None:
             polarised=True,
         )
     base = cans.base_of(diameter) or Interval(diameter - 0.1, 1.08 * diameter + 0.2)
-    return _named(
+    return named_device(
         text,
         f"aluminium electrolytic can {diameter:g} mm",
         mounting=Mounting.SURFACE,
@@ -281,7 +260,7 @@ def _inductor(name: str, text: str, letters: frozenset[str]) -> Candidate | None
     if sizes.height is None and (bare := _BARE_HEIGHT.search(name)):
         value = float(bare[1])
         sizes = WrittenSizes(sides=sizes.sides, height=WrittenSize(value, Interval.exactly(value)))
-    return _named(text, "inductor", sizes, mounting=Mounting.SURFACE, family_key=Family.MOLDED_INDUCTOR, pins=2)
+    return named_device(text, "inductor", sizes, mounting=Mounting.SURFACE, family_key=Family.MOLDED_INDUCTOR, pins=2)
 
 
 def _drum(text: str, sizes: WrittenSizes) -> Candidate | None:
@@ -290,7 +269,7 @@ def _drum(text: str, sizes: WrittenSizes) -> Candidate | None:
         return None
     across = sizes.diameter.value
     height = None if sizes.height is None else Interval.about(sizes.height.value, min(0.3, 0.1 * sizes.height.value))
-    return _named(
+    return named_device(
         text,
         "inductor",
         length=Interval(0.95 * across, 1.1 * across),
@@ -327,7 +306,7 @@ def _led(name: str, text: str, letters: frozenset[str]) -> Candidate | None:
         return None
     match = re.search(r"(?:PLCC[-_ ]?|(?<![\d.])(?=\d[-_ ]?P))([2468])(?:[-_ ]?P(?:IN)?)?(?![A-Z0-9.])", name)
     style = LeadStyle.MOLDED if "PLCC" in letters or code in {"5050", "3528", "7070"} else None
-    return _named(
+    return named_device(
         text,
         f"LED {code}" if code else "LED",
         WrittenSizes(sides=sizes.sides, height=sizes.height),
@@ -351,7 +330,7 @@ def _box_sizes(name: str) -> WrittenSizes:
 def _switch(name: str, text: str, letters: frozenset[str]) -> Candidate:
     sizes = _box_sizes(name)
     mounting = _mounting(letters) or (Mounting.THROUGH_HOLE if "DIP" in letters and _ROWS_APART.search(name) else None)
-    return _named(
+    return named_device(
         text,
         "switch",
         WrittenSizes(sides=sizes.sides, height=sizes.height),
@@ -361,7 +340,7 @@ def _switch(name: str, text: str, letters: frozenset[str]) -> Candidate:
 
 
 def _shield(name: str, text: str, _letters: frozenset[str]) -> Candidate:
-    return _named(text, "shield", _box_sizes(name), mounting=Mounting.SURFACE, family_key=Family.SHIELD)
+    return named_device(text, "shield", _box_sizes(name), mounting=Mounting.SURFACE, family_key=Family.SHIELD)
 
 
 def _box(name: str, text: str, letters: frozenset[str]) -> Candidate | None:
@@ -372,7 +351,7 @@ def _box(name: str, text: str, letters: frozenset[str]) -> Candidate | None:
     if letters & _ROUND and one != other and sizes.height is None:
         return None  # a sounder's two numbers are diameter and height
     family = next(family for word, family in _BOXES.items() if word in letters)
-    return _named(
+    return named_device(
         text,
         family,
         WrittenSizes(sides=sizes.sides, height=sizes.height),

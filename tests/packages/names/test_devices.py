@@ -228,12 +228,12 @@ def test_a_bare_height_holds_to_a_tenth():
 @pytest.mark.parametrize(
     ("name", "prefix", "bare"),
     [
-        ("JST_XH_B4B_MountingHoles", "J", False),
-        ("QX-04_1x04_P2.50mm_MountingHoles", "CN", False),
-        ("BARRIER_3P-MountingHoles", "TB", False),
-        ("MountingHoles_M3", "H", True),
-        ("MountingHole_3.2mm_M3", "H", True),
-        ("PANEL_MountingHoles", "MH", True),
+        ("WIRE_CONN_4P_MOUNTING_HOLES", "J", False),
+        ("QX04 1X4 P2.5 MOUNTING HOLES", "CN", False),
+        ("BARRIER_3P-MOUNTING_HOLES", "TB", False),
+        ("MOUNTING_HOLES_M3", "H", True),
+        ("MOUNTING HOLE 3.2 M3", "H", True),
+        ("PANEL_MOUNTING_HOLES", "MH", True),
     ],
 )
 def test_a_part_that_has_mounting_holes_is_none(name, prefix, bare):
