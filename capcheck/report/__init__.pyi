@@ -95,6 +95,7 @@ from .revisions import (
     headline_of_difference as headline_of_difference,
     styled_difference as styled_difference,
 )
+from .rows_of_gaps import lacking_on as lacking_on
 from .sentences import (
     count_line as count_line,
     line_of_finding as line_of_finding,

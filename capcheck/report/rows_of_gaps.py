@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Final
 
+from capcheck.checking import Report
 from capcheck.lexicon import plain_fact
-from capcheck.report.groups import Gap
+from capcheck.report.groups import Gap, gaps
 from capcheck.report.sentences import is_fact_of_the_shop, lacking, vague_and_unknown
 from capcheck.values import counted, shortened
 
@@ -91,6 +92,13 @@ def lacking_by_kind(found: Sequence[Gap]) -> Iterator[tuple[str, tuple[str, ...]
         subjects |= dict.fromkeys(gap.subjects)
         rules |= dict.fromkeys(gap.rules)
     yield from ((word, tuple(subjects), tuple(rules)) for word, (subjects, rules) in gathered.items())
+
+
+def lacking_on(report: Report) -> list[tuple[str, tuple[str, ...]]]:
+    """Return what is missing on a board, as :func:`lacking_by_kind`, with all that lack it; what most lack first."""
+    found = gaps([finding for finding in report.findings if not finding.waived])
+    rows = [(word, subjects) for word, subjects, _ in lacking_by_kind(found)]
+    return sorted(rows, key=lambda row: -len(row[1]))
 
 
 def _lacking_row(word: str, types: Mapping[str, str]) -> str:

@@ -7,9 +7,10 @@ from typing import Final, Literal
 
 from msgspec import Struct
 
+from capcheck.checking import Report
 from capcheck.desk.areas.area import Area, Found, Seen
 from capcheck.lexicon import sentence
-from capcheck.report import case_in_words, cells_of, count_line
+from capcheck.report import case_in_words, cells_of, count_line, lacking_on
 from capcheck.survey import Case, CauseKind, LineResult
 
 Builds = Literal["builds", "builds if", "does not build", "not answered"]
@@ -69,13 +70,13 @@ class Shown(Struct, frozen=True):
 def made(found: Found) -> Lines:
     """Return the board on each line."""
     each = zip(found.lines, found.results, found.reports, strict=True) if found.lines else ()
-    return Lines(tuple(_of_line(line, result, count_line(report)) for line, result, report in each), found.best)
+    return Lines(tuple(_of_line(line, result, report) for line, result, report in each), found.best)
 
 
-def _of_line(line: str, result: LineResult, counts: str) -> OfLine:
+def _of_line(line: str, result: LineResult, report: Report) -> OfLine:
     stops = [case for case in result.cases if case.cause.kind in {CauseKind.STOPS, CauseKind.UNANSWERED}]
-    asked = [case for case in result.cases if case.cause.kind in {CauseKind.UNDECIDED, CauseKind.PANEL}]
-    asked.sort(key=lambda case: -len(case.refs))
+    panel = [case for case in result.cases if case.cause.kind is CauseKind.PANEL]
+    asked = (*_reasons(panel), *(Reason(word, refs) for word, refs in lacking_on(report)))
     slots, cycle, per_hour = cells_of(result)[4:]
     return OfLine(
         line,
@@ -90,8 +91,8 @@ def _of_line(line: str, result: LineResult, counts: str) -> OfLine:
         per_hour,
         "" if result.panel is None else sentence(result.panel),
         _reasons(stops),
-        _reasons(asked),
-        counts,
+        asked[:_MOST],
+        count_line(report),
         max(0, len(stops) - _MOST) + max(0, len(asked) - _MOST),
     )
 

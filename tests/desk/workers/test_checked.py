@@ -19,7 +19,7 @@ from capcheck.desk.areas.understood import Understood
 from capcheck.desk.workers.checked import check_board
 from capcheck.desk.workers.orders import Order, Shop, told_of
 from capcheck.desk.workers.sorted_boards import sort_boards
-from capcheck.report import questions_asked
+from capcheck.report import lacking_on, questions_asked
 from capcheck.values import InputError, Place
 
 
@@ -43,6 +43,9 @@ def test_the_verdicts_are_those_of_the_public_interface(checked):
         written = json.loads((into / "downloads" / f"report on {_plain(report.line.name)}.json").read_text("utf-8"))
         assert written["counts"] == report.counts
         asked.append(questions_asked(report))
+        told = [reason.words for reason in found.lines[number].missing]
+        assert {word for word, _ in lacking_on(report)[:2]} <= {*told}
+        assert not {"overhang share of the board", "nozzle for size", "nominal width"} & {*told}
     assert result.questions == min(asked)
 
 
