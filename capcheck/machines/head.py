@@ -73,8 +73,10 @@ class Abilities(BaseModel):
     takes: tuple[Takes, ...] | None = Field(
         None, min_length=1, description='what the head places: "surface", "through-hole"; left out: "surface" alone'
     )
-    nozzles: int | None = Field(None, ge=1, le=1000, description="parts carried at once")
-    nozzle_kinds: int | None = Field(None, ge=1, le=1000, description="different nozzles that the changer holds")
+    nozzles: int | None = Field(None, strict=True, ge=1, le=1000, description="parts carried at once")
+    nozzle_kinds: int | None = Field(
+        None, strict=True, ge=1, le=1000, description="different nozzles that the changer holds"
+    )
     nozzle: tuple[Nozzle, ...] | None = Field(
         None,
         min_length=1,
@@ -97,7 +99,11 @@ class Abilities(BaseModel):
     min_force: Force | None = Field(None, description="least force with which the head can be set to place")
     max_force: Force | None = Field(None, description="greatest force with which the head can be set to place")
     max_pins: int | None = Field(
-        None, ge=1, le=100_000, description="most leads or balls of one part that the part camera recognises"
+        None,
+        strict=True,
+        ge=1,
+        le=100_000,
+        description="most leads or balls of one part that the part camera recognises",
     )
     min_lead_pitch: Length | None = Field(None, description="least lead pitch that the part camera resolves")
     recognises_balls: bool | None = Field(None, description="whether the part camera finds the balls of a grid")
@@ -130,7 +136,9 @@ class Head(Abilities):
     """A placement head: what it picks, sees and places."""
 
     name: str = Field(min_length=1, description="name of the head, unique in the machine")
-    gantry: int = Field(1, ge=1, le=1000, description="number of the gantry that carries the head; gantries take turns")
+    gantry: int = Field(
+        1, strict=True, ge=1, le=1000, description="number of the gantry that carries the head; gantries take turns"
+    )
 
     @model_validator(mode="after")
     def _ranges_meet(self) -> Self:

@@ -67,7 +67,11 @@ class BoardLimits(BaseModel):
     )
     max_warp: Length | None = Field(None, description="greatest bow or twist of a clamped board, as a height")
     tooling_pins: int | None = Field(
-        None, ge=0, le=100, description="pins that hold the board by its holes; left out or 0 where edges hold it"
+        None,
+        strict=True,
+        ge=0,
+        le=100,
+        description="pins that hold the board by its holes; left out or 0 where edges hold it",
     )
 
     @model_validator(mode="after")
@@ -106,15 +110,17 @@ class Feeders(BaseModel):
 
     model_config = _STRICT
 
-    slots: int | None = Field(None, ge=0, le=100_000, description="feeder slots, both sides together")
+    slots: int | None = Field(None, strict=True, ge=0, le=100_000, description="feeder slots, both sides together")
     slots_used: dict[Annotated[str, Field(pattern=r"^[1-9][0-9]{0,2} mm$")], Annotated[float, Field(gt=0)]] | None = (
         Field(None, description='slots that a feeder takes, by tape width: { "8 mm" = 1, "12 mm" = 2 }')
     )
     stick_slots: float | None = Field(None, gt=0, description="slots that a stick feeder takes for one part number")
     bowl_slots: float | None = Field(None, gt=0, description="slots that a bowl feeder takes for one part number")
-    tray_places: int | None = Field(None, ge=0, le=100_000, description="trays that can be offered without a stop")
+    tray_places: int | None = Field(
+        None, strict=True, ge=0, le=100_000, description="trays that can be offered without a stop"
+    )
     tray_slots: int | None = Field(
-        None, ge=0, le=100_000, description="feeder slots that the tray unit takes when it is mounted"
+        None, strict=True, ge=0, le=100_000, description="feeder slots that the tray unit takes when it is mounted"
     )
 
     @model_validator(mode="after")

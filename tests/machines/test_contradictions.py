@@ -68,6 +68,8 @@ HEAD = '[[head]]\nname = "h"\n'
             "the smallest chip (3216M) is 3.2 mm long, the largest body 1 mm",
             "correct one",
         ),
+        ("", "nozzles = true", ":4 head[1].nozzles", "true is no whole number", "carried at once"),
+        ("[feeders]\nslots = true", "", ":2 feeders.slots", "true is no whole number", "feeder slots"),
         ("", "accuracy_sigma = 0", ":4 head[1].accuracy_sigma", "0 is not more than 0", "number of sigmas"),
         (
             "",
