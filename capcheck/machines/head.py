@@ -73,10 +73,14 @@ class Abilities(BaseModel):
     takes: tuple[Takes, ...] | None = Field(
         None, min_length=1, description='what the head places: "surface", "through-hole"; left out: "surface" alone'
     )
-    nozzles: int | None = Field(None, ge=1, le=1000, description="parts carried at once")
-    nozzle_kinds: int | None = Field(None, ge=1, le=1000, description="different nozzles that the changer holds")
+    nozzles: int | None = Field(None, strict=True, ge=1, le=1000, description="parts carried at once")
+    nozzle_kinds: int | None = Field(
+        None, strict=True, ge=1, le=1000, description="different nozzles that the changer holds"
+    )
     nozzle: tuple[Nozzle, ...] | None = Field(
-        None, description="the nozzles that the shop has for this head, each with the bodies that it holds"
+        None,
+        min_length=1,
+        description="the nozzles that the shop has for this head, each with the bodies that it holds",
     )
     smallest_chip: Annotated[str, AfterValidator(_metric_code)] | None = Field(
         None, description='smallest chip by metric size code, like "0402M" for 0.4 × 0.2 mm'
@@ -95,7 +99,11 @@ class Abilities(BaseModel):
     min_force: Force | None = Field(None, description="least force with which the head can be set to place")
     max_force: Force | None = Field(None, description="greatest force with which the head can be set to place")
     max_pins: int | None = Field(
-        None, ge=1, le=100_000, description="most leads or balls of one part that the part camera recognises"
+        None,
+        strict=True,
+        ge=1,
+        le=100_000,
+        description="most leads or balls of one part that the part camera recognises",
     )
     min_lead_pitch: Length | None = Field(None, description="least lead pitch that the part camera resolves")
     recognises_balls: bool | None = Field(None, description="whether the part camera finds the balls of a grid")
@@ -103,9 +111,11 @@ class Abilities(BaseModel):
     min_ball_diameter: Length | None = Field(None, description="least ball diameter that the part camera resolves")
     coplanarity_check: bool | None = Field(None, description="whether the head measures lead and ball coplanarity")
     accuracy: Length | None = Field(None, description="placement accuracy as stated, ± at accuracy_sigma")
-    accuracy_sigma: Number | None = Field(None, description="number of sigmas at which the accuracy is stated")
+    accuracy_sigma: Number | None = Field(None, gt=0, description="number of sigmas at which the accuracy is stated")
     rotation_accuracy: Angle | None = Field(None, description="rotation accuracy, ± at accuracy_sigma")
-    supplies: tuple[Supply, ...] | None = Field(None, description="forms of supply that the head picks from")
+    supplies: tuple[Supply, ...] | None = Field(
+        None, min_length=1, description="forms of supply that the head picks from"
+    )
     rated: Rate | None = Field(None, description="rated placements per hour of this head alone")
     range: tuple[PartRange, ...] | None = Field(
         None,
@@ -126,7 +136,9 @@ class Head(Abilities):
     """A placement head: what it picks, sees and places."""
 
     name: str = Field(min_length=1, description="name of the head, unique in the machine")
-    gantry: int = Field(1, ge=1, le=1000, description="number of the gantry that carries the head; gantries take turns")
+    gantry: int = Field(
+        1, strict=True, ge=1, le=1000, description="number of the gantry that carries the head; gantries take turns"
+    )
 
     @model_validator(mode="after")
     def _ranges_meet(self) -> Self:
@@ -145,10 +157,21 @@ class Head(Abilities):
         own = {name: getattr(self, name) for name in ("max_body_length", "recognises_balls", *UPPER, *LOWER)}
         if self.range:
             yield from faults_of_ranges(self.range, own)
+        yield from self._faults_of_sizes()
         if self.min_force is not None and self.max_force is not None and self.min_force > self.max_force:
             yield f"the least force ({self.min_force:g} N) is more than the greatest ({self.max_force:g} N)"
         if self.inserts and self.max_lead_length is None:
             yield 'it takes "through-hole" and does not say how long leads below the body may be; state max_lead_length'
+
+    def _faults_of_sizes(self) -> Iterator[str]:
+        """Yield what contradicts itself in the sizes of the parts that it takes."""
+        least, most = self.min_part_height, self.max_part_height
+        if least is not None and most is not None and least > most:
+            yield f"the thinnest part ({least:g} mm) is thicker than the tallest ({most:g} mm); correct one of them"
+        length = self.max_body_length
+        if length is not None and self.smallest_chip is not None and chip_sides(self.smallest_chip)[0] > length:
+            chip = f"the smallest chip ({self.smallest_chip}) is {chip_sides(self.smallest_chip)[0]:g} mm long"
+            yield f"{chip}, the largest body {length:g} mm; correct one of them"
 
 
 class HeadOption(Abilities):

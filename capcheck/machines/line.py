@@ -55,7 +55,7 @@ class Bench(BaseModel):
         ("through-hole", "surface"), min_length=1, description="what goes there; of several benches to the first"
     )
     seconds: PositiveTime | None = Field(None, description="time in which one person places one part")
-    people: int = Field(1, ge=1, le=1000, description="people who place parts there at once")
+    people: int = Field(1, strict=True, ge=1, le=1000, description="people who place parts there at once")
     length: PositiveLength | None = Field(
         None, description="length along the line; left out: the bench stands beside it"
     )

@@ -53,6 +53,9 @@ class Nozzle(BaseModel):
             raise ValueError("the longer side of the pick area is pick_length; exchange pick_length and pick_width")
         if self.pick_length is not None and self.holds == "sides":
             raise ValueError("a gripper holds by the sides and has no pick area; leave out pick_length")
+        if most is not None and (self.pick_length or 0.0) > most:
+            told = f"no body up to {most:g} mm covers a pick area {self.pick_length:g} mm long"
+            raise ValueError(f"{told}; correct pick_length or max_side")
         if self.takes is None and (most is None or (least is None and self.pick_length is None)):
             told = "states neither the parts that it takes nor both ends of the sizes that it holds"
             raise ValueError(f"{told}; add takes, or max_side with min_side or pick_length")

@@ -50,7 +50,9 @@ def faults_of_ranges(ranges: Sequence[PartRange], head: Mapping[str, float | boo
     """Yield what contradicts itself in the ranges of a head, whose own limits are *head*, each with what to do."""
     end, largest = 0.0, head["max_body_length"]
     for number, (one, (over, up_to)) in enumerate(zip(ranges, spans_of(ranges), strict=True), 1):
-        if over >= up_to:
+        if math.isinf(over):
+            yield f"range {number} has no sizes left: the one before has no end; state up_to there"
+        elif over >= up_to:
             yield f"range {number} goes from {over:g} to {up_to:g} mm, which is nothing; correct over or up_to"
         elif over > end:
             yield f"no range is for bodies of {end:g} to {over:g} mm; close the hole before range {number}"

@@ -17,9 +17,9 @@ from capcheck.values import (
     Acceleration,
     Interval,
     Length,
-    Mass,
     Number,
     PositiveLength,
+    PositiveMass,
     PositiveTime,
     Rate,
     Speed,
@@ -48,7 +48,7 @@ class BoardLimits(BaseModel):
     max_width: PositiveLength | None = Field(None, description="widest board, across the conveyor")
     min_thickness: Length | None = Field(None, description="thinnest board")
     max_thickness: PositiveLength | None = Field(None, description="thickest board")
-    max_mass: Mass | None = Field(None, description="heaviest board with what is placed on it")
+    max_mass: PositiveMass | None = Field(None, description="heaviest board with what is placed on it")
     lanes: Literal[1, 2] = Field(1, description="conveyor lanes")
     max_dual_lane_width: PositiveLength | None = Field(
         None, description="widest board while both lanes run; with two lanes only"
@@ -67,7 +67,11 @@ class BoardLimits(BaseModel):
     )
     max_warp: Length | None = Field(None, description="greatest bow or twist of a clamped board, as a height")
     tooling_pins: int | None = Field(
-        None, ge=0, le=100, description="pins that hold the board by its holes; left out or 0 where edges hold it"
+        None,
+        strict=True,
+        ge=0,
+        le=100,
+        description="pins that hold the board by its holes; left out or 0 where edges hold it",
     )
 
     @model_validator(mode="after")
@@ -77,6 +81,9 @@ class BoardLimits(BaseModel):
         ordered(self.one_stop_length, self.max_length, "length in one stop")
         ordered(self.min_width, self.max_width, "width")
         ordered(self.min_thickness, self.max_thickness, "thickness")
+        ordered(self.max_dual_lane_width, self.max_width, "width on both lanes")
+        if self.max_dual_lane_width is not None and self.lanes == 1:
+            raise ValueError("there is one lane, and max_dual_lane_width is for two; add lanes = 2, or leave it out")
         return self
 
 
@@ -85,10 +92,17 @@ class FiducialLimits(BaseModel):
 
     model_config = _STRICT
 
-    kinds: tuple[FiducialKind, ...] | None = Field(None, description="shapes of fiducials that are recognised")
+    kinds: tuple[FiducialKind, ...] | None = Field(
+        None, min_length=1, description="shapes of fiducials that are recognised"
+    )
     min_diameter: Length | None = Field(None, description="smallest fiducial that is recognised")
     max_diameter: PositiveLength | None = Field(None, description="largest fiducial that is recognised")
     search_window: Length | None = Field(None, description="side of the square in which a fiducial is searched")
+
+    @model_validator(mode="after")
+    def _limits_are_ordered(self) -> Self:
+        ordered(self.min_diameter, self.max_diameter, "diameter")
+        return self
 
 
 class Feeders(BaseModel):
@@ -96,16 +110,24 @@ class Feeders(BaseModel):
 
     model_config = _STRICT
 
-    slots: int | None = Field(None, ge=0, le=100_000, description="feeder slots, both sides together")
-    slots_used: dict[Annotated[str, Field(pattern=r"^[0-9]{1,3} mm$")], Annotated[float, Field(gt=0)]] | None = Field(
-        None, description='slots that a feeder takes, by tape width: { "8 mm" = 1, "12 mm" = 2 }'
+    slots: int | None = Field(None, strict=True, ge=0, le=100_000, description="feeder slots, both sides together")
+    slots_used: dict[Annotated[str, Field(pattern=r"^[1-9][0-9]{0,2} mm$")], Annotated[float, Field(gt=0)]] | None = (
+        Field(None, description='slots that a feeder takes, by tape width: { "8 mm" = 1, "12 mm" = 2 }')
     )
     stick_slots: float | None = Field(None, gt=0, description="slots that a stick feeder takes for one part number")
     bowl_slots: float | None = Field(None, gt=0, description="slots that a bowl feeder takes for one part number")
-    tray_places: int | None = Field(None, ge=0, le=100_000, description="trays that can be offered without a stop")
-    tray_slots: int | None = Field(
-        None, ge=0, le=100_000, description="feeder slots that the tray unit takes when it is mounted"
+    tray_places: int | None = Field(
+        None, strict=True, ge=0, le=100_000, description="trays that can be offered without a stop"
     )
+    tray_slots: int | None = Field(
+        None, strict=True, ge=0, le=100_000, description="feeder slots that the tray unit takes when it is mounted"
+    )
+
+    @model_validator(mode="after")
+    def _tray_unit_has_room(self) -> Self:
+        if self.slots is not None and self.tray_slots is not None and self.tray_slots > self.slots:
+            raise ValueError(f"the tray unit takes {self.tray_slots} slots of {self.slots}; correct one of them")
+        return self
 
     def slots_without_tape(self, supply: str) -> float | None:
         """Return the slots that a feeder for sticks or a bowl takes; None where the profile is silent."""
@@ -144,7 +166,7 @@ class Timing(BaseModel):
     derate: tuple[Number, Number] | None = Field(
         None, description="share of the rated speed reached on real boards, least and greatest, as [0.6, 0.8]"
     )
-    uptime: Number | None = Field(None, le=1, description="share of the scheduled time in which the machine runs")
+    uptime: Number | None = Field(None, gt=0, le=1, description="share of the scheduled time in which the machine runs")
 
     @model_validator(mode="after")
     def _derate_is_a_share(self) -> Self:

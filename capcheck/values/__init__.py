@@ -75,6 +75,7 @@ from capcheck.values.units import (
     Mass as Mass,
     Number as Number,
     PositiveLength as PositiveLength,
+    PositiveMass as PositiveMass,
     PositiveTime as PositiveTime,
     Quantity as Quantity,
     Rate as Rate,

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
     Model = TypeVar("Model", bound=BaseModel)
 
-_UNION: Final = frozenset({"str", "int", "float"})
+_UNION: Final = frozenset({"str", "int", "float", "bool"})
 """What pydantic names the types of a value by that may be a text or a number."""
 _TABLE_OR_LIST: Final = pattern(r"(?:list|dict)\[.*\]")
 """What it names a table or a list by that may be true or false too."""
@@ -247,7 +247,7 @@ def _problems(
         path = tuple(p for p in detail["loc"] if p != "[key]")
         if detail["type"] == "too_short" and any(p[: len(path)] == path and p != path for p in paths):
             continue  # pydantic counts only the items that are right
-        where = Place(place.file, line(path), _key_text(prefix + path))
+        where = Place(place.file, line(path), _key_text(prefix + path) or None)
         if detail["type"] == "extra_forbidden":
             name = str(path[-1])
             known = sorted(_fields_at(model, path[:-1]))
@@ -344,6 +344,10 @@ def _in_plain_words(detail: ErrorDetails) -> str:
         context = detail.get("ctx", {})
         expected = str(context.get("expected", "")).replace("'", "").replace(" or ", ", ")
         return f"{shown} {told[kind].format(**{**context, 'expected': expected})}"
+    if kind == "too_short":
+        return f"has too few entries; at least {detail['ctx']['min_length']} must stand here"
+    if kind == "too_long":  # the value itself may be endless
+        return f"has too many entries; at most {detail['ctx']['max_length']} may stand here"
     if kind.startswith("date"):
         return f"{shown} is no date; dates are written like 2027-03-31"
     return detail["msg"].removeprefix("Value error, ")

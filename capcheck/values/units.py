@@ -195,10 +195,15 @@ def read_quantity(text: str, dimension: Dimension) -> float:
     if exponents != dimension.exponents:
         given = dimension_of(exponents)
         without = " without a unit" if given is NUMBER else ""
-        raise UnitError(
-            f'"{text}" is a {given}{without}, a {dimension} is expected; write it like "{dimension.example}"',
-        )
+        told = f'"{text}" is {_with_article(given)}{without}, {_with_article(dimension)} is expected'
+        raise UnitError(f'{told}; write it like "{dimension.example}"')
     return value
+
+
+def _with_article(dimension: Dimension) -> str:
+    """Return the name of a dimension after "a" or "an"."""
+    name = str(dimension)
+    return f"an {name}" if name[0] in "aeio" else f"a {name}"
 
 
 _SHOWN: Final = {
@@ -343,12 +348,16 @@ class Quantity:
             number = read_quantity(value, self.dimension)
         else:
             example = self.dimension.example
-            raise UnitError(f'{value!r} has no unit, a {self.dimension} is expected; write it like "{example}"')
+            raise UnitError(
+                f'{value!r} has no unit, {_with_article(self.dimension)} is expected; write it like "{example}"'
+            )
         if not math.isfinite(number):
             raise UnitError(f"{value!r} is not a finite number")
         if self.minimum is not None and (number < self.minimum or (self.above and number == self.minimum)):
             bound = "more than" if self.above else "at least"
-            raise UnitError(f'"{value}" is out of range; a {self.dimension} here is {bound} {self.minimum:g}')
+            raise UnitError(
+                f'"{value}" is out of range; {_with_article(self.dimension)} here is {bound} {self.minimum:g}'
+            )
         return number
 
     def __get_pydantic_core_schema__(self, source: object, handler: GetCoreSchemaHandler) -> CoreSchema:
@@ -364,6 +373,7 @@ Length = Annotated[float, Quantity(LENGTH)]
 PositiveLength = Annotated[float, Quantity(LENGTH, above=True)]
 SignedLength = Annotated[float, Quantity(LENGTH, minimum=None)]
 Mass = Annotated[float, Quantity(MASS)]
+PositiveMass = Annotated[float, Quantity(MASS, above=True)]
 Density = Annotated[float, Quantity(DENSITY, above=True)]
 Angle = Annotated[float, Quantity(ANGLE, minimum=None)]
 Time = Annotated[float, Quantity(TIME)]

@@ -81,7 +81,8 @@ def test_what_contradicts_itself_in_a_nozzle_is_told_with_what_to_do(stated, tol
 )
 def test_nozzles_hold_a_bounded_body_exactly_where_they_hold_every_size_within(areas, length, more, width, wide):
     nozzles = [
-        nozzle(min_side=f"{low} mm", max_side=f"{low + most} mm", pick_length=f"{p} mm") for low, most, p in areas
+        nozzle(min_side=f"{low} mm", max_side=f"{max(low + most, p)} mm", pick_length=f"{p} mm")
+        for low, most, p in areas
     ]
     shorter = Interval(float(width), float(width + wide))
     longer = Interval(shorter.high + length, shorter.high + length + more)

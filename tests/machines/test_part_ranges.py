@@ -31,7 +31,7 @@ def profile(tmp_path, ranges, more='max_body_length = "45 mm"\nmax_part_height =
     [
         (f'{CHIP}, {{ over = "15 mm" }}', "no range is for bodies of 12 to 15 mm; close the hole before range 2"),
         (f'{CHIP}, {{ over = "10 mm" }}', "range 2 begins at 10 mm, but the one before goes up to 12 mm; they overlap"),
-        (f"{{}}, {CHIP}", "goes from inf to 12 mm"),
+        (f"{{}}, {CHIP}", "range 2 has no sizes left: the one before has no end"),
         ('{ over = "1 mm" }', "no range is for bodies of 0 to 1 mm"),
         (f'{CHIP}, {{ up_to = "40 mm" }}', "the ranges end at 40 mm, but max_body_length is 45 mm"),
         (f'{CHIP}, {{ up_to = "50 mm" }}', "the ranges end at 50 mm, but max_body_length is 45 mm"),
