@@ -154,7 +154,10 @@ def _put(path: Path, content: bytes) -> None:
 
 
 def take_back(desk: Desk, quote: Quote, board: QuoteBoard, token: str, who: str) -> None:
-    """Undo all that one list or one typed answer changed. Raises :class:`~capcheck.values.InputError`."""
+    """Undo all that one list or one typed answer changed: a figure that it superseded stands again.
+
+    Raises :class:`~capcheck.values.InputError`.
+    """
     answered = answered_in(desk.of_answers(quote, token))
     if answered is None:
         raise InputError.at("undo", "what was answered there is not kept", remedy="answer the question anew")
@@ -164,9 +167,7 @@ def take_back(desk: Desk, quote: Quote, board: QuoteBoard, token: str, who: str)
         for path, change in ((own, answered.board_file), (desk.configuration.path, answered.configuration)):
             if change is not None and path is not None:
                 _refuse_changed(path, change)
-        for figure in desk.store.figures():
-            if figure.given.where.startswith(token):
-                desk.store.withdraw(figure.key, [figure.field], given, figure.scope)
+        desk.store.undo(token, given)
         keys = [one.key for one in answered.answers]
         desk.store.take_back(BoardKey(answered.board, quote.customer), keys, given)
         for path, change in ((own, answered.board_file), (desk.configuration.path, answered.configuration)):

@@ -41,7 +41,7 @@ from capcheck.store.records import (
     Value,
     refuse_impossible,
 )
-from capcheck.store.tables import FIGURE, PART
+from capcheck.store.tables import FIGURE, GIVEN, PART
 from capcheck.values import Interval
 
 if TYPE_CHECKING:
@@ -54,6 +54,9 @@ standing_in: Final = msgspec.json.Decoder(list[Standing]).decode
 """Read the figures that stand from the text beside their part."""
 _Slot = tuple[int, str]
 """The number of a part and a field of it."""
+_Row = dict[str, object]
+UNDONE: Final = "undone: "
+"""What the place begins with of one who undoes what was given."""
 
 
 class _Standing(Struct):
@@ -278,6 +281,55 @@ def withdraw(connection: Connection, key: PartKey, fields: Iterable[str], given:
         standing.superseded = [{"number": standing.numbers[slot], "at": at, "by": by} for slot in gone]
         _write(connection, standing)
     return list(gone.values())
+
+
+def undo(connection: Connection, where: str, given: Given) -> list[Figure]:
+    """Let what was given at places that begin with *where* stand no more, and what stood before it stand again.
+
+    Returns the former. *given* says who undoes it, its place begins with ``UNDONE``: by that a later undoing knows
+    that a figure was undone, and passes it over.
+    """
+    own = set(connection.scalars(select(GIVEN.c.id).where(GIVEN.c.place.startswith(where, autoescape=True))))
+    mine = _read(connection, among(FIGURE.c.given_id, sorted(own), connection)) if own else []
+    if not mine:
+        return []
+    parts = sorted({row.part_id for _, row in mine})
+    standing = _standing(connection, parts)
+    by, at = Givers(connection).id_of(given), time_text(given.when)
+    # Those of them that stand no more are marked too, so that no undoing of what superseded them brings them back.
+    passed = [row for _, row in mine if row.superseded_at]
+    standing.superseded = [{"number": row.id, "at": row.superseded_at, "by": by} for row in passed]
+    gone = [(figure, row) for figure, row in mine if not row.superseded_at]
+    standing.superseded += [{"number": row.id, "at": at, "by": by} for _, row in gone]
+    standing.withdrawn = {row.part_id for _, row in gone}
+    standing.written = _stood_before(connection, {(row.part_id, row.field) for _, row in gone}, own)
+    _write(connection, standing)
+    return [figure for figure, _ in gone]
+
+
+def _stood_before(connection: Connection, slots: AbstractSet[_Slot], own: AbstractSet[int]) -> dict[_Slot, _Row]:
+    """Return, to be written anew, the last figure of each slot that is not of *own*, nor undone, nor withdrawn."""
+    if not slots:
+        return {}
+    parts = among(FIGURE.c.part_id, sorted({part for part, _ in slots}), connection)
+    rows = connection.execute(select(FIGURE).where(parts).order_by(FIGURE.c.id)).all()
+    givers = {(row.part_id, row.field, row.given_id) for row in rows}
+    ends = givens(connection, {row.superseded_by for row in rows if row.superseded_by})
+    found: dict[_Slot, _Row] = {}
+    for row in rows:
+        slot = row.part_id, row.field
+        end = ends.get(row.superseded_by)
+        if slot not in slots or row.given_id in own or (end is not None and end.where.startswith(UNDONE)):
+            continue
+        if (*slot, row.superseded_by) in givers:
+            found[slot] = {
+                **{name: value for name, value in row._mapping.items() if name != "id"},  # noqa: SLF001 - SQLAlchemy's
+                "superseded_at": None,
+                "superseded_by": None,
+            }
+        else:
+            found.pop(slot, None)
+    return found
 
 
 def _read(connection: Connection, *conditions: ColumnElement[bool]) -> list[tuple[Figure, Row[Any]]]:

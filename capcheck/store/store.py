@@ -112,6 +112,16 @@ class Store:
         with self._database.writing() as connection:
             return withdraw(connection, key, fields, given, scope)
 
+    def undo(self, where: str, given: Given) -> list[Figure]:
+        """Let figures given at places that begin with *where* stand no more, and those before them stand again.
+
+        Returns the former. The place of *given*, who undoes them, begins with ``undone:`` and a space.
+        """
+        from capcheck.store.figures import undo
+
+        with self._database.writing() as connection:
+            return undo(connection, where, given)
+
     def history(self, key: PartKey, scope: Scope | None = None) -> list[Figure]:
         """Return every figure that was ever written of a part, the oldest first; of one scope, where it is named."""
         from capcheck.store.figures import history

@@ -19,7 +19,7 @@ from capcheck.desk.areas.open_questions import OpenQuestions
 from capcheck.desk.shop_at_desk import Desk
 from capcheck.desk.web import app_of
 from capcheck.desk.workers import read_form
-from capcheck.store import BoardKey, Given, Revision, Used
+from capcheck.store import BoardKey, Given, Revision, Statement, Used
 from capcheck.values import Interval
 from tests.desk.conftest import OURS, TestClient, bring, sign_in
 
@@ -114,6 +114,22 @@ def test_an_answer_is_kept_with_its_giver_decides_and_can_be_taken_back(desk, qu
     assert not [one for one in desk.store.figures() if one.given.who == "Ada"]
     assert all(one.is_open for one in desk.store.questions(BoardKey(before.board, quote.customer), only_open=False))
     assert _open(desk, _checked(desk, quote.id)).questions == before.questions
+
+
+def test_undo_brings_back_the_figure_that_the_answer_superseded(desk, quote, client):
+    part = _part(_open(desk, quote))
+    client.cookies.set("desk_name", "Ada")
+    assert _post(client, quote, "answer", key=part.key, asked=part.asked, **_figures_of(part)).status_code == 303
+    (answered,) = [one for one in desk.store.figures() if one.field == "height"]
+    token = answered.given.where.partition("-")[0]
+    earlier = Given("Ben", dt.datetime(2026, 5, 4, tzinfo=dt.UTC), "stated")
+    desk.store.withdraw(answered.key, ["height"], earlier, answered.scope)
+    desk.store.record([Statement(answered.key, {"height": Interval(0.5, 0.5)}, earlier, answered.scope)])
+    desk.store.record([Statement(answered.key, {"height": answered.value}, answered.given, answered.scope)])
+    assert _post(client, quote, "undo", token=token).status_code == 303
+    assert [(one.field, one.value, one.given.who) for one in desk.store.figures()] == [
+        ("height", Interval(0.5, 0.5), "Ben")
+    ]
 
 
 def test_an_earlier_board_that_used_the_part_is_offered_with_what_its_files_state(desk, quote, client):

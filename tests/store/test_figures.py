@@ -14,6 +14,7 @@ from capcheck.values import Interval
 
 KEY = PartKey(part_number="AB-12 3")
 HEIGHT, TALLER = Interval(1.0, 1.2), Interval(2.0, 2.2)
+_LISTS = (("Ada", 1, "a1-x"), ("Ben", 2, "b1-x"), ("Ada", 3, "c1-x"), ("Ben", 4, "d1-x"))
 
 
 def stated(given, key=KEY, scope=EVERYONE, **values):
@@ -82,6 +83,34 @@ def test_sides_without_a_direction_undo_an_older_direction(store, given):
     assert standing(store)["oriented"] is True
     store.record([stated(given(day=3), length=Interval(2, 2), width=Interval(6, 6))])
     assert standing(store) == {"length": Interval(6, 6), "width": Interval(2, 2), "oriented": False, "height": HEIGHT}
+
+
+def test_undoing_what_a_list_brought_lets_what_it_superseded_stand_again(store, given):
+    first, second, third, last = (given(who, day, where=where) for who, day, where in _LISTS)
+    store.record([stated(first, height=HEIGHT, length=TALLER, width=HEIGHT, oriented=True)])
+    store.record([stated(second, height=TALLER, length=Interval(3, 3), pins=8)])
+    gone = store.undo("b1", given("Cy", 5, where="undone: b1"))
+    assert {f.field: f.value for f in gone} == {
+        "height": TALLER, "length": Interval(3, 3), "pins": 8, "oriented": False,
+    }  # fmt: skip
+    assert standing(store) == {"height": HEIGHT, "length": TALLER, "width": HEIGHT, "oriented": True}
+    assert {f.given for f in store.figures(KEY)} == {first}
+    store.record([stated(third, height=Interval(4, 4))])
+    store.record([stated(last, height=Interval(5, 5))])
+    # The one between is undone first: what it said does not come back with the last one's undoing.
+    assert store.undo("c1", given("Cy", 6, where="undone: c1")) == []
+    store.undo("d1", given("Cy", 7, where="undone: d1"))
+    assert standing(store)["height"] == HEIGHT
+    store.undo("a1", given("Cy", 8, where="undone: a1"))
+    assert standing(store) == {}
+
+
+def test_undoing_does_not_bring_back_what_was_withdrawn(store, given):
+    store.record([stated(given("Ada", 1, where="a1-x"), height=HEIGHT)])
+    store.withdraw(KEY, ["height"], given("Ben", 2), EVERYONE)
+    store.record([stated(given("Cy", 3, where="b1-x"), height=TALLER)])
+    store.undo("b1", given("Cy", 4, where="undone: b1"))
+    assert standing(store) == {}
 
 
 def test_a_figure_can_be_withdrawn_and_stays_in_the_history(store, given):
