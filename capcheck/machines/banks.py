@@ -8,7 +8,7 @@ from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 from capcheck.values import PositiveLength
 
-_Slot = Annotated[int, Field(ge=1, le=100_000)]
+_Slot = Annotated[int, Field(strict=True, ge=1, le=100_000)]
 
 
 class Bank(BaseModel):
@@ -36,7 +36,7 @@ class Bank(BaseModel):
     max_reel: PositiveLength | None = Field(None, description="largest reel, by diameter; left out: not asked for")
     cart: bool = Field(default=False, description="whether it is a cart, which is exchanged with all its feeders")
     tray_places: int | None = Field(
-        None, ge=0, le=100_000, description="trays that a tray unit at this bank offers without a stop"
+        None, strict=True, ge=0, le=100_000, description="trays that a tray unit at this bank offers without a stop"
     )
     tray_covers: tuple[_Slot, _Slot] | None = Field(
         None, description="first and last slot that the tray unit covers while it is mounted, as [1, 10]"

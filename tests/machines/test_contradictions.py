@@ -70,6 +70,7 @@ HEAD = '[[head]]\nname = "h"\n'
         ),
         ("", "nozzles = true", ":4 head[1].nozzles", "true is no whole number", "carried at once"),
         ("[feeders]\nslots = true", "", ":2 feeders.slots", "true is no whole number", "feeder slots"),
+        ("", '[[bank]]\nname = "b"\nslots = true', ":6 bank[1].slots", "true is no whole number", "slots of the bank"),
         ("", "accuracy_sigma = 0", ":4 head[1].accuracy_sigma", "0 is not more than 0", "number of sigmas"),
         (
             "",
