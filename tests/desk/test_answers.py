@@ -194,6 +194,28 @@ def test_a_workbook_that_comes_back_is_the_customers_and_what_cannot_be_read_is_
     assert "<b>.xlsx" not in text
 
 
+def test_what_is_dropped_on_a_quote_is_told_by_its_content(desk, quote, client):
+    part = _part(_open(desk, quote))
+    book = openpyxl.load_workbook(io.BytesIO(client.get(f"{_page(quote)}/files/questions-en.xlsx").content))
+    sheet = book["parts"]
+    titles = [str(cell.value).split(" [")[0] for cell in sheet[1]]
+    row = next(r for r in sheet.iter_rows(min_row=2) if r[titles.index("key")].value == part.key)
+    for name, text in _figures_of(part).items():
+        row[titles.index(name)].value = text
+    out = io.BytesIO()
+    book.save(out)
+    for name, content, where in (
+        ("any name.xlsx", out.getvalue(), f"{_page(quote)}?answer="),
+        ("questions-en.csv", b"Ref,Part\nR1,9\n", f"/quotes/{quote.id}?took=revision"),
+    ):
+        sign = sign_in(client.get(_page(quote)).text)
+        came = client.post(f"/quotes/{quote.id}/files", data={"sign": sign}, files={"files": (name, content)})
+        assert came.headers["location"].startswith(where), came.headers
+        told = client.get(came.headers["location"].partition("#")[0]).text
+        assert ("Taken as a newer revision" in told) is ("revision" in where)
+    assert {one.given.who for one in desk.store.figures()} == {f"{quote.customer or 'the customer'} (customer)"}
+
+
 @pytest.mark.parametrize("language", ["es", "fr", "zh"])
 def test_the_text_of_a_mail_that_comes_back_is_read_in_the_language_it_went_out_in(desk, quote, client, language):
     part = _part(_open(desk, quote))

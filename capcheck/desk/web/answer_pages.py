@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
@@ -11,6 +12,7 @@ from starlette.exceptions import HTTPException
 from starlette.responses import JSONResponse, Response
 
 from capcheck.desk.answering import CELLS, give_to_customer, new_list, settle, take_back, typed_list
+from capcheck.desk.answers_kept import answered_in
 from capcheck.desk.areas import AREAS, LANGUAGES, OpenQuestions
 from capcheck.desk.letters import LONGEST, Edited, keep_letter
 from capcheck.desk.web.board_pages import folder_shown
@@ -116,6 +118,32 @@ async def bring_answers(request: Request) -> Response:
     if "application/json" in request.headers.get("accept", ""):
         return JSONResponse({"location": where})
     return back_to(where)
+
+
+async def taken_as_answers(request: Request, quote: Quote, shown: str, source: Path) -> str | None:
+    """Return where it is told what became of a file's answers; None where it is no list of questions of this quote.
+
+    A worker tells it by what the file holds: the server reads none.
+    """
+    desk, who, crew = desk_of(request), person(request), request.app.state.crew
+    for board in quote.boards:
+        folder = await run_in_threadpool(folder_shown, desk, quote, board)
+        open_ = None if folder is None else read_form(folder / f"{AREAS['open_questions'].name}.json", OpenQuestions)
+        if open_ is None:
+            continue
+        token, path = await run_in_threadpool(new_list, desk, quote, shown)
+        await run_in_threadpool(shutil.copyfile, source, path)
+        order = await run_in_threadpool(desk.order_to_answer, quote, board, path, path.parent)
+        order = replace(order, by=f"{quote.customer or 'the customer'} (customer)", line=open_.line)
+        await crew.at_once(order)
+        answered = answered_in(path.parent)
+        # A list of another board of the quote has keys that this one does not ask.
+        if answered and (len(quote.boards) == 1 or any(one.state != "unknown" for one in answered.told)):
+            await run_in_threadpool(desk.quotes.log, quote.id, who, "brought answers", shown)
+            await _done(request, order, quote, board, who)
+            return _board_page(quote, board, f"?answer={token}", "told-answers")
+        await run_in_threadpool(shutil.rmtree, path.parent, ignore_errors=True)
+    return None
 
 
 def undo(request: Request, form: Form) -> Response:

@@ -99,6 +99,7 @@ def quote_page(request: Request) -> Response:
     return page(
         request,
         "quote.html",
+        took=request.query_params.get("took", ""),
         row=row,
         quote=quote,
         files=desk.quotes.files(quote.id),
@@ -128,7 +129,13 @@ def _facts(form: Form) -> dict[str, str | int | None]:
 
 
 async def bring(request: Request) -> Response:
-    """Take files for a new quote, or for one that is there; a quote is made only where they came whole."""
+    """Take files for a new quote, or for one that is there; a quote is made only where they came whole.
+
+    One file for a quote that is there is told by its content: a list of its questions is read as answers, anything
+    else is a newer revision of its board, where it has one.
+    """
+    from capcheck.desk.web.answer_pages import taken_as_answers  # which needs the rows of this module
+
     desk = desk_of(request)
     quote, revised = await run_in_threadpool(_told_apart, request)
     made: list[tuple[str, Path]] = []
@@ -160,13 +167,19 @@ async def bring(request: Request) -> Response:
         came = await receive(request.stream(), request.headers.get("content-type", ""), begin, LIMITS)
         if not came.files:
             raise InputError.at("the files sent", "there are none", remedy="choose files, or drop them on the page")
-        await run_in_threadpool(keep, came)
+        told = None
+        if quote is not None and len(came.files) == 1:
+            told = await taken_as_answers(request, quote, came.files[0][0], came.files[0][1])
+        if told is None:
+            if quote is not None and revised is None and len(quote.boards) == 1 and quote.boards[0].last_done:
+                revised = quote.boards[0].id
+            await run_in_threadpool(keep, came)
     finally:
         if made and not kept:  # whatever was in the way, nothing is left of it
             folder, source = made[0]
             shutil.rmtree(desk.of_quote(folder) if quote is None else source.parent, ignore_errors=True)
     request.app.state.crew.poke()
-    where = f"/quotes/{kept[0]}"
+    where = told or f"/quotes/{kept[0]}{'?took=revision' if revised is not None else ''}"
     if "application/json" in request.headers.get("accept", ""):
         return JSONResponse({"location": where})
     return back_to(where)
