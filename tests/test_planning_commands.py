@@ -497,7 +497,8 @@ def test_what_stops_a_board_is_told_once_for_each_board_with_all_its_machines(ru
     second = tmp_path / "second"
     shutil.copytree(board, second)
     (second / "board.toml").write_text('name = "Second"\nthickness = "1.6 mm"\n')
-    narrow = (shop / "machines" / "chip-placer.machine.toml").read_text().replace('"450 mm"', '"52 mm"')
+    narrow = (shop / "machines" / "chip-placer.machine.toml").read_text()
+    narrow = narrow.replace('"450 mm"', '"52 mm"').replace('"250 mm"', '"52 mm"')
     for name in ("A", "B"):
         (tmp_path / f"{name}.machine.toml").write_text(narrow.replace('"Chip placer"', f'"{name}"'))
     line = tmp_path / "two.line.toml"
