@@ -102,11 +102,10 @@ def test_one_number_on_two_tapes_takes_two_feeders(make_board, make_line):
 def test_they_agree_at_random(answers):
     for seed in range(14):
         rng = np.random.default_rng(seed)
-        machines = [
-            machine(
-                name, *map(int, (rng.integers(1, 8), rng.choice([2, 4, 9]), rng.integers(0, 3), rng.integers(0, 4)))
-            )
-            for name in "AB"[: rng.integers(1, 3)]
-        ]
+        machines = []
+        for name in "AB"[: rng.integers(1, 3)]:
+            slots, height = int(rng.integers(1, 8)), int(rng.choice([2, 4, 9]))
+            trays, covered = int(rng.integers(0, 3)), int(rng.integers(0, 4))
+            machines.append(machine(name, slots, height, trays, min(covered, slots)))
         found = answers(machines, *map(int, (rng.integers(1, 8), rng.integers(0, 3), rng.integers(0, 3))))
         assert found == [found[0]] * 3, (seed, found)

@@ -12,8 +12,9 @@ from starlette.responses import FileResponse, Response
 from capcheck.desk.answers_kept import answered_in
 from capcheck.desk.areas import AREAS, DOWNLOADS, Area, Seen, data_in, style_of_pictures
 from capcheck.desk.readings import changes_kept
-from capcheck.desk.web.quote_pages import LIMITS, row_of
+from capcheck.desk.web.quote_rows import row_of
 from capcheck.desk.web.requests import Form, back_to, board_of, desk_of, page, person
+from capcheck.desk.web.uploads import LIMITS
 from capcheck.desk.workers import CHECKED
 
 if TYPE_CHECKING:

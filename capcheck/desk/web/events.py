@@ -13,7 +13,7 @@ from starlette.responses import StreamingResponse
 
 from capcheck.desk.areas import AREAS
 from capcheck.desk.web.board_pages import folder_shown
-from capcheck.desk.web.quote_pages import row_of
+from capcheck.desk.web.quote_rows import row_of
 from capcheck.desk.web.requests import desk_of
 from capcheck.desk.workers import PHASE, Phase, read_form
 from capcheck.values import InputError

@@ -6,15 +6,14 @@ import datetime as dt
 import shutil
 from typing import TYPE_CHECKING, Final
 
-from msgspec import Struct
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import JSONResponse
 
-from capcheck.desk.shop_at_desk import summary_of
+from capcheck.desk.web.answer_pages import taken_as_answers
+from capcheck.desk.web.quote_rows import QuoteRow, row_of
 from capcheck.desk.web.requests import SIGN, Form, back_to, board_of, desk_of, page, person, quote_of, refuse_unsigned
-from capcheck.desk.web.uploads import Arrived, UploadLimits, receive
-from capcheck.desk.workers import OnLine
-from capcheck.store import STATES, Quote, QuoteBoard, now_text
+from capcheck.desk.web.uploads import LIMITS, Arrived, receive
+from capcheck.store import STATES, Quote, now_text
 from capcheck.values import InputError
 
 if TYPE_CHECKING:
@@ -23,47 +22,8 @@ if TYPE_CHECKING:
     from starlette.requests import Request
     from starlette.responses import Response
 
-LIMITS: Final = UploadLimits()
 _MOST_QUANTITY: Final = 100_000_000
 _LONGEST: Final = 120
-
-
-class BoardRow(Struct, frozen=True):
-    """A board in a list: what its last check came to."""
-
-    board: QuoteBoard
-    questions: int
-    lines: tuple[OnLine, ...]
-    told: str
-
-
-class QuoteRow(Struct, frozen=True):
-    """A quote in the list."""
-
-    quote: Quote
-    boards: tuple[BoardRow, ...]
-    state: str
-    questions: int
-
-    @property
-    def builds(self) -> int:
-        """On how many lines every board of it builds, or would with what is asked."""
-        verdicts: dict[str, list[bool]] = {}
-        for row in self.boards:
-            for on in row.lines:
-                verdicts.setdefault(on.line, []).append(on.verdict in {"pass", "warn"})
-        return sum(all(found) and len(found) == len(self.boards) for found in verdicts.values())
-
-
-def row_of(quote: Quote) -> QuoteRow:
-    """Return a quote with what its checks came to."""
-    boards = []
-    for board in quote.boards:
-        summary, last = summary_of(board.last_done), board.last
-        told = "" if last is None or last.outcome == "done" else last.told
-        boards.append(BoardRow(board, summary.questions, summary.lines, told))
-    questions = sum(row.questions for row in boards)
-    return QuoteRow(quote, tuple(boards), quote.state(questions), questions)
 
 
 def list_of_quotes(request: Request) -> Response:
@@ -134,8 +94,6 @@ async def bring(request: Request) -> Response:
     One file for a quote that is there is told by its content: a list of its questions is read as answers, anything
     else is a newer revision of its board, where it has one.
     """
-    from capcheck.desk.web.answer_pages import taken_as_answers  # which needs the rows of this module
-
     desk = desk_of(request)
     quote, revised = await run_in_threadpool(_told_apart, request)
     made: list[tuple[str, Path]] = []

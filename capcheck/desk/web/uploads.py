@@ -36,6 +36,9 @@ class UploadLimits(Struct, frozen=True):
     """Bytes of what is typed in one field."""
 
 
+LIMITS: Final = UploadLimits()
+
+
 def as_text(given: str) -> str:
     """Return what was typed without signs that no text has: a database keeps no NUL, and a terminal obeys an escape."""
     return _UNWRITABLE.sub("", given)
